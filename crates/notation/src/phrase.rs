@@ -1,0 +1,264 @@
+//! Phrases: the small language in which data files write what may be printed, and the book that finds them.
+//!
+//! ```text
+//! phrase = part { " " part }
+//! part   = word | "{n}" or "{m}" (a number) | "{yarn}" (any name of the thread) | "[" phrase "]" (may be absent)
+//!        | "(" phrase { "|" phrase } ")" (one of these)
+//! ```
+//!
+//! A [`PhraseBook`] is a graph over interned words. It knows nothing of punctuation: the reader decides which
+//! gaps a phrase may run over. All matches at a place are given, not only the longest.
+
+use rustc_hash::FxHashMap;
+
+use crate::numeral::{pieces, spelling};
+
+/// Names of the thread that stand for one another in "bring the … forward".
+const YARN: [&str; 12] = [
+    "thread", "wool", "cotton", "silk", "yarn", "worsted", "material", "floss", "twine", "fleecy", "twist", "braid",
+];
+
+/// A word of the lexicon, interned.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub struct WordId(u32);
+
+/// One printed word as the phrase book sees it.
+#[derive(Clone, Copy, Debug)]
+pub struct Printed {
+    /// The word in lower case, if the lexicon has it.
+    pub word: Option<WordId>,
+    /// Its value, if it is a number.
+    pub number: Option<u32>,
+    /// Whether a phrase may run on from the word before to this one.
+    pub joins: bool,
+}
+
+/// A phrase that is not written in the small language.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[error("phrase \"{phrase}\": {what}")]
+pub struct BadPhrase {
+    /// The phrase as written.
+    pub phrase: String,
+    /// What is wrong with it.
+    pub what: &'static str,
+}
+
+/// A phrase found in the text.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Found {
+    /// Words covered.
+    pub len: usize,
+    /// What was filed under the phrase.
+    pub entry: u32,
+    /// Offsets of the first two numbers from the start of the phrase.
+    pub numbers: [Option<u16>; 2],
+}
+
+#[derive(Clone, Debug, Default)]
+struct Node {
+    words: FxHashMap<WordId, u32>,
+    number: Option<u32>,
+    /// Nodes that are reached without a word.
+    jumps: Vec<u32>,
+    entries: Vec<u32>,
+}
+
+/// A graph of phrases, each filed with the index of an entry. Phrases that begin alike share their first nodes;
+/// a choice opens branches that meet again in a node of the phrase's own.
+#[derive(Clone, Debug)]
+pub struct PhraseBook {
+    interned: FxHashMap<String, WordId>,
+    nodes: Vec<Node>,
+}
+
+impl Default for PhraseBook {
+    fn default() -> PhraseBook {
+        let mut book = PhraseBook { interned: FxHashMap::default(), nodes: vec![Node::default()] };
+        let yarn = book.intern("{yarn}");
+        book.interned.extend(YARN.iter().map(|name| ((*name).to_owned(), yarn)));
+        book
+    }
+}
+
+impl PhraseBook {
+    /// Files a phrase under an entry.
+    ///
+    /// # Errors
+    /// [`BadPhrase`] when the phrase does not follow the small language.
+    pub fn add(&mut self, phrase: &str, entry: u32) -> Result<(), BadPhrase> {
+        let bad = |what| BadPhrase { phrase: phrase.to_owned(), what };
+        let mut parts = split(phrase);
+        parts.reverse();
+        let end = self.sequence(0, &mut parts).map_err(bad)?;
+        if !parts.is_empty() {
+            return Err(bad("a bracket closes that was not opened"));
+        }
+        if self.reaches_without_words(0, end) {
+            return Err(bad("it may not be empty"));
+        }
+        let entries = &mut self.nodes[end as usize].entries;
+        if !entries.contains(&entry) {
+            entries.push(entry);
+        }
+        Ok(())
+    }
+
+    /// Adds the parts (a stack, the next on top) from a node up to a closing bracket or bar, which is left.
+    fn sequence(&mut self, mut at: u32, parts: &mut Vec<String>) -> Result<u32, &'static str> {
+        while let Some(part) = parts.pop() {
+            match part.as_str() {
+                "]" | ")" | "|" => {
+                    parts.push(part);
+                    break;
+                }
+                "[" | "(" => {
+                    let meet = self.fresh();
+                    if part == "[" {
+                        self.nodes[at as usize].jumps.push(meet);
+                    }
+                    self.alternatives(at, meet, if part == "[" { "]" } else { ")" }, parts)?;
+                    at = meet;
+                }
+                word => at = self.child(at, word),
+            }
+        }
+        Ok(at)
+    }
+
+    fn alternatives(&mut self, at: u32, meet: u32, close: &str, parts: &mut Vec<String>) -> Result<(), &'static str> {
+        loop {
+            let end = self.sequence(at, parts)?;
+            self.nodes[end as usize].jumps.push(meet);
+            match parts.pop() {
+                Some(part) if part == close => return Ok(()),
+                Some(part) if part == "|" => {}
+                _ => return Err("a bracket is not closed"),
+            }
+        }
+    }
+
+    fn child(&mut self, at: u32, part: &str) -> u32 {
+        let known = if part == "{n}" || part == "{m}" {
+            self.nodes[at as usize].number
+        } else {
+            let word = self.intern(part);
+            self.nodes[at as usize].words.get(&word).copied()
+        };
+        known.unwrap_or_else(|| {
+            let fresh = self.fresh();
+            if part == "{n}" || part == "{m}" {
+                self.nodes[at as usize].number = Some(fresh);
+            } else {
+                let word = self.intern(part);
+                self.nodes[at as usize].words.insert(word, fresh);
+            }
+            fresh
+        })
+    }
+
+    fn fresh(&mut self) -> u32 {
+        self.nodes.push(Node::default());
+        u32::try_from(self.nodes.len() - 1).unwrap_or(u32::MAX)
+    }
+
+    fn intern(&mut self, word: &str) -> WordId {
+        let next = WordId(u32::try_from(self.interned.len()).unwrap_or(u32::MAX));
+        *self.interned.entry(word.to_owned()).or_insert(next)
+    }
+
+    fn reaches_without_words(&self, from: u32, to: u32) -> bool {
+        from == to || self.nodes[from as usize].jumps.iter().any(|&next| self.reaches_without_words(next, to))
+    }
+
+    /// The id of a word in lower case, if any phrase has it; all names of the thread have one id.
+    pub fn word(&self, text: &str) -> Option<WordId> {
+        self.interned.get(text).copied()
+    }
+
+    /// Calls `found` for every phrase that starts at `words[at]`; a phrase that can be read along two branches
+    /// is reported twice.
+    pub fn matches(&self, words: &[Printed], at: usize, found: &mut impl FnMut(Found)) {
+        self.walk(0, words, at, at, [None; 2], found);
+    }
+
+    fn walk(
+        &self,
+        node: u32,
+        words: &[Printed],
+        start: usize,
+        at: usize,
+        numbers: [Option<u16>; 2],
+        found: &mut impl FnMut(Found),
+    ) {
+        let node = &self.nodes[node as usize];
+        for &entry in &node.entries {
+            found(Found { len: at - start, entry, numbers });
+        }
+        for &next in &node.jumps {
+            self.walk(next, words, start, at, numbers, found);
+        }
+        let Some(word) = words.get(at).filter(|word| at == start || word.joins) else { return };
+        if let Some(&next) = word.word.and_then(|word| node.words.get(&word)) {
+            self.walk(next, words, start, at + 1, numbers, found);
+        }
+        if let (Some(next), Some(_)) = (node.number, word.number) {
+            let offset = u16::try_from(at - start).ok();
+            let numbers = if numbers[0].is_none() { [offset, None] } else { [numbers[0], numbers[1].or(offset)] };
+            self.walk(next, words, start, at + 1, numbers, found);
+        }
+    }
+}
+
+/// Cuts a phrase into words and brackets, numbers brought to one spelling.
+fn split(phrase: &str) -> Vec<String> {
+    let mut spaced = String::with_capacity(phrase.len() + 8);
+    for letter in phrase.chars() {
+        if "[]()|".contains(letter) {
+            spaced.push(' ');
+            spaced.push(letter);
+            spaced.push(' ');
+        } else {
+            spaced.extend(letter.to_lowercase());
+        }
+    }
+    let part = |part| if str::starts_with(part, '{') { vec![part] } else { pieces(part) };
+    spaced.split_whitespace().flat_map(part).map(spelling).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn printed(book: &PhraseBook, text: &str) -> Vec<Printed> {
+        let word = |word: &str| Printed { word: book.word(word), number: word.parse().ok(), joins: true };
+        text.split(' ').map(word).collect()
+    }
+
+    #[test]
+    fn options_and_alternatives_all_match() {
+        let mut book = PhraseBook::default();
+        book.add("(bring|throw) the {yarn} forward", 7).unwrap();
+        book.add("knit {n} [stitches] together", 8).unwrap();
+        book.add("knit {n}", 9).unwrap();
+        book.add("p2tog", 10).unwrap();
+        let found = |text: &str| {
+            let mut all = Vec::new();
+            book.matches(&printed(&book, text), 0, &mut |found| all.push((found.len, found.entry)));
+            all.sort_unstable();
+            all
+        };
+        assert_eq!(found("throw the silk forward"), [(4, 7)]);
+        assert_eq!(found("knit 2 together"), [(2, 9), (3, 8)]);
+        assert_eq!(found("knit 2 stitches together"), [(2, 9), (4, 8)]);
+        assert_eq!(found("knit both together"), []);
+        assert_eq!(found("p 2 tog"), [(3, 10)]);
+    }
+
+    #[test]
+    fn broken_phrases_are_refused() {
+        let mut book = PhraseBook::default();
+        for phrase in ["[knit", "knit)", "[knit]", ""] {
+            assert!(book.add(phrase, 0).is_err(), "{phrase}");
+        }
+    }
+}

@@ -1,0 +1,338 @@
+//! What a text says, before it is known how many stitches there are.
+//!
+//! ```text
+//! Statement ── Rows ── Content::Work ── choices of Seq ── Item::Work   "knit 3", "k2tog"
+//!                                                        Item::Rest   "knit to the end"
+//!                                                        Item::Group  "(…) twice", "* … repeat from *"
+//!                                                        Item::Seen   "knit the knitted, purl the purled"
+//!              CastOn, Again, Count, Edge …
+//! ```
+//!
+//! A [`Seq`] is shared, so that many readings of a row cost little; its [`Shape`] is what arithmetic sees of it.
+
+use std::rc::Rc;
+
+use loops::{Op, Side};
+use notation::{SenseId, YarnTo};
+use span::Span;
+
+use crate::rowset::RowSet;
+
+/// How often a group is worked.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Until {
+    /// So many times in all.
+    Times(u32),
+    /// To the end of the row, less what follows.
+    End,
+    /// Until so many stitches are left.
+    Left(u32),
+}
+
+/// Operations that one phrase asks for.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Work {
+    /// The operations, in order.
+    pub ops: Rc<[Op]>,
+    /// How often they are worked.
+    pub times: u32,
+    /// The words.
+    pub span: Span,
+    /// The word that gives the number, if one does.
+    pub number: Option<Span>,
+    /// The sense they were read by; `None` where no phrase stands for them.
+    pub sense: Option<SenseId>,
+}
+
+/// How stitches are worked that are told by the look of those below.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Seen {
+    /// Each as it shows.
+    AsItShows,
+    /// Knit on purl, purl on knit.
+    Against,
+}
+
+/// One thing to do.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Item {
+    /// Operations.
+    Work(Work),
+    /// The yarn changes sides.
+    Move(YarnTo, Span),
+    /// One operation up to the end of the row, or until some are left.
+    Rest {
+        /// The operation.
+        op: Op,
+        /// Where it stops.
+        until: Until,
+        /// The words.
+        span: Span,
+    },
+    /// A group worked more than once.
+    Group {
+        /// What is repeated.
+        body: Seq,
+        /// How often.
+        until: Until,
+        /// The words that say how often.
+        span: Span,
+    },
+    /// The rest of the row by the look of the stitches below.
+    Seen(Seen, Span),
+}
+
+/// Loops taken and made by a stretch of fixed length, or by one round of an open one.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub struct Sum {
+    /// Loops taken.
+    pub takes: u32,
+    /// Loops made.
+    pub makes: u32,
+}
+
+impl Sum {
+    /// The two together.
+    pub fn and(self, other: Sum) -> Sum {
+        Sum { takes: self.takes.saturating_add(other.takes), makes: self.makes.saturating_add(other.makes) }
+    }
+
+    /// So many times.
+    pub fn times(self, times: u32) -> Sum {
+        Sum { takes: self.takes.saturating_mul(times), makes: self.makes.saturating_mul(times) }
+    }
+}
+
+/// What arithmetic sees of a sequence: a fixed part, and the open parts in order.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Hash)]
+pub struct Shape {
+    /// Sum of the fixed parts.
+    pub fixed: Sum,
+    /// One round of each open group, with where it stops and the fixed sum before it.
+    pub open: Vec<(Sum, Until, Sum)>,
+}
+
+impl Shape {
+    fn and(&self, other: &Shape) -> Shape {
+        let mut open = self.open.clone();
+        open.extend(other.open.iter().map(|(sum, until, before)| (*sum, *until, self.fixed.and(*before))));
+        Shape { fixed: self.fixed.and(other.fixed), open }
+    }
+}
+
+/// A shared sequence of items.
+#[derive(Clone, Debug)]
+pub struct Seq {
+    node: Rc<SeqNode>,
+    shape: Rc<Shape>,
+    len: usize,
+}
+
+#[derive(Debug)]
+enum SeqNode {
+    One(Item),
+    Both(Seq, Seq),
+}
+
+impl PartialEq for Seq {
+    fn eq(&self, other: &Seq) -> bool {
+        self.items() == other.items()
+    }
+}
+
+impl Seq {
+    /// A sequence of one item.
+    pub fn one(item: Item) -> Seq {
+        let shape = Rc::new(item.shape());
+        Seq { node: Rc::new(SeqNode::One(item)), shape, len: 1 }
+    }
+
+    /// Two sequences one after the other.
+    pub fn and(&self, other: &Seq) -> Seq {
+        Seq {
+            node: Rc::new(SeqNode::Both(self.clone(), other.clone())),
+            shape: Rc::new(self.shape.and(&other.shape)),
+            len: self.len + other.len,
+        }
+    }
+
+    /// A sequence of some items; `None` when there are none.
+    pub fn of(items: impl IntoIterator<Item = Item>) -> Option<Seq> {
+        items.into_iter().map(Seq::one).reduce(|all, next| all.and(&next))
+    }
+
+    /// What arithmetic sees of it.
+    pub fn shape(&self) -> &Shape {
+        &self.shape
+    }
+
+    /// How many items there are.
+    pub fn len(&self) -> usize {
+        self.len
+    }
+
+    /// The items in order.
+    pub fn items(&self) -> Vec<Item> {
+        let mut out = Vec::with_capacity(self.len);
+        self.collect(&mut out);
+        out
+    }
+
+    fn collect(&self, out: &mut Vec<Item>) {
+        match &*self.node {
+            SeqNode::One(item) => out.push(item.clone()),
+            SeqNode::Both(left, right) => {
+                left.collect(out);
+                right.collect(out);
+            }
+        }
+    }
+
+    /// The words of all items together.
+    pub fn span(&self) -> Span {
+        match &*self.node {
+            SeqNode::One(item) => item.span(),
+            SeqNode::Both(left, right) => left.span().to(right.span()),
+        }
+    }
+}
+
+impl Work {
+    /// What it takes and makes in all.
+    pub fn sum(&self) -> Sum {
+        let once = self.ops.iter().fold(Sum::default(), |sum, op| sum.and(Sum { takes: op.takes(), makes: op.makes() }));
+        once.times(self.times)
+    }
+}
+
+impl Item {
+    /// The words.
+    pub fn span(&self) -> Span {
+        match self {
+            Item::Work(work) => work.span,
+            Item::Move(_, span) | Item::Rest { span, .. } | Item::Seen(_, span) => *span,
+            Item::Group { body, span, .. } => body.span().to(*span),
+        }
+    }
+
+    fn shape(&self) -> Shape {
+        match self {
+            Item::Work(work) => Shape { fixed: work.sum(), open: Vec::new() },
+            Item::Move(..) => Shape::default(),
+            Item::Rest { op, until, .. } => {
+                let once = Sum { takes: op.takes(), makes: op.makes() };
+                Shape { fixed: Sum::default(), open: vec![(once, *until, Sum::default())] }
+            }
+            Item::Seen(..) => {
+                let once = Sum { takes: 1, makes: 1 };
+                Shape { fixed: Sum::default(), open: vec![(once, Until::End, Sum::default())] }
+            }
+            Item::Group { body, until: Until::Times(times), .. } => {
+                Shape { fixed: body.shape.fixed.times(*times), open: body.shape.open.clone() }
+            }
+            Item::Group { body, until, .. } => {
+                Shape { fixed: Sum::default(), open: vec![(body.shape.fixed, *until, Sum::default())] }
+            }
+        }
+    }
+}
+
+/// What a row is said to be.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Content {
+    /// Told stitch by stitch, in one or more readings, cheapest first.
+    Work(Rc<Vec<(f64, Seq)>>),
+    /// As other rows are; `None` is the row before.
+    Like(Option<RowSet>),
+    /// By turns: these whole-row operations one after the other.
+    Turns(Vec<Op>),
+}
+
+/// One thing that a text says.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Statement {
+    /// What it says.
+    pub kind: StatementKind,
+    /// The words.
+    pub span: Span,
+}
+
+/// The kinds of statement.
+#[derive(Clone, Debug, PartialEq)]
+pub enum StatementKind {
+    /// Casting on.
+    CastOn(CastOn),
+    /// Rows and what they are.
+    Rows {
+        /// Which rows.
+        rows: RowSet,
+        /// What they are.
+        content: Content,
+        /// The side that the text names.
+        side: Option<Side>,
+        /// The stitches that the text says are left after the row.
+        count: Option<(u32, Span)>,
+    },
+    /// Rows told without a name.
+    Loose(Content),
+    /// Rows between those that are told.
+    Returns {
+        /// After which rows they come.
+        after: RowSet,
+        /// What they are.
+        content: Content,
+    },
+    /// Going back to an earlier row.
+    Again(Again),
+    /// A number of stitches said in passing.
+    Count(u32),
+    /// The first stitch of every row is slipped.
+    SlipEdge,
+    /// The work is joined into a round.
+    Round,
+    /// Known to change no stitch.
+    Note,
+    /// Not understood.
+    Unread,
+}
+
+/// What is said of casting on.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct CastOn {
+    /// Stitches in all, or on one needle.
+    pub count: Option<u32>,
+    /// Where the number stands.
+    pub count_span: Option<Span>,
+    /// "Divisible by".
+    pub of: Option<u32>,
+    /// Where that number stands.
+    pub of_span: Option<Span>,
+    /// "And over".
+    pub plus: u32,
+    /// Needles, where the count is that of each.
+    pub per_needle: Option<u32>,
+    /// Counts of single needles.
+    pub needles: Vec<u32>,
+    /// Whether the work is said to be joined.
+    pub round: bool,
+}
+
+/// "Repeat these four rows", "begin again at the 3rd row".
+#[derive(Clone, Debug, PartialEq)]
+pub struct Again {
+    /// The rows, or the row to begin at; `None` is the first.
+    pub rows: Option<RowSet>,
+    /// Whether `rows` only names where to begin.
+    pub from: bool,
+    /// How often they are worked after the first time, with what the number means where it can mean two things.
+    pub times: Option<AgainTimes>,
+}
+
+/// How often rows are repeated.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct AgainTimes {
+    /// The number printed.
+    pub printed: u32,
+    /// Whether it surely does not count the first time.
+    pub more: bool,
+}

@@ -1,0 +1,216 @@
+//! Choosing one reading for every row so that each takes exactly what the row before left.
+//!
+//! Rows couple only through the number of stitches, so the choice is a shortest path: states are the counts
+//! possible after each row, edges the readings that fit. A row that fits in no reading is passed by a fault edge,
+//! dear but never barred, so that one slip leaves the rest readable. The same search serves the mender, which adds
+//! corrected readings to the rows.
+
+use crate::ast::Seq;
+use crate::rowwork::{Fit, fits};
+
+/// Nats against a row that cannot be worked as printed.
+pub const FAULT: f64 = 14.0;
+/// Nats against each stitch by which a faulty row is out, up to a bound.
+const FAULT_STITCH: f64 = 0.25;
+/// Nats against a count that disagrees with the one that the text states.
+const STATED: f64 = 7.0;
+/// Nats against a repeat in height that does not end with the count it began with.
+const NOT_CLOSED: f64 = 6.0;
+/// The same where nothing is said of repeating, but a number "for each pattern" was cast on.
+const NOT_CLOSED_UNSAID: f64 = 2.5;
+/// How many states are kept after each row.
+const STATES: usize = 96;
+
+/// One reading of a row, or one correction of it.
+#[derive(Clone, Debug)]
+pub struct Candidate {
+    /// Nats against it.
+    pub cost: f64,
+    /// The reading.
+    pub seq: Seq,
+    /// The correction that it needs, by the mender's own index.
+    pub edit: Option<u32>,
+}
+
+/// A row as the search sees it.
+#[derive(Clone, Debug)]
+pub struct ChainRow {
+    /// Its readings.
+    pub candidates: Vec<Candidate>,
+    /// The count that the text states after it.
+    pub stated: Option<u32>,
+}
+
+/// Where the search begins and how it must end.
+#[derive(Clone, Debug, Default)]
+pub struct Ends {
+    /// Stitches cast on that may be tried, each with its cost.
+    pub starts: Vec<(u32, f64)>,
+    /// The row at which a repeat in height begins again, if the piece is one.
+    pub back_to: Option<usize>,
+    /// Whether the text says that the piece is repeated, not only its nature.
+    pub said: bool,
+    /// How many paths are kept for each count and each set of corrections.
+    pub paths: usize,
+}
+
+/// One row of a path.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Chosen {
+    /// Index of the reading.
+    pub candidate: usize,
+    /// How it fits.
+    pub fit: Fit,
+    /// Stitches before the row.
+    pub before: u32,
+    /// Whether it does not fit and is passed over.
+    pub fault: bool,
+}
+
+/// A reading of all rows.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Path {
+    /// Stitches cast on.
+    pub start: u32,
+    /// Nats against the whole.
+    pub cost: f64,
+    /// The rows.
+    pub rows: Vec<Chosen>,
+    /// Whether a repeat in height ends with the count it began with.
+    pub closed: bool,
+}
+
+#[derive(Clone, Debug)]
+struct State {
+    count: u32,
+    start: u32,
+    /// The count before the row where the repeat in height begins again.
+    anchor: u32,
+    cost: f64,
+    edits: u32,
+    from: usize,
+    chosen: Option<Chosen>,
+}
+
+/// The cheapest paths, cheapest first.
+pub fn solve(rows: &[ChainRow], ends: &Ends) -> Vec<Path> {
+    let mut layers: Vec<Vec<State>> = Vec::with_capacity(rows.len() + 1);
+    let first = |(count, cost): &(u32, f64)| State {
+        count: *count,
+        start: *count,
+        anchor: *count,
+        cost: *cost,
+        edits: 0,
+        from: 0,
+        chosen: None,
+    };
+    layers.push(ends.starts.iter().map(first).collect());
+    for (index, row) in rows.iter().enumerate() {
+        let before = layers.last().map_or(&[][..], Vec::as_slice);
+        let next = step(row, before, ends.back_to == Some(index));
+        layers.push(keep(next, ends.paths.max(1)));
+    }
+    let mut last: Vec<(usize, f64, bool)> = layers.last().into_iter().flatten().enumerate().map(|(at, state)| {
+        let closed = ends.back_to.is_none() || state.anchor == state.count;
+        (at, state.cost + if closed { 0.0 } else if ends.said { NOT_CLOSED } else { NOT_CLOSED_UNSAID }, closed)
+    }).collect();
+    last.sort_by(|a, b| a.1.total_cmp(&b.1));
+    last.into_iter().map(|(at, cost, closed)| trace(&layers, at, cost, closed)).collect()
+}
+
+fn step(row: &ChainRow, before: &[State], anchors: bool) -> Vec<State> {
+    let mut next = Vec::new();
+    let mut ways = Vec::new();
+    for (from, state) in before.iter().enumerate() {
+        let anchor = if anchors { state.count } else { state.anchor };
+        let mut fitted = false;
+        for (index, candidate) in row.candidates.iter().enumerate() {
+            fits(&candidate.seq, state.count, &mut ways);
+            for fit in ways.drain(..) {
+                fitted |= candidate.edit.is_none();
+                next.push(state.after(from, anchor, index, candidate, fit, false, row.stated));
+            }
+        }
+        if !fitted {
+            for (index, candidate) in row.candidates.iter().enumerate().filter(|(_, one)| one.edit.is_none()) {
+                for fit in faulty(&candidate.seq, state.count) {
+                    next.push(state.after(from, anchor, index, candidate, fit, true, row.stated));
+                }
+            }
+        }
+    }
+    next
+}
+
+/// What a row that does not fit may leave: what it makes as printed, or that and the stitches it leaves over.
+fn faulty(seq: &Seq, on_needle: u32) -> Vec<Fit> {
+    let shape = seq.shape();
+    let (mut takes, mut makes, mut rounds) = (shape.fixed.takes, shape.fixed.makes, 0);
+    if let [(unit, ..)] = shape.open.as_slice()
+        && unit.takes > 0
+    {
+        rounds = on_needle.saturating_sub(takes) / unit.takes;
+        takes = takes.saturating_add(unit.takes.saturating_mul(rounds));
+        makes = makes.saturating_add(unit.makes.saturating_mul(rounds));
+    }
+    let out = takes.abs_diff(on_needle);
+    let cost = FAULT + FAULT_STITCH * f64::from(out.min(8));
+    let fit = |after| Fit { rounds, cut: None, after, cost };
+    let mut all = vec![fit(makes)];
+    if on_needle > takes {
+        all.push(fit(makes + on_needle - takes));
+    }
+    all
+}
+
+impl State {
+    #[expect(clippy::too_many_arguments, reason = "all of one edge; a struct would only name them twice")]
+    fn after(&self, from: usize, anchor: u32, index: usize, candidate: &Candidate, fit: Fit, fault: bool, stated: Option<u32>) -> State {
+        let stated = if stated.is_some_and(|stated| stated != fit.after) { STATED } else { 0.0 };
+        let edits = candidate.edit.map_or(self.edits, |edit| self.edits.wrapping_mul(31).wrapping_add(edit + 1));
+        State {
+            count: fit.after,
+            start: self.start,
+            anchor,
+            cost: self.cost + candidate.cost + fit.cost + stated,
+            edits,
+            from,
+            chosen: Some(Chosen { candidate: index, before: self.count, fault, fit }),
+        }
+    }
+}
+
+/// Keeps the cheapest paths of each count, start and set of corrections.
+fn keep(mut states: Vec<State>, paths: usize) -> Vec<State> {
+    states.sort_by(|a, b| a.cost.total_cmp(&b.cost));
+    let mut kept: Vec<State> = Vec::new();
+    for state in states {
+        let alike = kept.iter().filter(|other| (other.count, other.start, other.anchor) == (state.count, state.start, state.anchor));
+        let (mut number, mut same) = (0, false);
+        for other in alike {
+            number += 1;
+            same |= other.edits == state.edits;
+        }
+        if number < paths && !same {
+            kept.push(state);
+            if kept.len() == STATES {
+                break;
+            }
+        }
+    }
+    kept
+}
+
+fn trace(layers: &[Vec<State>], at: usize, cost: f64, closed: bool) -> Path {
+    let mut rows = Vec::with_capacity(layers.len().saturating_sub(1));
+    let mut at = at;
+    let mut start = 0;
+    for layer in layers.iter().rev() {
+        let state = &layer[at];
+        start = state.start;
+        at = state.from;
+        rows.extend(state.chosen.clone());
+    }
+    rows.reverse();
+    Path { start, cost, rows, closed }
+}

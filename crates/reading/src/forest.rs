@@ -1,0 +1,339 @@
+//! An Earley chart over a lattice of tokens, with a shared packed forest, and the k best values of its root.
+//!
+//! Positions are the places between words; an [`Edge`] is a terminal from one place to a later one, so that a word
+//! may be several terminals and a phrase may be one. Items and their links are the binarised forest: nothing is
+//! copied for the readings it stands for. Values are built bottom up; of two values that an arithmetic cannot
+//! tell apart (the same [`Build::likeness`]) only the cheaper one is kept.
+//!
+//! Limits: rules have no empty right sides, and no rule derives itself from one symbol; a value list is cut at
+//! [`WIDTH`].
+
+use rustc_hash::FxHashMap;
+
+use crate::grammar::{Grammar, Name, Rule, Symbol, Terminal};
+
+/// How many values a place in the forest keeps. More would keep readings that are far from the best; the value
+/// is a guess that left room to spare in the dev corpus.
+pub const WIDTH: usize = 24;
+
+/// A terminal from one place to a later one.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Edge {
+    /// Where it ends.
+    pub to: u32,
+    /// What it is.
+    pub terminal: Terminal,
+    /// Index of its payload with whoever made the lattice.
+    pub payload: u32,
+    /// Nats against it.
+    pub cost: f64,
+}
+
+/// Builds values from the forest.
+pub trait Build {
+    /// What a rule stands for.
+    type Value: Clone;
+
+    /// The value of an edge.
+    fn edge(&mut self, edge: &Edge) -> Self::Value;
+
+    /// The values of a rule's right side, each with further cost; none where the parts do not go together.
+    fn rule(&mut self, action: &str, parts: &[Self::Value]) -> Vec<(f64, Self::Value)>;
+
+    /// The values of a rule whose action ends in `*`: all readings of its one part are given at once, cheapest
+    /// first, and become what this returns.
+    fn gather(&mut self, action: &str, readings: Vec<(f64, Self::Value)>) -> Vec<(f64, Self::Value)>;
+
+    /// Two values with the same likeness are one reading; the cheaper is kept.
+    fn likeness(&self, value: &Self::Value) -> u64;
+}
+
+/// A parsed stretch of the lattice.
+pub struct Forest<'g> {
+    grammar: &'g Grammar,
+    edges: &'g [Vec<Edge>],
+    sets: Vec<Vec<Item>>,
+    nodes: FxHashMap<(Name, u32, u32), Vec<ItemId>>,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+struct ItemId {
+    set: u32,
+    index: u32,
+}
+
+struct Item {
+    rule: usize,
+    dot: usize,
+    start: u32,
+    links: Vec<(Option<ItemId>, Child)>,
+}
+
+#[derive(Clone, Copy)]
+enum Child {
+    Edge { from: u32, index: u32 },
+    Node(Name, u32, u32),
+}
+
+impl<'g> Forest<'g> {
+    /// Parses a lattice: `edges[i]` are the edges that begin at place i; `breaks[i]` says where statements may
+    /// begin.
+    pub fn parse(grammar: &'g Grammar, edges: &'g [Vec<Edge>], breaks: &[bool], start: Name) -> Forest<'g> {
+        let places = edges.len() + 1;
+        let mut chart = Chart {
+            forest: Forest { grammar, edges, sets: (0..places).map(|_| Vec::new()).collect(), nodes: FxHashMap::default() },
+            known: (0..places).map(|_| FxHashMap::default()).collect(),
+            waiting: (0..places).map(|_| FxHashMap::default()).collect(),
+            predicted: vec![vec![false; grammar.name_count()]; places],
+        };
+        chart.predict(0, start, breaks);
+        for place in 0..places {
+            chart.fill(place, breaks);
+        }
+        chart.forest
+    }
+
+    /// The best values of a rule over the whole lattice, cheapest first.
+    pub fn best<B: Build>(&self, start: Name, build: &mut B) -> Vec<(f64, B::Value)> {
+        let end = u32::try_from(self.edges.len()).unwrap_or(u32::MAX);
+        let mut walk = Walk { forest: self, build, nodes: FxHashMap::default(), items: FxHashMap::default() };
+        walk.node(start, 0, end)
+    }
+
+    fn item(&self, id: ItemId) -> &Item {
+        &self.sets[id.set as usize][id.index as usize]
+    }
+
+    fn rule_of(&self, item: &Item) -> &'g Rule {
+        self.grammar.rule(item.rule)
+    }
+}
+
+struct Chart<'g> {
+    forest: Forest<'g>,
+    known: Vec<FxHashMap<(usize, usize, u32), u32>>,
+    waiting: Vec<FxHashMap<Name, Vec<ItemId>>>,
+    predicted: Vec<Vec<bool>>,
+}
+
+impl Chart<'_> {
+    fn predict(&mut self, place: usize, name: Name, breaks: &[bool]) {
+        let barred = self.forest.grammar.only_at_breaks(name) && !breaks.get(place).copied().unwrap_or(false);
+        if barred || std::mem::replace(&mut self.predicted[place][name.0 as usize], true) {
+            return;
+        }
+        let grammar = self.forest.grammar;
+        for &rule in grammar.rules_of(name) {
+            if let Some(Symbol::Terminal(terminal)) = grammar.rule(rule).right.first() {
+                let here = self.forest.edges.get(place).is_some_and(|edges| edges.iter().any(|edge| edge.terminal == *terminal));
+                if !here {
+                    continue;
+                }
+            }
+            let start = u32::try_from(place).unwrap_or(u32::MAX);
+            self.add(place, rule, 0, start, None);
+        }
+    }
+
+    fn add(&mut self, place: usize, rule: usize, dot: usize, start: u32, link: Option<(Option<ItemId>, Child)>) {
+        let set = &mut self.forest.sets[place];
+        let fresh = u32::try_from(set.len()).unwrap_or(u32::MAX);
+        let index = *self.known[place].entry((rule, dot, start)).or_insert(fresh);
+        if index == fresh {
+            set.push(Item { rule, dot, start, links: Vec::new() });
+        }
+        set[index as usize].links.extend(link);
+    }
+
+    /// Works through the items of one place until no more come.
+    fn fill(&mut self, place: usize, breaks: &[bool]) {
+        let mut next = 0;
+        while next < self.forest.sets[place].len() {
+            let id = ItemId { set: u32::try_from(place).unwrap_or(u32::MAX), index: u32::try_from(next).unwrap_or(u32::MAX) };
+            next += 1;
+            let item = self.forest.item(id);
+            let (rule, dot, start) = (item.rule, item.dot, item.start);
+            let symbol = self.forest.grammar.rule(rule).right.get(dot).copied();
+            match symbol {
+                Some(Symbol::Terminal(terminal)) => self.scan(place, id, terminal),
+                Some(Symbol::Name(name)) => {
+                    self.waiting[place].entry(name).or_default().push(id);
+                    self.predict(place, name, breaks);
+                }
+                None => self.complete(place, id, rule, start),
+            }
+        }
+    }
+
+    fn scan(&mut self, place: usize, id: ItemId, terminal: Terminal) {
+        let edges = self.forest.edges;
+        for (index, edge) in edges.get(place).into_iter().flatten().enumerate() {
+            if edge.terminal == terminal {
+                let child = Child::Edge { from: id.set, index: u32::try_from(index).unwrap_or(u32::MAX) };
+                self.advance(edge.to as usize, id, child);
+            }
+        }
+    }
+
+    fn advance(&mut self, place: usize, id: ItemId, child: Child) {
+        let item = self.forest.item(id);
+        let (rule, dot, start) = (item.rule, item.dot, item.start);
+        let before = (dot > 0).then_some(id);
+        self.add(place, rule, dot + 1, start, Some((before, child)));
+    }
+
+    fn complete(&mut self, place: usize, id: ItemId, rule: usize, start: u32) {
+        let name = self.forest.grammar.rule(rule).name;
+        let key = (name, start, id.set);
+        let derivations = self.forest.nodes.entry(key).or_default();
+        derivations.push(id);
+        if derivations.len() > 1 {
+            return;
+        }
+        let waiting = self.waiting[start as usize].get(&name).cloned().unwrap_or_default();
+        for waiter in waiting {
+            self.advance(place, waiter, Child::Node(name, start, id.set));
+        }
+    }
+}
+
+type Values<V> = Vec<(f64, V)>;
+type Partials<V> = Vec<(f64, Vec<V>)>;
+
+struct Walk<'f, 'g, B: Build> {
+    forest: &'f Forest<'g>,
+    build: &'f mut B,
+    nodes: FxHashMap<(Name, u32, u32), Values<B::Value>>,
+    items: FxHashMap<ItemId, Partials<B::Value>>,
+}
+
+impl<B: Build> Walk<'_, '_, B> {
+    fn node(&mut self, name: Name, start: u32, end: u32) -> Values<B::Value> {
+        let key = (name, start, end);
+        if let Some(values) = self.nodes.get(&key) {
+            return values.clone();
+        }
+        let derivations = self.forest.nodes.get(&key).cloned().unwrap_or_default();
+        let mut values = Vec::new();
+        for id in derivations {
+            let rule = self.forest.rule_of(self.forest.item(id));
+            if let Some(action) = rule.action.as_deref().and_then(|action| action.strip_suffix('*')) {
+                let parts = self.item(id).into_iter();
+                let readings = parts.filter_map(|(cost, parts)| Some((cost + rule.cost, parts.into_iter().next()?)));
+                let readings = readings.collect();
+                values.extend(self.build.gather(action, readings));
+                continue;
+            }
+            for (cost, parts) in self.item(id) {
+                match &rule.action {
+                    None => values.extend(parts.into_iter().next().map(|value| (cost + rule.cost, value))),
+                    Some(action) => {
+                        let built = self.build.rule(action, &parts);
+                        values.extend(built.into_iter().map(|(more, value)| (cost + rule.cost + more, value)));
+                    }
+                }
+            }
+        }
+        let values = self.keep(values);
+        self.nodes.insert(key, values.clone());
+        values
+    }
+
+    /// The cheapest values, one of each likeness.
+    fn keep(&mut self, mut values: Values<B::Value>) -> Values<B::Value> {
+        values.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let mut seen = Vec::new();
+        values.retain(|(_, value)| {
+            let likeness = self.build.likeness(value);
+            let fresh = !seen.contains(&likeness) && seen.len() < WIDTH;
+            if fresh {
+                seen.push(likeness);
+            }
+            fresh
+        });
+        values
+    }
+
+    fn item(&mut self, id: ItemId) -> Partials<B::Value> {
+        if let Some(partials) = self.items.get(&id) {
+            return partials.clone();
+        }
+        let mut out = Vec::new();
+        for (before, child) in &self.forest.item(id).links {
+            let last = match *child {
+                Child::Edge { from, index } => {
+                    let edge = &self.forest.edges[from as usize][index as usize];
+                    vec![(edge.cost, self.build.edge(edge))]
+                }
+                Child::Node(name, start, end) => self.node(name, start, end),
+            };
+            let heads = match before {
+                Some(before) => self.item(*before),
+                None => vec![(0.0, Vec::new())],
+            };
+            for (head_cost, head) in &heads {
+                for (cost, value) in &last {
+                    let parts = head.iter().cloned().chain([value.clone()]).collect();
+                    out.push((head_cost + cost, parts));
+                }
+            }
+        }
+        out.sort_by(|a, b| a.0.total_cmp(&b.0));
+        out.truncate(WIDTH * 2);
+        self.items.insert(id, out.clone());
+        out
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Counts readings: every value is one reading, none is like another.
+    struct Count(u64);
+
+    impl Build for Count {
+        type Value = u64;
+
+        fn edge(&mut self, _: &Edge) -> u64 {
+            self.0 += 1;
+            self.0
+        }
+
+        fn rule(&mut self, _: &str, _: &[u64]) -> Vec<(f64, u64)> {
+            self.0 += 1;
+            vec![(0.0, self.0)]
+        }
+
+        fn gather(&mut self, _: &str, readings: Vec<(f64, u64)>) -> Vec<(f64, u64)> {
+            readings
+        }
+
+        fn likeness(&self, value: &u64) -> u64 {
+            *value
+        }
+    }
+
+    #[test]
+    fn a_run_has_as_many_readings_as_it_has_bracketings() {
+        let grammar = Grammar::parse("e = A\n| e e -> pair").unwrap();
+        let start = grammar.find_name("e").unwrap();
+        let a = grammar.find_terminal("A").unwrap();
+        for (length, readings) in [(1, 1), (2, 1), (3, 2), (4, 5), (5, 14)] {
+            let edges: Vec<Vec<Edge>> =
+                (1..=length).map(|to| vec![Edge { to, terminal: a, payload: 0, cost: 0.0 }]).collect();
+            let forest = Forest::parse(&grammar, &edges, &[], start);
+            assert_eq!(forest.best(start, &mut Count(0)).len(), readings, "length {length}");
+        }
+    }
+
+    #[test]
+    fn a_phrase_and_its_words_are_both_read() {
+        let grammar = Grammar::parse("s = A B -> two\n| C ~1 -> one").unwrap();
+        let start = grammar.find_name("s").unwrap();
+        let edge = |to, name: &str| Edge { to, terminal: grammar.find_terminal(name).unwrap(), payload: 0, cost: 0.0 };
+        let edges = vec![vec![edge(1, "A"), edge(2, "C")], vec![edge(2, "B")]];
+        let best = Forest::parse(&grammar, &edges, &[], start).best(start, &mut Count(0));
+        assert_eq!(best.iter().map(|(cost, _)| *cost).collect::<Vec<_>>(), [0.0, 1.0]);
+    }
+}

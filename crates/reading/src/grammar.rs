@@ -1,0 +1,187 @@
+//! A grammar as data: rules with costs and actions, read from text.
+//!
+//! ```text
+//! grammar = { rule }
+//! rule    = name "=" right { "|" right }          "#" starts a comment
+//! right   = symbol { symbol } [ "~" cost ] [ "->" action ]
+//! symbol  = NAME (a terminal) | name (a rule) | symbol "?" (may be absent)
+//! ```
+//!
+//! A rule whose name ends in `!` may only begin where a statement may begin. Without an action a right side of
+//! one symbol passes its value on; an action that ends in `*` is given all values of its one symbol at once. There are no empty right sides. Cost is in nats.
+
+use std::collections::HashMap;
+
+/// A terminal, by index.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct Terminal(pub u16);
+
+/// A rule name, by index.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct Name(pub u16);
+
+/// A symbol of a right side.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Symbol {
+    /// A terminal.
+    Terminal(Terminal),
+    /// A rule name.
+    Name(Name),
+}
+
+/// One right side of a rule.
+#[derive(Clone, Debug)]
+pub struct Rule {
+    /// The rule's name.
+    pub name: Name,
+    /// Its right side.
+    pub right: Vec<Symbol>,
+    /// Nats against it.
+    pub cost: f64,
+    /// What its value is built by; `None` passes the only value on.
+    pub action: Option<String>,
+}
+
+/// All rules, by name.
+#[derive(Clone, Debug, Default)]
+pub struct Grammar {
+    rules: Vec<Rule>,
+    by_name: Vec<Vec<usize>>,
+    at_breaks: Vec<bool>,
+    terminals: HashMap<String, Terminal>,
+    names: HashMap<String, Name>,
+}
+
+/// A grammar text that cannot be used.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[error("grammar, line {line}: {what}")]
+pub struct BadGrammar {
+    /// The line, from 1.
+    pub line: usize,
+    /// What is wrong with it.
+    pub what: String,
+}
+
+impl Grammar {
+    /// Reads a grammar.
+    ///
+    /// # Errors
+    /// [`BadGrammar`] that names the line.
+    pub fn parse(text: &str) -> Result<Grammar, BadGrammar> {
+        let mut grammar = Grammar::default();
+        let mut current = None;
+        for (index, line) in text.lines().enumerate() {
+            let bad = |what: &str| BadGrammar { line: index + 1, what: what.to_owned() };
+            let line = line.split('#').next().unwrap_or("").trim();
+            if line.is_empty() {
+                continue;
+            }
+            let right = if let Some(right) = line.strip_prefix('|') {
+                right
+            } else {
+                let (name, right) = line.split_once('=').ok_or_else(|| bad("no \"=\""))?;
+                let (name, at_breaks) = name.trim().strip_suffix('!').map_or((name.trim(), false), |name| (name, true));
+                let name = grammar.name(name);
+                grammar.at_breaks[name.0 as usize] = at_breaks;
+                current = Some(name);
+                right
+            };
+            let name = current.ok_or_else(|| bad("a right side without a rule"))?;
+            grammar.add_right(name, right).map_err(|what| bad(&what))?;
+        }
+        let empty = grammar.names.iter().find(|(_, name)| grammar.by_name[name.0 as usize].is_empty());
+        match empty {
+            Some((name, _)) => Err(BadGrammar { line: 0, what: format!("\"{name}\" has no right side") }),
+            None => Ok(grammar),
+        }
+    }
+
+    fn add_right(&mut self, name: Name, right: &str) -> Result<(), String> {
+        let (right, action) = match right.split_once("->") {
+            Some((right, action)) => (right, Some(action.trim().to_owned())),
+            None => (right, None),
+        };
+        let (right, cost) = match right.split_once('~') {
+            Some((right, cost)) => (right, cost.trim().parse().map_err(|_| "the cost is no number")?),
+            None => (right, 0.0),
+        };
+        let mut variants: Vec<Vec<Symbol>> = vec![Vec::new()];
+        for word in right.split_whitespace() {
+            let (word, optional) = word.strip_suffix('?').map_or((word, false), |word| (word, true));
+            let symbol = self.symbol(word);
+            let without = if optional { variants.clone() } else { Vec::new() };
+            variants.iter_mut().for_each(|variant| variant.push(symbol));
+            variants.extend(without);
+        }
+        for right in variants {
+            if right.is_empty() {
+                return Err("an empty right side".to_owned());
+            }
+            if right.len() > 1 && action.is_none() {
+                return Err("no action for more than one symbol".to_owned());
+            }
+            self.by_name[name.0 as usize].push(self.rules.len());
+            self.rules.push(Rule { name, right, cost, action: action.clone() });
+        }
+        Ok(())
+    }
+
+    fn symbol(&mut self, word: &str) -> Symbol {
+        if word.starts_with(|letter: char| letter.is_uppercase()) {
+            Symbol::Terminal(self.terminal(word))
+        } else {
+            Symbol::Name(self.name(word))
+        }
+    }
+
+    fn name(&mut self, word: &str) -> Name {
+        let next = Name(u16::try_from(self.names.len()).unwrap_or(u16::MAX));
+        let name = *self.names.entry(word.to_owned()).or_insert(next);
+        if name == next {
+            self.by_name.push(Vec::new());
+            self.at_breaks.push(false);
+        }
+        name
+    }
+
+    /// The terminal of this name, new if need be.
+    pub fn terminal(&mut self, word: &str) -> Terminal {
+        let next = Terminal(u16::try_from(self.terminals.len()).unwrap_or(u16::MAX));
+        *self.terminals.entry(word.to_owned()).or_insert(next)
+    }
+
+    /// The terminal of this name, if any rule uses it.
+    pub fn find_terminal(&self, word: &str) -> Option<Terminal> {
+        self.terminals.get(word).copied()
+    }
+
+    /// The rule name, if there is such a rule.
+    pub fn find_name(&self, word: &str) -> Option<Name> {
+        self.names.get(word).copied()
+    }
+
+    /// The rule with this index.
+    pub fn rule(&self, index: usize) -> &Rule {
+        &self.rules[index]
+    }
+
+    /// The indices of a name's rules.
+    pub fn rules_of(&self, name: Name) -> &[usize] {
+        &self.by_name[name.0 as usize]
+    }
+
+    /// Whether a rule may begin only where a statement may.
+    pub fn only_at_breaks(&self, name: Name) -> bool {
+        self.at_breaks[name.0 as usize]
+    }
+
+    /// How many rule names there are.
+    pub fn name_count(&self) -> usize {
+        self.by_name.len()
+    }
+
+    /// Every action that a rule names.
+    pub fn actions(&self) -> impl Iterator<Item = &str> {
+        self.rules.iter().filter_map(|rule| rule.action.as_deref())
+    }
+}

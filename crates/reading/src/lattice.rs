@@ -1,0 +1,348 @@
+//! The lattice over a stretch of tokens: every phrase, idiom and name of rows that may stand at each place.
+
+use std::collections::HashMap;
+
+use notation::{Lexicon, Meaning, PhraseBook, Printed, SenseId};
+use rustc_hash::FxHashMap;
+use serde::Deserialize;
+use span::Span;
+
+use crate::forest::Edge;
+use crate::grammar::{Grammar, Terminal};
+use crate::lexer::{Gap, Token, TokenKind};
+use crate::rowset::{RowSet, Which, rows_at};
+
+/// What stands behind an edge.
+#[derive(Clone, Debug)]
+pub enum Payload {
+    /// A phrase with a sense.
+    Sense {
+        /// The sense.
+        sense: SenseId,
+        /// Its numbers.
+        numbers: [Option<u32>; 2],
+        /// Where the first number stands.
+        number: Option<Span>,
+    },
+    /// An idiom with its numbers.
+    Idiom {
+        /// Its numbers.
+        numbers: [Option<u32>; 2],
+        /// Where the first number stands.
+        number: Option<Span>,
+    },
+    /// A name of rows.
+    Rows(RowSet),
+    /// A token by itself.
+    Token,
+}
+
+/// An edge's words and what stands behind it.
+#[derive(Clone, Debug)]
+pub struct Leaf {
+    /// The terminal.
+    pub terminal: Terminal,
+    /// The words.
+    pub span: Span,
+    /// What it is.
+    pub payload: Payload,
+}
+
+/// Edges by the place where they begin, and their payloads.
+#[derive(Debug, Default)]
+pub struct Lattice {
+    /// Edges.
+    pub edges: Vec<Vec<Edge>>,
+    /// Payloads by index.
+    pub leaves: Vec<Leaf>,
+    /// Where statements may begin.
+    pub breaks: Vec<bool>,
+}
+
+/// The idioms, filed by phrase.
+#[derive(Debug)]
+pub struct Idioms {
+    entries: Vec<Idiom>,
+    book: PhraseBook,
+}
+
+#[derive(Debug)]
+struct Idiom {
+    terminal: Terminal,
+    n: Option<u32>,
+    cost: f64,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct IdiomEntry {
+    terminal: String,
+    n: Option<u32>,
+    #[serde(default)]
+    cost: f64,
+    phrases: Vec<String>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct IdiomFile {
+    idiom: Vec<IdiomEntry>,
+}
+
+/// A file of idioms that cannot be used.
+#[derive(Debug, thiserror::Error)]
+pub enum BadIdioms {
+    /// Not the form of a file of idioms.
+    #[error("not a file of idioms: {0}")]
+    Form(#[from] toml::de::Error),
+    /// A phrase is not written in the small language.
+    #[error(transparent)]
+    Phrase(#[from] notation::BadPhrase),
+}
+
+impl Idioms {
+    /// Reads the idioms of a file, their terminals named as in the grammar.
+    ///
+    /// # Errors
+    /// [`BadIdioms`] when the file or a phrase is broken.
+    pub fn parse(file: &str, grammar: &mut Grammar) -> Result<Idioms, BadIdioms> {
+        let file: IdiomFile = toml::from_str(file)?;
+        let mut idioms = Idioms { entries: Vec::new(), book: PhraseBook::default() };
+        for entry in file.idiom {
+            let index = u32::try_from(idioms.entries.len()).unwrap_or(u32::MAX);
+            for phrase in &entry.phrases {
+                idioms.book.add(phrase, index)?;
+            }
+            let terminal = grammar.terminal(&entry.terminal);
+            idioms.entries.push(Idiom { terminal, n: entry.n, cost: entry.cost });
+        }
+        Ok(idioms)
+    }
+}
+
+/// The terminals that the lattice itself makes.
+#[derive(Clone, Copy, Debug)]
+pub struct Terminals {
+    stitch: Terminal,
+    movement: Terminal,
+    rest: Terminal,
+    row: Terminal,
+    rows: Terminal,
+    number: Terminal,
+    star: Terminal,
+    open: Terminal,
+    close: Terminal,
+    word: Terminal,
+    start: Terminal,
+    odd: Terminal,
+    aside: Terminal,
+}
+
+impl Terminals {
+    /// Looks the terminals up in a grammar.
+    pub fn of(grammar: &mut Grammar) -> Terminals {
+        Terminals {
+            stitch: grammar.terminal("ST"),
+            movement: grammar.terminal("MOVE"),
+            rest: grammar.terminal("REST"),
+            row: grammar.terminal("ALL"),
+            rows: grammar.terminal("ROWS"),
+            number: grammar.terminal("NUM"),
+            star: grammar.terminal("STAR"),
+            open: grammar.terminal("OPEN"),
+            close: grammar.terminal("CLOSE"),
+            word: grammar.terminal("WORD"),
+            start: grammar.terminal("START"),
+            odd: grammar.terminal("ODD"),
+            aside: grammar.terminal("ASIDE"),
+        }
+    }
+}
+
+/// The answers in force to the questions that hold for a whole book.
+pub type Answers = HashMap<String, String>;
+
+/// Makes lattices.
+pub struct Weaver<'a> {
+    /// The senses.
+    pub lexicon: &'a Lexicon,
+    /// The idioms.
+    pub idioms: &'a Idioms,
+    /// The terminals.
+    pub terminals: Terminals,
+    /// The answers in force; a sense that gives another answer is left out.
+    pub answers: &'a Answers,
+}
+
+impl Weaver<'_> {
+    /// The lattice over some tokens.
+    pub fn weave(&self, tokens: &[Token]) -> Lattice {
+        let printed = |token: &Token, word| Printed { word, number: token.number, joins: token.gap < Gap::Colon };
+        let by_sense: Vec<Printed> = tokens.iter().map(|token| printed(token, self.lexicon.word(&token.text))).collect();
+        let by_idiom: Vec<Printed> = tokens.iter().map(|token| printed(token, self.idioms.book.word(&token.text))).collect();
+        let mut draft = Draft { tokens, lattice: Lattice::default(), seen: FxHashMap::default() };
+        for at in 0..tokens.len() {
+            draft.lattice.edges.push(Vec::new());
+            draft.seen.clear();
+            let labelled = self.row_edges(&mut draft, at);
+            self.token_edges(&mut draft, at, labelled);
+            self.idiom_edges(&mut draft, &by_idiom, at);
+            self.sense_edges(&mut draft, &by_sense, at);
+            self.aside_edge(&mut draft, at);
+            let rows = draft.lattice.edges[at].iter().any(|edge| edge.terminal == self.terminals.rows);
+            let after_and = at > 0 && matches!(tokens[at - 1].text.as_str(), "and" | "then");
+            draft.lattice.breaks.push(at == 0 || tokens[at].gap >= Gap::Comma || rows || after_and);
+        }
+        draft.lattice
+    }
+
+    fn token_edges(&self, draft: &mut Draft<'_>, at: usize, labelled: bool) {
+        let token = &draft.tokens[at];
+        let terminal = match token.kind {
+            TokenKind::Open => Some(self.terminals.open),
+            TokenKind::Close => Some(self.terminals.close),
+            TokenKind::Star => Some(self.terminals.star),
+            TokenKind::Word if token.number.is_some() => Some(self.terminals.number),
+            TokenKind::Word => None,
+        };
+        let idiom = Payload::Idiom { numbers: [token.number, None], number: token.number.map(|_| token.span) };
+        if let Some(terminal) = terminal {
+            draft.add(at, at + 1, terminal, 0.0, idiom);
+        }
+        draft.add(at, at + 1, self.terminals.word, 0.0, Payload::Token);
+        draft.add(at, at + 1, self.terminals.odd, self.weight(token), Payload::Token);
+        if at == 0 || token.gap >= Gap::Colon {
+            // A sentence that begins with the number of a row is not prose.
+            let cost = if labelled { 15.0 } else { 0.0 };
+            draft.add(at, at + 1, self.terminals.start, cost, Payload::Token);
+        }
+    }
+
+    /// Nats against passing a word over inside a row: much for a number or a word of the stitches, little for
+    /// any other. Guesses, set so that a misprint is never explained away by not reading a word.
+    fn weight(&self, token: &Token) -> f64 {
+        const PLAIN: [&str; 34] = [
+            "the", "a", "an", "it", "of", "in", "into", "to", "and", "on", "from", "with", "at", "as", "for", "stitch",
+            "stitches", "needle", "row", "round", "them", "then", "that", "is", "part", "left", "right", "again", "back",
+            "front", "end", "next", "your", "this",
+        ];
+        if token.number.is_some() || token.kind != TokenKind::Word {
+            8.0
+        } else if self.lexicon.word(&token.text).is_some() && !PLAIN.contains(&token.text.as_str()) {
+            6.0
+        } else {
+            0.6
+        }
+    }
+
+    /// Adds the names of rows; true if one of them is a number.
+    fn row_edges(&self, draft: &mut Draft<'_>, at: usize) -> bool {
+        let mut found = Vec::new();
+        rows_at(draft.tokens, at, &mut found);
+        let numbered = found.iter().any(|(_, rows)| matches!(rows.which, Which::Numbers(_)) && rows.explicit);
+        for (end, rows) in found {
+            let cost = if rows.explicit { 0.0 } else { 0.3 };
+            draft.add(at, end, self.terminals.rows, cost, Payload::Rows(rows));
+        }
+        numbered
+    }
+
+    fn idiom_edges(&self, draft: &mut Draft<'_>, words: &[Printed], at: usize) {
+        let mut found = Vec::new();
+        self.idioms.book.matches(words, at, &mut |one| found.push(one));
+        for one in found {
+            let idiom = &self.idioms.entries[one.entry as usize];
+            let value = |slot: Option<u16>| slot.and_then(|offset| words[at + offset as usize].number);
+            let numbers = [idiom.n.or(value(one.numbers[0])), value(one.numbers[1])];
+            let number = one.numbers[0].map(|offset| draft.tokens[at + offset as usize].span);
+            draft.add(at, at + one.len, idiom.terminal, idiom.cost, Payload::Idiom { numbers, number });
+        }
+    }
+
+    fn sense_edges(&self, draft: &mut Draft<'_>, words: &[Printed], at: usize) {
+        let mut found = Vec::new();
+        self.lexicon.matches(words, at, &mut found);
+        for (one, id) in found {
+            let sense = self.lexicon.sense(id);
+            if let Some((question, answer)) = &sense.choice
+                && self.answers.get(question).is_some_and(|given| given != answer)
+            {
+                continue;
+            }
+            let terminal = match sense.meaning {
+                Meaning::Stitches(_) | Meaning::Family(_) => self.terminals.stitch,
+                Meaning::Rest(_) => self.terminals.rest,
+                Meaning::Row(_) => self.terminals.row,
+                Meaning::Move(_) => self.terminals.movement,
+            };
+            let value = |slot: Option<u16>| slot.and_then(|offset| words[at + offset as usize].number);
+            let numbers = [value(one.numbers[0]), value(one.numbers[1])];
+            let number = one.numbers[0].map(|offset| draft.tokens[at + offset as usize].span);
+            let parted: f64 = draft.tokens[at + 1..at + one.len].iter().map(|token| gap_cost(token.gap)).sum();
+            let cost = parted + if sense.choice.is_some() { 0.0 } else { sense.cost };
+            draft.add(at, at + one.len, terminal, cost, Payload::Sense { sense: id, numbers, number });
+        }
+    }
+
+    /// "with red wool", "in the second colour", "white": a few words between gaps that name a thread, no stitch.
+    fn aside_edge(&self, draft: &mut Draft<'_>, at: usize) {
+        const LONGEST: usize = 6;
+        let tokens = draft.tokens;
+        let opens = matches!(tokens[at].text.as_str(), "with" | "in" | "using" | "take" | "join" | "change");
+        let alone = tokens[at].gap >= Gap::Comma && self.is_colour(&tokens[at]);
+        if !opens && !alone {
+            return;
+        }
+        let end = (at + 1..tokens.len()).find(|&end| tokens[end].gap >= Gap::Comma).unwrap_or(tokens.len());
+        let named = tokens[at..end].iter().any(|token| self.is_colour(token));
+        if end - at <= LONGEST && named {
+            draft.add(at, end, self.terminals.aside, 0.1, Payload::Token);
+        }
+    }
+
+    fn is_colour(&self, token: &Token) -> bool {
+        const COLOURS: [&str; 24] = [
+            "colour", "color", "coloured", "white", "red", "blue", "grey", "black", "pink", "green", "scarlet", "brown",
+            "shade", "claret", "violet", "yellow", "light", "dark", "crimson", "orange", "contrast", "main", "purple",
+            "maize",
+        ];
+        let word = self.lexicon.word(&token.text);
+        COLOURS.contains(&token.text.as_str()) || word.is_some() && word == self.lexicon.word("wool")
+    }
+}
+
+/// Nats against a phrase that runs on over a gap. Guess: a comma may stand inside a phrase, but two phrases are
+/// likelier.
+fn gap_cost(gap: Gap) -> f64 {
+    match gap {
+        Gap::None | Gap::Point => 0.0,
+        Gap::Comma => 0.3,
+        _ => 0.4,
+    }
+}
+
+struct Draft<'a> {
+    tokens: &'a [Token],
+    lattice: Lattice,
+    /// Edges of the current place, so that a phrase found on two ways is one edge.
+    seen: FxHashMap<(u32, Terminal, Option<SenseId>, [Option<u32>; 2]), ()>,
+}
+
+impl Draft<'_> {
+    fn add(&mut self, at: usize, to: usize, terminal: Terminal, cost: f64, payload: Payload) {
+        let to_place = u32::try_from(to).unwrap_or(u32::MAX);
+        let key = match &payload {
+            Payload::Sense { sense, numbers, .. } => (to_place, terminal, Some(*sense), *numbers),
+            Payload::Idiom { numbers, .. } => (to_place, terminal, None, *numbers),
+            Payload::Rows(_) | Payload::Token => (to_place, terminal, None, [None; 2]),
+        };
+        let distinct = matches!(payload, Payload::Rows(_));
+        if self.seen.insert(key, ()).is_some() && !distinct {
+            return;
+        }
+        let span = self.tokens[at].span.to(self.tokens[to - 1].span);
+        let index = u32::try_from(self.lattice.leaves.len()).unwrap_or(u32::MAX);
+        self.lattice.leaves.push(Leaf { terminal, span, payload });
+        self.lattice.edges[at].push(Edge { to: to_place, terminal, payload: index, cost });
+    }
+}

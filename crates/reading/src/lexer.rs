@@ -1,0 +1,400 @@
+//! Printed text to words with spans.
+//!
+//! Survives what print and scans do: italics marked with underscores, long dashes, words broken at a line's end,
+//! figures glued to letters, page marks, captions, footnote marks, `l` for 1 and `O` for 0. Punctuation is no
+//! token: each word carries the [`Gap`] that stands before it. Knows nothing of what a word means.
+
+use notation::numeral;
+use span::Span;
+
+/// What stands between a word and the one before it; later ones part more.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Gap {
+    /// White space or a hyphen.
+    None,
+    /// A full stop that may only end an abbreviation.
+    Point,
+    /// A comma.
+    Comma,
+    /// A semicolon.
+    Semicolon,
+    /// A colon.
+    Colon,
+    /// A long dash.
+    Dash,
+    /// The end of a sentence.
+    Period,
+    /// An empty line, or the beginning of the text.
+    Paragraph,
+}
+
+/// The kinds of token.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum TokenKind {
+    /// A word or number.
+    Word,
+    /// An opening bracket.
+    Open,
+    /// A closing bracket.
+    Close,
+    /// A repeat mark: a star, a dagger, a letter in brackets.
+    Star,
+}
+
+/// One word, bracket or mark.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Token {
+    /// Lower case, numbers brought to one spelling.
+    pub text: String,
+    /// Where it stands.
+    pub span: Span,
+    /// What parts it from the token before.
+    pub gap: Gap,
+    /// The kind.
+    pub kind: TokenKind,
+    /// Its value, if it is a cardinal number.
+    pub number: Option<u32>,
+    /// Its value, if it is an ordinal number.
+    pub ordinal: Option<u32>,
+    /// Whether it is the first token of its line.
+    pub line_start: bool,
+    /// Whether it is printed with a capital letter.
+    pub capital: bool,
+}
+
+/// Cuts a text into tokens.
+pub fn lex(text: &str) -> Vec<Token> {
+    let mut lexer = Lexer { text, at: 0, gap: Gap::Paragraph, line_start: true, tokens: Vec::new() };
+    while lexer.step() {}
+    join_numbers(lexer.tokens)
+}
+
+struct Lexer<'a> {
+    text: &'a str,
+    at: usize,
+    gap: Gap,
+    line_start: bool,
+    tokens: Vec<Token>,
+}
+
+impl<'a> Lexer<'a> {
+    fn rest(&self) -> &'a str {
+        &self.text[self.at..]
+    }
+
+    fn part(&mut self, gap: Gap) {
+        self.gap = self.gap.max(gap);
+    }
+
+    /// Reads one token or separator; false at the end.
+    fn step(&mut self) -> bool {
+        let rest = self.rest();
+        let Some(letter) = rest.chars().next() else { return false };
+        if letter.is_alphanumeric() || "½¼¾⅓⅔".contains(letter) {
+            self.word();
+            return true;
+        }
+        match letter {
+            '\n' => return self.line_break(),
+            '[' if self.skip_note() => return true,
+            '(' if self.letter_mark() || self.skip_aside() => return true,
+            '[' | '(' => self.mark(TokenKind::Open, 1),
+            ']' | ')' => self.mark(TokenKind::Close, 1),
+            '*' | '†' | '‡' | '#' | '§' | '+' | '×' => {
+                let run = rest.chars().take_while(|other| *other == letter).count();
+                self.mark(TokenKind::Star, run * letter.len_utf8());
+                return true;
+            }
+            ',' => self.part(Gap::Comma),
+            ';' => self.part(Gap::Semicolon),
+            ':' => self.part(Gap::Colon),
+            '.' | '!' | '?' => {
+                let gap = self.full_stop();
+                self.part(gap);
+            }
+            '—' | '―' => self.part(Gap::Dash),
+            '-' | '–' => return self.dash(letter),
+            '&' => self.mark(TokenKind::Word, 1),
+            '|' | '{' | '}' => self.part(Gap::Comma),
+            _ => {}
+        }
+        if !matches!(letter, '[' | ']' | '(' | ')' | '&') {
+            self.at += letter.len_utf8();
+        }
+        true
+    }
+
+    fn line_break(&mut self) -> bool {
+        let blank = self.rest()[1..].trim_start_matches([' ', '\t', '\r']).starts_with('\n');
+        self.part(if blank { Gap::Paragraph } else { Gap::None });
+        self.at += 1;
+        self.line_start = true;
+        true
+    }
+
+    /// One hyphen joins; two or more, or a spaced one, part.
+    fn dash(&mut self, letter: char) -> bool {
+        let run: usize = self.rest().chars().take_while(|other| *other == letter).map(char::len_utf8).sum();
+        let spaced = self.text[..self.at].ends_with(' ') && self.rest()[run..].starts_with(' ');
+        let range = letter == '–' && self.text[..self.at].ends_with(|before: char| before.is_ascii_digit());
+        if range {
+            self.mark(TokenKind::Word, run);
+            return true;
+        }
+        if run > 1 || spaced || letter == '–' {
+            self.part(Gap::Dash);
+        }
+        self.at += run;
+        true
+    }
+
+    /// A full stop ends a sentence where a capital or a new line's number follows, but not after one letter.
+    fn full_stop(&self) -> Gap {
+        let after = self.rest()[1..].trim_start_matches([' ', '_', '"', '\'', '-', '—', ')', ']', '\r']);
+        let capital = after.trim_start_matches(['\n', '_', '"', '*', '(']).starts_with(char::is_uppercase);
+        let line_end = after.starts_with('\n') || after.is_empty();
+        let dashed = self.rest()[1..].trim_start_matches('_').starts_with(['—', '-']);
+        let short = self.tokens.last().is_some_and(|last| last.text.len() == 1 && last.number.is_none());
+        if dashed || (capital || line_end) && !short { Gap::Period } else { Gap::Point }
+    }
+
+    fn word(&mut self) {
+        let start = self.at;
+        let mut raw = String::new();
+        let mut ends = Vec::new();
+        let rest = self.rest();
+        for (offset, letter) in rest.char_indices() {
+            let joined = matches!(letter, '_' | '\'' | '’');
+            if !(letter.is_alphanumeric() || joined || "½¼¾⅓⅔".contains(letter)) {
+                break;
+            }
+            if joined && !rest[offset + letter.len_utf8()..].starts_with(char::is_alphanumeric) {
+                break;
+            }
+            if !joined {
+                raw.push(letter);
+                ends.push((raw.len(), start + offset, start + offset + letter.len_utf8()));
+            }
+            self.at = start + offset + letter.len_utf8();
+        }
+        let capital = raw.starts_with(char::is_uppercase);
+        let mended = mend_figures(&raw);
+        let pieces: Vec<String> = numeral::pieces(&mended).into_iter().map(str::to_owned).collect();
+        let mut from = 0;
+        for piece in pieces {
+            let to = from + piece.len();
+            let first = ends.iter().find(|(len, ..)| *len > from).map_or(start, |(_, at, _)| *at);
+            let last = ends.iter().rev().find(|(len, ..)| *len <= to).map_or(self.at, |(.., end)| *end);
+            self.push(TokenKind::Word, &piece, Span::new(first, last), capital && from == 0);
+            from = to;
+        }
+    }
+
+    fn mark(&mut self, kind: TokenKind, len: usize) {
+        let span = Span::new(self.at, self.at + len);
+        let text = if self.rest().starts_with('&') { "and".to_owned() } else { self.rest()[..len].to_owned() };
+        let text = if text == "–" { "to".to_owned() } else { text };
+        self.at += len;
+        self.push(kind, &text, span, false);
+    }
+
+    fn push(&mut self, kind: TokenKind, text: &str, span: Span, capital: bool) {
+        let lower = text.to_lowercase();
+        let number = numeral::cardinal(&lower);
+        let ordinal = if number.is_none() { numeral::ordinal(&lower) } else { None };
+        self.tokens.push(Token {
+            text: numeral::spelling(&lower),
+            span,
+            gap: self.gap,
+            kind,
+            number,
+            ordinal,
+            line_start: self.line_start,
+            capital,
+        });
+        self.gap = Gap::None;
+        self.line_start = false;
+    }
+
+    /// `(a)`: a letter that marks the beginning of a repeat.
+    fn letter_mark(&mut self) -> bool {
+        let mut letters = self.rest()[1..].chars();
+        let (Some(letter), Some(')')) = (letters.next(), letters.next()) else { return false };
+        if !letter.is_ascii_lowercase() {
+            return false;
+        }
+        self.mark(TokenKind::Star, 3);
+        true
+    }
+
+    /// Captions, page marks and footnote marks in square brackets.
+    fn skip_note(&mut self) -> bool {
+        let inside = &self.rest()[1..];
+        let lower = inside.get(..12.min(inside.len())).unwrap_or("").to_lowercase();
+        let note = ["illustration", "pg ", "page ", "pg.", "footnote"].iter().any(|head| lower.starts_with(head));
+        let short = inside.find(']').is_some_and(|end| {
+            let mark = &inside[..end];
+            mark.len() <= 3 && !mark.is_empty() && mark.chars().all(|c| c.is_ascii_uppercase() || c.is_ascii_digit())
+        });
+        (note || short) && self.skip_to_close('[', ']')
+    }
+
+    /// `(see page 9)`, `(fig. 40)`.
+    fn skip_aside(&mut self) -> bool {
+        let inside = self.rest()[1..].trim_start_matches(['_', ' ']).to_lowercase();
+        let aside = ["see ", "see_ ", "fig", "no. ", "shown "].iter().any(|head| inside.starts_with(head));
+        aside && self.skip_to_close('(', ')')
+    }
+
+    fn skip_to_close(&mut self, open: char, close: char) -> bool {
+        let mut depth = 0;
+        for (offset, letter) in self.rest().char_indices() {
+            if letter == open {
+                depth += 1;
+            } else if letter == close {
+                depth -= 1;
+                if depth == 0 {
+                    self.at += offset + letter.len_utf8();
+                    return true;
+                }
+            }
+        }
+        false
+    }
+}
+
+/// `l` for 1 and `O` for 0 beside a figure: `l2`, `k1O`, `2l`.
+fn mend_figures(word: &str) -> String {
+    let letters: Vec<char> = word.chars().collect();
+    let mut out: Vec<char> = Vec::with_capacity(letters.len());
+    for (at, &letter) in letters.iter().enumerate() {
+        let after = letters.get(at + 1);
+        let beside = out.last().is_some_and(char::is_ascii_digit) || after.is_some_and(char::is_ascii_digit);
+        let ends = after.is_none_or(|after| !after.is_lowercase());
+        out.push(match letter {
+            'l' | 'I' if beside && ends || at == 0 && matches!(word, "lst" | "Ist") => '1',
+            'O' if out.last().is_some_and(char::is_ascii_digit) && ends => '0',
+            other => other,
+        });
+    }
+    out.into_iter().collect()
+}
+
+/// Joins `twenty` `four`, `one` `hundred` `and` `two`, `twenty` `first` into one number.
+fn join_numbers(tokens: Vec<Token>) -> Vec<Token> {
+    let mut out: Vec<Token> = Vec::with_capacity(tokens.len());
+    let mut tokens = tokens.into_iter().peekable();
+    let joins = |token: &Token| token.gap == Gap::None && token.kind == TokenKind::Word;
+    while let Some(mut token) = tokens.next() {
+        join_dozens(&mut token, &mut tokens);
+        let spelled = token.number.is_some() && token.span.end - token.span.start > 2;
+        if spelled && token.number.is_some_and(|tens| (20..100).contains(&tens) && tens.is_multiple_of(10)) {
+            let unit = tokens.next_if(|next| joins(next) && unit_word(next).is_some());
+            if let Some(unit) = unit {
+                merge(&mut token, &unit, unit_word(&unit).unwrap_or(0));
+            }
+        }
+        if let Some(hundred) = tokens.next_if(|next| joins(next) && next.text == "100" && next.span.end - next.span.start > 3) {
+            let times = token.number.filter(|_| spelled).or((token.text == "a").then_some(1));
+            let Some(times) = times else {
+                out.push(token);
+                out.push(hundred);
+                continue;
+            };
+            let start = token.number.unwrap_or(0);
+            token.number = Some(start);
+            merge(&mut token, &hundred, (times * 100).saturating_sub(start));
+            let and = tokens.next_if(|next| joins(next) && next.text == "and");
+            match tokens.next_if(|next| joins(next) && next.number.is_some_and(|more| more < 100)) {
+                Some(more) => merge(&mut token, &more, more.number.unwrap_or(0)),
+                None => {
+                    out.push(token);
+                    out.extend(and);
+                    continue;
+                }
+            }
+        }
+        out.push(token);
+    }
+    out
+}
+
+/// Joins `half-a-dozen`, `two dozen`, `a score`, `a couple`.
+fn join_dozens(token: &mut Token, tokens: &mut std::iter::Peekable<std::vec::IntoIter<Token>>) {
+    let spelled = |token: &Token| token.span.end - token.span.start > 2;
+    let unit = |next: &Token| next.gap == Gap::None && spelled(next) && matches!(next.number, Some(2 | 12 | 20));
+    if token.text == "half" && tokens.next_if(|next| next.gap == Gap::None && next.text == "a").is_some() {
+        if let Some(dozen) = tokens.next_if(|next| next.gap == Gap::None && next.text == "12") {
+            merge(token, &dozen, 6);
+        }
+    } else if token.text == "a" || token.number.is_some_and(|n| n < 20) && spelled(token) {
+        let counts = |next: &Token| unit(next) && (token.text == "a" || next.number != Some(2));
+        let times = token.number.unwrap_or(1);
+        if let Some(next) = tokens.next_if(counts) {
+            let value = times * next.number.unwrap_or(1);
+            let add = value - token.number.unwrap_or(0);
+            merge(token, &next, add);
+        }
+    }
+}
+
+/// The value of a unit word after `twenty`, cardinal or ordinal.
+fn unit_word(token: &Token) -> Option<u32> {
+    let spelled = token.span.end - token.span.start > 2;
+    token.number.or(token.ordinal).filter(|value| spelled && (1..10).contains(value))
+}
+
+fn merge(token: &mut Token, next: &Token, add: u32) {
+    let value = token.number.unwrap_or(0) + add;
+    token.span = token.span.to(next.span);
+    if next.ordinal.is_some() {
+        token.number = None;
+        token.ordinal = Some(value);
+        token.text = numeral::ordinal_spelling(value);
+    } else {
+        token.number = Some(value);
+        token.text = value.to_string();
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn words(text: &str) -> Vec<String> {
+        lex(text).into_iter().map(|token| token.text).collect()
+    }
+
+    #[test]
+    fn quirks_of_print_are_read() {
+        assert_eq!(words("1_st Row_.--2 plain"), ["1st", "row", "2", "plain"]);
+        assert_eq!(words("Twenty-first row: knit twenty four"), ["21st", "row", "knit", "24"]);
+        assert_eq!(words("two dozen, half-a-dozen times, a score, a couple, lst row"), ["24", "6", "times", "20", "2", "1st", "row"]);
+        assert_eq!(words("one hundred and two stitches, a hundred"), ["102", "stitches", "100"]);
+        assert_eq!(words("K2tog, k1O; [Pg 23] p 3"), ["k", "2", "tog", "k", "10", "p", "3"]);
+        assert_eq!(words("knit two;(a) over (see fig. 3) [Illustration: x [A]] k"), ["knit", "2", "(a)", "over", "k"]);
+        assert_eq!(words("Rows 5–8, slip-stitch"), ["rows", "5", "to", "8", "slip", "stitch"]);
+    }
+
+    #[test]
+    fn gaps_tell_sentences_from_abbreviations() {
+        let gaps: Vec<Gap> = lex("K. 2 tog.; sl. 1, knit 3. throw it. Knit.\n\nPurl").iter().map(|t| t.gap).collect();
+        use Gap::*;
+        assert_eq!(gaps, [Paragraph, Point, None, Semicolon, Point, Comma, None, Point, None, Period, Paragraph]);
+    }
+
+    #[test]
+    fn apostrophes_are_no_breaks() {
+        assert_eq!(words("a gentleman's purse d'oyley ’tis"), ["a", "gentlemans", "purse", "doyley", "tis"]);
+    }
+
+    #[test]
+    fn spans_point_into_the_text() {
+        let text = "_Second row_--p2tog — ½ ſ";
+        for token in lex(text) {
+            assert!(!token.span.of(text).is_empty());
+        }
+        assert_eq!(lex(text)[0].span.of(text), "Second");
+        assert_eq!(lex(text)[3].span.of(text), "2");
+    }
+}

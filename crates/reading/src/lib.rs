@@ -1,0 +1,24 @@
+//! Printed text to programs: every parse, and the choice between them.
+//!
+//! Knows tokens with spans, the grammar, and how to choose one reading for every row; not how corrections are
+//! searched or how a program is written out. Start at [`Reader::read`].
+
+mod lexer;
+mod rowset;
+mod grammar;
+mod forest;
+mod ast;
+mod lattice;
+mod build;
+mod rowwork;
+mod plan;
+mod chain;
+mod read;
+
+pub use self::ast::{Again, AgainTimes, CastOn, Content, Item, Seen, Seq, Shape, Statement, StatementKind, Sum, Until, Work};
+pub use self::chain::{Candidate, ChainRow, Chosen, Ends, FAULT, Path, solve};
+pub use self::lexer::{Gap, Token, TokenKind, lex};
+pub use self::plan::{Plan, PlannedRow, Readings};
+pub use self::read::{BadData, Decision, Options, PieceReading, Reader, Reading};
+pub use self::rowset::{RowSet, Which};
+pub use self::rowwork::{Fit, context_cost, expand, faces_after, fits};

@@ -1,0 +1,358 @@
+//! From statements to rows in the order they are knitted.
+//!
+//! Knows which rows a text tells, which it only refers to, and which it tells once for many. Nothing is worked
+//! here: a [`Plan`] is what the chain search then tries. Rows that the text does not tell at all, but that must be
+//! there because the numbers leave room for them, are filled in and marked.
+
+use std::collections::BTreeMap;
+use std::rc::Rc;
+
+use loops::{Op, Side};
+use span::Span;
+
+use crate::ast::{Again, CastOn, Content, Item, Seq, Statement, StatementKind, Until};
+use crate::rowset::{RowSet, Which};
+
+/// The most rows that a text may unroll to.
+const ROWS_LIMIT: usize = 4_000;
+
+/// The readings of a row, shared by the rows that are alike.
+pub type Readings = Rc<Vec<(f64, Seq)>>;
+
+/// One row that will be knitted.
+#[derive(Clone, Debug)]
+pub struct PlannedRow {
+    /// The printed number, or a name.
+    pub label: String,
+    /// Its number, if it has one.
+    pub number: Option<u32>,
+    /// Its readings.
+    pub readings: Readings,
+    /// The side that the text names.
+    pub side: Option<Side>,
+    /// The count that the text states after it.
+    pub stated: Option<(u32, Span)>,
+    /// The words.
+    pub span: Span,
+    /// Whether the text tells it nowhere.
+    pub filled: bool,
+}
+
+/// One piece of knitting as planned.
+#[derive(Clone, Debug, Default)]
+pub struct Plan {
+    /// What is said of casting on.
+    pub cast_on: CastOn,
+    /// Where that is said.
+    pub cast_on_span: Option<Span>,
+    /// The rows.
+    pub rows: Vec<PlannedRow>,
+    /// The row where a repeat in height begins again.
+    pub back_to: Option<usize>,
+    /// Whether the text says that the work is round.
+    pub round: bool,
+    /// Whether the first stitch of every row is slipped.
+    pub slip_edge: bool,
+    /// Whether rows that the text does not tell were filled in, and with what.
+    pub filled: Option<Op>,
+}
+
+/// Makes the plans of a text, one for each piece.
+pub fn plan(statements: &[Statement]) -> Vec<Plan> {
+    let mut drafts = vec![Draft::default()];
+    for statement in statements {
+        if let StatementKind::CastOn(cast_on) = &statement.kind {
+            if drafts.last().is_some_and(|draft| !draft.is_bare()) && cast_on.says_how_many() {
+                drafts.push(Draft::default());
+            }
+        }
+        if let Some(draft) = drafts.last_mut() {
+            draft.take(statement);
+        }
+    }
+    let mut plans: Vec<Plan> = drafts.into_iter().map(Draft::finish).collect();
+    plans.retain(|plan| !plan.rows.is_empty());
+    plans
+}
+
+impl CastOn {
+    /// Whether it tells a number in any way.
+    pub fn says_how_many(&self) -> bool {
+        self.count.is_some() || self.of.is_some() || !self.needles.is_empty()
+    }
+}
+
+/// Rows of one run of numbers.
+#[derive(Default)]
+struct Draft {
+    plan: Plan,
+    /// Numbered rows of the current run, not yet in the plan.
+    run: BTreeMap<u32, PlannedRow>,
+    /// What is told once for many rows.
+    returns: Option<(Which, Readings, Span)>,
+    rounds: u32,
+    said_rows: u32,
+    labelled: bool,
+    again: Vec<Again>,
+    loose: Vec<PlannedRow>,
+}
+
+impl Draft {
+    fn is_bare(&self) -> bool {
+        self.plan.rows.is_empty() && self.run.is_empty() && self.loose.is_empty()
+    }
+
+    fn take(&mut self, statement: &Statement) {
+        match &statement.kind {
+            StatementKind::CastOn(cast_on) => self.cast_on(cast_on, statement.span),
+            StatementKind::Rows { rows, content, side, count } => {
+                self.rows(rows, content, *side, *count, statement.span);
+            }
+            StatementKind::Loose(Content::Work(readings)) => {
+                let row = self.planned(None, Rc::clone(readings), statement.span);
+                self.loose.push(row);
+            }
+            StatementKind::Returns { after, content } => {
+                let which = if matches!(after.which, Which::Numbers(_)) { after.which.clone() } else { Which::Alternate };
+                if let Some(readings) = self.readings(content) {
+                    self.returns = Some((which, readings, statement.span));
+                }
+            }
+            StatementKind::Again(again) => self.again(again),
+            StatementKind::Count(count) => {
+                if let Some(row) = self.last_row() {
+                    row.stated = Some((*count, statement.span));
+                }
+            }
+            StatementKind::SlipEdge => self.plan.slip_edge = true,
+            StatementKind::Round => self.plan.round = true,
+            StatementKind::Loose(_) | StatementKind::Note | StatementKind::Unread => {}
+        }
+    }
+
+    fn cast_on(&mut self, cast_on: &CastOn, span: Span) {
+        if self.plan.cast_on.says_how_many() && !cast_on.says_how_many() {
+            return;
+        }
+        self.plan.round |= cast_on.round;
+        self.plan.cast_on = cast_on.clone();
+        self.plan.cast_on_span = Some(span);
+    }
+
+    fn planned(&self, number: Option<u32>, readings: Readings, span: Span) -> PlannedRow {
+        let label = number.map_or_else(String::new, |number| number.to_string());
+        PlannedRow { label, number, readings, side: None, stated: None, span, filled: false }
+    }
+
+    fn last_row(&mut self) -> Option<&mut PlannedRow> {
+        let run = self.run.values_mut().next_back();
+        run.or(self.loose.last_mut()).or(self.plan.rows.last_mut())
+    }
+
+    fn next_number(&self) -> u32 {
+        let last = self.run.keys().next_back().copied();
+        last.or_else(|| self.plan.rows.iter().rev().find_map(|row| row.number)).unwrap_or(0) + 1
+    }
+
+    fn rows(&mut self, rows: &RowSet, content: &Content, side: Option<Side>, count: Option<(u32, Span)>, span: Span) {
+        *(if rows.round { &mut self.rounds } else { &mut self.said_rows }) += 1;
+        let numbers = match &rows.which {
+            Which::Numbers(numbers) => numbers.clone(),
+            Which::First(n) => (1..=(*n).min(ROWS_LIMIT as u32)).collect(),
+            Which::Next(n) | Which::Count(n) => return self.counted(*n, content, span),
+            Which::Last(_) => return,
+            which => {
+                if let Some(readings) = self.readings(content) {
+                    self.returns = Some((which.clone(), readings, span));
+                }
+                return;
+            }
+        };
+        self.labelled = true;
+        if self.restarts(&numbers) {
+            self.close_run();
+        }
+        for (index, number) in numbers.iter().enumerate() {
+            if self.run.len() + self.plan.rows.len() >= ROWS_LIMIT {
+                return;
+            }
+            let Some(readings) = self.nth_readings(content, index) else { continue };
+            let mut row = self.planned(Some(*number), readings, span);
+            row.side = side;
+            row.stated = count.filter(|_| index + 1 == numbers.len());
+            self.run.insert(*number, row);
+        }
+    }
+
+    /// Whether a number that is already told begins a new run.
+    fn restarts(&self, numbers: &[u32]) -> bool {
+        numbers.iter().any(|number| self.run.contains_key(number))
+    }
+
+    /// Rows told by how many they are: "knit 6 rounds", "1 row plain and 1 purl alternately for 24 rows".
+    fn counted(&mut self, count: u32, content: &Content, span: Span) {
+        for index in 0..count.min(ROWS_LIMIT as u32) as usize {
+            if self.run.len() + self.plan.rows.len() + self.loose.len() >= ROWS_LIMIT {
+                return;
+            }
+            let Some(readings) = self.nth_readings(content, index) else { return };
+            if self.run.is_empty() {
+                let row = self.planned(None, readings, span);
+                self.flush_loose();
+                self.plan.rows.push(row);
+            } else {
+                let number = self.next_number();
+                let row = self.planned(Some(number), readings, span);
+                self.run.insert(number, row);
+            }
+        }
+    }
+
+    fn readings(&self, content: &Content) -> Option<Readings> {
+        self.nth_readings(content, 0)
+    }
+
+    fn nth_readings(&self, content: &Content, nth: usize) -> Option<Readings> {
+        match content {
+            Content::Work(readings) => Some(Rc::clone(readings)),
+            Content::Turns(ops) => {
+                let op = *ops.get(nth % ops.len().max(1))?;
+                Some(whole_row(op, Span::DETACHED))
+            }
+            Content::Like(None) => self.run.values().next_back().or(self.plan.rows.last()).map(|row| Rc::clone(&row.readings)),
+            Content::Like(Some(rows)) => {
+                let named = match &rows.which {
+                    Which::Numbers(numbers) => numbers.get(nth % numbers.len().max(1)).copied(),
+                    Which::First(n) => Some(1 + nth as u32 % n.max(&1)),
+                    Which::Last(n) => {
+                        let known: Vec<&PlannedRow> = self.plan.rows.iter().chain(self.run.values()).collect();
+                        let from = known.len().checked_sub(*n as usize)?;
+                        return known.get(from + nth % (*n as usize).max(1)).map(|row| Rc::clone(&row.readings));
+                    }
+                    _ => None,
+                }?;
+                let told = self.run.get(&named).or_else(|| self.plan.rows.iter().rev().find(|row| row.number == Some(named)));
+                told.map(|row| Rc::clone(&row.readings)).or_else(|| {
+                    let (_, readings, _) = self.returns.as_ref()?;
+                    Some(Rc::clone(readings))
+                })
+            }
+        }
+    }
+
+    fn again(&mut self, again: &Again) {
+        let Some(times) = again.times else {
+            self.again.push(again.clone());
+            return;
+        };
+        self.fill_gaps();
+        let all: Vec<PlannedRow> = self.plan.rows.iter().chain(self.run.values()).cloned().collect();
+        let block: Vec<PlannedRow> = match again.rows.as_ref().map(|rows| &rows.which) {
+            Some(Which::Numbers(numbers)) => {
+                all.iter().filter(|row| row.number.is_some_and(|number| numbers.contains(&number))).cloned().collect()
+            }
+            Some(Which::Last(n)) => all.get(all.len().saturating_sub(*n as usize)..).unwrap_or(&[]).to_vec(),
+            _ => all.clone(),
+        };
+        let mut number = self.next_number();
+        for _ in 0..times.printed {
+            for row in &block {
+                if self.run.len() + self.plan.rows.len() >= ROWS_LIMIT {
+                    return;
+                }
+                let copy = PlannedRow { label: number.to_string(), number: Some(number), stated: None, ..row.clone() };
+                self.run.insert(number, copy);
+                number += 1;
+            }
+        }
+    }
+
+    fn flush_loose(&mut self) {
+        let loose = std::mem::take(&mut self.loose);
+        if !self.labelled {
+            self.plan.rows.extend(loose);
+        }
+    }
+
+    fn close_run(&mut self) {
+        self.fill_gaps();
+        let run = std::mem::take(&mut self.run);
+        self.plan.rows.extend(run.into_values());
+    }
+
+    /// Fills rows that the numbers leave room for: told once, or not at all.
+    fn fill_gaps(&mut self) {
+        let (Some(first), Some(last)) = (self.run.keys().next().copied(), self.run.keys().next_back().copied()) else { return };
+        let missing: Vec<u32> = (first..=last).filter(|number| !self.run.contains_key(number)).collect();
+        let told = self.run.len();
+        if let Some((which, readings, span)) = self.returns.clone() {
+            let until = last + u32::from(closes_with_return(&which, last, first));
+            for number in (first..=until).filter(|number| applies(&which, *number)) {
+                if !self.run.contains_key(&number) {
+                    let row = self.planned(Some(number), Rc::clone(&readings), span);
+                    self.run.insert(number, row);
+                }
+            }
+        } else if missing.len() * 2 >= told && missing.len() <= told + 1 {
+            let op = if self.rounds > self.said_rows || self.plan.round { Op::K } else { Op::P };
+            for number in missing {
+                let mut row = self.planned(Some(number), whole_row(op, Span::DETACHED), Span::DETACHED);
+                row.filled = true;
+                self.run.insert(number, row);
+                self.plan.filled = Some(op);
+            }
+        }
+    }
+
+    fn finish(mut self) -> Plan {
+        self.flush_loose();
+        self.close_run();
+        if !self.labelled && self.plan.rows.is_empty() {
+            self.plan.rows = std::mem::take(&mut self.loose);
+        }
+        self.plan.round |= self.rounds > self.said_rows;
+        for (index, row) in self.plan.rows.iter_mut().enumerate() {
+            if row.label.is_empty() {
+                row.label = (index + 1).to_string();
+            }
+        }
+        self.plan.back_to = self.back_to();
+        self.plan
+    }
+
+    fn back_to(&self) -> Option<usize> {
+        let again = self.again.last()?;
+        match again.rows.as_ref().map(|rows| &rows.which) {
+            Some(Which::Numbers(numbers)) => {
+                let first = numbers.first()?;
+                self.plan.rows.iter().position(|row| row.number == Some(*first)).or(Some(0))
+            }
+            Some(Which::Last(n)) if !again.from => self.plan.rows.len().checked_sub(*n as usize),
+            _ => Some(0),
+        }
+    }
+}
+
+/// Whether rows told once stand at this number.
+fn applies(which: &Which, number: u32) -> bool {
+    match which {
+        Which::Odd => number % 2 == 1,
+        Which::Even => number.is_multiple_of(2),
+        Which::Numbers(numbers) => numbers.contains(&number),
+        _ => true,
+    }
+}
+
+/// Whether the row after the last one told is one of those told once.
+fn closes_with_return(which: &Which, last: u32, first: u32) -> bool {
+    match which {
+        Which::Numbers(_) | Which::Odd => false,
+        Which::Even => last % 2 == 1,
+        _ => (last - first).is_multiple_of(2),
+    }
+}
+
+/// A row of one operation throughout.
+fn whole_row(op: Op, span: Span) -> Readings {
+    Rc::new(vec![(0.0, Seq::one(Item::Rest { op, until: Until::End, span }))])
+}

@@ -1,0 +1,287 @@
+//! Rows as a text names them: `3rd and 5th rows`, `Rows 2 to 12`, `every alternate row`, `the last three rows`.
+//!
+//! Finds every such name in a run of tokens. Whether a name labels a row or refers to one is for the grammar.
+
+use span::Span;
+
+use crate::lexer::{Gap, Token, TokenKind};
+
+/// How many rows one name may cover; a longer run is no row name.
+const RUN_LIMIT: u32 = 2_000;
+
+/// Which rows are named.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Which {
+    /// By number, in the order named.
+    Numbers(Vec<u32>),
+    /// The first so many.
+    First(u32),
+    /// The so many just told.
+    Last(u32),
+    /// The so many that follow.
+    Next(u32),
+    /// Rows with even numbers.
+    Even,
+    /// Rows with odd numbers.
+    Odd,
+    /// Every other row, counted from those that are told.
+    Alternate,
+    /// The rows of the pattern, against the plain ones between them.
+    Pattern,
+    /// Every row.
+    Every,
+    /// So many rows, no matter which.
+    Count(u32),
+}
+
+/// A name of rows found in the text.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct RowSet {
+    /// The rows.
+    pub which: Which,
+    /// Whether the text says round.
+    pub round: bool,
+    /// Whether a word for row stands with it.
+    pub explicit: bool,
+    /// The words.
+    pub span: Span,
+}
+
+/// Whether a word means row or round, and which.
+fn row_word(token: &Token) -> Option<bool> {
+    match token.text.as_str() {
+        "row" | "rows" | "needle" | "needles" | "r" | "rs" | "course" | "line" => Some(false),
+        "round" | "rounds" | "rnd" | "rnds" => Some(true),
+        _ => None,
+    }
+}
+
+/// Finds the names of rows that start at `tokens[at]`; each with the index one past its last token.
+pub fn rows_at(tokens: &[Token], at: usize, out: &mut Vec<(usize, RowSet)>) {
+    let scan = Scan { tokens, start: at };
+    scan.ordinals(out);
+    scan.row_then_numbers(out);
+    scan.bare_numbers(out);
+    scan.counted(out);
+    scan.by_kind(out);
+}
+
+struct Scan<'a> {
+    tokens: &'a [Token],
+    start: usize,
+}
+
+impl Scan<'_> {
+    fn text(&self, at: usize) -> &str {
+        self.tokens.get(at).filter(|token| token.kind == TokenKind::Word).map_or("", |token| &token.text)
+    }
+
+    /// Whether the token at `at` follows the one before without a strong gap.
+    fn close(&self, at: usize) -> bool {
+        self.tokens.get(at).is_some_and(|token| token.gap < Gap::Semicolon)
+    }
+
+    fn is(&self, at: usize, words: &[&str]) -> bool {
+        words.contains(&self.text(at))
+    }
+
+    fn found(&self, end: usize, which: Which, round: bool, explicit: bool) -> (usize, RowSet) {
+        let span = self.tokens[self.start].span.to(self.tokens[end - 1].span);
+        (end, RowSet { which, round, explicit, span })
+    }
+
+    fn skip_the(&self) -> usize {
+        self.start + usize::from(self.is(self.start, &["the", "each"]))
+    }
+
+    /// A list of numbers joined by commas, `and`, `to`; `value` tells a member. Row words between are skipped.
+    fn list(&self, mut at: usize, value: impl Fn(&Token) -> Option<u32>) -> Option<(usize, Vec<u32>, Option<bool>)> {
+        let mut numbers = vec![value(self.tokens.get(at)?)?];
+        let mut round = None;
+        at += 1;
+        loop {
+            if let Some(kind) = self.tokens.get(at).filter(|_| self.close(at)).and_then(row_word) {
+                round = Some(kind);
+                at += 1;
+            }
+            let mut next = at;
+            let to = self.is(next, &["to", "till", "through", "until"]) && self.close(next);
+            let and = self.is(next, &["and"]) && self.close(next);
+            next += usize::from(to || and);
+            next += usize::from(self.is(next, &["the"]));
+            let Some(token) = self.tokens.get(next) else { break };
+            let listed = to || and || token.gap == Gap::Comma || (token.gap == Gap::Point && round.is_none());
+            let Some(number) = value(token).filter(|_| listed && token.gap < Gap::Semicolon) else { break };
+            if to {
+                let first = numbers.last().copied().unwrap_or(0) + 1;
+                if number < first || number - first > RUN_LIMIT {
+                    break;
+                }
+                numbers.extend(first..=number);
+            } else {
+                numbers.push(number);
+            }
+            at = next + 1;
+        }
+        Some((at, numbers, round))
+    }
+
+    /// `3rd row`, `the 2nd, 4th and 6th rows`, `3rd to 8th round`, `1st and 2nd`.
+    fn ordinals(&self, out: &mut Vec<(usize, RowSet)>) {
+        let at = self.skip_the();
+        let Some((mut end, numbers, mut round)) = self.list(at, |token| token.ordinal) else { return };
+        if round.is_none() && self.is(end, &["pattern", "plain"]) && self.close(end) {
+            if let Some(kind) = self.tokens.get(end + 1).and_then(row_word) {
+                round = Some(kind);
+                end += 2;
+            }
+        }
+        out.push(self.found(end, Which::Numbers(numbers), round.unwrap_or(false), round.is_some()));
+    }
+
+    /// `Row 3`, `Rows 2 to 12, even`.
+    fn row_then_numbers(&self, out: &mut Vec<(usize, RowSet)>) {
+        let Some(round) = self.tokens.get(self.start).and_then(row_word) else { return };
+        let at = self.start + 1;
+        if !self.close(at) {
+            return;
+        }
+        let Some((end, mut numbers, _)) = self.list(at, |token| token.number) else { return };
+        let parity = |end: usize| match self.text(end) {
+            "even" => Some(0),
+            "odd" => Some(1),
+            _ => None,
+        };
+        let open = usize::from(self.tokens.get(end).is_some_and(|token| token.kind == TokenKind::Open));
+        if let Some(rest) = parity(end + open) {
+            numbers.retain(|number| number % 2 == rest);
+            out.push(self.found(end + 1 + 2 * open, Which::Numbers(numbers), round, true));
+        } else {
+            out.push(self.found(end, Which::Numbers(numbers), round, true));
+        }
+    }
+
+    /// `3.` or `2, 4.` at the beginning of a line.
+    fn bare_numbers(&self, out: &mut Vec<(usize, RowSet)>) {
+        let first = &self.tokens[self.start];
+        let opens = first.line_start || first.gap >= Gap::Period;
+        if !opens || first.span.end - first.span.start > 3 {
+            return;
+        }
+        let Some((end, numbers, None)) = self.list(self.start, |token| token.number) else { return };
+        let parted = self.tokens.get(end).is_some_and(|next| next.gap >= Gap::Point && next.gap != Gap::Comma);
+        if parted && numbers.iter().all(|number| (1..RUN_LIMIT).contains(number)) {
+            out.push(self.found(end, Which::Numbers(numbers), false, false));
+        }
+    }
+
+    /// `the first 8 rows`, `the 8 first rows`, `these four rows`, `the last 3 rounds`, `6 rows`, `next row`.
+    fn counted(&self, out: &mut Vec<(usize, RowSet)>) {
+        let mut at = self.start + usize::from(self.is(self.start, &["the", "all"]));
+        at += usize::from(self.is(at, &["entire", "whole"]));
+        let mut kind = None;
+        let mut count = None;
+        for _ in 0..3 {
+            match self.text(at) {
+                "1st" if kind.is_none() && count.is_none_or(|count| count > 1) => kind = Some("first"),
+                "last" | "preceding" | "previous" | "foregoing" | "above" | "past" => kind = Some("last"),
+                "these" | "this" | "those" => kind = Some("these"),
+                "next" | "following" | "succeeding" => kind = Some("next"),
+                "other" | "same" | "entire" | "whole" if kind.is_some() => {}
+                _ => match self.tokens.get(at).and_then(|token| token.number).filter(|_| count.is_none()) {
+                    Some(number) => count = Some(number),
+                    None => break,
+                },
+            }
+            at += 1;
+            if !self.close(at) {
+                break;
+            }
+        }
+        at += usize::from(self.is(at, &["entire", "whole", "pattern", "plain", "purl", "pearl", "more"]));
+        let Some(round) = self.tokens.get(at).and_then(row_word) else { return };
+        let which = match (kind, count) {
+            (Some("first"), None) | (None, None) => return,
+            (Some("first"), Some(n)) => Which::First(n),
+            (Some("last" | "these"), n) => Which::Last(n.unwrap_or(1)),
+            (Some(_), n) => Which::Next(n.unwrap_or(1)),
+            (None, Some(n)) => Which::Count(n),
+        };
+        out.push(self.found(at + 1, which, round, true));
+    }
+
+    /// `every alternate row`, `all even rows`, `every pattern round`, `each row marked by an even number`.
+    fn by_kind(&self, out: &mut Vec<(usize, RowSet)>) {
+        let mut at = self.start + usize::from(self.is(self.start, &["the"]));
+        let every = self.is(at, &["every", "each", "all", "in"]);
+        at += usize::from(every);
+        at += usize::from(every && self.is(at, &["the", "of"]));
+        let which = match self.text(at) {
+            "even" | "evenly" => Which::Even,
+            "odd" | "uneven" => Which::Odd,
+            "alternate" | "other" | "2nd" | "intermediate" | "intervening" | "back" | "return" => Which::Alternate,
+            "pattern" | "open" | "fancy" if every => Which::Pattern,
+            "succeeding" | "following" | "subsequent" | "remaining" if every => Which::Every,
+            _ if every && self.tokens.get(at).is_some_and(|token| row_word(token).is_some()) => {
+                at -= 1;
+                Which::Every
+            }
+            _ => return,
+        };
+        if which == Which::Alternate && !every && self.is(at, &["other", "2nd"]) {
+            return;
+        }
+        at += 1;
+        at += usize::from(self.is(at, &["numbered", "pattern"]));
+        let Some(round) = self.tokens.get(at).filter(|_| self.close(at)).and_then(row_word) else { return };
+        let mut end = at + 1;
+        let marked = ["marked", "by", "an", "even", "number"];
+        if (0..5).all(|step| self.is(end + step, &marked[step..=step])) {
+            end += 5;
+            out.push(self.found(end, Which::Even, round, true));
+            return;
+        }
+        out.push(self.found(end, which, round, true));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::lexer::lex;
+
+    fn longest(text: &str) -> Option<Which> {
+        let mut out = Vec::new();
+        rows_at(&lex(text), 0, &mut out);
+        out.into_iter().max_by_key(|(end, _)| *end).map(|(_, set)| set.which)
+    }
+
+    #[test]
+    fn rows_are_named_in_many_ways() {
+        use Which::*;
+        for (text, which) in [
+            ("3rd row: knit", Numbers(vec![3])),
+            ("_First and second rows_--plain", Numbers(vec![1, 2])),
+            ("3rd, 5th and 7th rows", Numbers(vec![3, 5, 7])),
+            ("3rd to 6th round: With white", Numbers(vec![3, 4, 5, 6])),
+            ("13th round to 15th round: Alternately", Numbers(vec![13, 14, 15])),
+            ("Rows 2 to 6, even: purl", Numbers(vec![2, 4, 6])),
+            ("7, 9. With white, purl.", Numbers(vec![7, 9])),
+            ("9. 10, 11. Knit plain.", Numbers(vec![9, 10, 11])),
+            ("1 to 4. Purl", Numbers(vec![1, 2, 3, 4])),
+            ("The 8 first rows", First(8)),
+            ("the first 8 rows", First(8)),
+            ("these four rows", Last(4)),
+            ("the entire next row", Next(1)),
+            ("every alternate row", Alternate),
+            ("every row", Every),
+            ("every pattern round", Pattern),
+            ("The 2nd, 4th, and 6th needle, purled", Numbers(vec![2, 4, 6])),
+            ("6 rows plain", Count(6)),
+        ] {
+            assert_eq!(longest(text), Some(which), "{text}");
+        }
+        assert_eq!(longest("knit the row"), None);
+        assert_eq!(longest("3. "), None);
+    }
+}

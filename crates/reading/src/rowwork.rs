@@ -1,0 +1,328 @@
+//! Working one reading of a row over the stitches on the needle.
+//!
+//! [`fits`] sees only counts and says in which ways a reading can take exactly what is there: how often its open
+//! group is worked, and whether the last repeat is cut short. [`expand`] then spells the stitches out.
+
+use loops::{Face, Op, ROW_LIMIT, Stitch};
+
+use crate::ast::{Item, Seen, Seq, Sum, Until, Work};
+
+/// Nats against a last repeat that is cut short without a word. Guess: dearer than any plain reading, cheaper
+/// than a misprint.
+const CUT_SHORT: f64 = 1.6;
+/// Nats against making the loops that stand where the last repeat is cut.
+const CUT_WITH_LOOPS: f64 = 0.4;
+/// Nats against a repeat that is worked only once or not at all.
+const NO_REPEAT: [f64; 2] = [2.5, 0.8];
+
+/// One way in which a reading takes what is on the needle.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Fit {
+    /// How often the open part is worked.
+    pub rounds: u32,
+    /// Where a last round is cut short: stitches taken in it, and whether loops made at the cut are worked.
+    pub cut: Option<(u32, bool)>,
+    /// Stitches after the row.
+    pub after: u32,
+    /// Nats against it.
+    pub cost: f64,
+}
+
+/// The ways in which a reading takes exactly `on_needle` stitches; none if it cannot.
+pub fn fits(seq: &Seq, on_needle: u32, out: &mut Vec<Fit>) {
+    out.clear();
+    let shape = seq.shape();
+    let turns = seq_turns(seq);
+    let Some(spare) = on_needle.checked_sub(shape.fixed.takes) else { return };
+    match shape.open.as_slice() {
+        [] if spare == 0 || turns => {
+            out.push(Fit { rounds: 0, cut: None, after: shape.fixed.makes + spare, cost: 0.0 });
+        }
+        [(unit, until, before)] => fit_open(seq, on_needle, spare, *unit, (*until, *before), out),
+        _ => {}
+    }
+}
+
+/// Whether the row ends in a turn, which may leave stitches unworked.
+fn seq_turns(seq: &Seq) -> bool {
+    matches!(seq.items().last(), Some(Item::Work(work)) if work.ops.last() == Some(&Op::Turn))
+}
+
+fn fit_open(seq: &Seq, on_needle: u32, spare: u32, unit: Sum, (until, before): (Until, Sum), out: &mut Vec<Fit>) {
+    let fixed = seq.shape().fixed;
+    if unit.takes == 0 {
+        return;
+    }
+    if let Until::Left(left) = until {
+        let tail = fixed.takes - before.takes;
+        if tail != left || on_needle < left + before.takes {
+            return;
+        }
+    }
+    let rounds = spare / unit.takes;
+    let rest = spare % unit.takes;
+    let rare = NO_REPEAT.get(rounds as usize).copied().unwrap_or(0.0);
+    let group = seq.items().into_iter().find_map(|item| match item {
+        Item::Group { body, until: Until::End | Until::Left(_), .. } => Some(body),
+        _ => None,
+    });
+    if rest == 0 {
+        let rare = if group.is_some() { rare } else { 0.0 };
+        let after = fixed.makes.saturating_add(unit.makes.saturating_mul(rounds));
+        out.push(Fit { rounds, cut: None, after, cost: rare });
+    }
+    let Some(body) = group.filter(|_| until == Until::End) else { return };
+    let made = fixed.makes.saturating_add(unit.makes.saturating_mul(rounds));
+    for (with_loops, makes) in cut_makes(&body, rest, rounds) {
+        let loops = if with_loops { CUT_WITH_LOOPS } else { 0.0 };
+        let (rounds, rest, made) = if rest == 0 { (rounds - 1, unit.takes, made - unit.makes) } else { (rounds, rest, made) };
+        out.push(Fit { rounds, cut: Some((rest, with_loops)), after: made + makes, cost: CUT_SHORT + loops + rare });
+    }
+}
+
+/// What a round cut after `rest` stitches makes, without and with the loops made at the cut. With no rest the
+/// last round is whole but for the loops at its end.
+fn cut_makes(body: &Seq, rest: u32, rounds: u32) -> Vec<(bool, u32)> {
+    if rest == 0 && rounds == 0 {
+        return Vec::new();
+    }
+    let ops = flat_ops(body);
+    let whole: u32 = ops.iter().map(|stitch| stitch.op.takes()).sum();
+    let target = if rest == 0 { whole } else { rest };
+    let (mut takes, mut makes) = (0, 0);
+    let mut at = 0;
+    while at < ops.len() && takes < target {
+        takes += ops[at].op.takes();
+        makes += ops[at].op.makes();
+        at += 1;
+    }
+    if takes != target {
+        return Vec::new();
+    }
+    let loops: u32 = ops[at..].iter().take_while(|stitch| stitch.op.takes() == 0).map(|stitch| stitch.op.makes()).sum();
+    match (rest, loops) {
+        (0, 0) => Vec::new(),
+        (0, _) => vec![(false, makes)],
+        (_, 0) => vec![(false, makes)],
+        _ => vec![(false, makes), (true, makes + loops)],
+    }
+}
+
+/// The operations of a sequence without open parts.
+fn flat_ops(seq: &Seq) -> Vec<Stitch> {
+    let mut out = Vec::new();
+    for item in seq.items() {
+        match item {
+            Item::Work(work) => push_work(&work, &mut out),
+            Item::Group { body, until: Until::Times(times), .. } => {
+                let once = flat_ops(&body);
+                for _ in 0..times {
+                    if out.len() + once.len() > ROW_LIMIT {
+                        break;
+                    }
+                    out.extend(once.iter().copied());
+                }
+            }
+            _ => {}
+        }
+    }
+    out
+}
+
+fn push_work(work: &Work, out: &mut Vec<Stitch>) {
+    for _ in 0..work.times {
+        if out.len() > ROW_LIMIT {
+            return;
+        }
+        out.extend(work.ops.iter().map(|op| Stitch { op: *op, span: work.span }));
+    }
+}
+
+/// The edge stitch of the chain selvedge is slipped at the beginning of a row and knitted at its end.
+fn end_edge(seq: &Seq, ops: &mut [Stitch]) {
+    let chain = matches!(seq.items().last(), Some(Item::Work(work)) if *work.ops == [Op::SlWyib] && work.times == 1);
+    if let Some(last) = ops.last_mut().filter(|_| chain && seq.len() > 1) {
+        last.op = Op::K;
+    }
+}
+
+/// Spells out a reading. `faces` are the stitches on the needle as they show to the worker.
+pub fn expand(seq: &Seq, fit: &Fit, faces: &[Face]) -> Vec<Stitch> {
+    let mut out: Vec<Stitch> = Vec::new();
+    let mut yarn_front = false;
+    for item in seq.items() {
+        if out.len() > ROW_LIMIT {
+            break;
+        }
+        match item {
+            Item::Work(work) => push_work(&work, &mut out),
+            Item::Move(to, _) => yarn_front = to == notation::YarnTo::Front,
+            Item::Rest { op, span, .. } => {
+                out.extend(std::iter::repeat_n(Stitch { op, span }, fit.rounds.min(ROW_LIMIT as u32) as usize));
+            }
+            Item::Seen(seen, span) => {
+                let taken: u32 = out.iter().map(|stitch| stitch.op.takes()).sum();
+                let below = faces.iter().skip(taken as usize).take(fit.rounds as usize);
+                out.extend(below.map(|face| Stitch { op: by_look(*face, seen), span }));
+            }
+            Item::Group { body, until: Until::Times(times), .. } => {
+                let once = flat_with_moves(&body, &mut yarn_front);
+                for _ in 0..times {
+                    if out.len() + once.len() > ROW_LIMIT {
+                        break;
+                    }
+                    out.extend(once.iter().copied());
+                }
+                continue;
+            }
+            Item::Group { body, .. } => {
+                let once = flat_with_moves(&body, &mut yarn_front);
+                for _ in 0..fit.rounds {
+                    if out.len() + once.len() > ROW_LIMIT {
+                        break;
+                    }
+                    out.extend(once.iter().copied());
+                }
+                if let Some(cut) = fit.cut {
+                    out.extend(cut_ops(&once, cut));
+                }
+                continue;
+            }
+        }
+        if let Some(last) = out.last_mut() {
+            last.op = slipped_with(last.op, yarn_front);
+        }
+        if out.last().is_some_and(|last| !last.op.is_slip()) {
+            yarn_front = false;
+        }
+    }
+    end_edge(seq, &mut out);
+    out
+}
+
+/// Like [`flat_ops`], with slips told by where the yarn was brought.
+fn flat_with_moves(seq: &Seq, yarn_front: &mut bool) -> Vec<Stitch> {
+    let mut out: Vec<Stitch> = Vec::new();
+    for item in seq.items() {
+        match item {
+            Item::Move(to, _) => *yarn_front = to == notation::YarnTo::Front,
+            Item::Work(work) => {
+                let start = out.len();
+                push_work(&work, &mut out);
+                for stitch in &mut out[start..] {
+                    stitch.op = slipped_with(stitch.op, *yarn_front);
+                }
+                if work.ops.iter().any(|op| !op.is_slip()) {
+                    *yarn_front = false;
+                }
+            }
+            Item::Group { body, until: Until::Times(times), .. } => {
+                let once = flat_with_moves(&body, yarn_front);
+                for _ in 0..times {
+                    if out.len() + once.len() > ROW_LIMIT {
+                        break;
+                    }
+                    out.extend(once.iter().copied());
+                }
+            }
+            _ => {}
+        }
+    }
+    out
+}
+
+/// A slip with the yarn in front, where it was brought there.
+fn slipped_with(op: Op, yarn_front: bool) -> Op {
+    if op == Op::Slp && yarn_front { Op::SlWyif } else { op }
+}
+
+fn cut_ops(once: &[Stitch], (rest, with_loops): (u32, bool)) -> Vec<Stitch> {
+    let mut out = Vec::new();
+    let mut takes = 0;
+    for stitch in once {
+        let loop_only = stitch.op.takes() == 0;
+        if takes == rest && !(with_loops && loop_only) {
+            break;
+        }
+        takes += stitch.op.takes();
+        out.push(*stitch);
+    }
+    out
+}
+
+fn by_look(face: Face, seen: Seen) -> Op {
+    match (face, seen) {
+        (Face::Plain, Seen::AsItShows) | (Face::Purl, Seen::Against) => Op::K,
+        (Face::Purl, Seen::AsItShows) | (Face::Plain, Seen::Against) => Op::P,
+        (Face::Open, _) => Op::P,
+    }
+}
+
+/// The stitches on the needle after a row, as they show to the worker of the next row.
+pub fn faces_after(ops: &[Stitch], before: &[Face], turned: bool) -> Vec<Face> {
+    let mut taken = 0;
+    let mut out = Vec::new();
+    for stitch in ops {
+        let below = before.get(taken).copied().unwrap_or(Face::Plain);
+        let face = if stitch.op.is_slip() { below } else { stitch.op.face() };
+        taken += stitch.op.takes() as usize;
+        out.extend(std::iter::repeat_n(face, stitch.op.makes() as usize));
+    }
+    // A stitch slipped at the beginning shows as the ground beside it.
+    if let [first, second, ..] = ops
+        && first.op.is_slip()
+        && let Some(face) = out.first_mut()
+    {
+        *face = second.op.face();
+    }
+    out.extend(before.iter().skip(taken).copied());
+    if turned {
+        out.reverse();
+        out.iter_mut().for_each(|face| *face = face.behind());
+    }
+    out
+}
+
+/// Nats against the stitches of a reading standing beside one another as they do: a thread brought forward makes
+/// a loop before a knit stitch or a decrease, and only moves before a purl or a plain slip.
+pub fn context_cost(seq: &Seq, lexicon: &notation::Lexicon) -> f64 {
+    use notation::Context;
+    let items = flat_items(seq);
+    let mut cost = 0.0;
+    for pair in items.windows(2) {
+        let next = match &pair[1] {
+            Item::Work(work) => work.ops.first().copied(),
+            Item::Rest { op, .. } => Some(*op),
+            _ => None,
+        };
+        let Some(next) = next else { continue };
+        let plain_slip = next.is_slip();
+        let purl = matches!(next, Op::P | Op::Ptbl);
+        match &pair[0] {
+            Item::Work(work) => {
+                let forward = work.sense.is_some_and(|id| lexicon.sense(id).context == Some(Context::Forward));
+                if forward && plain_slip {
+                    cost += 2.5;
+                } else if forward && purl {
+                    cost += 1.0;
+                }
+            }
+            Item::Move(notation::YarnTo::Front, _) if !plain_slip && !purl => cost += 4.0,
+            _ => {}
+        }
+    }
+    cost
+}
+
+/// All items, those of groups among them, in order.
+fn flat_items(seq: &Seq) -> Vec<Item> {
+    let mut out = Vec::new();
+    for item in seq.items() {
+        match item {
+            Item::Group { body, .. } => out.extend(flat_items(&body)),
+            other => out.push(other),
+        }
+    }
+    out
+}
+
