@@ -286,6 +286,8 @@ pub enum StatementKind {
     Again(Again),
     /// A number of stitches said in passing.
     Count(u32),
+    /// The rows go on as they have begun, until so many stitches are left.
+    GoOn(Option<u32>),
     /// The first stitch of every row is slipped.
     SlipEdge,
     /// The work is joined into a round.

@@ -6,7 +6,7 @@
 use std::hash::{DefaultHasher, Hash, Hasher};
 use std::rc::Rc;
 
-use loops::{Op, Side};
+use loops::{Cross, Op, Side};
 use notation::{Lexicon, Meaning};
 use span::Span;
 
@@ -230,6 +230,7 @@ impl Builder<'_> {
                 let rest = Item::Rest { op: Op::Bo, until: Until::Left(left), span: self.span(&parts[0]) };
                 one(Value::Seq(Seq::one(rest)))
             }
+            "cable" => self.cable(parts),
             "seen" => {
                 let seen = if self.numbers(&parts[0]).0[0] == Some(0) { Seen::AsItShows } else { Seen::Against };
                 one(Value::Seq(Seq::one(Item::Seen(seen, self.span(&parts[0])))))
@@ -264,9 +265,18 @@ impl Builder<'_> {
                 let Value::Seq(told) = &said.first()?.1 else { return None };
                 (told.shape() == first_seq()?.shape()).then_some(said)
             }
+            "implied_then" => {
+                let head = seq(&parts[0])?;
+                let tail = seq(&parts[1])?;
+                let open = Seq::one(Item::Group { body: head.clone(), until: Until::End, span: Span::DETACHED });
+                head.shape().open.is_empty().then(|| one(Value::Seq(open.and(&tail)))).flatten()
+            }
             "implied" => {
                 let body = first_seq()?;
-                body.shape().open.is_empty().then(|| group(body, Until::End, Span::DETACHED)).flatten()
+                let ends = body.items().iter().any(|item| {
+                    matches!(item, Item::Work(work) if work.ops.iter().any(|op| matches!(op, Op::Bo | Op::Turn | Op::Co)))
+                });
+                (body.shape().open.is_empty() && !ends).then(|| group(body, Until::End, Span::DETACHED)).flatten()
             }
             "to_the_end" => group(first_seq()?, Until::End, Span::DETACHED),
             "modified" => self.modified(&parts[0], &parts[1]),
@@ -283,6 +293,25 @@ impl Builder<'_> {
         }
         let work = Work { ops: ops.into(), times, span: leaf.span, number: *number, sense: Some(*sense) };
         one(Value::Seq(Seq::one(Item::Work(work))))
+    }
+
+    /// "Slip 3 on a spare needle, keep it in front, knit 3, then knit the 3 from the spare needle". Without a word
+    /// on where the needle hangs it is before the work: the needle is at hand there, common practice.
+    fn cable(&self, parts: &[Value]) -> Option<Built> {
+        let held = u8::try_from(self.numbers(&parts[0]).0[0]?).ok().filter(|held| *held > 0)?;
+        let worked = parts.iter().find_map(|part| match part {
+            Value::Seq(seq) => Some(seq.clone()),
+            _ => None,
+        })?;
+        let items = worked.items();
+        let [Item::Work(work)] = items.as_slice() else { return None };
+        let (purl, plain) = (*work.ops == [Op::P], *work.ops == [Op::K]);
+        let front = self.numbers(&parts[1]).0[0] != Some(2);
+        let held_purl = self.numbers(parts.last()?).0[0] == Some(2);
+        let width = u8::try_from(work.times).ok().filter(|width| *width > 0 && (purl || plain))?;
+        let cross = Op::Cross(Cross { held, worked: width, front, held_purl, worked_purl: purl });
+        let span = self.spans(parts);
+        one(Value::Seq(Seq::one(Item::Work(Work { ops: Rc::from([cross]), times: 1, span, number: None, sense: None }))))
     }
 
     /// "Knit one row, decreasing one stitch at each end".
@@ -308,6 +337,7 @@ impl Builder<'_> {
             }
             "to_end" => one(Value::Until(Until::End, span)),
             "to_last" => one(Value::Until(Until::Left(printed()?), span)),
+            "pair" => one(Value::Until(Until::Left(printed()?), span)),
             "ends" => one(until(printed().unwrap_or(1))),
             _ => None,
         }
@@ -333,6 +363,13 @@ impl Builder<'_> {
             "junk" => say(StatementKind::Unread),
             "both" => one(Value::Junk(span)),
             "count" => say(StatementKind::Count(self.numbers(&parts[0]).0[0]?)),
+            "go_on" => {
+                let until = match &parts[0] {
+                    Value::Until(Until::Left(n), _) => Some(*n),
+                    _ => None,
+                };
+                say(StatementKind::GoOn(until))
+            }
             "edge" => say(StatementKind::SlipEdge),
             "in_the_round" => say(StatementKind::Round),
             "note" => say(StatementKind::Note),
@@ -372,6 +409,11 @@ impl Builder<'_> {
             }
             "loose_row" => say(StatementKind::Loose(choices()?)),
             "return_rows" => say(StatementKind::Returns { after: rows_at(0)?, content: choices()? }),
+            "return_rows_of" => {
+                let op = parts.iter().find_map(|part| self.row_op(part))?;
+                let after = parts.iter().filter_map(|part| self.rows(part)).find(|rows| !matches!(rows.which, Which::Count(_)))?;
+                say(StatementKind::Returns { after, content: whole(op, span) })
+            }
             "return_like" => say(StatementKind::Returns { after: rows_at(1)?, content: Content::Like(rows_at(0)) }),
             "every_row_same" => say(StatementKind::Again(Again { rows: None, from: false, times: None })),
             "again" | "again_times_first" | "again_range" => {
@@ -438,6 +480,11 @@ impl Builder<'_> {
             "cast_on" => {
                 let (numbers, number) = self.numbers(&parts[0]);
                 say(CastOn { count: numbers[0], count_span: number, ..CastOn::default() })
+            }
+            "cast_alone" => {
+                let mut cast_on = CastOn::default();
+                self.cast_bit(&mut cast_on, &parts[0]);
+                say(cast_on)
             }
             "cast_word" => say(before(&parts[0])?),
             "cast_bit" => {

@@ -13,11 +13,11 @@ pub const FAULT: f64 = 14.0;
 /// Nats against each stitch by which a faulty row is out, up to a bound.
 const FAULT_STITCH: f64 = 0.25;
 /// Nats against a count that disagrees with the one that the text states.
-const STATED: f64 = 7.0;
+pub const STATED: f64 = 7.0;
 /// Nats against a repeat in height that does not end with the count it began with.
-const NOT_CLOSED: f64 = 6.0;
+pub const NOT_CLOSED: f64 = 6.0;
 /// The same where nothing is said of repeating, but a number "for each pattern" was cast on.
-const NOT_CLOSED_UNSAID: f64 = 2.5;
+pub const NOT_CLOSED_UNSAID: f64 = 2.5;
 /// How many states are kept after each row.
 const STATES: usize = 96;
 
@@ -143,7 +143,7 @@ fn step(row: &ChainRow, before: &[State], anchors: bool) -> Vec<State> {
 }
 
 /// What a row that does not fit may leave: what it makes as printed, or that and the stitches it leaves over.
-fn faulty(seq: &Seq, on_needle: u32) -> Vec<Fit> {
+pub fn faulty(seq: &Seq, on_needle: u32) -> Vec<Fit> {
     let shape = seq.shape();
     let (mut takes, mut makes, mut rounds) = (shape.fixed.takes, shape.fixed.makes, 0);
     if let [(unit, ..)] = shape.open.as_slice()

@@ -76,9 +76,9 @@ enum Child {
 }
 
 impl<'g> Forest<'g> {
-    /// Parses a lattice: `edges[i]` are the edges that begin at place i; `breaks[i]` says where statements may
-    /// begin.
-    pub fn parse(grammar: &'g Grammar, edges: &'g [Vec<Edge>], breaks: &[bool], start: Name) -> Forest<'g> {
+    /// Parses a lattice: `edges[i]` are the edges that begin at place i; `breaks[i]` says what may begin
+    /// there ([`Grammar::break_before`]).
+    pub fn parse(grammar: &'g Grammar, edges: &'g [Vec<Edge>], breaks: &[u8], start: Name) -> Forest<'g> {
         let places = edges.len() + 1;
         let mut chart = Chart {
             forest: Forest { grammar, edges, sets: (0..places).map(|_| Vec::new()).collect(), nodes: FxHashMap::default() },
@@ -117,8 +117,8 @@ struct Chart<'g> {
 }
 
 impl Chart<'_> {
-    fn predict(&mut self, place: usize, name: Name, breaks: &[bool]) {
-        let barred = self.forest.grammar.only_at_breaks(name) && !breaks.get(place).copied().unwrap_or(false);
+    fn predict(&mut self, place: usize, name: Name, breaks: &[u8]) {
+        let barred = self.forest.grammar.break_before(name) > breaks.get(place).copied().unwrap_or(0);
         if barred || std::mem::replace(&mut self.predicted[place][name.0 as usize], true) {
             return;
         }
@@ -146,7 +146,7 @@ impl Chart<'_> {
     }
 
     /// Works through the items of one place until no more come.
-    fn fill(&mut self, place: usize, breaks: &[bool]) {
+    fn fill(&mut self, place: usize, breaks: &[u8]) {
         let mut next = 0;
         while next < self.forest.sets[place].len() {
             let id = ItemId { set: u32::try_from(place).unwrap_or(u32::MAX), index: u32::try_from(next).unwrap_or(u32::MAX) };
@@ -316,9 +316,9 @@ mod tests {
 
     #[test]
     fn a_run_has_as_many_readings_as_it_has_bracketings() {
-        let grammar = Grammar::parse("e = A\n| e e -> pair").unwrap();
+        let mut grammar = Grammar::parse("e = A\n| e e -> pair").unwrap();
         let start = grammar.find_name("e").unwrap();
-        let a = grammar.find_terminal("A").unwrap();
+        let a = grammar.terminal("A");
         for (length, readings) in [(1, 1), (2, 1), (3, 2), (4, 5), (5, 14)] {
             let edges: Vec<Vec<Edge>> =
                 (1..=length).map(|to| vec![Edge { to, terminal: a, payload: 0, cost: 0.0 }]).collect();
@@ -329,9 +329,9 @@ mod tests {
 
     #[test]
     fn a_phrase_and_its_words_are_both_read() {
-        let grammar = Grammar::parse("s = A B -> two\n| C ~1 -> one").unwrap();
+        let mut grammar = Grammar::parse("s = A B -> two\n| C ~1 -> one").unwrap();
         let start = grammar.find_name("s").unwrap();
-        let edge = |to, name: &str| Edge { to, terminal: grammar.find_terminal(name).unwrap(), payload: 0, cost: 0.0 };
+        let mut edge = |to, name: &str| Edge { to, terminal: grammar.terminal(name), payload: 0, cost: 0.0 };
         let edges = vec![vec![edge(1, "A"), edge(2, "C")], vec![edge(2, "B")]];
         let best = Forest::parse(&grammar, &edges, &[], start).best(start, &mut Count(0));
         assert_eq!(best.iter().map(|(cost, _)| *cost).collect::<Vec<_>>(), [0.0, 1.0]);

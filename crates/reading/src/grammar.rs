@@ -7,7 +7,7 @@
 //! symbol  = NAME (a terminal) | name (a rule) | symbol "?" (may be absent)
 //! ```
 //!
-//! A rule whose name ends in `!` may only begin where a statement may begin. Without an action a right side of
+//! A rule whose name ends in `!` may only begin where a statement may begin, one in `!!` only where a sentence may. Without an action a right side of
 //! one symbol passes its value on; an action that ends in `*` is given all values of its one symbol at once. There are no empty right sides. Cost is in nats.
 
 use std::collections::HashMap;
@@ -47,7 +47,7 @@ pub struct Rule {
 pub struct Grammar {
     rules: Vec<Rule>,
     by_name: Vec<Vec<usize>>,
-    at_breaks: Vec<bool>,
+    at_breaks: Vec<u8>,
     terminals: HashMap<String, Terminal>,
     names: HashMap<String, Name>,
 }
@@ -80,9 +80,10 @@ impl Grammar {
                 right
             } else {
                 let (name, right) = line.split_once('=').ok_or_else(|| bad("no \"=\""))?;
-                let (name, at_breaks) = name.trim().strip_suffix('!').map_or((name.trim(), false), |name| (name, true));
-                let name = grammar.name(name);
-                grammar.at_breaks[name.0 as usize] = at_breaks;
+                let bare = name.trim().trim_end_matches('!');
+                let marks = name.trim().len() - bare.len();
+                let name = grammar.name(bare);
+                grammar.at_breaks[name.0 as usize] = u8::try_from(marks).unwrap_or(u8::MAX);
                 current = Some(name);
                 right
             };
@@ -139,7 +140,7 @@ impl Grammar {
         let name = *self.names.entry(word.to_owned()).or_insert(next);
         if name == next {
             self.by_name.push(Vec::new());
-            self.at_breaks.push(false);
+            self.at_breaks.push(0);
         }
         name
     }
@@ -148,11 +149,6 @@ impl Grammar {
     pub fn terminal(&mut self, word: &str) -> Terminal {
         let next = Terminal(u16::try_from(self.terminals.len()).unwrap_or(u16::MAX));
         *self.terminals.entry(word.to_owned()).or_insert(next)
-    }
-
-    /// The terminal of this name, if any rule uses it.
-    pub fn find_terminal(&self, word: &str) -> Option<Terminal> {
-        self.terminals.get(word).copied()
     }
 
     /// The rule name, if there is such a rule.
@@ -170,18 +166,13 @@ impl Grammar {
         &self.by_name[name.0 as usize]
     }
 
-    /// Whether a rule may begin only where a statement may.
-    pub fn only_at_breaks(&self, name: Name) -> bool {
+    /// How strong a break must be where a rule begins: 0 none, 1 between statements, 2 between sentences.
+    pub fn break_before(&self, name: Name) -> u8 {
         self.at_breaks[name.0 as usize]
     }
 
     /// How many rule names there are.
     pub fn name_count(&self) -> usize {
         self.by_name.len()
-    }
-
-    /// Every action that a rule names.
-    pub fn actions(&self) -> impl Iterator<Item = &str> {
-        self.rules.iter().filter_map(|rule| rule.action.as_deref())
     }
 }

@@ -55,8 +55,8 @@ pub struct Lattice {
     pub edges: Vec<Vec<Edge>>,
     /// Payloads by index.
     pub leaves: Vec<Leaf>,
-    /// Where statements may begin.
-    pub breaks: Vec<bool>,
+    /// What may begin at each place: 0 nothing, 1 a statement, 2 a sentence.
+    pub breaks: Vec<u8>,
 }
 
 /// The idioms, filed by phrase.
@@ -135,6 +135,7 @@ pub struct Terminals {
     word: Terminal,
     start: Terminal,
     odd: Terminal,
+    clause: Terminal,
     aside: Terminal,
 }
 
@@ -154,6 +155,7 @@ impl Terminals {
             word: grammar.terminal("WORD"),
             start: grammar.terminal("START"),
             odd: grammar.terminal("ODD"),
+            clause: grammar.terminal("CLAUSE"),
             aside: grammar.terminal("ASIDE"),
         }
     }
@@ -191,7 +193,9 @@ impl Weaver<'_> {
             self.aside_edge(&mut draft, at);
             let rows = draft.lattice.edges[at].iter().any(|edge| edge.terminal == self.terminals.rows);
             let after_and = at > 0 && matches!(tokens[at - 1].text.as_str(), "and" | "then");
-            draft.lattice.breaks.push(at == 0 || tokens[at].gap >= Gap::Comma || rows || after_and);
+            let statement = tokens[at].gap >= Gap::Comma || rows || after_and;
+            let sentence = at == 0 || tokens[at].gap >= Gap::Colon;
+            draft.lattice.breaks.push(if sentence { 2 } else { u8::from(statement) });
         }
         draft.lattice
     }
@@ -209,12 +213,18 @@ impl Weaver<'_> {
         if let Some(terminal) = terminal {
             draft.add(at, at + 1, terminal, 0.0, idiom);
         }
-        draft.add(at, at + 1, self.terminals.word, 0.0, Payload::Token);
+        let sentence = at == 0 || token.gap >= Gap::Colon;
+        if !sentence {
+            draft.add(at, at + 1, self.terminals.word, 0.0, Payload::Token);
+        }
         draft.add(at, at + 1, self.terminals.odd, self.weight(token), Payload::Token);
-        if at == 0 || token.gap >= Gap::Colon {
+        if sentence {
             // A sentence that begins with the number of a row is not prose.
-            let cost = if labelled { 15.0 } else { 0.0 };
+            let cost = if labelled { 40.0 } else { 0.0 };
             draft.add(at, at + 1, self.terminals.start, cost, Payload::Token);
+        } else if token.gap >= Gap::Comma {
+            let cost = if labelled { 40.0 } else { 0.0 };
+            draft.add(at, at + 1, self.terminals.clause, cost, Payload::Token);
         }
     }
 

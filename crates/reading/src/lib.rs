@@ -16,7 +16,7 @@ mod chain;
 mod read;
 
 pub use self::ast::{Again, AgainTimes, CastOn, Content, Item, Seen, Seq, Shape, Statement, StatementKind, Sum, Until, Work};
-pub use self::chain::{Candidate, ChainRow, Chosen, Ends, FAULT, Path, solve};
+pub use self::chain::{Candidate, ChainRow, Chosen, Ends, FAULT, NOT_CLOSED, NOT_CLOSED_UNSAID, Path, STATED, faulty, solve};
 pub use self::lexer::{Gap, Token, TokenKind, lex};
 pub use self::plan::{Plan, PlannedRow, Readings};
 pub use self::read::{BadData, Decision, Options, PieceReading, Reader, Reading};

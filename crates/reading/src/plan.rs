@@ -10,7 +10,7 @@ use std::rc::Rc;
 use loops::{Op, Side};
 use span::Span;
 
-use crate::ast::{Again, CastOn, Content, Item, Seq, Statement, StatementKind, Until};
+use crate::ast::{Again, CastOn, Content, Item, Seq, Statement, StatementKind, Until, Work};
 use crate::rowset::{RowSet, Which};
 
 /// The most rows that a text may unroll to.
@@ -36,6 +36,8 @@ pub struct PlannedRow {
     pub span: Span,
     /// Whether the text tells it nowhere.
     pub filled: bool,
+    /// Whether the text tells it only by "and so on".
+    pub goes_on: bool,
 }
 
 /// One piece of knitting as planned.
@@ -53,6 +55,8 @@ pub struct Plan {
     pub round: bool,
     /// Whether the first stitch of every row is slipped.
     pub slip_edge: bool,
+    /// Stitches at each edge that the rows do not mention.
+    pub edges: u32,
     /// Whether rows that the text does not tell were filled in, and with what.
     pub filled: Option<Op>,
 }
@@ -109,8 +113,10 @@ impl Draft {
                 self.rows(rows, content, *side, *count, statement.span);
             }
             StatementKind::Loose(Content::Work(readings)) => {
-                let row = self.planned(None, Rc::clone(readings), statement.span);
-                self.loose.push(row);
+                for part in split_at_turns(readings) {
+                    let row = self.planned(None, part, statement.span);
+                    self.loose.push(row);
+                }
             }
             StatementKind::Returns { after, content } => {
                 let which = if matches!(after.which, Which::Numbers(_)) { after.which.clone() } else { Which::Alternate };
@@ -119,11 +125,16 @@ impl Draft {
                 }
             }
             StatementKind::Again(again) => self.again(again),
+            StatementKind::Count(count) if self.is_bare() && !self.plan.cast_on.says_how_many() => {
+                let cast_on = CastOn { count: Some(*count), count_span: Some(statement.span), ..CastOn::default() };
+                self.cast_on(&cast_on, statement.span);
+            }
             StatementKind::Count(count) => {
                 if let Some(row) = self.last_row() {
                     row.stated = Some((*count, statement.span));
                 }
             }
+            StatementKind::GoOn(until) => self.go_on(*until, statement.span),
             StatementKind::SlipEdge => self.plan.slip_edge = true,
             StatementKind::Round => self.plan.round = true,
             StatementKind::Loose(_) | StatementKind::Note | StatementKind::Unread => {}
@@ -141,7 +152,7 @@ impl Draft {
 
     fn planned(&self, number: Option<u32>, readings: Readings, span: Span) -> PlannedRow {
         let label = number.map_or_else(String::new, |number| number.to_string());
-        PlannedRow { label, number, readings, side: None, stated: None, span, filled: false }
+        PlannedRow { label, number, readings, side: None, stated: None, span, filled: false, goes_on: false }
     }
 
     fn last_row(&mut self) -> Option<&mut PlannedRow> {
@@ -177,10 +188,18 @@ impl Draft {
                 return;
             }
             let Some(readings) = self.nth_readings(content, index) else { continue };
-            let mut row = self.planned(Some(*number), readings, span);
+            let mut readings = split_at_turns(&readings);
+            let rest = readings.split_off(1);
+            let Some(first) = readings.pop() else { continue };
+            let mut row = self.planned(Some(*number), first, span);
             row.side = side;
             row.stated = count.filter(|_| index + 1 == numbers.len());
             self.run.insert(*number, row);
+            for (step, part) in rest.into_iter().enumerate() {
+                let number = number + 1 + step as u32;
+                let row = self.planned(Some(number), part, span);
+                self.run.insert(number, row);
+            }
         }
     }
 
@@ -267,6 +286,37 @@ impl Draft {
         }
     }
 
+    /// "Continue in this manner until nine are left": the last two rows of like build give the step, the rows
+    /// between them come again as they are.
+    fn go_on(&mut self, until: Option<u32>, span: Span) {
+        self.flush_loose();
+        self.fill_gaps();
+        let told: Vec<PlannedRow> = self.plan.rows.iter().chain(self.run.values()).cloned().collect();
+        let Some(series) = Series::find(&told) else { return };
+        let mut count = series.last_count;
+        let mut number = self.next_number();
+        for step in 1..=SERIES_LIMIT {
+            let Some(seq) = series.nth(step) else { return };
+            let makes = seq.shape().fixed.makes;
+            let falls = makes < count;
+            if until.is_some_and(|until| if falls { makes < until } else { makes > until }) || makes == count {
+                return;
+            }
+            count = makes;
+            let grown: Readings = Rc::new(vec![(0.0, seq)]);
+            let between = if series.told_after && step == 1 { &[][..] } else { &series.between };
+            for readings in between.iter().map(|row| Rc::clone(&row.readings)).chain([grown]) {
+                let mut row = self.planned(Some(number), readings, span);
+                row.goes_on = true;
+                self.run.insert(number, row);
+                number += 1;
+            }
+            if until == Some(count) {
+                return;
+            }
+        }
+    }
+
     fn flush_loose(&mut self) {
         let loose = std::mem::take(&mut self.loose);
         if !self.labelled {
@@ -333,6 +383,75 @@ impl Draft {
     }
 }
 
+/// The most steps that a series told by its beginning is carried on for.
+const SERIES_LIMIT: u32 = 400;
+
+/// Rows that go up or down in even steps.
+struct Series {
+    /// The last row but one of the series, and the last.
+    rows: [Seq; 2],
+    /// The rows that lie between two of them.
+    between: Vec<PlannedRow>,
+    /// Whether they are told after the last one too.
+    told_after: bool,
+    /// Stitches after the last.
+    last_count: u32,
+}
+
+impl Series {
+    /// The last two rows of like build among those told, with what lies between.
+    fn find(told: &[PlannedRow]) -> Option<Series> {
+        let seq_of = |row: &PlannedRow| row.readings.first().map(|(_, seq)| seq.clone()).filter(|seq| seq.shape().open.is_empty());
+        let last = told.iter().rposition(|row| seq_of(row).is_some())?;
+        let after = told.len() - 1 - last;
+        let rows = (0..last).rev().find_map(|first| {
+            let (first_seq, last_seq) = (seq_of(&told[first])?, seq_of(&told[last])?);
+            stepped(&first_seq, &last_seq, 1).map(|_| (first, first_seq, last_seq))
+        });
+        let (first, first_seq, last_seq) = rows?;
+        let between = told[first + 1..last].to_vec();
+        if between.len() != after && after != 0 {
+            return None;
+        }
+        let last_count = last_seq.shape().fixed.makes;
+        let between = if after == 0 { between } else { told[last + 1..].to_vec() };
+        Some(Series { rows: [first_seq, last_seq], between, told_after: after > 0, last_count })
+    }
+
+    /// The row so many steps on.
+    fn nth(&self, step: u32) -> Option<Seq> {
+        stepped(&self.rows[0], &self.rows[1], step)
+    }
+}
+
+/// The second of two rows of like build, so many further steps on; `None` if they are not built alike or are the
+/// same. A number that comes down to nothing leaves its item out.
+fn stepped(first: &Seq, second: &Seq, steps: u32) -> Option<Seq> {
+    let (first, second) = (first.items(), second.items());
+    if first.len() != second.len() || first == second {
+        return None;
+    }
+    let mut moved = false;
+    let items = first.iter().zip(&second).map(|pair| match pair {
+        (Item::Work(one), Item::Work(two)) if one.ops == two.ops => {
+            moved |= one.times != two.times;
+            let step = i64::from(two.times) - i64::from(one.times);
+            let times = u32::try_from(i64::from(two.times) + step * i64::from(steps)).ok()?;
+            Some(Item::Work(Work { times, ..two.clone() }))
+        }
+        (Item::Group { body: one, until: Until::Times(n), .. }, Item::Group { body: two, until: Until::Times(m), span }) if n == m => {
+            let body = if one == two { two.clone() } else { stepped(one, two, steps)? };
+            moved |= one != two;
+            Some(Item::Group { body, until: Until::Times(*m), span: *span })
+        }
+        (one, two) if one == two => Some(two.clone()),
+        _ => None,
+    });
+    let items: Vec<Item> = items.collect::<Option<_>>()?;
+    let kept = items.into_iter().filter(|item| !matches!(item, Item::Work(work) if work.times == 0));
+    Seq::of(kept).filter(|_| moved)
+}
+
 /// Whether rows told once stand at this number.
 fn applies(which: &Which, number: u32) -> bool {
     match which {
@@ -350,6 +469,18 @@ fn closes_with_return(which: &Which, last: u32, first: u32) -> bool {
         Which::Even => last % 2 == 1,
         _ => (last - first).is_multiple_of(2),
     }
+}
+
+/// A stretch with turns in it is several rows, each ending in a turn; the cheapest reading says where.
+fn split_at_turns(readings: &Readings) -> Vec<Readings> {
+    let turns = |item: &Item| matches!(item, Item::Work(work) if work.ops.last() == Some(&Op::Turn));
+    let items = readings.first().map(|(_, seq)| seq.items()).unwrap_or_default();
+    let inner = items.iter().rev().skip(1).any(turns);
+    if !inner {
+        return vec![Rc::clone(readings)];
+    }
+    let parts = items.split_inclusive(turns).filter_map(|part| Seq::of(part.iter().cloned()));
+    parts.map(|seq| Rc::new(vec![(0.0, seq)])).collect()
 }
 
 /// A row of one operation throughout.

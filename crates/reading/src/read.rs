@@ -14,7 +14,7 @@ use loops::{Face, Multiple, Op, Piece, Row, Side, Step, Worked, WorkedPiece, sid
 use notation::{Lexicon, Printed};
 use span::Span;
 
-use crate::ast::{Statement, StatementKind};
+use crate::ast::{Item, Seq, Statement, StatementKind, Work};
 use crate::build::{Builder, Marks, Value};
 use crate::chain::{Candidate, ChainRow, Chosen, Ends, Path, solve};
 use crate::forest::Forest;
@@ -32,6 +32,13 @@ const COMBINATIONS: usize = 12;
 /// Readings of a row that are dearer than the best by this many nats are not tried.
 const MARGIN: f64 = 6.0;
 
+/// The most stitches at each edge that a text may leave unmentioned.
+const EDGES: u32 = 4;
+/// Nats against edge stitches that no row mentions.
+const HIDDEN_EDGE: f64 = 5.0;
+/// The same where the text speaks of an edge.
+const HINTED_EDGE: f64 = 1.0;
+
 /// What the caller fixes beforehand.
 #[derive(Clone, Debug, Default)]
 pub struct Options {
@@ -39,6 +46,8 @@ pub struct Options {
     pub cast_on: Option<u32>,
     /// Answers to book-wide questions that are not to be asked.
     pub answers: BTreeMap<String, String>,
+    /// Whether edge stitches may be left unmentioned; found from the text as well.
+    pub edge_hint: bool,
 }
 
 /// A book-wide question with the answer in force.
@@ -150,6 +159,7 @@ impl Reader {
     /// Reads a text.
     pub fn read(&self, text: &str, options: &Options) -> Reading {
         let tokens = lex(text);
+        let options = &Options { edge_hint: options.edge_hint || speaks_of_edges(&tokens), ..options.clone() };
         let questions = self.questions(&tokens, options);
         let mut tried: Vec<(Answers, Reading)> = Vec::new();
         for (answers, prior) in combinations(&questions, options) {
@@ -172,17 +182,21 @@ impl Reader {
         let mut found = Vec::new();
         for at in 0..words.len() {
             self.lexicon.matches(&words, at, &mut found);
-            for (_, id) in &found {
+            for (one, id) in &found {
                 let sense = self.lexicon.sense(*id);
                 let Some((question, answer)) = &sense.choice else { continue };
                 let brioche = question == "brioche" && !matches!(&sense.meaning, notation::Meaning::Stitches(ops) if ops.contains(&Op::SlYo));
-                if options.answers.contains_key(question) || brioche {
+                let passed_over = question == "brioche" && is_passed_over(&tokens[at + one.len..]);
+                if options.answers.contains_key(question) || brioche || passed_over {
                     continue;
                 }
                 let answers = questions.entry(question.clone()).or_default();
-                let prior = answers.entry(answer.clone()).or_insert(sense.cost);
-                *prior = prior.max(sense.cost);
+                let cost = sense.cost + vocabulary_cost(question, answer, tokens);
+                let prior = answers.entry(answer.clone()).or_insert(cost);
+                *prior = prior.max(cost);
                 if question == "brioche" {
+                    let named = tokens.iter().any(|token| matches!(token.text.as_str(), "brioche" | "patent"));
+                    answers.insert(answer.clone(), if named { 0.3 } else { 1.5 });
                     answers.insert("no".to_owned(), 0.0);
                 }
             }
@@ -222,12 +236,27 @@ impl Reader {
         (cost, said)
     }
 
-    fn piece(&self, plan: Plan, options: &Options) -> Option<PieceReading> {
+    fn piece(&self, mut plan: Plan, options: &Options) -> Option<PieceReading> {
         let chain: Vec<ChainRow> = plan.rows.iter().map(|row| self.chain_row(row)).collect();
         let said = plan.back_to.is_some();
         let back_to = plan.back_to.or(plan.cast_on.of.map(|_| 0));
         let ends = Ends { starts: starts(&plan, options), back_to, said, paths: 1 };
-        let path = solve(&chain, &ends).into_iter().next()?;
+        let mut path = solve(&chain, &ends).into_iter().next()?;
+        let mut chain = chain;
+        let odd = path.rows.iter().any(|row| row.fault || row.fit.cut.is_some());
+        if options.edge_hint || odd {
+            let hidden = if options.edge_hint { HINTED_EDGE } else { HIDDEN_EDGE };
+            for edges in 1..=EDGES {
+                let framed: Vec<ChainRow> = chain.iter().map(|row| framed(row, edges)).collect();
+                let Some(other) = solve(&framed, &ends).into_iter().next() else { continue };
+                if other.cost + hidden < path.cost {
+                    path = Path { cost: other.cost + hidden, ..other };
+                    chain = framed;
+                    plan.edges = edges;
+                    break;
+                }
+            }
+        }
         let piece = program(&plan, &chain, &ends, &path);
         let worked = work(&piece);
         Some(PieceReading { plan, chain, ends, path, piece, worked })
@@ -239,10 +268,66 @@ impl Reader {
             .iter()
             .map(|(cost, seq)| Candidate { cost: cost + context_cost(seq, &self.lexicon), seq: seq.clone(), edit: None })
             .collect();
+        let beside: Vec<Candidate> = candidates.iter().filter_map(uncounted_loop).collect();
+        candidates.extend(beside);
         candidates.sort_by(|a, b| a.cost.total_cmp(&b.cost));
         let least = candidates.first().map_or(0.0, |candidate| candidate.cost);
         candidates.retain(|candidate| candidate.cost <= least + MARGIN);
         ChainRow { candidates, stated: row.stated.map(|(count, _)| count) }
+    }
+}
+
+/// "Cast off 2, knit 5": the loop that casting off leaves on the needle may be the first of the five, or not be
+/// counted at all.
+fn uncounted_loop(candidate: &Candidate) -> Option<Candidate> {
+    const UNCOUNTED: f64 = 0.8;
+    let items = candidate.seq.items();
+    let casts_off = |item: &Item| matches!(item, Item::Work(work) if *work.ops == [Op::Bo]);
+    let at = items.iter().position(casts_off)?;
+    let follows = matches!(items.get(at + 1), Some(Item::Work(_) | Item::Group { .. } | Item::Rest { .. }));
+    let purled = matches!(items.get(at + 1), Some(Item::Work(work)) if work.ops.first() == Some(&Op::P));
+    let op = if purled { Op::P } else { Op::K };
+    let left = Item::Work(Work { ops: Rc::from([op]), times: 1, span: items[at].span(), number: None, sense: None });
+    let seq = Seq::of(items[..=at].iter().cloned().chain([left]).chain(items[at + 1..].iter().cloned()))?;
+    follows.then_some(Candidate { cost: candidate.cost + UNCOUNTED, seq, edit: None })
+}
+
+/// A row whose readings may also stand between edge stitches that it does not mention.
+fn framed(row: &ChainRow, edges: u32) -> ChainRow {
+    let edge = Item::Work(Work { ops: Rc::from([Op::K]), times: edges, span: Span::DETACHED, number: None, sense: None });
+    let edge = Seq::one(edge);
+    let within = row.candidates.iter().map(|candidate| Candidate {
+        cost: candidate.cost + 0.1,
+        seq: edge.and(&candidate.seq).and(&edge),
+        edit: candidate.edit,
+    });
+    ChainRow { candidates: row.candidates.iter().cloned().chain(within).collect(), stated: row.stated }
+}
+
+/// Whether the stitch slipped just before these tokens is passed over one of the next.
+fn is_passed_over(tokens: &[Token]) -> bool {
+    const OVER: [&str; 9] = ["pass", "pull", "draw", "psso", "bind", "slipped", "lift", "b", "passed"];
+    tokens.iter().take(9).any(|token| OVER.contains(&token.text.as_str()))
+}
+
+/// Whether the text speaks of stitches at the edges, which its rows may then leave unmentioned.
+fn speaks_of_edges(tokens: &[Token]) -> bool {
+    const WORDS: [&str; 8] = ["mentioned", "counting", "edge", "edges", "selvedge", "selvage", "besides", "border"];
+    let word = tokens.iter().any(|token| WORDS.contains(&token.text.as_str()));
+    word || tokens.windows(3).any(|three| three.iter().map(|token| token.text.as_str()).eq(["1st", "and", "last"]))
+}
+
+/// Nats for or against an answer by the other words that the text uses: a book that writes K needs no P for plain,
+/// one that writes purl or seam needs no P for purl. Guesses.
+fn vocabulary_cost(question: &str, answer: &str, tokens: &[Token]) -> f64 {
+    let uses = |words: &[&str]| tokens.iter().any(|token| words.contains(&token.text.as_str()));
+    match (question, answer) {
+        ("P", "plain") if uses(&["k"]) => 2.5,
+        ("P", "plain") if uses(&["purl", "pearl", "seam", "purled", "pearled", "s", "b"]) => -1.5,
+        ("P", "purl") if !uses(&["k", "knit", "plain", "kn"]) => 1.0,
+        ("S", "slip") if uses(&["sl", "slip"]) => 1.0,
+        ("S", "seam") if uses(&["purl", "pearl"]) => 1.0,
+        _ => 0.0,
     }
 }
 
@@ -393,8 +478,8 @@ fn first_side(plan: &Plan, worked: Worked) -> Side {
     }
     let purled = |row: &PlannedRow| {
         let items = row.readings.first().map(|(_, seq)| seq.items()).unwrap_or_default();
-        let purl = items.iter().any(|item| matches!(item, crate::ast::Item::Rest { op: Op::P, .. }));
-        let knit = items.iter().any(|item| matches!(item, crate::ast::Item::Rest { op: Op::K, .. }));
+        let purl = items.iter().any(|item| matches!(item, Item::Rest { op: Op::P, .. }));
+        let knit = items.iter().any(|item| matches!(item, Item::Rest { op: Op::K, .. }));
         i32::from(purl) - i32::from(knit)
     };
     let lean: i32 = plan.rows.iter().enumerate().map(|(index, row)| if index.is_multiple_of(2) { purled(row) } else { -purled(row) }).sum();

@@ -9,7 +9,7 @@ use crate::ast::{Item, Seen, Seq, Sum, Until, Work};
 
 /// Nats against a last repeat that is cut short without a word. Guess: dearer than any plain reading, cheaper
 /// than a misprint.
-const CUT_SHORT: f64 = 1.6;
+const CUT_SHORT: f64 = 0.9;
 /// Nats against making the loops that stand where the last repeat is cut.
 const CUT_WITH_LOOPS: f64 = 0.4;
 /// Nats against a repeat that is worked only once or not at all.
@@ -71,7 +71,7 @@ fn fit_open(seq: &Seq, on_needle: u32, spare: u32, unit: Sum, (until, before): (
         let after = fixed.makes.saturating_add(unit.makes.saturating_mul(rounds));
         out.push(Fit { rounds, cut: None, after, cost: rare });
     }
-    let Some(body) = group.filter(|_| until == Until::End) else { return };
+    let Some(body) = group.filter(|_| until == Until::End && rounds > 0) else { return };
     let made = fixed.makes.saturating_add(unit.makes.saturating_mul(rounds));
     for (with_loops, makes) in cut_makes(&body, rest, rounds) {
         let loops = if with_loops { CUT_WITH_LOOPS } else { 0.0 };

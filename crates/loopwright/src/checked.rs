@@ -1,0 +1,85 @@
+//! A text that was read and checked: what every command works with.
+
+use loops::Worked;
+use mending::{Emendation, Mending, mend};
+use notation::Lexicon;
+use reading::{Options, PieceReading, Reader, Reading};
+
+use crate::failure::Failure;
+use crate::glossary::lexicon;
+use crate::request::ReadingArgs;
+use crate::source::Source;
+
+/// A text with its reading and the corrections that were weighed.
+pub struct Checked {
+    /// The text.
+    pub source: Source,
+    /// What was known beforehand.
+    pub options: Options,
+    /// The readings.
+    pub mending: Mending,
+    reader: Reader,
+}
+
+impl Checked {
+    /// Reads and checks what the arguments name, weighing so many corrections.
+    ///
+    /// # Errors
+    /// [`Failure`] when a file cannot be used or a choice is not on offer.
+    pub fn of(args: &ReadingArgs, top: usize) -> Result<Checked, Failure> {
+        let (lexicon, prose) = lexicon(args.glossary.as_deref())?;
+        let options = args.options(&lexicon)?;
+        let source = Source::load(&args.file)?;
+        if let Some(file) = prose {
+            anstream::eprintln!("note: {file} is prose and adds no senses; settle terms with --choose, or give [[sense]] entries");
+        }
+        Checked::of_source(source, lexicon, options, top)
+    }
+
+    /// Reads and checks a text that is at hand.
+    ///
+    /// # Errors
+    /// [`Failure::Data`] only if the data files compiled in are broken.
+    pub fn of_source(source: Source, lexicon: Lexicon, options: Options, top: usize) -> Result<Checked, Failure> {
+        let reader = Reader::with(lexicon)?;
+        let mending = mend(&reader, &source.text, &options, top);
+        Ok(Checked { source, options, mending, reader })
+    }
+
+    /// The senses in force.
+    pub fn lexicon(&self) -> &Lexicon {
+        self.reader.lexicon()
+    }
+
+    /// The reading to go on with.
+    pub fn reading(&self) -> &Reading {
+        self.mending.best().0
+    }
+
+    /// The corrections in it.
+    pub fn emendations(&self) -> &[Emendation] {
+        self.mending.best().1
+    }
+
+    /// The pieces to go on with.
+    ///
+    /// # Errors
+    /// [`Failure::NoPattern`] where there are none.
+    pub fn pieces(&self) -> Result<&[PieceReading], Failure> {
+        match self.reading().pieces.as_slice() {
+            [] => Err(Failure::NoPattern { file: self.source.name.clone() }),
+            pieces => Ok(pieces),
+        }
+    }
+}
+
+/// What to call a piece: its own name, its place among several, or nothing where there is no other.
+pub fn piece_name(pieces: &[PieceReading], index: usize) -> Option<String> {
+    let own = pieces.get(index).and_then(|piece| piece.piece.name.clone());
+    own.or_else(|| (pieces.len() > 1).then(|| format!("Piece {}", index + 1)))
+}
+
+/// "row", or "round" in work that goes round.
+pub fn row_word(piece: &PieceReading) -> &'static str {
+    if piece.piece.worked == Worked::Round { "round" } else { "row" }
+}

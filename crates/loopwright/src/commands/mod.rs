@@ -1,0 +1,10 @@
+//! The commands, one file each; the comment on the arguments of each is its help.
+
+pub mod chart;
+pub mod mend;
+pub mod read;
+pub mod revive;
+pub mod write;
+
+/// Corrections that are weighed where none is asked for: enough to know whether the first is sure.
+const WEIGHED: usize = 3;

@@ -1,0 +1,167 @@
+//! `loopwright revive`.
+
+use std::path::{Path, PathBuf};
+
+use super::WEIGHED;
+use crate::charts::{chart_of, file_of, svg};
+use crate::checked::{Checked, piece_name};
+use crate::commands::write::rows;
+use crate::edition::{Particulars, edition};
+use crate::failure::Failure;
+use crate::gauge::Gauge;
+use crate::json;
+use crate::notes::notes;
+use crate::output::{make_folder, print, write_file};
+use crate::progress::Progress;
+use crate::remark::{capital, remarks};
+use crate::report::{counted, warning};
+use crate::request::{Country, ReadingArgs};
+
+/// Goes the whole way: from the old page to a booklet.
+///
+/// Fills a folder with the reading (reading.json), the rows in the terms of today (rows.txt), the charts
+/// (chart.svg), the notes on the text (notes.txt) and the booklet (booklet.pdf).
+#[derive(Debug, clap::Args)]
+pub struct Args {
+    #[command(flatten)]
+    text: ReadingArgs,
+    /// The folder to fill; it is made where it is missing
+    #[arg(short, long, value_name = "FOLDER")]
+    output: PathBuf,
+    /// The title of the booklet
+    #[arg(long)]
+    title: Option<String>,
+    /// Who wrote the old pattern
+    #[arg(long)]
+    author: Option<String>,
+    /// The year of the old pattern
+    #[arg(long)]
+    year: Option<String>,
+    /// The book or paper it was printed in
+    #[arg(long)]
+    source_title: Option<String>,
+    /// Where that was published
+    #[arg(long)]
+    place: Option<String>,
+    /// Who published it
+    #[arg(long)]
+    publisher: Option<String>,
+    /// The page it stands on
+    #[arg(long)]
+    page: Option<String>,
+    /// Stitches and rows to 10 cm, such as 22x30, to tell the size by
+    #[arg(long, value_name = "STITCHESxROWS")]
+    gauge: Option<Gauge>,
+    /// The country whose terms are used
+    #[arg(long, value_enum, default_value_t)]
+    terms: Country,
+}
+
+/// A file of the folder.
+type Made = (PathBuf, Vec<u8>);
+
+/// Reads, makes everything, and only then writes: a failure on the way leaves the folder as it was.
+pub fn run(args: &Args) -> Result<(), Failure> {
+    let progress = Progress::of(3);
+    progress.step("reading");
+    let checked = Checked::of(&args.text, WEIGHED)?;
+    let made = make(&checked, args, &progress)?;
+    make_folder(&args.output)?;
+    for (name, bytes) in &made {
+        write_file(&args.output.join(name), bytes)?;
+    }
+    drop(progress);
+    print(&summary(&checked, args, made.len()))?;
+    if let Some(warning) = warning(&checked) {
+        anstream::eprintln!("{warning}");
+    }
+    Ok(())
+}
+
+fn make(checked: &Checked, args: &Args, progress: &Progress) -> Result<Vec<Made>, Failure> {
+    let pieces = checked.pieces()?;
+    let particulars = particulars(args);
+    let remarks = remarks(checked);
+    progress.step("drawing");
+    let charts: Vec<_> = (0..pieces.len()).map(|index| chart_of(pieces, index)).collect();
+    let json = serde_json::to_string_pretty(&json::reading(checked))?;
+    let mut made = vec![
+        ("reading.json".into(), format!("{json}\n").into_bytes()),
+        ("rows.txt".into(), rows_and_sizes(checked, args)?.into_bytes()),
+        ("notes.txt".into(), notes(&particulars.title, &remarks).into_bytes()),
+    ];
+    for (index, chart) in charts.iter().enumerate() {
+        if let Ok(chart) = chart {
+            made.push((file_of(Path::new("chart.svg"), index, charts.len()), svg(chart).into_bytes()));
+        }
+    }
+    progress.step("printing");
+    let edition = edition(checked, &particulars, &charts, &remarks);
+    let pdf = booklet::pdf(&edition);
+    let pdf = pdf.map_err(|error| Failure::Booklet { file: checked.source.name.clone(), error })?;
+    made.push(("booklet.pdf".into(), pdf));
+    Ok(made)
+}
+
+fn particulars(args: &Args) -> Particulars {
+    Particulars {
+        title: args.title.clone().filter(|title| !title.trim().is_empty()).unwrap_or_else(|| title_of(&args.text.file)),
+        source: booklet::Source {
+            author: args.author.clone(),
+            title: args.source_title.clone(),
+            place: args.place.clone(),
+            publisher: args.publisher.clone(),
+            year: args.year.clone(),
+            page: args.page.clone(),
+            identifier: None,
+        },
+        gauge: args.gauge,
+        terms: args.terms.into(),
+    }
+}
+
+/// A title from the name of the file: `carriage-rug.txt` is "Carriage rug".
+fn title_of(file: &Path) -> String {
+    let stem = file.file_stem().unwrap_or_default().to_string_lossy();
+    let words: String = stem.chars().map(|c| if c.is_alphanumeric() { c } else { ' ' }).collect();
+    let words = words.split_whitespace().collect::<Vec<_>>().join(" ");
+    if words.is_empty() { "A knitting pattern".to_owned() } else { capital(&words) }
+}
+
+fn rows_and_sizes(checked: &Checked, args: &Args) -> Result<String, Failure> {
+    let mut text = rows(checked, args.terms)?;
+    let pieces = checked.pieces()?;
+    if let Some(gauge) = &args.gauge {
+        text.push_str(&format!("\nSize at {gauge}\n\n"));
+        for (index, piece) in pieces.iter().enumerate() {
+            let name = piece_name(pieces, index).map_or_else(String::new, |name| format!("{name}: "));
+            text.push_str(&format!("{}.\n", capital(&format!("{name}{}", gauge.size_of(piece)))));
+        }
+    }
+    Ok(text)
+}
+
+fn summary(checked: &Checked, args: &Args, files: usize) -> String {
+    let pieces = checked.reading().pieces.len();
+    format!(
+        "{}: {}, {} in {}\nThe booklet is {}\n",
+        checked.source.name,
+        counted(pieces, "piece"),
+        counted(files, "file"),
+        args.output.display(),
+        args.output.join("booklet.pdf").display()
+    )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_title_comes_from_the_name_of_the_file() {
+        let title = |file: &str| title_of(Path::new(file));
+        assert_eq!(title("demo/carriage-rug.txt"), "Carriage rug");
+        assert_eq!(title("-"), "A knitting pattern");
+        assert_eq!(title("Beeton_1870.p.12.txt"), "Beeton 1870 p 12");
+    }
+}

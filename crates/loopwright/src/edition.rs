@@ -1,0 +1,145 @@
+//! From a checked text to the plain data of a booklet.
+
+use std::collections::BTreeMap;
+
+use booklet::{Abbreviation, Drawing, Edition, Key, Material, Measure, Note, NoteKind, PieceText, RowText, Side, Source};
+use chart::{Chart, ChartError};
+use reading::PieceReading;
+use wording::{Sides, Terms, Written, WrittenRow, write};
+
+use crate::charts::svg_bare;
+use crate::checked::{Checked, piece_name};
+use crate::gauge::Gauge;
+use crate::materials::materials;
+use crate::remark::{Remark, RemarkKind};
+
+/// The longest old text that is set as an appendix, in bytes: some twenty pages.
+const APPENDIX: usize = 40_000;
+/// The width of a key, in the units of its drawing; the page scales it to its own.
+const KEY_WIDTH: f32 = 420.0;
+
+/// What a person says of the edition.
+#[derive(Clone, Debug, Default)]
+pub struct Particulars {
+    /// Its title.
+    pub title: String,
+    /// Where the old text was printed.
+    pub source: Source,
+    /// The gauge to tell sizes by.
+    pub gauge: Option<Gauge>,
+    /// The terms of the rows.
+    pub terms: Terms,
+}
+
+/// The edition of a text.
+pub fn edition(
+    checked: &Checked,
+    particulars: &Particulars,
+    charts: &[Result<Chart, ChartError>],
+    remarks: &[Remark],
+) -> Edition {
+    let pieces = &checked.reading().pieces;
+    let written: Vec<Written> = pieces.iter().map(|piece| write(&piece.piece, particulars.terms)).collect();
+    let texts = written.iter().enumerate().map(|(index, written)| {
+        let mut text = piece_text(written, index, remarks);
+        text.name = piece_name(pieces, index);
+        if let Some(chart) = charts.get(index) {
+            add_chart(&mut text, chart, piece_name(pieces, index).as_deref());
+        }
+        text
+    });
+    let text = &checked.source.text;
+    Edition {
+        title: particulars.title.clone(),
+        source: particulars.source.clone(),
+        materials: materials(text).into_iter().map(|printed| Material { printed: Some(printed), today: None }).collect(),
+        measures: measures(pieces, particulars.gauge.as_ref()),
+        abbreviations: abbreviations(&written),
+        pieces: texts.collect(),
+        notes: remarks.iter().map(note).collect(),
+        original_text: (text.len() <= APPENDIX).then(|| text.clone()),
+        colophon: Some(format!("Made with Loopwright {}.", env!("CARGO_PKG_VERSION"))),
+        ..Edition::default()
+    }
+}
+
+/// The gauge and the sizes that come of it.
+fn measures(pieces: &[PieceReading], gauge: Option<&Gauge>) -> Vec<Measure> {
+    let Some(gauge) = gauge else { return Vec::new() };
+    let sizes = pieces.iter().enumerate().map(|(index, piece)| Measure {
+        name: piece_name(pieces, index).unwrap_or_else(|| "Size".to_owned()),
+        value: gauge.size_of(piece).to_string(),
+    });
+    std::iter::once(Measure { name: "Gauge".to_owned(), value: gauge.to_string() }).chain(sizes).collect()
+}
+
+fn abbreviations(written: &[Written]) -> Vec<Abbreviation> {
+    let all: BTreeMap<(String, String), String> = written
+        .iter()
+        .flat_map(Written::abbreviations)
+        .map(|(short, meaning)| ((short.to_lowercase(), short), meaning))
+        .collect();
+    all.into_iter().map(|((_, short), meaning)| Abbreviation { short, meaning }).collect()
+}
+
+fn piece_text(written: &Written, index: usize, remarks: &[Remark]) -> PieceText {
+    PieceText {
+        cast_on: Some(written.cast_on.clone()),
+        rows: written.rows.iter().map(|row| row_text(row, index, remarks)).collect(),
+        ..PieceText::default()
+    }
+}
+
+fn row_text(row: &WrittenRow, piece: usize, remarks: &[Remark]) -> RowText {
+    let (label, side) = match row.sides {
+        Some(Sides::One(loops::Side::Right)) => (row.heading.clone(), Some(Side::Right)),
+        Some(Sides::One(loops::Side::Wrong)) => (row.heading.clone(), Some(Side::Wrong)),
+        Some(sides) => (format!("{} ({sides})", row.heading), None),
+        None => (row.heading.clone(), None),
+    };
+    let is_here = |remark: &Remark| remark.row.is_some_and(|(of, at)| of == piece && row.rows.contains(&at));
+    let notes = remarks.iter().enumerate().filter(|(_, remark)| is_here(remark)).map(|(at, _)| at);
+    RowText { label, side, text: row.text.clone(), count: row.count.map(|count| count.to_string()), notes: notes.collect() }
+}
+
+fn add_chart(text: &mut PieceText, chart: &Result<Chart, ChartError>, name: Option<&str>) {
+    match chart {
+        Ok(chart) => {
+            let of = name.map_or_else(String::new, |name| format!(" of {name}"));
+            let size = format!("{} columns by {} rows", chart.columns, chart.rows.len());
+            text.charts.push(Drawing {
+                svg: svg_bare(chart),
+                alt: format!("Chart{of}, {size}; written out above."),
+                caption: None,
+            });
+            let key = Drawing {
+                svg: chart.key_svg(KEY_WIDTH, &chart::Style::default()),
+                alt: format!("Key to the chart{of}."),
+                caption: None,
+            };
+            text.key = Key { drawing: Some(key), entries: Vec::new() };
+        }
+        Err(error) => text.remarks.push(format!("There is no chart of it: {error}.")),
+    }
+}
+
+fn note(remark: &Remark) -> Note {
+    let kind = match remark.kind {
+        RemarkKind::Correction => NoteKind::Correction,
+        RemarkKind::Choice | RemarkKind::Assumption => NoteKind::Choice,
+        RemarkKind::Unread => NoteKind::Unread,
+        RemarkKind::Fault => NoteKind::Fault,
+    };
+    // A correction and a choice show both forms side by side; the rest is told in a sentence.
+    let why = match remark.kind {
+        RemarkKind::Correction | RemarkKind::Choice => sentence(&remark.why),
+        RemarkKind::Unread => String::new(),
+        RemarkKind::Fault | RemarkKind::Assumption => format!("{} {}", sentence(&remark.message), sentence(&remark.why)),
+    };
+    Note { kind, row: remark.place.clone(), printed: remark.printed.clone(), reading: remark.reading.clone(), why }
+}
+
+fn sentence(text: &str) -> String {
+    let capital = crate::remark::capital(text);
+    if capital.is_empty() || capital.ends_with('.') { capital } else { format!("{capital}.") }
+}

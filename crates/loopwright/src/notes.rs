@@ -1,0 +1,44 @@
+//! The notes on the text as a plain file: every correction, choice, assumption, fault and word not understood.
+
+use std::fmt::Write as _;
+
+use crate::choice::one_line;
+use crate::remark::{Remark, RemarkKind};
+
+/// The notes under a title, by kind.
+pub fn notes(title: &str, remarks: &[Remark]) -> String {
+    let mut out = format!("Notes on the text: {title}\n");
+    if remarks.is_empty() {
+        out.push_str("\nThe text was read as printed; nothing was corrected, and nothing was left open.\n");
+    }
+    for kind in remarks.chunk_by(|a, b| a.kind == b.kind) {
+        let head = kind.first().map_or("", |remark| heading(remark.kind));
+        let _ = writeln!(out, "\n{head}\n");
+        for remark in kind {
+            out.push_str(&note(remark));
+        }
+    }
+    out
+}
+
+fn heading(kind: RemarkKind) -> &'static str {
+    match kind {
+        RemarkKind::Fault => "Faults left as printed",
+        RemarkKind::Correction => "Corrections",
+        RemarkKind::Choice => "Choices",
+        RemarkKind::Assumption => "What the text does not say",
+        RemarkKind::Unread => "Words not understood",
+    }
+}
+
+fn note(remark: &Remark) -> String {
+    let place = if remark.place.is_empty() { String::new() } else { format!("{}: ", remark.place) };
+    let mut out = match (&remark.printed, remark.kind) {
+        (Some(printed), RemarkKind::Unread) => format!("- \"{}\"\n", one_line(printed)),
+        _ => format!("- {place}{}.\n", remark.message),
+    };
+    if !remark.why.is_empty() {
+        let _ = writeln!(out, "  {}.", remark.why);
+    }
+    out
+}

@@ -1,0 +1,199 @@
+//! Everything that a reader must be told besides the rows: corrections, choices, assumptions, faults, words not
+//! understood. One list serves the terminal, the notes file and the booklet, so that they cannot disagree.
+
+use loops::Op;
+use mending::Emendation;
+use reading::{PieceReading, Reading};
+use span::Span;
+
+use crate::checked::{Checked, row_word};
+use crate::choice::{Choice, choices, one_line, terms};
+use crate::fault::{FoundFault, faults};
+
+/// What a remark is about.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum RemarkKind {
+    /// A row that cannot be worked as read.
+    Fault,
+    /// A misprint that was put right.
+    Correction,
+    /// One of several readings.
+    Choice,
+    /// What the text does not say and was taken to be meant.
+    Assumption,
+    /// Words that were not understood.
+    Unread,
+}
+
+/// One remark on the text.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Remark {
+    /// What it is about.
+    pub kind: RemarkKind,
+    /// The piece and the row that it belongs to, where it belongs to one.
+    pub row: Option<(usize, usize)>,
+    /// The place in words: "Row 7"; empty where the whole text is meant.
+    pub place: String,
+    /// The words; detached where nothing is printed.
+    pub span: Span,
+    /// The words as printed.
+    pub printed: Option<String>,
+    /// The words as read or corrected.
+    pub reading: Option<String>,
+    /// The matter in one sentence.
+    pub message: String,
+    /// What speaks for it, or what to do; may be empty.
+    pub why: String,
+}
+
+/// All remarks on the reading that is gone on with, by kind and in the order of the text.
+pub fn remarks(checked: &Checked) -> Vec<Remark> {
+    let reading = checked.reading();
+    let terms = terms(checked, reading);
+    let mut all: Vec<Remark> = faults(reading).into_iter().map(|found| fault(reading, found)).collect();
+    all.extend(checked.emendations().iter().map(|one| correction(reading, one)));
+    all.extend(choices(checked, reading, &terms).into_iter().map(choice));
+    for (index, piece) in reading.pieces.iter().enumerate() {
+        all.extend(open_cast_on(checked, piece));
+        all.extend(rows_not_told(index, piece));
+    }
+    all.extend(reading.unread.iter().map(|span| unread(checked, *span)));
+    all
+}
+
+fn fault(reading: &Reading, fault: FoundFault) -> Remark {
+    Remark {
+        kind: RemarkKind::Fault,
+        row: Some((fault.piece, fault.row)),
+        place: place(reading.pieces.get(fault.piece), &fault.label),
+        span: fault.span,
+        printed: None,
+        reading: None,
+        message: fault.message,
+        why: fault.help,
+    }
+}
+
+/// A correction as a remark.
+pub fn correction(reading: &Reading, one: &Emendation) -> Remark {
+    let row = row_of(reading, one);
+    let place = match row {
+        Some((piece, _)) => place(reading.pieces.get(piece), &one.row),
+        None => one.row.clone(),
+    };
+    let message = match (one.printed.as_str(), one.corrected.as_str()) {
+        ("", corrected) => format!("\"{}\" is left out", one_line(corrected)),
+        (printed, "") => format!("\"{}\" is too much", one_line(printed)),
+        (printed, corrected) => format!("read \"{}\" for \"{}\"", one_line(corrected), one_line(printed)),
+    };
+    Remark {
+        kind: RemarkKind::Correction,
+        row,
+        place,
+        span: one.span,
+        printed: Some(one.printed.clone()).filter(|words| !words.is_empty()),
+        reading: Some(one.corrected.clone()),
+        message,
+        why: one.why.clone(),
+    }
+}
+
+fn choice(choice: Choice) -> Remark {
+    let [chosen, others @ ..] = choice.readings.as_slice() else { return bare(RemarkKind::Choice, choice.term) };
+    Remark {
+        kind: RemarkKind::Choice,
+        row: None,
+        place: String::new(),
+        span: choice.span,
+        message: format!("{chosen}; it could be that {}", others.join(", or that ")),
+        printed: Some(choice.term),
+        reading: Some(chosen.clone()),
+        why: choice.why,
+    }
+}
+
+fn bare(kind: RemarkKind, message: String) -> Remark {
+    Remark {
+        kind,
+        row: None,
+        place: String::new(),
+        span: Span::DETACHED,
+        printed: None,
+        reading: None,
+        message,
+        why: String::new(),
+    }
+}
+
+/// The number cast on, where neither the text nor the user tells it.
+fn open_cast_on(checked: &Checked, piece: &PieceReading) -> Option<Remark> {
+    let said = &piece.plan.cast_on;
+    if said.count.is_some() || !said.needles.is_empty() || checked.options.cast_on.is_some() {
+        return None;
+    }
+    let mut remark = bare(RemarkKind::Assumption, format!("{} stitches are cast on", piece.piece.cast_on));
+    remark.span = piece.plan.cast_on_span.unwrap_or(Span::DETACHED);
+    remark.why = "the text leaves the number open, and with this one the rows come out; --cast-on N takes another".to_owned();
+    Some(remark)
+}
+
+/// Rows that the numbers leave room for and the text does not tell.
+fn rows_not_told(index: usize, piece: &PieceReading) -> Option<Remark> {
+    let rows = piece.plan.rows.iter().enumerate().filter(|(_, row)| row.filled);
+    let (at, labels): (Vec<usize>, Vec<&str>) = rows.map(|(at, row)| (at, row.label.as_str())).unzip();
+    let op = piece.plan.filled?;
+    let worked = if op == Op::P { "purled" } else { "knitted" };
+    let word = row_word(piece);
+    let message = match labels.as_slice() {
+        [] => return None,
+        [one] => format!("{word} {one} is not told; it is {worked}"),
+        many => format!("{word}s {} are not told; they are {worked}", listed(many)),
+    };
+    let mut remark = bare(RemarkKind::Assumption, message);
+    remark.row = at.first().map(|row| (index, *row));
+    remark.why = "the numbers of the others leave room for them".to_owned();
+    Some(remark)
+}
+
+fn unread(checked: &Checked, span: Span) -> Remark {
+    let words = one_line(span.of(&checked.source.text));
+    let mut remark = bare(RemarkKind::Unread, "these words were not understood".to_owned());
+    (remark.span, remark.printed) = (span, Some(words));
+    remark
+}
+
+/// The row that a correction is in: by its place in the text, or by its name where nothing is printed there.
+fn row_of(reading: &Reading, one: &Emendation) -> Option<(usize, usize)> {
+    let find = |fits: &dyn Fn(&loops::Row) -> bool| {
+        let mut pieces = reading.pieces.iter().enumerate();
+        pieces.find_map(|(index, piece)| Some((index, piece.piece.rows.iter().position(fits)?)))
+    };
+    find(&|row| row.span.covers(one.span)).or_else(|| find(&|row| row.label == one.row))
+}
+
+fn place(piece: Option<&PieceReading>, label: &str) -> String {
+    let is_number = label.starts_with(|c: char| c.is_ascii_digit());
+    match piece.map(row_word) {
+        Some("round") if is_number => format!("Round {label}"),
+        _ if is_number => format!("Row {label}"),
+        _ => capital(label),
+    }
+}
+
+/// With its first letter a capital.
+pub fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
+/// "2, 4 and 6", the middle of a long list left out.
+fn listed(labels: &[&str]) -> String {
+    /// A list longer than this is told by its ends.
+    const LONG: usize = 6;
+    match labels {
+        [] => String::new(),
+        [one] => (*one).to_owned(),
+        [first, second, .., last] if labels.len() > LONG => format!("{first}, {second} and so on to {last}"),
+        [most @ .., last] => format!("{} and {last}", most.join(", ")),
+    }
+}

@@ -1,0 +1,193 @@
+//! Numbers and separators as a text prints them.
+//!
+//! Knows how to write a number in the manner of the one it replaces, where the numbers of a stretch stand, and what
+//! parts two instructions. Knows nothing of stitches.
+
+use reading::{Token, lex};
+use span::Span;
+
+/// A text with its tokens.
+pub struct Words<'t> {
+    /// The text.
+    pub text: &'t str,
+    tokens: Vec<Token>,
+}
+
+/// A number as printed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Figure {
+    /// Its value.
+    pub value: u32,
+    /// Where it stands.
+    pub span: Span,
+}
+
+impl<'t> Words<'t> {
+    /// Cuts a text into tokens.
+    pub fn new(text: &'t str) -> Words<'t> {
+        Words { text, tokens: lex(text) }
+    }
+
+    /// All tokens.
+    pub fn tokens(&self) -> &[Token] {
+        &self.tokens
+    }
+
+    /// The tokens under a span.
+    pub fn within(&self, span: Span) -> &[Token] {
+        if span.is_detached() {
+            return &[];
+        }
+        let from = self.tokens.partition_point(|token| token.span.start < span.start);
+        let to = self.tokens.partition_point(|token| token.span.end <= span.end);
+        self.tokens.get(from..to.max(from)).unwrap_or(&[])
+    }
+
+    /// The numbers under a span, `twice` and ordinals among them.
+    pub fn figures(&self, span: Span) -> Vec<Figure> {
+        let value = |token: &Token| token.number.or(token.ordinal).or(adverb(&token.text));
+        self.within(span).iter().filter_map(|token| Some(Figure { value: value(token)?, span: token.span })).collect()
+    }
+
+    /// The words under `whole` with those under `part` replaced.
+    pub fn replaced(&self, whole: Span, part: Span, by: &str) -> String {
+        let text = whole.of(self.text);
+        let (from, to) = (part.range().start.saturating_sub(whole.range().start), part.range().end.saturating_sub(whole.range().start));
+        match (text.get(..from), text.get(to..)) {
+            (Some(before), Some(after)) => format!("{before}{by}{after}"),
+            _ => text.to_owned(),
+        }
+    }
+
+    /// What parts two instructions between these places, or a comma where something else stands there.
+    pub fn separator(&self, from: u32, to: u32) -> &'t str {
+        let between = self.text.get(from as usize..to as usize).unwrap_or("");
+        let plain = !between.is_empty() && between.chars().all(|letter| matches!(letter, ',' | ';' | ' '));
+        if plain && between.trim() != "" { between } else { ", " }
+    }
+}
+
+fn adverb(word: &str) -> Option<u32> {
+    match word {
+        "once" => Some(1),
+        "twice" => Some(2),
+        "thrice" => Some(3),
+        _ => None,
+    }
+}
+
+/// A number written in the manner of the one it replaces; `None` where that manner has no word for it.
+pub fn in_the_manner_of(printed: &str, value: u32) -> Option<String> {
+    let bare = printed.trim_matches(|letter: char| !letter.is_alphanumeric());
+    let digits = bare.bytes().take_while(u8::is_ascii_digit).count();
+    let written = if digits == bare.len() && digits > 0 {
+        value.to_string()
+    } else if digits > 0 {
+        ordinal_figure(&bare[digits..], value)
+    } else if adverb(&bare.to_lowercase()).is_some() {
+        adverb_for(value)?
+    } else if notation::numeral::ordinal(last_word(bare)).is_some() {
+        ordinal_word(value)?
+    } else if notation::numeral::cardinal(last_word(bare)).is_some() {
+        cardinal_word(value)?
+    } else {
+        value.to_string()
+    };
+    Some(if bare.starts_with(char::is_uppercase) { capital(&written) } else { written })
+}
+
+/// The last part of a number of several words, in lower case where it is so printed.
+fn last_word(printed: &str) -> &str {
+    let last = printed.rsplit(['-', ' ', '\n']).next().unwrap_or(printed);
+    if last.starts_with(char::is_uppercase) { lower(last) } else { last }
+}
+
+/// The number words whose capital form may begin a sentence.
+fn lower(word: &str) -> &str {
+    SMALL.iter().chain(ORDINALS.iter()).chain(TENS.iter()).find(|known| known.eq_ignore_ascii_case(word)).copied().unwrap_or(word)
+}
+
+/// The word with a capital letter.
+pub fn capital(word: &str) -> String {
+    let mut letters = word.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
+fn adverb_for(value: u32) -> Option<String> {
+    match value {
+        1 => Some("once".to_owned()),
+        2 => Some("twice".to_owned()),
+        n => Some(format!("{} times", cardinal_word(n)?)),
+    }
+}
+
+/// `4th` beside `6th`; where the print says `2d`, so does this.
+fn ordinal_figure(ending: &str, value: u32) -> String {
+    let old = ending == "d" || ending == "ds";
+    let spelled = notation::numeral::ordinal_spelling(value);
+    if old && (spelled.ends_with("nd") || spelled.ends_with("rd")) { format!("{value}d") } else { spelled }
+}
+
+const SMALL: [&str; 20] = [
+    "no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve", "thirteen",
+    "fourteen", "fifteen", "sixteen", "seventeen", "eighteen", "nineteen",
+];
+const TENS: [&str; 10] = ["", "", "twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"];
+const ORDINALS: [&str; 20] = [
+    "", "first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth", "eleventh", "twelfth",
+    "thirteenth", "fourteenth", "fifteenth", "sixteenth", "seventeenth", "eighteenth", "nineteenth",
+];
+
+/// The word for a number below a hundred.
+pub fn cardinal_word(value: u32) -> Option<String> {
+    let value = value as usize;
+    match value {
+        0..20 => Some(SMALL[value].to_owned()),
+        20..100 if value.is_multiple_of(10) => Some(TENS[value / 10].to_owned()),
+        20..100 => Some(format!("{}-{}", TENS[value / 10], SMALL[value % 10])),
+        _ => None,
+    }
+}
+
+fn ordinal_word(value: u32) -> Option<String> {
+    let at = value as usize;
+    match at {
+        1..20 => Some(ORDINALS[at].to_owned()),
+        20..100 if at.is_multiple_of(10) => Some(format!("{}ieth", TENS[at / 10].trim_end_matches('y'))),
+        20..100 => Some(format!("{}-{}", TENS[at / 10], ORDINALS[at % 10])),
+        _ => None,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_keep_the_manner_of_the_print() {
+        for (printed, value, written) in [
+            ("12", 11, Some("11")),
+            ("twelve", 11, Some("eleven")),
+            ("Twelve", 21, Some("Twenty-one")),
+            ("4th", 2, Some("2nd")),
+            ("3d", 22, Some("22d")),
+            ("3d", 6, Some("6th")),
+            ("fourth", 2, Some("second")),
+            ("Eighth", 20, Some("Twentieth")),
+            ("twice", 4, Some("four times")),
+            ("twelve", 120, None),
+        ] {
+            assert_eq!(in_the_manner_of(printed, value).as_deref(), written, "{printed} {value}");
+        }
+    }
+
+    #[test]
+    fn figures_are_found_under_a_span() {
+        let words = Words::new("k 3, (o, n) twice, k to the last 12");
+        let all = words.figures(Span::new(0, words.text.len()));
+        assert_eq!(all.iter().map(|figure| figure.value).collect::<Vec<_>>(), [3, 2, 12]);
+        assert_eq!(words.figures(Span::new(5, 17))[0].span.of(words.text), "twice");
+        assert_eq!(words.replaced(Span::new(0, 3), Span::new(2, 3), "14"), "k 14");
+        assert_eq!(words.replaced(Span::DETACHED, Span::new(2, 3), "14"), "");
+    }
+}

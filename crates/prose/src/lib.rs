@@ -1,0 +1,1 @@
+//! A generator of period prose.
