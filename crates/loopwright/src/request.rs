@@ -62,7 +62,7 @@ impl ReadingArgs {
         for (question, answer) in &self.choices {
             check(&offered, question, answer)?;
         }
-        Ok(Options { cast_on: self.cast_on, answers: self.choices.iter().cloned().collect() })
+        Ok(Options { cast_on: self.cast_on, answers: self.choices.iter().cloned().collect(), ..Options::default() })
     }
 }
 

@@ -282,7 +282,7 @@ fn insertion(rng: &mut Rng) -> Piece {
 
 // ---- knit and purl ---------------------------------------------------------------------------------------------
 
-/// Which cells of a figure are purled on the right side.
+/// A figure of knit and purl cells; on the wrong side each row is worked from its other end.
 fn texture(rng: &mut Rng, worked: Worked) -> Piece {
     let width = rng.between(2, 8);
     let height = 2 * rng.between(1, 6);
@@ -370,6 +370,9 @@ fn edging(rng: &mut Rng) -> Piece {
     let double = rng.chance(50);
     let garter = rng.chance(75);
     let mut rows: Vec<Ops> = Vec::new();
+    if rng.chance(25) {
+        rows.push(run(Op::K, cast_on));
+    }
     let mut count = cast_on;
     let points = rng.between(1, 6);
     for _ in 0..points {
@@ -493,7 +496,8 @@ mod tests {
     #[test]
     fn every_program_can_be_knitted_stitch_by_stitch() {
         for seed in 0..500 {
-            assert!(ClothGraph::of(&random_program(seed)).is_ok(), "seed {seed}");
+            let graph = ClothGraph::work(&random_program(seed)).map(|graph| graph.check());
+            assert!(matches!(graph, Ok(Ok(()))), "seed {seed}: {graph:?}");
         }
     }
 

@@ -126,6 +126,19 @@ pub struct Seq {
     node: Rc<SeqNode>,
     shape: Rc<Shape>,
     len: usize,
+    span: Span,
+    traits: Traits,
+    /// The body of the first group that is worked to the end or until some are left.
+    open_group: Option<Rc<Seq>>,
+}
+
+/// What is asked of a sequence so often that it is kept with it.
+#[derive(Clone, Copy, Debug, Default)]
+struct Traits {
+    /// Whether stitches are cast on or off, or the work turned: such a stretch is not repeated across a row.
+    once_only: bool,
+    /// Whether it ends in a turn.
+    turns: bool,
 }
 
 #[derive(Debug)]
@@ -143,8 +156,19 @@ impl PartialEq for Seq {
 impl Seq {
     /// A sequence of one item.
     pub fn one(item: Item) -> Seq {
-        let shape = Rc::new(item.shape());
-        Seq { node: Rc::new(SeqNode::One(item)), shape, len: 1 }
+        let (shape, span) = (Rc::new(item.shape()), item.span());
+        let once = |op: &Op| matches!(op, Op::Bo | Op::Turn | Op::Co);
+        let (traits, open_group) = match &item {
+            Item::Work(work) => {
+                let turns = work.ops.last() == Some(&Op::Turn);
+                (Traits { once_only: work.ops.iter().any(once), turns }, None)
+            }
+            Item::Group { body, until: Until::Times(_), .. } => (body.traits, None),
+            Item::Group { body, .. } => (body.traits, Some(Rc::new(body.clone()))),
+            Item::Rest { op, .. } => (Traits { once_only: once(op), turns: false }, None),
+            Item::Move(..) | Item::Seen(..) => (Traits::default(), None),
+        };
+        Seq { node: Rc::new(SeqNode::One(item)), shape, len: 1, span, traits, open_group }
     }
 
     /// Two sequences one after the other.
@@ -153,6 +177,12 @@ impl Seq {
             node: Rc::new(SeqNode::Both(self.clone(), other.clone())),
             shape: Rc::new(self.shape.and(&other.shape)),
             len: self.len + other.len,
+            span: self.span.to(other.span),
+            traits: Traits {
+                once_only: self.traits.once_only || other.traits.once_only,
+                turns: other.traits.turns,
+            },
+            open_group: self.open_group.clone().or_else(|| other.open_group.clone()),
         }
     }
 
@@ -164,6 +194,21 @@ impl Seq {
     /// What arithmetic sees of it.
     pub fn shape(&self) -> &Shape {
         &self.shape
+    }
+
+    /// Whether stitches are cast on or off in it, or the work turned, so that it is not repeated across a row.
+    pub fn once_only(&self) -> bool {
+        self.traits.once_only
+    }
+
+    /// Whether it ends in a turn, which may leave stitches unworked.
+    pub fn turns(&self) -> bool {
+        self.traits.turns
+    }
+
+    /// The body of the first group that is worked to the end of the row, or until some are left.
+    pub fn open_group(&self) -> Option<&Seq> {
+        self.open_group.as_deref()
     }
 
     /// How many items there are.
@@ -190,10 +235,7 @@ impl Seq {
 
     /// The words of all items together.
     pub fn span(&self) -> Span {
-        match &*self.node {
-            SeqNode::One(item) => item.span(),
-            SeqNode::Both(left, right) => left.span().to(right.span()),
-        }
+        self.span
     }
 }
 
@@ -244,6 +286,8 @@ pub enum Content {
     Work(Rc<Vec<(f64, Seq)>>),
     /// As other rows are; `None` is the row before.
     Like(Option<RowSet>),
+    /// As another row, but for one thing.
+    LikeBut(RowSet, Rc<Vec<(f64, Seq)>>),
     /// By turns: these whole-row operations one after the other.
     Turns(Vec<Op>),
 }
@@ -275,6 +319,8 @@ pub enum StatementKind {
     },
     /// Rows told without a name.
     Loose(Content),
+    /// A whole row told by a verb alone, so often.
+    Line(Content, u32),
     /// Rows between those that are told.
     Returns {
         /// After which rows they come.

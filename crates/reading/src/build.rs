@@ -11,7 +11,7 @@ use notation::{Lexicon, Meaning};
 use span::Span;
 
 use crate::ast::{Again, AgainTimes, CastOn, Content, Item, Seen, Seq, Statement, StatementKind, Until, Work};
-use crate::forest::{Build, Edge};
+use crate::forest::{Build, Edge, WIDTH};
 use crate::grammar::Terminal;
 use crate::lattice::{Leaf, Payload};
 use crate::rowset::{RowSet, Which};
@@ -97,6 +97,15 @@ impl Build for Builder<'_> {
             _ => None,
         });
         vec![(least, Value::Choices(Rc::new(seqs.collect())))]
+    }
+
+    fn width(&self, value: &Value) -> usize {
+        match value {
+            Value::Seq(_) => WIDTH,
+            Value::Leaf(_) | Value::Until(..) | Value::Choices(_) => 4,
+            Value::Statement(_) => 2,
+            Value::Chain(..) | Value::Junk(_) => 1,
+        }
     }
 
     fn likeness(&self, value: &Value) -> u64 {
@@ -273,10 +282,7 @@ impl Builder<'_> {
             }
             "implied" => {
                 let body = first_seq()?;
-                let ends = body.items().iter().any(|item| {
-                    matches!(item, Item::Work(work) if work.ops.iter().any(|op| matches!(op, Op::Bo | Op::Turn | Op::Co)))
-                });
-                (body.shape().open.is_empty() && !ends).then(|| group(body, Until::End, Span::DETACHED)).flatten()
+                (body.shape().open.is_empty() && !body.once_only()).then(|| group(body, Until::End, Span::DETACHED)).flatten()
             }
             "to_the_end" => group(first_seq()?, Until::End, Span::DETACHED),
             "modified" => self.modified(&parts[0], &parts[1]),
@@ -387,7 +393,11 @@ impl Builder<'_> {
                 say(rows(rows_at(0)?, choices()?, count))
             }
             "rows_by_verb" => say(rows(rows_at(0)?, choices()?, None)),
-            "like" | "like_but" => say(rows(rows_at(0)?, Content::Like(Some(rows_at(1)?)), None)),
+            "like_but" => match choices()? {
+                Content::Work(seqs) => say(rows(rows_at(0)?, Content::LikeBut(rows_at(1)?, seqs), None)),
+                _ => None,
+            },
+            "like" => say(rows(rows_at(0)?, Content::Like(Some(rows_at(1)?)), None)),
             "like_after" => say(rows(rows_at(0)?, Content::Like(Some(rows_at(1)?)), None)),
             "like_before" => say(rows(rows_at(0)?, Content::Like(None), None)),
             "row_named_after" => {
@@ -407,6 +417,8 @@ impl Builder<'_> {
                 let last = parts.iter().rev().find_map(|part| self.rows(part))?;
                 say(rows(last, Content::Turns(ops), None))
             }
+            "loose_line" => say(StatementKind::Line(whole(self.row_op(&parts[0])?, span), 1)),
+            "loose_line_twice" => say(StatementKind::Line(whole(self.row_op(&parts[0])?, span), 2)),
             "loose_row" => say(StatementKind::Loose(choices()?)),
             "return_rows" => say(StatementKind::Returns { after: rows_at(0)?, content: choices()? }),
             "return_rows_of" => {

@@ -8,13 +8,16 @@
 //! Limits: rules have no empty right sides, and no rule derives itself from one symbol; a value list is cut at
 //! [`WIDTH`].
 
+use std::rc::Rc;
+
 use rustc_hash::FxHashMap;
+use smallvec::SmallVec;
 
 use crate::grammar::{Grammar, Name, Rule, Symbol, Terminal};
 
 /// How many values a place in the forest keeps. More would keep readings that are far from the best; the value
 /// is a guess that left room to spare in the dev corpus.
-pub const WIDTH: usize = 24;
+pub const WIDTH: usize = 16;
 
 /// A terminal from one place to a later one.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -43,6 +46,9 @@ pub trait Build {
     /// The values of a rule whose action ends in `*`: all readings of its one part are given at once, cheapest
     /// first, and become what this returns.
     fn gather(&mut self, action: &str, readings: Vec<(f64, Self::Value)>) -> Vec<(f64, Self::Value)>;
+
+    /// How many values of this kind one place may keep; at most [`WIDTH`] are.
+    fn width(&self, value: &Self::Value) -> usize;
 
     /// Two values with the same likeness are one reading; the cheaper is kept.
     fn likeness(&self, value: &Self::Value) -> u64;
@@ -80,7 +86,13 @@ impl<'g> Forest<'g> {
     /// there ([`Grammar::break_before`]).
     pub fn parse(grammar: &'g Grammar, edges: &'g [Vec<Edge>], breaks: &[u8], start: Name) -> Forest<'g> {
         let places = edges.len() + 1;
+        let mut ahead = vec![0u128; places];
+        for place in (0..edges.len()).rev() {
+            let here = edges[place].iter().fold(0, |all, edge| all | edge.terminal.bit());
+            ahead[place] = ahead[place + 1] | here;
+        }
         let mut chart = Chart {
+            ahead,
             forest: Forest { grammar, edges, sets: (0..places).map(|_| Vec::new()).collect(), nodes: FxHashMap::default() },
             known: (0..places).map(|_| FxHashMap::default()).collect(),
             waiting: (0..places).map(|_| FxHashMap::default()).collect(),
@@ -97,7 +109,7 @@ impl<'g> Forest<'g> {
     pub fn best<B: Build>(&self, start: Name, build: &mut B) -> Vec<(f64, B::Value)> {
         let end = u32::try_from(self.edges.len()).unwrap_or(u32::MAX);
         let mut walk = Walk { forest: self, build, nodes: FxHashMap::default(), items: FxHashMap::default() };
-        walk.node(start, 0, end)
+        walk.node(start, 0, end).to_vec()
     }
 
     fn item(&self, id: ItemId) -> &Item {
@@ -111,6 +123,8 @@ impl<'g> Forest<'g> {
 
 struct Chart<'g> {
     forest: Forest<'g>,
+    /// The terminals that begin at each place or later, as bits.
+    ahead: Vec<u128>,
     known: Vec<FxHashMap<(usize, usize, u32), u32>>,
     waiting: Vec<FxHashMap<Name, Vec<ItemId>>>,
     predicted: Vec<Vec<bool>>,
@@ -124,6 +138,9 @@ impl Chart<'_> {
         }
         let grammar = self.forest.grammar;
         for &rule in grammar.rules_of(name) {
+            if grammar.needs(rule) & !self.ahead[place] != 0 {
+                continue;
+            }
             if let Some(Symbol::Terminal(terminal)) = grammar.rule(rule).right.first() {
                 let here = self.forest.edges.get(place).is_some_and(|edges| edges.iter().any(|edge| edge.terminal == *terminal));
                 if !here {
@@ -198,44 +215,45 @@ impl Chart<'_> {
 }
 
 type Values<V> = Vec<(f64, V)>;
-type Partials<V> = Vec<(f64, Vec<V>)>;
+type Partials<V> = Vec<(f64, SmallVec<[V; 3]>)>;
 
 struct Walk<'f, 'g, B: Build> {
     forest: &'f Forest<'g>,
     build: &'f mut B,
-    nodes: FxHashMap<(Name, u32, u32), Values<B::Value>>,
-    items: FxHashMap<ItemId, Partials<B::Value>>,
+    nodes: FxHashMap<(Name, u32, u32), Rc<Values<B::Value>>>,
+    items: FxHashMap<ItemId, Rc<Partials<B::Value>>>,
 }
 
 impl<B: Build> Walk<'_, '_, B> {
-    fn node(&mut self, name: Name, start: u32, end: u32) -> Values<B::Value> {
+    fn node(&mut self, name: Name, start: u32, end: u32) -> Rc<Values<B::Value>> {
         let key = (name, start, end);
         if let Some(values) = self.nodes.get(&key) {
-            return values.clone();
+            return Rc::clone(values);
         }
         let derivations = self.forest.nodes.get(&key).cloned().unwrap_or_default();
         let mut values = Vec::new();
         for id in derivations {
             let rule = self.forest.rule_of(self.forest.item(id));
             if let Some(action) = rule.action.as_deref().and_then(|action| action.strip_suffix('*')) {
-                let parts = self.item(id).into_iter();
-                let readings = parts.filter_map(|(cost, parts)| Some((cost + rule.cost, parts.into_iter().next()?)));
+                let items = self.item(id);
+                let parts = items.iter();
+                let readings = parts.filter_map(|(cost, parts)| Some((cost + rule.cost, parts.first()?.clone())));
                 let readings = readings.collect();
                 values.extend(self.build.gather(action, readings));
                 continue;
             }
-            for (cost, parts) in self.item(id) {
+            for (cost, parts) in self.item(id).iter() {
                 match &rule.action {
-                    None => values.extend(parts.into_iter().next().map(|value| (cost + rule.cost, value))),
+                    None => values.extend(parts.first().map(|value| (cost + rule.cost, value.clone()))),
                     Some(action) => {
-                        let built = self.build.rule(action, &parts);
+                        let built = self.build.rule(action, parts);
                         values.extend(built.into_iter().map(|(more, value)| (cost + rule.cost + more, value)));
                     }
                 }
             }
         }
-        let values = self.keep(values);
-        self.nodes.insert(key, values.clone());
+        let values = Rc::new(self.keep(values));
+        self.nodes.insert(key, Rc::clone(&values));
         values
     }
 
@@ -244,8 +262,11 @@ impl<B: Build> Walk<'_, '_, B> {
         values.sort_by(|a, b| a.0.total_cmp(&b.0));
         let mut seen = Vec::new();
         values.retain(|(_, value)| {
+            if seen.len() >= self.build.width(value).min(WIDTH) {
+                return false;
+            }
             let likeness = self.build.likeness(value);
-            let fresh = !seen.contains(&likeness) && seen.len() < WIDTH;
+            let fresh = !seen.contains(&likeness);
             if fresh {
                 seen.push(likeness);
             }
@@ -254,25 +275,25 @@ impl<B: Build> Walk<'_, '_, B> {
         values
     }
 
-    fn item(&mut self, id: ItemId) -> Partials<B::Value> {
+    fn item(&mut self, id: ItemId) -> Rc<Partials<B::Value>> {
         if let Some(partials) = self.items.get(&id) {
-            return partials.clone();
+            return Rc::clone(partials);
         }
-        let mut out = Vec::new();
+        let mut out: Partials<B::Value> = Vec::new();
         for (before, child) in &self.forest.item(id).links {
             let last = match *child {
                 Child::Edge { from, index } => {
                     let edge = &self.forest.edges[from as usize][index as usize];
-                    vec![(edge.cost, self.build.edge(edge))]
+                    Rc::new(vec![(edge.cost, self.build.edge(edge))])
                 }
                 Child::Node(name, start, end) => self.node(name, start, end),
             };
             let heads = match before {
                 Some(before) => self.item(*before),
-                None => vec![(0.0, Vec::new())],
+                None => Rc::new(vec![(0.0, SmallVec::new())]),
             };
-            for (head_cost, head) in &heads {
-                for (cost, value) in &last {
+            for (head_cost, head) in heads.iter() {
+                for (cost, value) in last.iter() {
                     let parts = head.iter().cloned().chain([value.clone()]).collect();
                     out.push((head_cost + cost, parts));
                 }
@@ -280,7 +301,8 @@ impl<B: Build> Walk<'_, '_, B> {
         }
         out.sort_by(|a, b| a.0.total_cmp(&b.0));
         out.truncate(WIDTH * 2);
-        self.items.insert(id, out.clone());
+        let out = Rc::new(out);
+        self.items.insert(id, Rc::clone(&out));
         out
     }
 }
@@ -307,6 +329,10 @@ mod tests {
 
         fn gather(&mut self, _: &str, readings: Vec<(f64, u64)>) -> Vec<(f64, u64)> {
             readings
+        }
+
+        fn width(&self, _: &u64) -> usize {
+            WIDTH
         }
 
         fn likeness(&self, value: &u64) -> u64 {

@@ -16,6 +16,13 @@ use std::collections::HashMap;
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub struct Terminal(pub u16);
 
+impl Terminal {
+    /// Its bit in a set of terminals; those past the size of a set have none, and are never looked ahead for.
+    pub fn bit(self) -> u128 {
+        1u128.checked_shl(u32::from(self.0)).unwrap_or(0)
+    }
+}
+
 /// A rule name, by index.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub struct Name(pub u16);
@@ -50,6 +57,8 @@ pub struct Grammar {
     at_breaks: Vec<u8>,
     terminals: HashMap<String, Terminal>,
     names: HashMap<String, Name>,
+    /// For each rule the terminals that every use of it holds, as bits.
+    needs: Vec<u128>,
 }
 
 /// A grammar text that cannot be used.
@@ -93,7 +102,29 @@ impl Grammar {
         let empty = grammar.names.iter().find(|(_, name)| grammar.by_name[name.0 as usize].is_empty());
         match empty {
             Some((name, _)) => Err(BadGrammar { line: 0, what: format!("\"{name}\" has no right side") }),
-            None => Ok(grammar),
+            None => {
+                grammar.find_needs();
+                Ok(grammar)
+            }
+        }
+    }
+
+    /// Finds what every use of a rule must hold, by narrowing from "everything" until nothing changes.
+    fn find_needs(&mut self) {
+        let mut of_names = vec![u128::MAX; self.by_name.len()];
+        self.needs = vec![u128::MAX; self.rules.len()];
+        loop {
+            let of_symbol = |symbol: &Symbol| match symbol {
+                Symbol::Terminal(terminal) => terminal.bit(),
+                Symbol::Name(name) => of_names[name.0 as usize],
+            };
+            self.needs = self.rules.iter().map(|rule| rule.right.iter().map(of_symbol).fold(0, |all, one| all | one)).collect();
+            let narrowed = |rules: &Vec<usize>| rules.iter().map(|rule| self.needs[*rule]).fold(u128::MAX, |all, one| all & one);
+            let next: Vec<u128> = self.by_name.iter().map(narrowed).collect();
+            if next == of_names {
+                return;
+            }
+            of_names = next;
         }
     }
 
@@ -159,6 +190,11 @@ impl Grammar {
     /// The rule with this index.
     pub fn rule(&self, index: usize) -> &Rule {
         &self.rules[index]
+    }
+
+    /// The terminals that every use of a rule holds, as bits.
+    pub fn needs(&self, index: usize) -> u128 {
+        self.needs[index]
     }
 
     /// The indices of a name's rules.

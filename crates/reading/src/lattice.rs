@@ -127,6 +127,7 @@ pub struct Terminals {
     movement: Terminal,
     rest: Terminal,
     row: Terminal,
+    line: Terminal,
     rows: Terminal,
     number: Terminal,
     star: Terminal,
@@ -147,6 +148,7 @@ impl Terminals {
             movement: grammar.terminal("MOVE"),
             rest: grammar.terminal("REST"),
             row: grammar.terminal("ALL"),
+            line: grammar.terminal("LINE"),
             rows: grammar.terminal("ROWS"),
             number: grammar.terminal("NUM"),
             star: grammar.terminal("STAR"),
@@ -174,6 +176,8 @@ pub struct Weaver<'a> {
     pub terminals: Terminals,
     /// The answers in force; a sense that gives another answer is left out.
     pub answers: &'a Answers,
+    /// Whether words may be passed over inside a row, and clauses after it.
+    pub odd: bool,
 }
 
 impl Weaver<'_> {
@@ -217,12 +221,14 @@ impl Weaver<'_> {
         if !sentence {
             draft.add(at, at + 1, self.terminals.word, 0.0, Payload::Token);
         }
-        draft.add(at, at + 1, self.terminals.odd, self.weight(token), Payload::Token);
+        if self.odd {
+            draft.add(at, at + 1, self.terminals.odd, self.weight(token), Payload::Token);
+        }
         if sentence {
             // A sentence that begins with the number of a row is not prose.
             let cost = if labelled { 40.0 } else { 0.0 };
             draft.add(at, at + 1, self.terminals.start, cost, Payload::Token);
-        } else if token.gap >= Gap::Comma {
+        } else if self.odd && token.gap >= Gap::Comma {
             let cost = if labelled { 40.0 } else { 0.0 };
             draft.add(at, at + 1, self.terminals.clause, cost, Payload::Token);
         }
@@ -290,6 +296,13 @@ impl Weaver<'_> {
             let number = one.numbers[0].map(|offset| draft.tokens[at + offset as usize].span);
             let parted: f64 = draft.tokens[at + 1..at + one.len].iter().map(|token| gap_cost(token.gap)).sum();
             let cost = parted + if sense.choice.is_some() { 0.0 } else { sense.cost };
+            let words = draft.tokens[at..at + one.len].iter().map(|token| token.text.as_str());
+            let line = terminal == self.terminals.row
+                && words.into_iter().skip(1).any(|word| matches!(word, "across" | "back" | "row" | "round" | "plain"));
+            if line {
+                let payload = Payload::Sense { sense: id, numbers, number };
+                draft.add(at, at + one.len, self.terminals.line, cost, payload);
+            }
             draft.add(at, at + one.len, terminal, cost, Payload::Sense { sense: id, numbers, number });
         }
     }

@@ -10,7 +10,7 @@ use std::rc::Rc;
 use loops::{Op, Side};
 use span::Span;
 
-use crate::ast::{Again, CastOn, Content, Item, Seq, Statement, StatementKind, Until, Work};
+use crate::ast::{Again, AgainTimes, CastOn, Content, Item, Seq, Statement, StatementKind, Until, Work};
 use crate::rowset::{RowSet, Which};
 
 /// The most rows that a text may unroll to.
@@ -107,6 +107,11 @@ impl Draft {
     }
 
     fn take(&mut self, statement: &Statement) {
+        let tells_rows = matches!(statement.kind, StatementKind::Rows { .. } | StatementKind::Line(..) | StatementKind::Loose(_));
+        if tells_rows && let Some(once) = self.again.pop_if(|again| again.rows.is_some() && !again.from) {
+            let times = Some(AgainTimes { printed: 1, more: true });
+            self.again(&Again { times, ..once });
+        }
         match &statement.kind {
             StatementKind::CastOn(cast_on) => self.cast_on(cast_on, statement.span),
             StatementKind::Rows { rows, content, side, count } => {
@@ -118,6 +123,7 @@ impl Draft {
                     self.loose.push(row);
                 }
             }
+            StatementKind::Line(content, times) => self.counted(*times, content, statement.span),
             StatementKind::Returns { after, content } => {
                 let which = if matches!(after.which, Which::Numbers(_)) { after.which.clone() } else { Which::Alternate };
                 if let Some(readings) = self.readings(content) {
@@ -237,6 +243,10 @@ impl Draft {
             Content::Turns(ops) => {
                 let op = *ops.get(nth % ops.len().max(1))?;
                 Some(whole_row(op, Span::DETACHED))
+            }
+            Content::LikeBut(rows, seqs) => {
+                let told = self.nth_readings(&Content::Like(Some(rows.clone())), nth)?;
+                Some(but_for(&told, seqs)).filter(|readings| !readings.is_empty())
             }
             Content::Like(None) => self.run.values().next_back().or(self.plan.rows.last()).map(|row| Rc::clone(&row.readings)),
             Content::Like(Some(rows)) => {
@@ -469,6 +479,26 @@ fn closes_with_return(which: &Which, last: u32, first: u32) -> bool {
         Which::Even => last % 2 == 1,
         _ => (last - first).is_multiple_of(2),
     }
+}
+
+/// A row told by what differs from another: each place where the other has the same operation in another number
+/// gives a reading, the last place first.
+fn but_for(told: &Readings, seqs: &Readings) -> Readings {
+    let mut out = Vec::new();
+    for (cost, base) in told.iter() {
+        for (more, seq) in seqs.iter() {
+            let items = base.items();
+            let changed = seq.items();
+            let [Item::Work(new)] = changed.as_slice() else { continue };
+            let places = items.iter().enumerate().rev().filter(|(_, item)| matches!(item, Item::Work(old) if old.ops == new.ops));
+            for (rank, (at, _)) in places.enumerate() {
+                let mut items = items.clone();
+                items[at] = Item::Work(new.clone());
+                out.extend(Seq::of(items).map(|seq| (cost + more + 0.3 * rank as f64, seq)));
+            }
+        }
+    }
+    Rc::new(out)
 }
 
 /// A stretch with turns in it is several rows, each ending in a turn; the cheapest reading says where.

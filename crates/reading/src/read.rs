@@ -27,8 +27,12 @@ use crate::rowwork::{context_cost, expand, faces_after};
 
 /// The longest stretch parsed at once, in tokens; longer ones are cut at the end of a sentence.
 const BLOCK: usize = 240;
+/// A stretch that costs no more than this is read without passing words over.
+const READ_WELL: f64 = 4.0;
 /// The most combinations of answers that are tried.
 const COMBINATIONS: usize = 12;
+/// An answer dearer than another by so many nats beforehand is not tried: both give the same counts.
+const SETTLED: f64 = 2.5;
 /// Readings of a row that are dearer than the best by this many nats are not tried.
 const MARGIN: f64 = 6.0;
 
@@ -223,9 +227,18 @@ impl Reader {
         Reading { pieces, decisions: Vec::new(), statements, unread, cost }
     }
 
-    /// The cheapest statements of a stretch.
+    /// The cheapest statements of a stretch; words inside a row are passed over only where it is not read without.
     fn parse(&self, tokens: &[Token], answers: &Answers) -> (f64, Vec<Statement>) {
-        let weaver = Weaver { lexicon: &self.lexicon, idioms: &self.idioms, terminals: self.terminals, answers };
+        let (cost, said) = self.parse_with(tokens, answers, false);
+        if cost <= READ_WELL {
+            return (cost, said);
+        }
+        let (odd_cost, odd_said) = self.parse_with(tokens, answers, true);
+        if odd_cost < cost { (odd_cost, odd_said) } else { (cost, said) }
+    }
+
+    fn parse_with(&self, tokens: &[Token], answers: &Answers, odd: bool) -> (f64, Vec<Statement>) {
+        let weaver = Weaver { lexicon: &self.lexicon, idioms: &self.idioms, terminals: self.terminals, answers, odd };
         let lattice = weaver.weave(tokens);
         let forest = Forest::parse(&self.grammar, &lattice.edges, &lattice.breaks, self.start);
         let mut builder = Builder { lexicon: &self.lexicon, leaves: &lattice.leaves, marks: self.marks };
@@ -247,7 +260,7 @@ impl Reader {
         if options.edge_hint || odd {
             let hidden = if options.edge_hint { HINTED_EDGE } else { HIDDEN_EDGE };
             for edges in 1..=EDGES {
-                let framed: Vec<ChainRow> = chain.iter().map(|row| framed(row, edges)).collect();
+                let framed: Vec<ChainRow> = chain.iter().map(|row| framed(row, edges, options.edge_hint)).collect();
                 let Some(other) = solve(&framed, &ends).into_iter().next() else { continue };
                 if other.cost + hidden < path.cost {
                     path = Path { cost: other.cost + hidden, ..other };
@@ -293,7 +306,8 @@ fn uncounted_loop(candidate: &Candidate) -> Option<Candidate> {
 }
 
 /// A row whose readings may also stand between edge stitches that it does not mention.
-fn framed(row: &ChainRow, edges: u32) -> ChainRow {
+fn framed(row: &ChainRow, edges: u32, hinted: bool) -> ChainRow {
+    let bare = if hinted { 0.6 } else { 0.0 };
     let edge = Item::Work(Work { ops: Rc::from([Op::K]), times: edges, span: Span::DETACHED, number: None, sense: None });
     let edge = Seq::one(edge);
     let within = row.candidates.iter().map(|candidate| Candidate {
@@ -301,7 +315,8 @@ fn framed(row: &ChainRow, edges: u32) -> ChainRow {
         seq: edge.and(&candidate.seq).and(&edge),
         edit: candidate.edit,
     });
-    ChainRow { candidates: row.candidates.iter().cloned().chain(within).collect(), stated: row.stated }
+    let without = row.candidates.iter().map(|candidate| Candidate { cost: candidate.cost + bare, ..candidate.clone() });
+    ChainRow { candidates: without.chain(within).collect(), stated: row.stated }
 }
 
 /// Whether the stitch slipped just before these tokens is passed over one of the next.
@@ -342,13 +357,15 @@ fn combinations(questions: &BTreeMap<String, BTreeMap<String, f64>>, options: &O
         }
     }
     for (question, answers) in questions {
+        let least = answers.values().copied().fold(f64::INFINITY, f64::min);
+        let open = |prior: f64| question == "brioche" || prior < least + SETTLED;
         if all.len() * answers.len() > COMBINATIONS {
             continue;
         }
         all = all
             .iter()
             .flat_map(|(given, cost)| {
-                answers.iter().map(move |(answer, prior)| {
+                answers.iter().filter(move |(_, prior)| open(**prior)).map(move |(answer, prior)| {
                     let mut given = given.clone();
                     given.insert(question.clone(), answer.clone());
                     (given, cost + prior)

@@ -164,12 +164,13 @@ impl Scan<'_> {
     /// `3.` or `2, 4.` at the beginning of a line.
     fn bare_numbers(&self, out: &mut Vec<(usize, RowSet)>) {
         let first = &self.tokens[self.start];
-        let opens = first.line_start || first.gap >= Gap::Period;
+        let refers = self.start > 0 && matches!(self.tokens[self.start - 1].text.as_str(), "as" | "like" | "in" | "from");
+        let opens = first.line_start || first.gap >= Gap::Period || refers;
         if !opens || first.span.end - first.span.start > 3 {
             return;
         }
         let Some((end, numbers, None)) = self.list(self.start, |token| token.number) else { return };
-        let parted = self.tokens.get(end).is_some_and(|next| next.gap >= Gap::Point && next.gap != Gap::Comma);
+        let parted = self.tokens.get(end).map_or(refers, |next| next.gap >= Gap::Point && next.gap != Gap::Comma);
         if parted && numbers.iter().all(|number| (1..RUN_LIMIT).contains(number)) {
             out.push(self.found(end, Which::Numbers(numbers), false, false));
         }

@@ -32,7 +32,7 @@ pub struct Fit {
 pub fn fits(seq: &Seq, on_needle: u32, out: &mut Vec<Fit>) {
     out.clear();
     let shape = seq.shape();
-    let turns = seq_turns(seq);
+    let turns = seq.turns();
     let Some(spare) = on_needle.checked_sub(shape.fixed.takes) else { return };
     match shape.open.as_slice() {
         [] if spare == 0 || turns => {
@@ -41,11 +41,6 @@ pub fn fits(seq: &Seq, on_needle: u32, out: &mut Vec<Fit>) {
         [(unit, until, before)] => fit_open(seq, on_needle, spare, *unit, (*until, *before), out),
         _ => {}
     }
-}
-
-/// Whether the row ends in a turn, which may leave stitches unworked.
-fn seq_turns(seq: &Seq) -> bool {
-    matches!(seq.items().last(), Some(Item::Work(work)) if work.ops.last() == Some(&Op::Turn))
 }
 
 fn fit_open(seq: &Seq, on_needle: u32, spare: u32, unit: Sum, (until, before): (Until, Sum), out: &mut Vec<Fit>) {
@@ -62,10 +57,7 @@ fn fit_open(seq: &Seq, on_needle: u32, spare: u32, unit: Sum, (until, before): (
     let rounds = spare / unit.takes;
     let rest = spare % unit.takes;
     let rare = NO_REPEAT.get(rounds as usize).copied().unwrap_or(0.0);
-    let group = seq.items().into_iter().find_map(|item| match item {
-        Item::Group { body, until: Until::End | Until::Left(_), .. } => Some(body),
-        _ => None,
-    });
+    let group = seq.open_group();
     if rest == 0 {
         let rare = if group.is_some() { rare } else { 0.0 };
         let after = fixed.makes.saturating_add(unit.makes.saturating_mul(rounds));
@@ -73,7 +65,7 @@ fn fit_open(seq: &Seq, on_needle: u32, spare: u32, unit: Sum, (until, before): (
     }
     let Some(body) = group.filter(|_| until == Until::End && rounds > 0) else { return };
     let made = fixed.makes.saturating_add(unit.makes.saturating_mul(rounds));
-    for (with_loops, makes) in cut_makes(&body, rest, rounds) {
+    for (with_loops, makes) in cut_makes(body, rest, rounds) {
         let loops = if with_loops { CUT_WITH_LOOPS } else { 0.0 };
         let (rounds, rest, made) = if rest == 0 { (rounds - 1, unit.takes, made - unit.makes) } else { (rounds, rest, made) };
         out.push(Fit { rounds, cut: Some((rest, with_loops)), after: made + makes, cost: CUT_SHORT + loops + rare });

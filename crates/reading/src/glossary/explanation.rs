@@ -1,0 +1,235 @@
+//! From the words of an explanation to operations.
+//!
+//! Every word before the remarks must be covered by a phrase of the lexicon, by a turn of phrase that stands in
+//! explanations, or be a word that tells nothing; else nothing is understood. Knows nothing of terms.
+
+use std::collections::BTreeMap;
+use std::ops::Range;
+
+use loops::Op;
+use notation::{Context, Lexicon, Meaning, Printed, YarnTo};
+
+use super::data::{DATA, Told};
+use crate::lexer::{Gap, Token, TokenKind};
+
+/// The most operations that one term may stand for.
+const MOST_OPS: usize = 6;
+
+/// What an explanation says.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Understood {
+    /// Operations, or a movement of the yarn.
+    pub(super) meaning: Meaning,
+    /// Where it holds, if not everywhere.
+    pub(super) context: Option<Context>,
+    /// One past the last token that was needed.
+    pub(super) end: usize,
+    /// Whether every token up to the end was needed.
+    pub(super) whole: bool,
+}
+
+/// Reads explanations in one text.
+pub(super) struct Explainer<'a> {
+    tokens: &'a [Token],
+    lexicon: &'a Lexicon,
+    by_sense: Vec<Printed>,
+    by_turn: Vec<Printed>,
+    /// Answers that the book has given so far.
+    answers: &'a BTreeMap<String, String>,
+}
+
+/// One thing told, in the order of the text.
+#[derive(Clone, Debug, PartialEq)]
+enum Event {
+    Ops(Vec<Op>, Option<Context>),
+    Move(YarnTo),
+    Pass,
+    GoesOn,
+}
+
+/// The longest phrase at a place.
+struct Match {
+    len: usize,
+    event: Option<Event>,
+    cut: bool,
+}
+
+impl<'a> Explainer<'a> {
+    pub(super) fn new(tokens: &'a [Token], lexicon: &'a Lexicon, answers: &'a BTreeMap<String, String>) -> Explainer<'a> {
+        let printed = |word, token: &Token| Printed { word, number: token.number, joins: token.gap < Gap::Colon };
+        let by_sense = tokens.iter().map(|token| printed(lexicon.word(&token.text), token)).collect();
+        let by_turn = tokens.iter().map(|token| printed(DATA.told.word(&token.text), token)).collect();
+        Explainer { tokens, lexicon, by_sense, by_turn, answers }
+    }
+
+    /// What the tokens say, or as many of them from the first as make a whole explanation.
+    pub(super) fn understand(&self, range: Range<usize>) -> Option<Understood> {
+        let opened = range.clone().find(|&at| self.tokens[at].kind == TokenKind::Open);
+        if let Some(open) = opened {
+            let close = (open..range.end).find(|&at| self.tokens[at].kind == TokenKind::Close).unwrap_or(range.end);
+            let inside = self.shrinking(open + 1..close);
+            let outside = self.shrinking(range.start..open);
+            // What stands in brackets explains what stands before them.
+            let told = match (inside, outside) {
+                (Some(inside), Some(outside)) if outside.end == open => Some(Understood { end: close, ..inside }),
+                (_, Some(outside)) => Some(outside),
+                (Some(inside), None) if open == range.start => Some(Understood { end: close, ..inside }),
+                _ => None,
+            };
+            if told.is_some() {
+                return told;
+            }
+        }
+        self.shrinking(range)
+    }
+
+    /// Tries the whole range, then what stands before its last parting gap, and so on.
+    fn shrinking(&self, range: Range<usize>) -> Option<Understood> {
+        let parts = |at: &usize| self.tokens[*at].gap >= Gap::Semicolon;
+        let ends = std::iter::once(range.end).chain((range.start + 1..range.end).rev().filter(parts));
+        ends.into_iter().find_map(|end| {
+            let told = self.scan(range.start..end)?;
+            Some(Understood { whole: told.whole && end == range.end, ..told })
+        })
+    }
+
+    fn scan(&self, range: Range<usize>) -> Option<Understood> {
+        let mut events: Vec<Event> = Vec::new();
+        let mut at = range.start;
+        let mut end = range.start;
+        let mut or = false;
+        let mut whole = true;
+        while at < range.end {
+            let found = self.best(at, range.end);
+            let filler = DATA.filler.contains(&self.tokens[at].text) || self.tokens[at].kind != TokenKind::Word;
+            match found {
+                Some(found) if found.cut && !events.is_empty() => {
+                    whole = false;
+                    break;
+                }
+                Some(found) if !found.cut => {
+                    at += found.len;
+                    end = at;
+                    // "to lessen by ..." only says what for.
+                    let heading = self.tokens.get(at).is_some_and(|next| next.text == "by") && events.is_empty();
+                    events.extend(found.event.filter(|_| !heading));
+                }
+                _ if filler => {
+                    or |= self.tokens[at].text == "or";
+                    at += 1;
+                }
+                _ => return None,
+            }
+        }
+        let (meaning, context) = settle(events, or)?;
+        Some(Understood { meaning, context, end, whole })
+    }
+
+    fn best(&self, at: usize, end: usize) -> Option<Match> {
+        let mut best: Option<Match> = None;
+        DATA.told.matches(&self.by_turn, at, &mut |found| {
+            if at + found.len > end || best.as_ref().is_some_and(|best| best.len >= found.len) {
+                return;
+            }
+            let told = DATA.telling(found.entry);
+            let event = match told {
+                Told::Ops(ops) => Some(Event::Ops(ops.clone(), None)),
+                Told::Make(op) => Some(self.make(*op)),
+                Told::Pass => Some(Event::Pass),
+                Told::GoesOn => Some(Event::GoesOn),
+                Told::Nothing | Told::Cut => None,
+            };
+            best = Some(Match { len: found.len, event, cut: *told == Told::Cut });
+        });
+        let sense = self.best_sense(at, end);
+        match (best, sense) {
+            (Some(turn), Some((len, event))) if len > turn.len || turn.cut && len == turn.len => {
+                Some(Match { len, event: Some(event), cut: false })
+            }
+            (None, Some((len, event))) => Some(Match { len, event: Some(event), cut: false }),
+            (turn, _) => turn,
+        }
+    }
+
+    /// `make one` is what the book says of it elsewhere.
+    fn make(&self, usual: Op) -> Event {
+        let lifted = self.answers.get("make").is_some_and(|answer| answer == "lifted");
+        Event::Ops(vec![if lifted { Op::M1 } else { usual }], None)
+    }
+
+    /// The longest phrase of the lexicon; among those as long the cheapest that fits the book's answers.
+    fn best_sense(&self, at: usize, end: usize) -> Option<(usize, Event)> {
+        let mut found = Vec::new();
+        self.lexicon.matches(&self.by_sense, at, &mut found);
+        let mut best: Option<(usize, f64, Event)> = None;
+        for (one, id) in found {
+            let sense = self.lexicon.sense(id);
+            let agrees = sense.choice.as_ref().is_none_or(|(question, answer)| {
+                question != "brioche" && self.answers.get(question).is_none_or(|given| given == answer)
+            });
+            let value = |slot: Option<u16>| slot.and_then(|offset| self.by_sense[at + usize::from(offset)].number);
+            let Some(event) = event(&sense.meaning, one.numbers.map(value), sense.context) else { continue };
+            let cost = sense.cost + if matches!(event, Event::Move(_)) { 0.5 } else { 0.0 };
+            let better = best.as_ref().is_none_or(|(len, least, _)| one.len > *len || one.len == *len && cost < *least);
+            if agrees && at + one.len <= end && better {
+                best = Some((one.len, cost, event));
+            }
+        }
+        best.map(|(len, _, event)| (len, event))
+    }
+}
+
+fn event(meaning: &Meaning, numbers: [Option<u32>; 2], context: Option<Context>) -> Option<Event> {
+    match meaning {
+        Meaning::Row(op) => Some(Event::Ops(vec![*op], None)),
+        Meaning::Rest(_) => None,
+        Meaning::Move(to) => Some(Event::Move(*to)),
+        Meaning::Stitches(_) | Meaning::Family(_) => {
+            let (ops, times) = meaning.ops(numbers)?;
+            let times = usize::try_from(times).ok().filter(|times| ops.len().saturating_mul(*times) <= MOST_OPS)?;
+            Some(Event::Ops(ops.repeat(times), context))
+        }
+    }
+}
+
+/// One meaning out of all that was told; `None` where it is not one.
+fn settle(mut events: Vec<Event>, or: bool) -> Option<(Meaning, Option<Context>)> {
+    if events.contains(&Event::Pass) {
+        return passed_over(&events).map(|op| (Meaning::Stitches(vec![op]), None));
+    }
+    events.retain(|event| *event != Event::GoesOn);
+    let same = |a: &Event, b: &Event| matches!((a, b), (Event::Ops(a, _), Event::Ops(b, _)) if a == b);
+    events.dedup_by(|a, b| same(a, b));
+    match events.as_slice() {
+        [Event::Ops(ops, context)] => Some((Meaning::Stitches(ops.clone()), *context)),
+        [Event::Move(to)] => Some((Meaning::Move(*to), None)),
+        [] => None,
+        several if or || several.iter().any(|event| !matches!(event, Event::Ops(..))) => None,
+        several => {
+            let all = |event: &Event| if let Event::Ops(ops, _) = event { ops.clone() } else { Vec::new() };
+            let ops: Vec<Op> = several.iter().flat_map(all).collect();
+            (ops.len() <= MOST_OPS).then_some((Meaning::Stitches(ops), None))
+        }
+    }
+}
+
+/// The operation told as drawing one stitch over another.
+fn passed_over(events: &[Event]) -> Option<Op> {
+    let at = events.iter().position(|event| *event == Event::Pass)?;
+    let all = |event: &Event| if let Event::Ops(ops, _) = event { ops.clone() } else { Vec::new() };
+    let before: Vec<Op> = events[..at].iter().flat_map(all).collect();
+    // Knit, pass over, knit, pass over, and so on: casting off.
+    if events.len() > at + 1 {
+        return Some(Op::Bo);
+    }
+    Some(match before.as_slice() {
+        [Op::Slp | Op::Slk, Op::K] => Op::Skp,
+        [Op::Slp | Op::Slk, Op::P] => Op::Spp,
+        [Op::Slp | Op::Slk, Op::K2tog] => Op::Sk2p,
+        [Op::Slp | Op::Slk, Op::P2tog] => Op::Sp2p,
+        [Op::Slp | Op::Slk, Op::K, Op::K] => Op::S1k2po,
+        [Op::Slp | Op::Slk, Op::Slp | Op::Slk, Op::K] => Op::S2kp,
+        [Op::K, Op::K] => Op::Bo,
+        _ => return None,
+    })
+}
