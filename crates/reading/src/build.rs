@@ -412,6 +412,11 @@ impl Builder<'_> {
                 };
                 say(rows(rows_at(0)?, content, None))
             }
+            "row_told" => {
+                let told = parts.iter().rev().find(|part| self.row_op(part).is_some())?;
+                say(rows(rows_at(0)?, whole(self.row_op(told)?, self.span(told)), None))
+            }
+            "told_like" => say(rows(rows_at(0)?, Content::Like(Some(rows_at(1)?)), None)),
             "by_turns" => {
                 let ops: Vec<Op> = parts.iter().filter_map(|part| self.row_op(part)).collect();
                 let last = parts.iter().rev().find_map(|part| self.rows(part))?;

@@ -142,25 +142,23 @@ fn step(row: &ChainRow, before: &[State], anchors: bool) -> Vec<State> {
     next
 }
 
-/// What a row that does not fit may leave: what it makes as printed, or that and the stitches it leaves over.
+/// What a row that does not fit may leave: what it makes as printed, or what is on the needle and as many more or
+/// fewer as the row would make of its own stitches.
 pub fn faulty(seq: &Seq, on_needle: u32) -> Vec<Fit> {
     let shape = seq.shape();
     let (mut takes, mut makes, mut rounds) = (shape.fixed.takes, shape.fixed.makes, 0);
     if let [(unit, ..)] = shape.open.as_slice()
         && unit.takes > 0
     {
-        rounds = on_needle.saturating_sub(takes) / unit.takes;
+        rounds = (on_needle.saturating_sub(takes) / unit.takes).max(1);
         takes = takes.saturating_add(unit.takes.saturating_mul(rounds));
         makes = makes.saturating_add(unit.makes.saturating_mul(rounds));
     }
     let out = takes.abs_diff(on_needle);
     let cost = FAULT + FAULT_STITCH * f64::from(out.min(8));
     let fit = |after| Fit { rounds, cut: None, after, cost };
-    let mut all = vec![fit(makes)];
-    if on_needle > takes {
-        all.push(fit(makes + on_needle - takes));
-    }
-    all
+    let kept = (on_needle + makes).saturating_sub(takes);
+    if kept == makes { vec![fit(makes)] } else { vec![fit(makes), fit(kept)] }
 }
 
 impl State {

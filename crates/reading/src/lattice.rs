@@ -138,6 +138,7 @@ pub struct Terminals {
     odd: Terminal,
     clause: Terminal,
     aside: Terminal,
+    casts: [Terminal; 2],
 }
 
 impl Terminals {
@@ -159,6 +160,7 @@ impl Terminals {
             odd: grammar.terminal("ODD"),
             clause: grammar.terminal("CLAUSE"),
             aside: grammar.terminal("ASIDE"),
+            casts: [grammar.terminal("CASTN"), grammar.terminal("CAST")],
         }
     }
 }
@@ -196,8 +198,9 @@ impl Weaver<'_> {
             self.sense_edges(&mut draft, &by_sense, at);
             self.aside_edge(&mut draft, at);
             let rows = draft.lattice.edges[at].iter().any(|edge| edge.terminal == self.terminals.rows);
+            let casts = draft.lattice.edges[at].iter().any(|edge| self.terminals.casts.contains(&edge.terminal));
             let after_and = at > 0 && matches!(tokens[at - 1].text.as_str(), "and" | "then");
-            let statement = tokens[at].gap >= Gap::Comma || rows || after_and;
+            let statement = tokens[at].gap >= Gap::Comma || rows || after_and || casts;
             let sentence = at == 0 || tokens[at].gap >= Gap::Colon;
             draft.lattice.breaks.push(if sentence { 2 } else { u8::from(statement) });
         }

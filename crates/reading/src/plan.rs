@@ -16,6 +16,9 @@ use crate::rowset::{RowSet, Which};
 /// The most rows that a text may unroll to.
 const ROWS_LIMIT: usize = 4_000;
 
+/// The longest stretch, in bytes, that may be the heading of a piece.
+const HEADING: usize = 60;
+
 /// The readings of a row, shared by the rows that are alike.
 pub type Readings = Rc<Vec<(f64, Seq)>>;
 
@@ -43,6 +46,8 @@ pub struct PlannedRow {
 /// One piece of knitting as planned.
 #[derive(Clone, Debug, Default)]
 pub struct Plan {
+    /// The words above the piece, if they may be its heading.
+    pub heading: Option<Span>,
     /// What is said of casting on.
     pub cast_on: CastOn,
     /// Where that is said.
@@ -64,11 +69,23 @@ pub struct Plan {
 /// Makes the plans of a text, one for each piece.
 pub fn plan(statements: &[Statement]) -> Vec<Plan> {
     let mut drafts = vec![Draft::default()];
+    let mut heading = None;
     for statement in statements {
         if let StatementKind::CastOn(cast_on) = &statement.kind {
-            if drafts.last().is_some_and(|draft| !draft.is_bare()) && cast_on.says_how_many() {
+            let begun = drafts.last().is_some_and(|draft| !draft.is_bare());
+            if begun && cast_on.says_how_many() {
+                // What stands before the first casting on without a number is the book's talk, not rows.
+                if drafts.last().is_some_and(Draft::is_talk) {
+                    drafts.pop();
+                }
                 drafts.push(Draft::default());
             }
+            if let Some(draft) = drafts.last_mut() {
+                draft.plan.heading = draft.plan.heading.or(heading);
+            }
+        }
+        if statement.kind == StatementKind::Unread && statement.span.range().len() <= HEADING {
+            heading = Some(statement.span);
         }
         if let Some(draft) = drafts.last_mut() {
             draft.take(statement);
@@ -104,6 +121,11 @@ struct Draft {
 impl Draft {
     fn is_bare(&self) -> bool {
         self.plan.rows.is_empty() && self.run.is_empty() && self.loose.is_empty()
+    }
+
+    /// Whether nothing was cast on and no row has a number.
+    fn is_talk(&self) -> bool {
+        !self.labelled && !self.plan.cast_on.says_how_many()
     }
 
     fn take(&mut self, statement: &Statement) {

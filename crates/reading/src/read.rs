@@ -218,7 +218,8 @@ impl Reader {
         }
         let mut pieces = Vec::new();
         for plan in plan(&statements) {
-            if let Some(piece) = self.piece(plan, options) {
+            if let Some(mut piece) = self.piece(plan, options) {
+                piece.piece.name = piece.plan.heading.and_then(|span| heading(span.of(text)));
                 cost += piece.path.cost;
                 pieces.push(piece);
             }
@@ -327,9 +328,12 @@ fn is_passed_over(tokens: &[Token]) -> bool {
 
 /// Whether the text speaks of stitches at the edges, which its rows may then leave unmentioned.
 fn speaks_of_edges(tokens: &[Token]) -> bool {
-    const WORDS: [&str; 8] = ["mentioned", "counting", "edge", "edges", "selvedge", "selvage", "besides", "border"];
-    let word = tokens.iter().any(|token| WORDS.contains(&token.text.as_str()));
-    word || tokens.windows(3).any(|three| three.iter().map(|token| token.text.as_str()).eq(["1st", "and", "last"]))
+    const NEAR: usize = 24;
+    let is = |words: &[&str], token: &Token| words.contains(&token.text.as_str());
+    let unsaid = |token: &Token| is(&["mentioned", "counting", "counted", "besides", "reckoned", "named", "always", "throughout"], token);
+    let edge = |token: &Token| is(&["edge", "edges", "border", "selvedge", "selvage", "side", "end"], token);
+    let near = tokens.windows(NEAR).any(|stretch| edge(&stretch[0]) && stretch.iter().any(unsaid) || unsaid(&stretch[0]) && stretch.iter().any(edge));
+    near || tokens.windows(3).any(|three| three.iter().map(|token| token.text.as_str()).eq(["1st", "and", "last"]))
 }
 
 /// Nats for or against an answer by the other words that the text uses: a book that writes K needs no P for plain,
@@ -388,6 +392,13 @@ fn decision(question: &str, best: usize, tried: &[(Answers, Reading)]) -> Decisi
     let chosen = tried.get(best).and_then(|(given, _)| given.get(question)).cloned();
     answers.sort_by(|a, b| (Some(&b.0) == chosen.as_ref()).cmp(&(Some(&a.0) == chosen.as_ref())).then(a.1.total_cmp(&b.1)));
     Decision { question: question.to_owned(), answers }
+}
+
+/// The words of a heading, marks of print taken off.
+fn heading(words: &str) -> Option<String> {
+    let clean: String = words.chars().filter(|letter| !matches!(letter, '_' | '*' | '[' | ']')).collect();
+    let clean = clean.trim_matches(|letter: char| !letter.is_alphanumeric()).split_whitespace().collect::<Vec<_>>().join(" ");
+    clean.contains(char::is_alphabetic).then_some(clean)
 }
 
 /// Stretches of tokens that are parsed by themselves: paragraphs, and within them each labelled row.

@@ -166,7 +166,8 @@ impl Scan<'_> {
         let first = &self.tokens[self.start];
         let refers = self.start > 0 && matches!(self.tokens[self.start - 1].text.as_str(), "as" | "like" | "in" | "from");
         let opens = first.line_start || first.gap >= Gap::Period || refers;
-        if !opens || first.span.end - first.span.start > 3 {
+        let figures = (first.span.end - first.span.start) as usize == first.text.len();
+        if !opens || !figures || first.text.len() > 3 {
             return;
         }
         let Some((end, numbers, None)) = self.list(self.start, |token| token.number) else { return };

@@ -1,0 +1,282 @@
+//! Where a text explains terms: each term with the words that explain it.
+//!
+//! Knows the links between a term and its explanation; whether an explanation is understood it asks the explainer.
+
+use std::ops::Range;
+
+use notation::Printed;
+
+use super::data::{CueKind, DATA};
+use super::explanation::Explainer;
+use super::marks::{Before, Mark};
+use super::term::{Term, Terms, senses};
+use crate::lexer::{Token, TokenKind};
+
+/// The longest explanation, in tokens.
+const LONGEST: usize = 80;
+
+/// How firmly a term is linked to its explanation.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) enum Link {
+    /// A comma, a point, brackets, nothing.
+    Weak,
+    /// `is`, `for`, a dash, a colon.
+    Middle,
+    /// `=`, `means`.
+    Strong,
+}
+
+/// Some terms with the place of their explanation.
+#[derive(Clone, Debug)]
+pub(super) struct Entry {
+    /// The terms.
+    pub(super) terms: Vec<Term>,
+    /// The first token of term or explanation.
+    pub(super) start: usize,
+    /// The tokens that explain them.
+    pub(super) explained: Range<usize>,
+    /// The link.
+    pub(super) link: Link,
+}
+
+/// Finds entries.
+pub(super) struct Finder<'a> {
+    pub(super) tokens: &'a [Token],
+    pub(super) before: &'a [Before],
+    pub(super) terms: Terms<'a>,
+    pub(super) explainer: &'a Explainer<'a>,
+}
+
+/// A link found at a place: the term ends there, the explanation begins `len` tokens on.
+#[derive(Clone, Copy)]
+struct Cue {
+    at: usize,
+    len: usize,
+    link: Link,
+    words: Option<CueKind>,
+}
+
+impl Finder<'_> {
+    /// Every entry of an explanation of terms, in order; their explanations do not overlap.
+    pub(super) fn all(&self) -> Vec<Entry> {
+        let words: Vec<Printed> = self
+            .tokens
+            .iter()
+            .map(|token| Printed { word: DATA.cues.word(&token.text), number: token.number, joins: true })
+            .collect();
+        let mut entries: Vec<Entry> = Vec::new();
+        let mut floor = 0;
+        let mut at = 0;
+        while at <= self.tokens.len() {
+            let cue = self.cue(&words, at);
+            let found = cue.and_then(|cue| self.entry(cue, floor, &entries)).or_else(|| self.bracketed(at, floor));
+            let Some(entry) = found else {
+                at += 1;
+                continue;
+            };
+            if let Some(last) = entries.last_mut()
+                && last.explained.end > entry.start
+            {
+                last.explained.end = entry.start.max(last.explained.start);
+            }
+            let turned = entry.explained.start == entry.start;
+            floor = if turned { at + 1 } else { entry.explained.start };
+            at = floor.max(at + 1);
+            entries.push(entry);
+        }
+        entries
+    }
+
+    fn cue(&self, words: &[Printed], at: usize) -> Option<Cue> {
+        if at == 0 || at >= self.tokens.len() {
+            return None;
+        }
+        let mut best: Option<(usize, CueKind)> = None;
+        DATA.cues.matches(words, at, &mut |found| {
+            let kind = DATA.cue(found.entry);
+            let longer = best.is_none_or(|(len, _)| found.len > len);
+            if longer && (kind != CueKind::By || self.by_before(at)) {
+                best = Some((found.len, kind));
+            }
+        });
+        if let Some((len, kind)) = best {
+            let link = if kind == CueKind::Weak { Link::Middle } else { Link::Strong };
+            return Some(Cue { at, len, link, words: Some(kind) });
+        }
+        let link = match self.before[at].mark {
+            Mark::Equals => Link::Strong,
+            Mark::Dash | Mark::Colon => Link::Middle,
+            Mark::Comma | Mark::Point | Mark::None | Mark::Period => Link::Weak,
+            Mark::Semicolon | Mark::Paragraph => return None,
+        };
+        Some(Cue { at, len: 0, link, words: None })
+    }
+
+    /// Whether "by" stands a few words before, in the same sentence.
+    fn by_before(&self, at: usize) -> bool {
+        (at.saturating_sub(5)..at).any(|by| self.tokens[by].text == "by")
+    }
+
+    fn entry(&self, cue: Cue, floor: usize, entries: &[Entry]) -> Option<Entry> {
+        let from = cue.at + cue.len;
+        if from >= self.tokens.len() {
+            return None;
+        }
+        let (terms, start) = match cue.words {
+            Some(CueKind::Turned) => return self.turned(cue, floor),
+            Some(CueKind::By) => {
+                let by = (cue.at.saturating_sub(5)..cue.at).rev().find(|&at| self.tokens[at].text == "by")?;
+                (self.terms.parse(by + 1..cue.at, true)?, by)
+            }
+            Some(_) => self.side(cue, floor)?,
+            None if cue.link > Link::Weak => self.side(cue, floor)?,
+            None => self.weak(cue, floor, entries)?,
+        };
+        let explained = from..self.limit(from);
+        let sure = cue.link == Link::Strong || cue.words.is_none() && cue.link == Link::Middle;
+        let short_for = !terms.iter().all(|term| term.short) && cue.words == Some(CueKind::Weak) && self.tokens[cue.at].text != "is" && self.tokens[cue.at].text != "are";
+        if !sure && (short_for || !self.explains(explained.clone())) {
+            return None;
+        }
+        Some(Entry { terms, start, explained, link: cue.link })
+    }
+
+    /// Whether the words explain a stitch, or are another word for the term.
+    fn explains(&self, range: Range<usize>) -> bool {
+        self.explainer.understand(range.clone()).is_some() || self.spelled(range).is_some()
+    }
+
+    /// The one word that the first words of an explanation are.
+    pub(super) fn spelled(&self, range: Range<usize>) -> Option<Range<usize>> {
+        let first = range.clone().find(|&at| !matches!(self.tokens[at].text.as_str(), "a" | "the" | "an" | "to"))?;
+        let end = (first + 1..range.end).find(|&at| self.before[at].mark >= Mark::Comma || self.before[at].line).unwrap_or(range.end);
+        let words: Vec<&str> = self.tokens[first..end].iter().map(|token| token.text.as_str()).collect();
+        DATA.spelled.contains(&words.join(" ")).then_some(first..end)
+    }
+
+    /// The term before a firm link.
+    fn side(&self, cue: Cue, floor: usize) -> Option<(Vec<Term>, usize)> {
+        let end = cue.at;
+        let parts = |at: &usize| self.before[*at].mark >= Mark::Colon || self.before[*at].mark == Mark::Equals && *at > floor;
+        let sentence = (floor..end).rev().find(parts).unwrap_or(floor);
+        let own_line = (sentence..end).rev().find(|&at| self.before[at].line);
+        let comma = (sentence + 1..end).rev().find(|&at| self.before[at].mark == Mark::Comma);
+        let and = (sentence + 1..end).rev().find(|&at| matches!(self.tokens[at - 1].text.as_str(), "and" | "or" | "while" | "by" | "that"));
+        // Terms with commas between them stand only at the beginning of a sentence, else the last entry's
+        // explanation would be taken for one.
+        let fresh = sentence > floor || floor == 0;
+        let starts = [Some(sentence).filter(|_| fresh), own_line, comma, and];
+        for start in starts.into_iter().flatten().filter(|&start| start >= floor && (start > floor || fresh)) {
+            let open = usize::from(self.tokens[start].kind == TokenKind::Open);
+            let named = cue.words != Some(CueKind::Weak) || end - start == 1;
+            let heading = named && (cue.link == Link::Strong || self.before[start].line || fresh && start == sentence);
+            let short_side = end.saturating_sub(start) <= 5 || cue.words.is_none();
+            if let Some(terms) = self.terms.parse(start + open..end, heading && short_side) {
+                return Some((terms, start));
+            }
+        }
+        let (start, term) = self.terms.suffix(end, floor)?;
+        Some((vec![term], start))
+    }
+
+    /// The term before a comma, a point or nothing at all.
+    fn weak(&self, cue: Cue, floor: usize, entries: &[Entry]) -> Option<(Vec<Term>, usize)> {
+        let end = cue.at;
+        let mark = self.before[end].mark;
+        if let Some(term) = self.terms.bracketed_letter(end - 1).filter(|_| mark < Mark::Comma) {
+            return Some((vec![term], end - 1));
+        }
+        let begins = |at: usize| self.before[at].mark >= Mark::Colon || self.before[at].line;
+        let start = (floor..end).rev().find(|&at| begins(at) || self.before[at].mark == Mark::Comma || at == floor)?;
+        let begins = begins(start);
+        if start == floor && floor > 0 && !begins {
+            return None;
+        }
+        let term = self.terms.parse(start..end, false).filter(|terms| terms.len() == 1)?;
+        let [term] = <[Term; 1]>::try_from(term).ok()?;
+        let one_word = end - start == 1;
+        let and_next = matches!(self.tokens[end].text.as_str(), "and" | "then");
+        let point = mark == Mark::Point || mark == Mark::Period && self.before[end].stop;
+        let next_short = self.terms.abbreviation(end) || self.tokens[end].number.is_some();
+        let known = !senses(&self.terms.lexicon, &term).is_empty();
+        let fits = if term.short {
+            let listed = begins || one_word && entries.iter().any(|entry| entry.start < start && entry.link == Link::Weak);
+            match mark {
+                Mark::Comma => listed && !and_next,
+                _ if point => listed && one_word && !next_short,
+                Mark::None => self.before[start].line && one_word && !next_short && self.one_line(end),
+                _ => false,
+            }
+        } else if mark == Mark::Comma {
+            let sentence = self.before[start].mark >= Mark::Period;
+            let no_count = term.number.is_none_or(|number| number == 1);
+            sentence && no_count && (term.verb || known) && !and_next
+        } else {
+            // "Right is the knitted stitch, left the purled one."
+            let after_is = entries.last().is_some_and(|entry| entry.link >= Link::Middle && self.tokens[entry.explained.start - 1].text == "is");
+            self.tokens[end].text == "the" && after_is && one_word
+        };
+        fits.then(|| (vec![term], start))
+    }
+
+    /// Whether all words up to the end of the line are one explanation.
+    fn one_line(&self, from: usize) -> bool {
+        let end = (from + 1..self.tokens.len()).find(|&at| self.before[at].line).unwrap_or(self.tokens.len());
+        self.explainer.understand(from..end).is_some_and(|told| told.whole)
+    }
+
+    /// `knit is written K`.
+    fn turned(&self, cue: Cue, floor: usize) -> Option<Entry> {
+        let from = cue.at + cue.len;
+        let short = self.terms.abbreviation(from) || self.tokens.get(from).is_some_and(|token| token.kind == TokenKind::Open);
+        let at = from + usize::from(self.tokens.get(from)?.kind == TokenKind::Open);
+        let (_, term) = self.terms.suffix(at + 1, at).filter(|_| short)?;
+        let explained = self.explanation_before(cue.at, floor)?;
+        Some(Entry { terms: vec![term], start: explained.start, explained, link: Link::Strong })
+    }
+
+    /// `knit (K)`, `(P) pearl`.
+    fn bracketed(&self, at: usize, floor: usize) -> Option<Entry> {
+        let close = at.checked_sub(1)?;
+        let letter = self.terms.bracketed_letter(close);
+        let closed = self.tokens[close].kind == TokenKind::Close;
+        let open = if closed { (close.saturating_sub(4)..close).rev().find(|&open| self.tokens[open].kind == TokenKind::Open)? } else { close };
+        let term = match letter {
+            Some(term) => term,
+            None if closed => self.terms.suffix(close, open + 1).filter(|(start, _)| *start == open + 1)?.1,
+            None => return None,
+        };
+        if let Some(explained) = self.explanation_before(open, floor) {
+            return Some(Entry { terms: vec![term], start: explained.start, explained, link: Link::Weak });
+        }
+        let begins = self.before[open].mark >= Mark::Comma || self.before[open].line;
+        let explained = at..self.limit(at);
+        (begins && at < self.tokens.len() && self.explains(explained.clone())).then(|| Entry {
+            terms: vec![term],
+            start: open,
+            explained,
+            link: Link::Weak,
+        })
+    }
+
+    /// The words right before a place that are one whole explanation.
+    fn explanation_before(&self, end: usize, floor: usize) -> Option<Range<usize>> {
+        let parts = |at: &usize| self.before[*at].mark >= Mark::Comma || self.before[*at].line || *at > 0 && self.tokens[at - 1].text == "and";
+        let lowest = floor.max(end.saturating_sub(LONGEST));
+        let starts = (lowest..end).filter(|at| *at == lowest || parts(at));
+        starts.into_iter().map(|start| start..end).find(|range| {
+            let told = self.explainer.understand(range.clone());
+            told.is_some_and(|told| told.whole && told.end == end)
+        })
+    }
+
+    /// Where an explanation that begins here must end: at the end of its sentence; a sentence that only refers
+    /// to a picture is passed over.
+    fn limit(&self, from: usize) -> usize {
+        let most = self.tokens.len().min(from + LONGEST);
+        let refers = matches!(self.tokens[from].text.as_str(), "explained" | "see" | "fig" | "shown" | "illustrated");
+        let ends = |at: &usize| self.before[*at].mark >= Mark::Period || self.before[*at].mark == Mark::Point && self.tokens[*at].capital;
+        let end = (from + 1..most).find(ends).unwrap_or(most);
+        if refers && end < most && self.before[end].mark < Mark::Paragraph { (end + 1..most).find(ends).unwrap_or(most) } else { end }
+    }
+}

@@ -1,0 +1,212 @@
+//! The words that are explained: letters, abbreviations, verbs with or without their stitch.
+//!
+//! Knows how a term is cut out of the words before its explanation; not what it means.
+
+use std::ops::Range;
+
+use loops::Op;
+use notation::{Lexicon, Meaning, Printed, Sense};
+use span::Span;
+
+use super::data::DATA;
+use super::marks::{Before, Mark};
+use crate::lexer::{Token, TokenKind};
+
+/// The most words of a term.
+const LONGEST: usize = 6;
+
+/// A term as printed.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Term {
+    /// Its words, without the number at its end.
+    pub(super) words: Vec<String>,
+    /// The number at its end; 1 where it is a verb with "a stitch".
+    pub(super) number: Option<u32>,
+    /// Where it stands.
+    pub(super) span: Span,
+    /// Whether "to" stands before it.
+    pub(super) verb: bool,
+    /// Whether it is a letter or an abbreviation.
+    pub(super) short: bool,
+}
+
+impl Term {
+    /// The words without the number.
+    pub(super) fn head(&self) -> String {
+        self.words.join(" ")
+    }
+
+    /// The words with the number.
+    pub(super) fn phrase(&self) -> String {
+        self.number.map_or_else(|| self.head(), |number| format!("{} {number}", self.head()))
+    }
+
+    /// The ways in which the term may stand in the text, the likeliest first.
+    pub(super) fn instances(&self) -> Vec<String> {
+        let head = self.head();
+        match self.number {
+            Some(1) => vec![format!("{head} 1"), format!("{head} a stitch"), head],
+            Some(number) => vec![format!("{head} {number}")],
+            None => vec![head.clone(), format!("{head} 1"), format!("1 {head}")],
+        }
+    }
+
+    /// The same verb without its ending, if the lexicon has it: "making" is "make".
+    pub(super) fn stem(&self, lexicon: &Lexicon) -> Option<Term> {
+        let stem = self.words.first()?.strip_suffix("ing")?;
+        let shorter = stem.get(..stem.len().checked_sub(1)?).unwrap_or("").to_owned();
+        let known = [stem.to_owned(), format!("{stem}e"), shorter].into_iter().find_map(|word| {
+            let words = std::iter::once(word).chain(self.words[1..].iter().cloned()).collect();
+            let term = Term { words, ..self.clone() };
+            (!senses(lexicon, &term).is_empty()).then_some(term)
+        });
+        known
+    }
+}
+
+/// The senses that the lexicon has for a term in any way it may stand in a text.
+pub(super) fn senses<'a>(lexicon: &'a Lexicon, term: &Term) -> Vec<(String, &'a Sense, Vec<Op>)> {
+    term.instances().into_iter().flat_map(|instance| senses_of_words(lexicon, &instance)).collect()
+}
+
+/// The senses of exactly these words.
+pub(super) fn senses_of_words<'a>(lexicon: &'a Lexicon, words: &str) -> Vec<(String, &'a Sense, Vec<Op>)> {
+    let printed = |word: &str| Printed { word: lexicon.word(word), number: word.parse().ok(), joins: true };
+    let all: Vec<Printed> = words.split(' ').map(printed).collect();
+    let mut found = Vec::new();
+    lexicon.matches(&all, 0, &mut found);
+    let whole = found.into_iter().filter(|(found, _)| found.len == all.len());
+    whole
+        .filter_map(|(found, id)| {
+            let sense = lexicon.sense(id);
+            let value = |slot: Option<u16>| slot.and_then(|at| all[usize::from(at)].number);
+            let ops = match &sense.meaning {
+                Meaning::Row(op) => vec![*op],
+                Meaning::Rest(_) | Meaning::Move(_) => return None,
+                meaning => meaning.ops(found.numbers.map(value)).map(|(ops, _)| ops)?,
+            };
+            Some((words.to_owned(), sense, ops))
+        })
+        .collect()
+}
+
+/// Cuts terms out of tokens.
+pub(super) struct Terms<'a> {
+    pub(super) text: &'a str,
+    pub(super) tokens: &'a [Token],
+    pub(super) before: &'a [Before],
+    pub(super) lexicon: &'a Lexicon,
+}
+
+impl Terms<'_> {
+    /// Whether a token is a letter or an abbreviation.
+    pub(super) fn abbreviation(&self, at: usize) -> bool {
+        let Some(token) = self.tokens.get(at) else { return false };
+        let word = token.text.as_str();
+        let letters = token.kind == TokenKind::Word && word.chars().all(char::is_alphabetic) && word.chars().count() <= 5;
+        let et_cetera = word == "c" && at > 0 && self.tokens[at - 1].span.of(self.text) == "&";
+        if !letters || et_cetera || DATA.full_words.contains(word) || DATA.filler.contains(word) && word != "a" && word != "i" && word != "st" {
+            return false;
+        }
+        let stop = self.before.get(at + 1).map_or_else(|| self.text[token.span.range().end..].starts_with('.'), |next| next.stop);
+        let vowel = word.contains(['a', 'e', 'i', 'o', 'u', 'y']);
+        word.chars().count() <= 2 || !vowel || stop || DATA.short_words.contains(word)
+    }
+
+    /// The letter in `(p)`, which the lexer takes for the mark of a repeat.
+    pub(super) fn bracketed_letter(&self, at: usize) -> Option<Term> {
+        let token = self.tokens.get(at).filter(|token| token.kind == TokenKind::Star)?;
+        let letter = token.text.strip_prefix('(')?.strip_suffix(')')?;
+        Some(Term { words: vec![letter.to_owned()], number: None, span: token.span, verb: false, short: true })
+    }
+
+    /// All the tokens as one term, or as several with "or" and commas between them.
+    pub(super) fn parse(&self, range: Range<usize>, heading: bool) -> Option<Vec<Term>> {
+        if range.is_empty() || range.len() > 3 * LONGEST {
+            return None;
+        }
+        let mut terms = Vec::new();
+        let mut verb = false;
+        let mut start = range.start;
+        for at in range.clone() {
+            let or = self.tokens[at].text == "or" && at > range.start;
+            if or || at > start && self.before[at].mark == Mark::Comma {
+                if at > start {
+                    terms.push(self.one(start..at, &mut verb, heading)?);
+                }
+                start = if or { at + 1 } else { at };
+            }
+        }
+        if start < range.end {
+            terms.push(self.one(start..range.end, &mut verb, heading)?);
+        }
+        let object = terms.last().and_then(|last| last.number);
+        for term in &mut terms {
+            if term.verb && term.number.is_none() {
+                term.number = object;
+            }
+        }
+        Some(terms)
+    }
+
+    fn one(&self, mut range: Range<usize>, verb: &mut bool, heading: bool) -> Option<Term> {
+        while range.len() > 1 && DATA.lead_in.contains(&self.tokens[range.start].text) {
+            *verb |= self.tokens[range.start].text == "to";
+            range.start += 1;
+        }
+        let article = matches!(self.tokens[range.start].text.as_str(), "a" | "an" | "an");
+        if range.len() > 1 && article && self.before[range.start + 1].mark < Mark::Comma {
+            range.start += 1;
+        }
+        let words_only = range.clone().all(|at| self.tokens[at].kind == TokenKind::Word && (at == range.start || self.before[at].mark < Mark::Comma));
+        if range.is_empty() || range.len() > LONGEST || !words_only || self.tokens[range.start].number.is_some() {
+            return None;
+        }
+        let term = self.term(range.clone(), *verb)?;
+        let known = !senses(self.lexicon, &term).is_empty() || term.stem(self.lexicon).is_some();
+        let plain_words = term.words.iter().all(|word| !DATA.no_term.contains(word) && !matches!(word.as_str(), "is" | "are" | "by" | "for"));
+        let named = plain_words && (*verb || heading) && term.words.iter().any(|word| !DATA.filler.contains(word));
+        (term.short || known || named).then_some(term)
+    }
+
+    /// Cuts off the number or the stitch at the end.
+    fn term(&self, range: Range<usize>, verb: bool) -> Option<Term> {
+        let tokens = &self.tokens[range.clone()];
+        let span = tokens.first()?.span.to(tokens.last()?.span);
+        let mut words: Vec<String> = tokens.iter().map(|token| token.text.clone()).collect();
+        let short = range.clone().all(|at| self.abbreviation(at) || self.tokens[at].number.is_some());
+        let mut number = None;
+        let ends = |words: &[String], list: &[&str]| words.len() > 1 && words.last().is_some_and(|last| list.contains(&last.as_str()));
+        if !short && ends(&words, &["stitch", "row", "round", "loop", "stitches"]) {
+            let stitch = !ends(&words, &["row", "round"]);
+            words.pop();
+            if ends(&words, &["a", "1", "the"]) {
+                words.pop();
+                number = stitch.then_some(1);
+            }
+        } else if words.len() > 1 && tokens.last()?.number.is_some() {
+            number = tokens.last()?.number;
+            words.pop();
+        }
+        Some(Term { words, number, span, verb, short })
+    }
+
+    /// The letter or abbreviations right before a place.
+    pub(super) fn suffix(&self, end: usize, floor: usize) -> Option<(usize, Term)> {
+        let mut start = end;
+        while start > floor && end - start < 4 {
+            let at = start - 1;
+            let joined = start == end || self.before[start].mark < Mark::Comma;
+            let part = self.abbreviation(at) && self.tokens[at].text != "a" || self.tokens[at].number.is_some();
+            if !joined || !part {
+                break;
+            }
+            start = at;
+        }
+        while start < end && self.tokens[start].number.is_some() {
+            start += 1;
+        }
+        let term = (start < end).then(|| self.term(start..end, false)).flatten()?;
+        Some((start, term))
+    }
+}
