@@ -149,6 +149,12 @@ impl Base {
         base
     }
 
+    /// Whether the row ends in a turn, which may leave stitches unworked.
+    pub fn turns(&self) -> bool {
+        let last = self.frames.first().and_then(|frame| frame.items.last());
+        matches!(last, Some(Item::Work(work)) if work.ops.last() == Some(&Op::Turn))
+    }
+
     /// Changes that leave every count as it is.
     pub fn neutral(&self) -> Vec<Change> {
         let mut out = Vec::new();

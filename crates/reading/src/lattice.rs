@@ -138,6 +138,7 @@ pub struct Terminals {
     odd: Terminal,
     clause: Terminal,
     aside: Terminal,
+    intro: Terminal,
     casts: [Terminal; 2],
 }
 
@@ -160,6 +161,7 @@ impl Terminals {
             odd: grammar.terminal("ODD"),
             clause: grammar.terminal("CLAUSE"),
             aside: grammar.terminal("ASIDE"),
+            intro: grammar.terminal("INTRO"),
             casts: [grammar.terminal("CASTN"), grammar.terminal("CAST")],
         }
     }
@@ -197,6 +199,7 @@ impl Weaver<'_> {
             self.idiom_edges(&mut draft, &by_idiom, at);
             self.sense_edges(&mut draft, &by_sense, at);
             self.aside_edge(&mut draft, at);
+            self.intro_edge(&mut draft, at);
             let rows = draft.lattice.edges[at].iter().any(|edge| edge.terminal == self.terminals.rows);
             let casts = draft.lattice.edges[at].iter().any(|edge| self.terminals.casts.contains(&edge.terminal));
             let after_and = at > 0 && matches!(tokens[at - 1].text.as_str(), "and" | "then");
@@ -323,6 +326,20 @@ impl Weaver<'_> {
         let named = tokens[at..end].iter().any(|token| self.is_colour(token));
         if end - at <= LONGEST && named {
             draft.add(at, end, self.terminals.aside, 0.1, Payload::Token);
+        }
+    }
+
+    /// "To turn the heel," and "For the toe,": a short clause before the first stitches of a sentence.
+    fn intro_edge(&self, draft: &mut Draft<'_>, at: usize) {
+        const LONGEST: usize = 7;
+        let tokens = draft.tokens;
+        let opens = at == 0 || tokens[at].gap >= Gap::Colon;
+        if !opens || !matches!(tokens[at].text.as_str(), "to" | "for" | "then" | "now" | "next" | "when" | "after" | "in") {
+            return;
+        }
+        let end = (at + 1..tokens.len().min(at + 1 + LONGEST)).find(|&end| tokens[end].gap >= Gap::Comma);
+        if let Some(end) = end.filter(|&end| tokens[end].gap <= Gap::Dash) {
+            draft.add(at, end, self.terminals.intro, 0.0, Payload::Token);
         }
     }
 

@@ -3,6 +3,7 @@
 //! Knows tokens with spans, the grammar, and how to choose one reading for every row; not how corrections are
 //! searched or how a program is written out. Start at [`Reader::read`].
 
+mod glossary;
 mod lexer;
 mod rowset;
 mod grammar;
@@ -17,6 +18,7 @@ mod read;
 
 pub use self::ast::{Again, AgainTimes, CastOn, Content, Item, Seen, Seq, Shape, Statement, StatementKind, Sum, Until, Work};
 pub use self::chain::{Candidate, ChainRow, Chosen, Ends, FAULT, NOT_CLOSED, NOT_CLOSED_UNSAID, Path, STATED, faulty, solve};
+pub use self::glossary::{Definition, Glossary, Respelling, lexicon_of_book, senses_of, senses_within};
 pub use self::lexer::{Gap, Token, TokenKind, lex};
 pub use self::plan::{Plan, PlannedRow, Readings};
 pub use self::read::{BadData, Decision, Options, PieceReading, Reader, Reading};

@@ -10,7 +10,7 @@ use std::rc::Rc;
 use loops::{Op, Side};
 use span::Span;
 
-use crate::ast::{Again, AgainTimes, CastOn, Content, Item, Seq, Statement, StatementKind, Until, Work};
+use crate::ast::{Again, AgainTimes, CastOn, Content, Item, Seen, Seq, Statement, StatementKind, Until, Work};
 use crate::rowset::{RowSet, Which};
 
 /// The most rows that a text may unroll to.
@@ -116,6 +116,8 @@ struct Draft {
     labelled: bool,
     again: Vec<Again>,
     loose: Vec<PlannedRow>,
+    /// Where rows stand that are told by turns: the first, how many, and the operations.
+    turns: Vec<(usize, usize, Vec<Op>)>,
 }
 
 impl Draft {
@@ -238,6 +240,10 @@ impl Draft {
 
     /// Rows told by how many they are: "knit 6 rounds", "1 row plain and 1 purl alternately for 24 rows".
     fn counted(&mut self, count: u32, content: &Content, span: Span) {
+        if let (Content::Turns(ops), true) = (content, self.run.is_empty()) {
+            self.flush_loose();
+            self.turns.push((self.plan.rows.len(), count as usize, ops.clone()));
+        }
         for index in 0..count.min(ROWS_LIMIT as u32) as usize {
             if self.run.len() + self.plan.rows.len() + self.loose.len() >= ROWS_LIMIT {
                 return;
@@ -261,6 +267,7 @@ impl Draft {
 
     fn nth_readings(&self, content: &Content, nth: usize) -> Option<Readings> {
         match content {
+            Content::Work(readings) if nth % 2 == 1 => Some(as_it_shows(readings)),
             Content::Work(readings) => Some(Rc::clone(readings)),
             Content::Turns(ops) => {
                 let op = *ops.get(nth % ops.len().max(1))?;
@@ -392,6 +399,7 @@ impl Draft {
         if !self.labelled && self.plan.rows.is_empty() {
             self.plan.rows = std::mem::take(&mut self.loose);
         }
+        self.set_turns();
         self.plan.round |= self.rounds > self.said_rows;
         for (index, row) in self.plan.rows.iter_mut().enumerate() {
             if row.label.is_empty() {
@@ -400,6 +408,29 @@ impl Draft {
         }
         self.plan.back_to = self.back_to();
         self.plan
+    }
+
+    /// "One row plain and one purl alternately for 25 rows": where the row that follows is like the last of them,
+    /// the other of the two comes first.
+    fn set_turns(&mut self) {
+        let worked = |row: &PlannedRow| {
+            let items = row.readings.first().map(|(_, seq)| seq.items()).unwrap_or_default();
+            items.iter().find_map(|item| match item {
+                Item::Work(work) if matches!(*work.ops, [Op::K] | [Op::P]) => Some(work.ops[0]),
+                Item::Rest { op, .. } => Some(*op),
+                _ => None,
+            })
+        };
+        for (start, count, ops) in std::mem::take(&mut self.turns) {
+            let next = self.plan.rows.get(start + count).and_then(worked);
+            let last = self.plan.rows.get((start + count).saturating_sub(1)).and_then(worked);
+            if ops.len() != 2 || next.is_none() || next != last {
+                continue;
+            }
+            for (index, row) in self.plan.rows[start..start + count].iter_mut().enumerate() {
+                row.readings = whole_row(ops[(index + 1) % 2], row.span);
+            }
+        }
     }
 
     fn back_to(&self) -> Option<usize> {
@@ -501,6 +532,20 @@ fn closes_with_return(which: &Which, last: u32, first: u32) -> bool {
         Which::Even => last % 2 == 1,
         _ => (last - first).is_multiple_of(2),
     }
+}
+
+/// Rows told in pairs by the look of the row below ("knit 2 over the 2 purled"): the second of a pair is worked as
+/// the first shows.
+fn as_it_shows(readings: &Readings) -> Readings {
+    let against = |item: &Item| matches!(item, Item::Seen(Seen::Against, _));
+    if !readings.iter().any(|(_, seq)| seq.len() == 1 && seq.items().iter().any(against)) {
+        return Rc::clone(readings);
+    }
+    let shown = readings.iter().map(|(cost, seq)| match seq.items().as_slice() {
+        [Item::Seen(Seen::Against, span)] => (*cost, Seq::one(Item::Seen(Seen::AsItShows, *span))),
+        _ => (*cost, seq.clone()),
+    });
+    Rc::new(shown.collect())
 }
 
 /// A row told by what differs from another: each place where the other has the same operation in another number

@@ -330,8 +330,8 @@ fn is_passed_over(tokens: &[Token]) -> bool {
 fn speaks_of_edges(tokens: &[Token]) -> bool {
     const NEAR: usize = 24;
     let is = |words: &[&str], token: &Token| words.contains(&token.text.as_str());
-    let unsaid = |token: &Token| is(&["mentioned", "counting", "counted", "besides", "reckoned", "named", "always", "throughout"], token);
-    let edge = |token: &Token| is(&["edge", "edges", "border", "selvedge", "selvage", "side", "end"], token);
+    let unsaid = |token: &Token| is(&["mentioned", "counting", "counted", "besides", "reckoned", "throughout"], token);
+    let edge = |token: &Token| is(&["edge", "edges", "border", "selvedge", "selvage"], token);
     let near = tokens.windows(NEAR).any(|stretch| edge(&stretch[0]) && stretch.iter().any(unsaid) || unsaid(&stretch[0]) && stretch.iter().any(edge));
     near || tokens.windows(3).any(|three| three.iter().map(|token| token.text.as_str()).eq(["1st", "and", "last"]))
 }

@@ -136,7 +136,10 @@ impl Scan<'_> {
                 end += 2;
             }
         }
-        out.push(self.found(end, Which::Numbers(numbers), round.unwrap_or(false), round.is_some()));
+        let of_stitches = self.is(end, &["stitch", "stitches", "st", "sts", "loop", "one", "last", "and"]) && self.close(end);
+        if round.is_some() || !of_stitches {
+            out.push(self.found(end, Which::Numbers(numbers), round.unwrap_or(false), round.is_some()));
+        }
     }
 
     /// `Row 3`, `Rows 2 to 12, even`.
@@ -283,6 +286,7 @@ mod tests {
         ] {
             assert_eq!(longest(text), Some(which), "{text}");
         }
+        assert_eq!(longest("the 1st stitch"), None);
         assert_eq!(longest("knit the row"), None);
         assert_eq!(longest("3. "), None);
     }

@@ -35,6 +35,10 @@ pub(super) struct Entry {
     pub(super) start: usize,
     /// The tokens that explain them.
     pub(super) explained: Range<usize>,
+    /// From here on another entry may begin.
+    next: usize,
+    /// Whether an explanation that is not understood is still one.
+    pub(super) sure: bool,
     /// The link.
     pub(super) link: Link,
 }
@@ -69,7 +73,7 @@ impl Finder<'_> {
         let mut at = 0;
         while at <= self.tokens.len() {
             let cue = self.cue(&words, at);
-            let found = cue.and_then(|cue| self.entry(cue, floor, &entries)).or_else(|| self.bracketed(at, floor));
+            let found = cue.and_then(|cue| self.entry(cue, floor, &entries)).or_else(|| self.bracketed(at, floor, &entries));
             let Some(entry) = found else {
                 at += 1;
                 continue;
@@ -79,8 +83,7 @@ impl Finder<'_> {
             {
                 last.explained.end = entry.start.max(last.explained.start);
             }
-            let turned = entry.explained.start == entry.start;
-            floor = if turned { at + 1 } else { entry.explained.start };
+            floor = entry.next;
             at = floor.max(at + 1);
             entries.push(entry);
         }
@@ -99,7 +102,8 @@ impl Finder<'_> {
                 best = Some((found.len, kind));
             }
         });
-        if let Some((len, kind)) = best {
+        let marked = self.before[at].mark >= Mark::Equals;
+        if let Some((len, kind)) = best.filter(|(_, kind)| !marked || *kind != CueKind::Weak) {
             let link = if kind == CueKind::Weak { Link::Middle } else { Link::Strong };
             return Some(Cue { at, len, link, words: Some(kind) });
         }
@@ -123,7 +127,7 @@ impl Finder<'_> {
             return None;
         }
         let (terms, start) = match cue.words {
-            Some(CueKind::Turned) => return self.turned(cue, floor),
+            Some(CueKind::Turned) => return self.turned(cue, floor, entries),
             Some(CueKind::By) => {
                 let by = (cue.at.saturating_sub(5)..cue.at).rev().find(|&at| self.tokens[at].text == "by")?;
                 (self.terms.parse(by + 1..cue.at, true)?, by)
@@ -132,18 +136,23 @@ impl Finder<'_> {
             None if cue.link > Link::Weak => self.side(cue, floor)?,
             None => self.weak(cue, floor, entries)?,
         };
-        let explained = from..self.limit(from);
+        let mut explained = self.body(from);
+        if cue.link == Link::Weak && self.before[cue.at].mark == Mark::None && self.before[start].line {
+            explained.end = self.line_end(from);
+        }
         let sure = cue.link == Link::Strong || cue.words.is_none() && cue.link == Link::Middle;
         let short_for = !terms.iter().all(|term| term.short) && cue.words == Some(CueKind::Weak) && self.tokens[cue.at].text != "is" && self.tokens[cue.at].text != "are";
         if !sure && (short_for || !self.explains(explained.clone())) {
             return None;
         }
-        Some(Entry { terms, start, explained, link: cue.link })
+        Some(Entry { terms, start, next: explained.start, explained, sure, link: cue.link })
     }
 
-    /// Whether the words explain a stitch, or are another word for the term.
+    /// Whether the words, or those up to the first comma, explain a stitch or are another word for the term.
     fn explains(&self, range: Range<usize>) -> bool {
-        self.explainer.understand(range.clone()).is_some() || self.spelled(range).is_some()
+        let comma = (range.start + 1..range.end).find(|&at| self.before[at].mark >= Mark::Comma).unwrap_or(range.end);
+        let first = range.start..comma;
+        self.spelled(range.clone()).is_some() || [first, range].into_iter().any(|range| self.explainer.understand(range).is_some())
     }
 
     /// The one word that the first words of an explanation are.
@@ -169,7 +178,7 @@ impl Finder<'_> {
         for start in starts.into_iter().flatten().filter(|&start| start >= floor && (start > floor || fresh)) {
             let open = usize::from(self.tokens[start].kind == TokenKind::Open);
             let named = cue.words != Some(CueKind::Weak) || end - start == 1;
-            let heading = named && (cue.link == Link::Strong || self.before[start].line || fresh && start == sentence);
+            let heading = named && (cue.link == Link::Strong || self.before[start].mark >= Mark::Semicolon);
             let short_side = end.saturating_sub(start) <= 5 || cue.words.is_none();
             if let Some(terms) = self.terms.parse(start + open..end, heading && short_side) {
                 return Some((terms, start));
@@ -195,9 +204,9 @@ impl Finder<'_> {
         let term = self.terms.parse(start..end, false).filter(|terms| terms.len() == 1)?;
         let [term] = <[Term; 1]>::try_from(term).ok()?;
         let one_word = end - start == 1;
-        let and_next = matches!(self.tokens[end].text.as_str(), "and" | "then");
+        let and_next = matches!(self.tokens[end].text.as_str(), "and" | "then" | "or");
         let point = mark == Mark::Point || mark == Mark::Period && self.before[end].stop;
-        let next_short = self.terms.abbreviation(end) || self.tokens[end].number.is_some();
+        let next_short = and_next || self.terms.abbreviation(end) || self.tokens[end].number.is_some();
         let known = !senses(&self.terms.lexicon, &term).is_empty();
         let fits = if term.short {
             let listed = begins || one_word && entries.iter().any(|entry| entry.start < start && entry.link == Link::Weak);
@@ -208,7 +217,7 @@ impl Finder<'_> {
                 _ => false,
             }
         } else if mark == Mark::Comma {
-            let sentence = self.before[start].mark >= Mark::Period;
+            let sentence = self.before[start].mark >= Mark::Period || term.verb && known && self.before[start].mark >= Mark::Colon;
             let no_count = term.number.is_none_or(|number| number == 1);
             sentence && no_count && (term.verb || known) && !and_next
         } else {
@@ -221,22 +230,25 @@ impl Finder<'_> {
 
     /// Whether all words up to the end of the line are one explanation.
     fn one_line(&self, from: usize) -> bool {
-        let end = (from + 1..self.tokens.len()).find(|&at| self.before[at].line).unwrap_or(self.tokens.len());
-        self.explainer.understand(from..end).is_some_and(|told| told.whole)
+        self.explainer.understand(from..self.line_end(from)).is_some_and(|told| told.whole)
+    }
+
+    fn line_end(&self, from: usize) -> usize {
+        (from + 1..self.tokens.len()).find(|&at| self.before[at].line).unwrap_or(self.tokens.len())
     }
 
     /// `knit is written K`.
-    fn turned(&self, cue: Cue, floor: usize) -> Option<Entry> {
+    fn turned(&self, cue: Cue, floor: usize, entries: &[Entry]) -> Option<Entry> {
         let from = cue.at + cue.len;
         let short = self.terms.abbreviation(from) || self.tokens.get(from).is_some_and(|token| token.kind == TokenKind::Open);
         let at = from + usize::from(self.tokens.get(from)?.kind == TokenKind::Open);
         let (_, term) = self.terms.suffix(at + 1, at).filter(|_| short)?;
-        let explained = self.explanation_before(cue.at, floor)?;
-        Some(Entry { terms: vec![term], start: explained.start, explained, link: Link::Strong })
+        let explained = self.explanation_before(cue.at, floor, entries)?;
+        Some(Entry { terms: vec![term], start: explained.start, next: at + 1, explained, sure: true, link: Link::Strong })
     }
 
     /// `knit (K)`, `(P) pearl`.
-    fn bracketed(&self, at: usize, floor: usize) -> Option<Entry> {
+    fn bracketed(&self, at: usize, floor: usize, entries: &[Entry]) -> Option<Entry> {
         let close = at.checked_sub(1)?;
         let letter = self.terms.bracketed_letter(close);
         let closed = self.tokens[close].kind == TokenKind::Close;
@@ -246,37 +258,49 @@ impl Finder<'_> {
             None if closed => self.terms.suffix(close, open + 1).filter(|(start, _)| *start == open + 1)?.1,
             None => return None,
         };
-        if let Some(explained) = self.explanation_before(open, floor) {
-            return Some(Entry { terms: vec![term], start: explained.start, explained, link: Link::Weak });
+        let (link, sure) = (Link::Weak, false);
+        if let Some(explained) = self.explanation_before(open, floor, entries) {
+            return Some(Entry { terms: vec![term], start: explained.start, next: at, explained, sure, link });
         }
         let begins = self.before[open].mark >= Mark::Comma || self.before[open].line;
-        let explained = at..self.limit(at);
-        (begins && at < self.tokens.len() && self.explains(explained.clone())).then(|| Entry {
+        let explained = if at < self.tokens.len() { self.body(at) } else { return None };
+        (begins && self.explains(explained.clone())).then(|| Entry {
             terms: vec![term],
             start: open,
+            next: at,
             explained,
-            link: Link::Weak,
+            sure,
+            link,
         })
     }
 
-    /// The words right before a place that are one whole explanation.
-    fn explanation_before(&self, end: usize, floor: usize) -> Option<Range<usize>> {
+    /// The words right before a place that are one whole explanation, and not that of the entry before.
+    fn explanation_before(&self, end: usize, floor: usize, entries: &[Entry]) -> Option<Range<usize>> {
+        let taken = entries.last().is_some_and(|last| last.explained.start == floor);
         let parts = |at: &usize| self.before[*at].mark >= Mark::Comma || self.before[*at].line || *at > 0 && self.tokens[at - 1].text == "and";
         let lowest = floor.max(end.saturating_sub(LONGEST));
-        let starts = (lowest..end).filter(|at| *at == lowest || parts(at));
+        let starts = (lowest + usize::from(taken)..end).filter(|at| *at == lowest || parts(at));
         starts.into_iter().map(|start| start..end).find(|range| {
             let told = self.explainer.understand(range.clone());
             told.is_some_and(|told| told.whole && told.end == end)
         })
     }
 
-    /// Where an explanation that begins here must end: at the end of its sentence; a sentence that only refers
-    /// to a picture is passed over.
-    fn limit(&self, from: usize) -> usize {
+    /// The sentence that begins here; one that only refers to a picture is passed over.
+    fn body(&self, from: usize) -> Range<usize> {
         let most = self.tokens.len().min(from + LONGEST);
+        let ends = |at: &usize| self.before[*at].mark >= Mark::Period || self.closes(from, *at) || self.terms.in_brackets(*at);
+        let end_of = |from: usize| (from + 1..most).find(ends).unwrap_or(most);
         let refers = matches!(self.tokens[from].text.as_str(), "explained" | "see" | "fig" | "shown" | "illustrated");
-        let ends = |at: &usize| self.before[*at].mark >= Mark::Period || self.before[*at].mark == Mark::Point && self.tokens[*at].capital;
-        let end = (from + 1..most).find(ends).unwrap_or(most);
-        if refers && end < most && self.before[end].mark < Mark::Paragraph { (end + 1..most).find(ends).unwrap_or(most) } else { end }
+        let end = end_of(from);
+        let goes_on = refers && end < most && self.before[end].mark < Mark::Paragraph;
+        if goes_on { end..end_of(end) } else { from..end }
+    }
+
+    /// Whether a bracket closes here that was opened before a place.
+    fn closes(&self, from: usize, at: usize) -> bool {
+        let open = (from..at).filter(|&at| self.tokens[at].kind == TokenKind::Open).count();
+        let closed = (from..at).filter(|&at| self.tokens[at].kind == TokenKind::Close).count();
+        self.tokens[at].kind == TokenKind::Close && closed >= open
     }
 }

@@ -200,14 +200,22 @@ fn settle(mut events: Vec<Event>, or: bool) -> Option<(Meaning, Option<Context>)
     events.retain(|event| *event != Event::GoesOn);
     let same = |a: &Event, b: &Event| matches!((a, b), (Event::Ops(a, _), Event::Ops(b, _)) if a == b);
     events.dedup_by(|a, b| same(a, b));
+    let flat = |events: &[Event]| -> Vec<Op> {
+        events.iter().flat_map(|event| if let Event::Ops(ops, _) = event { ops.clone() } else { Vec::new() }).collect()
+    };
+    // "A fagot, that is: over, purl two together" tells one thing in two ways.
+    if let [first @ Event::Ops(ops, _), rest @ ..] = events.as_slice()
+        && flat(rest) == *ops
+    {
+        events = vec![first.clone()];
+    }
     match events.as_slice() {
         [Event::Ops(ops, context)] => Some((Meaning::Stitches(ops.clone()), *context)),
         [Event::Move(to)] => Some((Meaning::Move(*to), None)),
         [] => None,
         several if or || several.iter().any(|event| !matches!(event, Event::Ops(..))) => None,
         several => {
-            let all = |event: &Event| if let Event::Ops(ops, _) = event { ops.clone() } else { Vec::new() };
-            let ops: Vec<Op> = several.iter().flat_map(all).collect();
+            let ops = flat(several);
             (ops.len() <= MOST_OPS).then_some((Meaning::Stitches(ops), None))
         }
     }

@@ -120,6 +120,13 @@ impl Terms<'_> {
         Some(Term { words: vec![letter.to_owned()], number: None, span: token.span, verb: false, short: true })
     }
 
+    /// Whether an abbreviation in brackets begins here.
+    pub(super) fn in_brackets(&self, at: usize) -> bool {
+        let kind = |at: usize| self.tokens.get(at).map(|token| token.kind.clone());
+        self.bracketed_letter(at).is_some()
+            || kind(at) == Some(TokenKind::Open) && self.abbreviation(at + 1) && kind(at + 2) == Some(TokenKind::Close)
+    }
+
     /// All the tokens as one term, or as several with "or" and commas between them.
     pub(super) fn parse(&self, range: Range<usize>, heading: bool) -> Option<Vec<Term>> {
         if range.is_empty() || range.len() > 3 * LONGEST {
@@ -154,7 +161,7 @@ impl Terms<'_> {
             *verb |= self.tokens[range.start].text == "to";
             range.start += 1;
         }
-        let article = matches!(self.tokens[range.start].text.as_str(), "a" | "an" | "an");
+        let article = matches!(self.tokens[range.start].text.as_str(), "a" | "an");
         if range.len() > 1 && article && self.before[range.start + 1].mark < Mark::Comma {
             range.start += 1;
         }

@@ -1,0 +1,344 @@
+//! A book's own explanation of its terms, read into senses.
+//!
+//! ```text
+//! text ─ entries ─▶ term + explanation ─ explainer ─▶ definitions ─ install ─▶ senses that outrank the built-in
+//! ```
+//!
+//! An explanation is understood through the phrases of the lexicon itself and some turns of phrase that stand
+//! only in explanations (`data/glossary.toml`). What is not understood is told, never guessed. Knows nothing of
+//! rows, repeats or counts. Start at [`lexicon_of_book`].
+
+mod data;
+mod entries;
+mod explanation;
+mod install;
+mod marks;
+mod term;
+
+use std::collections::BTreeMap;
+
+use loops::Op;
+use notation::{Context, Lexicon, Meaning, Sense};
+use span::Span;
+
+use self::data::DATA;
+use self::entries::{Entry, Finder, Link};
+use self::explanation::{Explainer, Understood};
+use self::marks::{Before, Mark, marks};
+use self::term::{Term, Terms, senses, senses_of_words};
+use crate::lexer::{Gap, Token, lex};
+
+/// The least number of terms explained side by side within a pattern that is taken for a list of terms.
+const LIST: usize = 3;
+
+/// A term with what the book says that it means.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Definition {
+    /// The term in lower case, without "to"; with the number that stands in it (`m 1`).
+    pub term: String,
+    /// What it means.
+    pub meaning: Meaning,
+    /// Where it holds, if not everywhere (`wool forward` makes a stitch only before some stitches).
+    pub context: Option<Context>,
+    /// Where the term stands.
+    pub span: Span,
+    /// Where its explanation stands.
+    pub explained: Span,
+    /// Term and explanation as printed.
+    pub words: String,
+    /// Whether the lexicon says the same without being asked; such a definition adds nothing.
+    pub confirms: bool,
+}
+
+/// A term that is only another spelling of a word: `tog.` for `together`.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Respelling {
+    /// The term's words, in lower case.
+    pub term: Vec<String>,
+    /// The words it stands for.
+    pub words: Vec<String>,
+    /// Where it is explained.
+    pub span: Span,
+}
+
+/// What a book says of its own terms.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Glossary {
+    /// Terms that stand for stitches, in the order of the text.
+    pub definitions: Vec<Definition>,
+    /// Answers to book-wide questions that follow from them (`P` is `plain`).
+    pub answers: BTreeMap<String, String>,
+    /// Terms that stand for other words.
+    pub respellings: Vec<Respelling>,
+    /// Terms with explanations that were not understood.
+    pub not_understood: Vec<Span>,
+}
+
+/// The senses that a book's explanation of terms gives.
+pub fn senses_of(text: &str, lexicon: &Lexicon) -> Glossary {
+    read(text, lexicon, false)
+}
+
+/// The senses that are explained in passing in the text of a pattern. Only what can hardly be anything else is
+/// taken: `P means plain`, and lists of at least three terms.
+pub fn senses_within(text: &str, lexicon: &Lexicon) -> Glossary {
+    let mut glossary = read(text, lexicon, true);
+    glossary.not_understood.clear();
+    glossary
+}
+
+/// The lexicon of a book: the given one with the senses of the book's own explanation, which outrank it.
+pub fn lexicon_of_book(lexicon: &Lexicon, glossary: &str) -> (Lexicon, Glossary) {
+    let glossary = senses_of(glossary, lexicon);
+    (glossary.install(lexicon), glossary)
+}
+
+impl Glossary {
+    /// The lexicon with these senses added.
+    pub fn install(&self, lexicon: &Lexicon) -> Lexicon {
+        install::install(&self.definitions, lexicon)
+    }
+
+    /// Adds what another explanation says; this one's answers stand where they differ.
+    pub fn join(&mut self, other: Glossary) {
+        self.definitions.extend(other.definitions);
+        for (question, answer) in other.answers {
+            self.answers.entry(question).or_insert(answer);
+        }
+        self.respellings.extend(other.respellings);
+        self.not_understood.extend(other.not_understood);
+    }
+
+    /// Writes the terms that only stand for other words as these words; spans stay.
+    pub fn respell(&self, tokens: Vec<Token>) -> Vec<Token> {
+        if self.respellings.is_empty() {
+            return tokens;
+        }
+        let mut out = Vec::with_capacity(tokens.len());
+        let mut at = 0;
+        while at < tokens.len() {
+            let fits = |entry: &&Respelling| stands_at(&tokens, at, &entry.term);
+            let Some(entry) = self.respellings.iter().filter(fits).max_by_key(|entry| entry.term.len()) else {
+                out.push(tokens[at].clone());
+                at += 1;
+                continue;
+            };
+            let end = at + entry.term.len();
+            let span = tokens[at].span.to(tokens[end - 1].span);
+            for (index, word) in entry.words.iter().enumerate() {
+                let gap = if index == 0 { tokens[at].gap } else { Gap::None };
+                let line_start = index == 0 && tokens[at].line_start;
+                out.push(Token { text: word.clone(), span, gap, line_start, ..tokens[at].clone() });
+            }
+            at = end;
+        }
+        out
+    }
+}
+
+/// Whether these words stand together at a place.
+fn stands_at(tokens: &[Token], at: usize, words: &[String]) -> bool {
+    let here = tokens.get(at..at + words.len());
+    here.is_some_and(|here| {
+        here.iter().zip(words).enumerate().all(|(index, (token, word))| token.text == *word && (index == 0 || token.gap <= Gap::Point))
+    })
+}
+
+fn read(text: &str, lexicon: &Lexicon, within: bool) -> Glossary {
+    let tokens = lex(text);
+    let first = pass(text, &tokens, lexicon, &BTreeMap::new(), within);
+    // Once it is known what the book says of "make one", other terms may be explained by it.
+    if first.answers.is_empty() { first } else { pass(text, &tokens, lexicon, &first.answers, within) }
+}
+
+fn pass(text: &str, tokens: &[Token], lexicon: &Lexicon, answers: &BTreeMap<String, String>, within: bool) -> Glossary {
+    let before = sentences(text, tokens, lexicon);
+    let explainer = Explainer::new(tokens, lexicon, answers);
+    let terms = Terms { text, tokens, before: &before, lexicon };
+    let finder = Finder { tokens, before: &before, terms, explainer: &explainer };
+    let mut entries = finder.all();
+    let page = Page { text, tokens, lexicon, explainer: &explainer, finder: &finder };
+    if within {
+        entries = page.sure(entries);
+    }
+    page.glossary(&entries)
+}
+
+/// What stands before each token, a full stop after a whole word taken for the end of a sentence.
+fn sentences(text: &str, tokens: &[Token], lexicon: &Lexicon) -> Vec<Before> {
+    let mut before = marks(text, tokens);
+    let terms = Terms { text, tokens, before: &before, lexicon };
+    let whole = |at: usize| tokens[at - 1].number.is_none() && !terms.abbreviation(at - 1) && tokens[at - 1].text.len() > 2;
+    let ends: Vec<usize> = (1..tokens.len()).filter(|&at| before[at].mark == Mark::Point && whole(at)).collect();
+    for at in ends {
+        before[at].mark = Mark::Period;
+    }
+    before
+}
+
+/// A text with all that is needed to read its entries.
+struct Page<'a> {
+    text: &'a str,
+    tokens: &'a [Token],
+    lexicon: &'a Lexicon,
+    explainer: &'a Explainer<'a>,
+    finder: &'a Finder<'a>,
+}
+
+impl Page<'_> {
+    fn glossary(&self, entries: &[Entry]) -> Glossary {
+        let mut glossary = Glossary::default();
+        for entry in entries {
+            self.add(entry, &mut glossary);
+        }
+        self.add_answers(&mut glossary);
+        glossary
+    }
+
+    fn add(&self, entry: &Entry, glossary: &mut Glossary) {
+        let Some(first) = entry.terms.first() else { return };
+        let Some(explained) = self.span(entry.explained.start, entry.explained.end) else { return };
+        let mut taken = false;
+        if let Some(words) = self.finder.spelled(entry.explained.clone()) {
+            let words: Vec<String> = self.tokens[words].iter().map(|token| token.text.clone()).collect();
+            for term in entry.terms.iter().filter(|term| term.short && term.number.is_none()) {
+                glossary.respellings.push(Respelling { term: term.words.clone(), words: words.clone(), span: term.span });
+                taken = true;
+            }
+        } else if let Some(told) = self.explainer.understand(entry.explained.clone()) {
+            let explained = self.span(entry.explained.start, told.end).unwrap_or(explained);
+            for term in &entry.terms {
+                taken |= self.define(term, &told, explained, glossary);
+            }
+        }
+        if !taken && entry.sure {
+            glossary.not_understood.push(first.span.to(explained));
+        }
+    }
+
+    fn span(&self, start: usize, end: usize) -> Option<Span> {
+        let words = self.tokens.get(start..end)?;
+        Some(words.first()?.span.to(words.last()?.span))
+    }
+
+    /// Adds a definition, and one for the verb without its ending; false if it cannot be meant.
+    fn define(&self, term: &Term, told: &Understood, explained: Span, glossary: &mut Glossary) -> bool {
+        let Some(definition) = self.definition(term, told, explained) else { return false };
+        let stem = term.stem(self.lexicon).and_then(|stem| self.definition(&stem, told, explained));
+        glossary.definitions.push(definition);
+        glossary.definitions.extend(stem);
+        true
+    }
+
+    fn definition(&self, term: &Term, told: &Understood, explained: Span) -> Option<Definition> {
+        let ops = match &told.meaning {
+            Meaning::Stitches(ops) => ops.as_slice(),
+            _ => &[],
+        };
+        let known = senses(self.lexicon, term);
+        let natural = natural(term, ops);
+        let agrees = |(_, sense, known): &(String, &Sense, Vec<Op>)| known == ops && sense.choice.is_none();
+        let confirms = !ops.is_empty() && senses_of_words(self.lexicon, &natural).iter().any(agrees);
+        let moves = ops.is_empty() && known.is_empty();
+        let possible = confirms || moves || !ops.is_empty() && plausible(term, ops, &known);
+        possible.then(|| Definition {
+            term: term.phrase(),
+            meaning: told.meaning.clone(),
+            context: told.context,
+            span: term.span,
+            explained,
+            words: term.span.to(explained).of(self.text).to_owned(),
+            confirms,
+        })
+    }
+
+    /// The answers that definitions give to questions of the lexicon. A question that two definitions answer
+    /// differently stays open.
+    fn add_answers(&self, glossary: &mut Glossary) {
+        let mut given: BTreeMap<String, Vec<String>> = BTreeMap::new();
+        for definition in &glossary.definitions {
+            let Meaning::Stitches(ops) = &definition.meaning else { continue };
+            for words in [definition.term.clone(), format!("{} 1", definition.term)] {
+                for (_, sense, known) in senses_of_words(self.lexicon, &words) {
+                    let Some((question, answer)) = &sense.choice else { continue };
+                    if known == *ops && question != "brioche" {
+                        given.entry(question.clone()).or_default().push(answer.clone());
+                    }
+                }
+            }
+        }
+        for (question, mut answers) in given {
+            answers.dedup();
+            if let [answer] = answers.as_slice() {
+                glossary.answers.insert(question, answer.clone());
+            }
+        }
+    }
+
+    /// The entries within a pattern that can hardly be anything else.
+    fn sure(&self, entries: Vec<Entry>) -> Vec<Entry> {
+        let understood: Vec<bool> = entries.iter().map(|entry| self.is_whole(entry)).collect();
+        let mut keep = vec![false; entries.len()];
+        let mut start = 0;
+        while start < entries.len() {
+            let mut end = start;
+            while end < entries.len() && self.listed(&entries[end], understood[end]) && (end == start || self.follows(&entries[end - 1], &entries[end])) {
+                end += 1;
+            }
+            if end - start >= LIST {
+                keep[start..end].fill(true);
+            }
+            start = end.max(start + 1);
+        }
+        let sure = |index: usize| keep[index] || understood[index] && self.firm(&entries[index]);
+        let kept: Vec<bool> = (0..entries.len()).map(sure).collect();
+        entries.into_iter().zip(kept).filter_map(|(entry, kept)| kept.then_some(entry)).collect()
+    }
+
+    /// Whether an entry may stand in a list of terms: letters explained by whole words.
+    fn listed(&self, entry: &Entry, understood: bool) -> bool {
+        let plain = |at: usize| self.finder.terms.abbreviation(at);
+        let full_words = !entry.explained.clone().any(plain);
+        let counts = self.tokens[entry.explained.clone()].iter().any(|token| token.number.is_some_and(|number| number > 3));
+        understood && full_words && !counts && entry.terms.iter().all(|term| term.short && term.number.is_none_or(|number| number == 1))
+    }
+
+    fn follows(&self, last: &Entry, next: &Entry) -> bool {
+        next.start.saturating_sub(last.explained.end) <= 1
+    }
+
+    fn is_whole(&self, entry: &Entry) -> bool {
+        let told = self.explainer.understand(entry.explained.clone());
+        told.is_some_and(|told| told.whole) || self.finder.spelled(entry.explained.clone()).is_some_and(|words| words.end == entry.explained.end)
+    }
+
+    fn firm(&self, entry: &Entry) -> bool {
+        let known = |term: &Term| !senses(self.lexicon, term).is_empty();
+        let verb = |term: &Term| term.verb && known(term);
+        match entry.link {
+            Link::Strong => entry.terms.iter().all(|term| term.short || known(term)),
+            Link::Weak | Link::Middle => entry.terms.iter().all(verb),
+        }
+    }
+}
+
+/// The words in which a text would use the term for these operations.
+fn natural(term: &Term, ops: &[Op]) -> String {
+    let each = matches!(ops, [op] if op.takes() == 1 && op.makes() == 1);
+    match term.number {
+        Some(number) => format!("{} {number}", term.head()),
+        None if each => format!("{} 1", term.head()),
+        None => term.head(),
+    }
+}
+
+/// Whether a book may mean this: words that every book uses alike are not given another meaning, and a known
+/// word stays what it is, an increase or a decrease or neither. A letter may mean anything.
+fn plausible(term: &Term, ops: &[Op], known: &[(String, &Sense, Vec<Op>)]) -> bool {
+    let change = |ops: &[Op]| {
+        let (takes, makes) = ops.iter().fold((0, 0), |(takes, makes), op| (takes + op.takes(), makes + op.makes()));
+        makes.cmp(&takes)
+    };
+    let fixed = DATA.fixed.contains(&term.head());
+    term.short || !fixed && (known.is_empty() || known.iter().any(|(_, _, other)| change(other) == change(ops)))
+}

@@ -1,0 +1,116 @@
+//! From definitions to senses: the phrases in which a new term may stand.
+//!
+//! Knows that a stitch takes a number and a decrease seldom does; not how a definition was found.
+
+use std::collections::BTreeSet;
+
+use loops::Op;
+use notation::{Context, From, Lexicon, Meaning, Sense, YarnTo};
+
+use super::Definition;
+use super::data::{DATA, Frame};
+
+/// Nats against a term that is also a common word of English. Guess.
+const ARTICLE: f64 = 0.4;
+/// Nats against taking `wool forward` for a movement, as in the built-in senses.
+const MOVED: f64 = 1.0;
+
+/// The lexicon with the senses of some definitions.
+pub(super) fn install(definitions: &[Definition], lexicon: &Lexicon) -> Lexicon {
+    let mut lexicon = lexicon.clone();
+    for definition in definitions.iter().filter(|definition| !definition.confirms) {
+        match &definition.meaning {
+            Meaning::Stitches(ops) => add_stitch(&mut lexicon, definition, ops),
+            meaning => add(&mut lexicon, definition, meaning.clone(), 0.0, None, &[definition.term.clone()]),
+        }
+    }
+    add_compounds(&mut lexicon, definitions);
+    lexicon
+}
+
+fn add_stitch(lexicon: &mut Lexicon, definition: &Definition, ops: &[Op]) {
+    let (head, number) = head_and_number(&definition.term);
+    let context = definition.context;
+    let meaning = Meaning::Stitches(ops.to_vec());
+    let family = matches!(ops, [op] if op.takes() > 1 && op.takes() == number.unwrap_or(1));
+    // "cross 2", "k 2 tog": the number belongs to the term.
+    if number.is_some_and(|number| number > 1) && !family {
+        return add(lexicon, definition, meaning, 0.0, context, &[definition.term.clone()]);
+    }
+    let long = head.chars().count() >= 3;
+    let cost = if matches!(head.as_str(), "a" | "i") { ARTICLE } else { 0.0 };
+    for frame in DATA.frames.iter().filter(|frame| applies(frame, ops) && (long || !frame.long)) {
+        let phrases: Vec<String> = frame.phrases.iter().map(|phrase| phrase.replace("{T}", &head)).collect();
+        if let Some(meaning) = frame.meaning(ops) {
+            add(lexicon, definition, meaning, cost + frame.cost, context, &phrases);
+        }
+    }
+    if context == Some(Context::Forward) {
+        add(lexicon, definition, Meaning::Move(YarnTo::Front), MOVED, Some(Context::Move), &[head]);
+    }
+}
+
+fn head_and_number(term: &str) -> (String, Option<u32>) {
+    let parts = term.rsplit_once(' ').and_then(|(head, number)| Some((head.to_owned(), number.parse().ok()?)));
+    parts.map_or_else(|| (term.to_owned(), None), |(head, number)| (head, Some(number)))
+}
+
+/// Whether a term for these operations may stand in the phrases of a frame.
+fn applies(frame: &Frame, ops: &[Op]) -> bool {
+    let (takes, makes) = ops.iter().fold((0, 0), |(takes, makes), op| (takes + op.takes(), makes + op.makes()));
+    let kind = match ops {
+        [op] if op.takes() == 1 && op.makes() == 1 => "each",
+        [Op::Yo] => "over",
+        [_] if makes < takes => "less",
+        [_] if makes > takes => "more",
+        _ => "any",
+    };
+    frame.applies == kind || matches!(ops, [op] if frame.applies == op.to_string())
+}
+
+fn add(lexicon: &mut Lexicon, definition: &Definition, meaning: Meaning, cost: f64, context: Option<Context>, phrases: &[String]) {
+    let sense = Sense {
+        id: format!("glossary-{}", definition.term.replace(' ', "-")),
+        meaning,
+        cost,
+        choice: None,
+        context,
+        period: (0, u16::MAX),
+        place: "this book".to_owned(),
+        source: definition.words.clone(),
+        from: From::Glossary,
+    };
+    // Words of a term are letters and figures, so that the phrases are well formed; one that is not is left out.
+    let _ = lexicon.add(sense, phrases);
+}
+
+/// Phrases such as "slip 1, P 1, pass the slipped stitch over", where P is plain.
+fn add_compounds(lexicon: &mut Lexicon, definitions: &[Definition]) {
+    let single = |definition: &Definition| match definition.meaning {
+        Meaning::Stitches(ref ops) if ops.len() == 1 => Some(ops[0]),
+        _ => None,
+    };
+    let news = |definition: &&Definition| !definition.confirms && matches!(single(definition), Some(Op::K | Op::P | Op::Slp));
+    let Some(first) = definitions.iter().find(news) else { return };
+    let words = |op: Op, usual: &[&str]| {
+        let mut all: BTreeSet<String> = usual.iter().map(|word| (*word).to_owned()).collect();
+        for definition in definitions {
+            let (head, _) = head_and_number(&definition.term);
+            if single(definition) == Some(op) {
+                all.insert(head);
+            } else {
+                all.remove(&head);
+            }
+        }
+        format!("({})", all.into_iter().collect::<Vec<_>>().join("|"))
+    };
+    let knit = words(Op::K, &["knit", "k", "kn", "plain"]);
+    let purl = words(Op::P, &["purl", "pearl", "seam", "p"]);
+    let slip = words(Op::Slp, &["slip", "sl", "s"]);
+    for compound in &DATA.compounds {
+        let Ok(op) = compound.op.parse() else { continue };
+        let fill = |phrase: &String| phrase.replace("{knit}", &knit).replace("{purl}", &purl).replace("{slip}", &slip);
+        let phrases: Vec<String> = compound.phrases.iter().map(fill).collect();
+        add(lexicon, first, Meaning::Stitches(vec![op]), 0.0, None, &phrases);
+    }
+}
