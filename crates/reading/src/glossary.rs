@@ -48,6 +48,8 @@ pub struct Definition {
     pub words: String,
     /// Whether the lexicon says the same without being asked; such a definition adds nothing.
     pub confirms: bool,
+    /// Whether it hangs on a term that the lexicon leaves open; then it answers no question itself.
+    open: bool,
 }
 
 /// A term that is only another spelling of a word: `tog.` for `together`.
@@ -168,7 +170,7 @@ fn pass(text: &str, tokens: &[Token], lexicon: &Lexicon, answers: &BTreeMap<Stri
 fn sentences(text: &str, tokens: &[Token], lexicon: &Lexicon) -> Vec<Before> {
     let mut before = marks(text, tokens);
     let terms = Terms { text, tokens, before: &before, lexicon };
-    let whole = |at: usize| tokens[at - 1].number.is_none() && !terms.abbreviation(at - 1) && tokens[at - 1].text.len() > 2;
+    let whole = |at: usize| tokens[at].number.is_none() && tokens[at - 1].number.is_none() && !terms.abbreviation(at - 1) && tokens[at - 1].text.len() > 2;
     let ends: Vec<usize> = (1..tokens.len()).filter(|&at| before[at].mark == Mark::Point && whole(at)).collect();
     for at in ends {
         before[at].mark = Mark::Period;
@@ -224,7 +226,8 @@ impl Page<'_> {
     /// Adds a definition, and one for the verb without its ending; false if it cannot be meant.
     fn define(&self, term: &Term, told: &Understood, explained: Span, glossary: &mut Glossary) -> bool {
         let Some(definition) = self.definition(term, told, explained) else { return false };
-        let stem = term.stem(self.lexicon).and_then(|stem| self.definition(&stem, told, explained));
+        // A known form of the verb says nothing new of its other forms.
+        let stem = term.stem(self.lexicon).filter(|_| !definition.confirms).and_then(|stem| self.definition(&stem, told, explained));
         glossary.definitions.push(definition);
         glossary.definitions.extend(stem);
         true
@@ -249,6 +252,7 @@ impl Page<'_> {
             explained,
             words: term.span.to(explained).of(self.text).to_owned(),
             confirms,
+            open: told.open,
         })
     }
 
@@ -256,7 +260,7 @@ impl Page<'_> {
     /// differently stays open.
     fn add_answers(&self, glossary: &mut Glossary) {
         let mut given: BTreeMap<String, Vec<String>> = BTreeMap::new();
-        for definition in &glossary.definitions {
+        for definition in glossary.definitions.iter().filter(|definition| !definition.open) {
             let Meaning::Stitches(ops) = &definition.meaning else { continue };
             for words in [definition.term.clone(), format!("{} 1", definition.term)] {
                 for (_, sense, known) in senses_of_words(self.lexicon, &words) {

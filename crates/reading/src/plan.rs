@@ -203,7 +203,7 @@ impl Draft {
             Which::Next(n) | Which::Count(n) => return self.counted(*n, content, span),
             Which::Last(_) => return,
             which => {
-                if let Some(readings) = self.readings(content) {
+                if let Some(readings) = self.readings(content).filter(fills_a_row) {
                     self.returns = Some((which.clone(), readings, span));
                 }
                 return;
@@ -578,6 +578,16 @@ fn split_at_turns(readings: &Readings) -> Vec<Readings> {
     }
     let parts = items.split_inclusive(turns).filter_map(|part| Seq::of(part.iter().cloned()));
     parts.map(|seq| Rc::new(vec![(0.0, seq)])).collect()
+}
+
+/// Whether a row is told to its end, as those are that are told once for many.
+fn fills_a_row(readings: &Readings) -> bool {
+    let to_the_end = |item: &Item| match item {
+        Item::Rest { .. } | Item::Seen(..) => true,
+        Item::Group { until: Until::End | Until::Left(_), span, .. } => !span.is_detached(),
+        _ => false,
+    };
+    readings.first().is_some_and(|(_, seq)| seq.items().iter().any(to_the_end))
 }
 
 /// A row of one operation throughout.

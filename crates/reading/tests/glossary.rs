@@ -73,3 +73,34 @@ fn explanations_are_understood() {
     }
     assert!(wrong.is_empty(), "{} of {} wrong\n{}", wrong.len(), cases.case.len(), wrong.join("\n"));
 }
+
+/// Prints what is found in a folder's glossaries and texts.
+#[test]
+fn tmp_print() {
+    let lexicon = lexicon();
+    for folder in std::env::var("FOLDERS").unwrap_or_default().split(':') {
+        for file in walk(Path::new(folder)) {
+            let table: toml::Table = toml::from_str(&std::fs::read_to_string(&file).unwrap()).unwrap();
+            let get = |key: &str| table.get(key).and_then(toml::Value::as_str).unwrap_or("").to_owned();
+            let a = senses_of(&get("glossary"), &lexicon);
+            let b = senses_within(&get("text"), &lexicon);
+            println!("== {}", file.file_name().unwrap().to_string_lossy());
+            for (name, glossary, text) in [("G", &a, get("glossary")), ("T", &b, get("text"))] {
+                for d in &glossary.definitions { println!("  {name} {} = {} {} {:?}   [{}]", d.term, told(&d.meaning), if d.confirms {"confirms"} else {"NEW"}, d.context, d.words.replace('\n', " ")); }
+                if !glossary.answers.is_empty() { println!("  {name} answers {:?}", glossary.answers); }
+                for d in &glossary.respellings { println!("  {name} spelled {:?} {:?}", d.term, d.words); }
+                for d in &glossary.not_understood { println!("  {name} missed {}", d.of(&text).replace('\n', " ")); }
+            }
+        }
+    }
+}
+fn walk(folder: &Path) -> Vec<PathBuf> {
+    let mut all: Vec<PathBuf> = Vec::new();
+    let Ok(entries) = std::fs::read_dir(folder) else { return all };
+    for entry in entries.flatten() {
+        let path = entry.path();
+        if path.is_dir() { all.extend(walk(&path)); } else if path.extension().is_some_and(|e| e == "toml") { all.push(path); }
+    }
+    all.sort();
+    all
+}

@@ -201,29 +201,29 @@ impl Finder<'_> {
         if start == floor && floor > 0 && !begins {
             return None;
         }
-        let term = self.terms.parse(start..end, false).filter(|terms| terms.len() == 1)?;
-        let [term] = <[Term; 1]>::try_from(term).ok()?;
         let one_word = end - start == 1;
+        // "Right is the knitted stitch, left the purled one."
+        let after_is = entries.last().is_some_and(|entry| entry.link == Link::Middle && self.tokens[entry.explained.start - 1].text == "is");
+        let gapped = after_is && one_word && mark == Mark::None && self.tokens[end].text == "the";
+        let [term] = <[Term; 1]>::try_from(self.terms.parse(start..end, gapped)?).ok()?;
         let and_next = matches!(self.tokens[end].text.as_str(), "and" | "then" | "or");
         let point = mark == Mark::Point || mark == Mark::Period && self.before[end].stop;
-        let next_short = and_next || self.terms.abbreviation(end) || self.tokens[end].number.is_some();
+        let next_short = and_next || self.terms.abbreviation(end) || self.is_figure(end);
         let known = !senses(&self.terms.lexicon, &term).is_empty();
         let fits = if term.short {
             let listed = begins || one_word && entries.iter().any(|entry| entry.start < start && entry.link == Link::Weak);
             match mark {
                 Mark::Comma => listed && !and_next,
                 _ if point => listed && one_word && !next_short,
-                Mark::None => self.before[start].line && one_word && !next_short && self.one_line(end),
+                Mark::None => term.head() != "a" && self.before[start].line && one_word && !next_short && self.one_line(end),
                 _ => false,
             }
         } else if mark == Mark::Comma {
-            let sentence = self.before[start].mark >= Mark::Period || term.verb && known && self.before[start].mark >= Mark::Colon;
+            let sentence = self.before[start].mark >= Mark::Period || term.verb && known && self.before[start].mark >= Mark::Semicolon;
             let no_count = term.number.is_none_or(|number| number == 1);
             sentence && no_count && (term.verb || known) && !and_next
         } else {
-            // "Right is the knitted stitch, left the purled one."
-            let after_is = entries.last().is_some_and(|entry| entry.link >= Link::Middle && self.tokens[entry.explained.start - 1].text == "is");
-            self.tokens[end].text == "the" && after_is && one_word
+            gapped
         };
         fits.then(|| (vec![term], start))
     }
@@ -231,6 +231,11 @@ impl Finder<'_> {
     /// Whether all words up to the end of the line are one explanation.
     fn one_line(&self, from: usize) -> bool {
         self.explainer.understand(from..self.line_end(from)).is_some_and(|told| told.whole)
+    }
+
+    /// Whether a token is a number in figures, as in the row `k 2`.
+    fn is_figure(&self, at: usize) -> bool {
+        self.tokens[at].number.is_some() && self.terms.text[self.tokens[at].span.range()].starts_with(|first: char| first.is_ascii_digit())
     }
 
     fn line_end(&self, from: usize) -> usize {

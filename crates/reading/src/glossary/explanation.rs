@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 use std::ops::Range;
 
 use loops::Op;
-use notation::{Context, Lexicon, Meaning, Printed, YarnTo};
+use notation::{Context, Lexicon, Meaning, Printed, Sense, YarnTo};
 
 use super::data::{DATA, Told};
 use crate::lexer::{Gap, Token, TokenKind};
@@ -24,8 +24,10 @@ pub(super) struct Understood {
     pub(super) context: Option<Context>,
     /// One past the last token that was needed.
     pub(super) end: usize,
-    /// Whether every token up to the end was needed.
+    /// Whether no remarks follow.
     pub(super) whole: bool,
+    /// Whether it hangs on a term that the lexicon leaves open ("make one").
+    pub(super) open: bool,
 }
 
 /// Reads explanations in one text.
@@ -41,7 +43,7 @@ pub(super) struct Explainer<'a> {
 /// One thing told, in the order of the text.
 #[derive(Clone, Debug, PartialEq)]
 enum Event {
-    Ops(Vec<Op>, Option<Context>),
+    Ops { ops: Vec<Op>, context: Option<Context>, open: bool },
     Move(YarnTo),
     Pass,
     GoesOn,
@@ -80,7 +82,12 @@ impl<'a> Explainer<'a> {
                 return told;
             }
         }
-        self.shrinking(range)
+        let colon = (range.start + 1..range.end).find(|&at| self.tokens[at].gap == Gap::Colon);
+        let said_again = colon.and_then(|colon| {
+            let before = self.scan(range.start..colon)?;
+            self.shrinking(colon..range.end).filter(|_| before.whole)
+        });
+        said_again.or_else(|| self.shrinking(range))
     }
 
     /// Tries the whole range, then what stands before its last parting gap, and so on.
@@ -121,8 +128,9 @@ impl<'a> Explainer<'a> {
                 _ => return None,
             }
         }
+        let open = events.iter().any(|event| matches!(event, Event::Ops { open: true, .. }));
         let (meaning, context) = settle(events, or)?;
-        Some(Understood { meaning, context, end, whole })
+        Some(Understood { meaning, context, end, whole, open })
     }
 
     fn best(&self, at: usize, end: usize) -> Option<Match> {
@@ -133,7 +141,7 @@ impl<'a> Explainer<'a> {
             }
             let told = DATA.telling(found.entry);
             let event = match told {
-                Told::Ops(ops) => Some(Event::Ops(ops.clone(), None)),
+                Told::Ops(ops) => Some(Event::Ops { ops: ops.clone(), context: None, open: false }),
                 Told::Make(op) => Some(self.make(*op)),
                 Told::Pass => Some(Event::Pass),
                 Told::GoesOn => Some(Event::GoesOn),
@@ -154,7 +162,7 @@ impl<'a> Explainer<'a> {
     /// `make one` is what the book says of it elsewhere.
     fn make(&self, usual: Op) -> Event {
         let lifted = self.answers.get("make").is_some_and(|answer| answer == "lifted");
-        Event::Ops(vec![if lifted { Op::M1 } else { usual }], None)
+        Event::Ops { ops: vec![if lifted { Op::M1 } else { usual }], context: None, open: true }
     }
 
     /// The longest phrase of the lexicon; among those as long the cheapest that fits the book's answers.
@@ -168,7 +176,7 @@ impl<'a> Explainer<'a> {
                 question != "brioche" && self.answers.get(question).is_none_or(|given| given == answer)
             });
             let value = |slot: Option<u16>| slot.and_then(|offset| self.by_sense[at + usize::from(offset)].number);
-            let Some(event) = event(&sense.meaning, one.numbers.map(value), sense.context) else { continue };
+            let Some(event) = event(sense, one.numbers.map(value)) else { continue };
             let cost = sense.cost + if matches!(event, Event::Move(_)) { 0.5 } else { 0.0 };
             let better = best.as_ref().is_none_or(|(len, least, _)| one.len > *len || one.len == *len && cost < *least);
             if agrees && at + one.len <= end && better {
@@ -179,15 +187,16 @@ impl<'a> Explainer<'a> {
     }
 }
 
-fn event(meaning: &Meaning, numbers: [Option<u32>; 2], context: Option<Context>) -> Option<Event> {
-    match meaning {
-        Meaning::Row(op) => Some(Event::Ops(vec![*op], None)),
+fn event(sense: &Sense, numbers: [Option<u32>; 2]) -> Option<Event> {
+    let open = sense.choice.is_some();
+    match &sense.meaning {
+        Meaning::Row(op) => Some(Event::Ops { ops: vec![*op], context: None, open }),
         Meaning::Rest(_) => None,
         Meaning::Move(to) => Some(Event::Move(*to)),
         Meaning::Stitches(_) | Meaning::Family(_) => {
-            let (ops, times) = meaning.ops(numbers)?;
+            let (ops, times) = sense.meaning.ops(numbers)?;
             let times = usize::try_from(times).ok().filter(|times| ops.len().saturating_mul(*times) <= MOST_OPS)?;
-            Some(Event::Ops(ops.repeat(times), context))
+            Some(Event::Ops { ops: ops.repeat(times), context: sense.context, open })
         }
     }
 }
@@ -198,22 +207,16 @@ fn settle(mut events: Vec<Event>, or: bool) -> Option<(Meaning, Option<Context>)
         return passed_over(&events).map(|op| (Meaning::Stitches(vec![op]), None));
     }
     events.retain(|event| *event != Event::GoesOn);
-    let same = |a: &Event, b: &Event| matches!((a, b), (Event::Ops(a, _), Event::Ops(b, _)) if a == b);
-    events.dedup_by(|a, b| same(a, b));
-    let flat = |events: &[Event]| -> Vec<Op> {
-        events.iter().flat_map(|event| if let Event::Ops(ops, _) = event { ops.clone() } else { Vec::new() }).collect()
-    };
+    events.dedup_by(|a, b| !ops_of(a).is_empty() && ops_of(a) == ops_of(b));
     // "A fagot, that is: over, purl two together" tells one thing in two ways.
-    if let [first @ Event::Ops(ops, _), rest @ ..] = events.as_slice()
-        && flat(rest) == *ops
-    {
-        events = vec![first.clone()];
+    if events.len() > 1 && ops_of(&events[0]) == flat(&events[1..]) {
+        events.truncate(1);
     }
     match events.as_slice() {
-        [Event::Ops(ops, context)] => Some((Meaning::Stitches(ops.clone()), *context)),
+        [Event::Ops { ops, context, .. }] => Some((Meaning::Stitches(ops.clone()), *context)),
         [Event::Move(to)] => Some((Meaning::Move(*to), None)),
-        [] => None,
-        several if or || several.iter().any(|event| !matches!(event, Event::Ops(..))) => None,
+        [] | [_] => None,
+        several if or || several.iter().any(|event| ops_of(event).is_empty()) => None,
         several => {
             let ops = flat(several);
             (ops.len() <= MOST_OPS).then_some((Meaning::Stitches(ops), None))
@@ -221,16 +224,22 @@ fn settle(mut events: Vec<Event>, or: bool) -> Option<(Meaning, Option<Context>)
     }
 }
 
+fn ops_of(event: &Event) -> &[Op] {
+    if let Event::Ops { ops, .. } = event { ops } else { &[] }
+}
+
+fn flat(events: &[Event]) -> Vec<Op> {
+    events.iter().flat_map(ops_of).copied().collect()
+}
+
 /// The operation told as drawing one stitch over another.
 fn passed_over(events: &[Event]) -> Option<Op> {
     let at = events.iter().position(|event| *event == Event::Pass)?;
-    let all = |event: &Event| if let Event::Ops(ops, _) = event { ops.clone() } else { Vec::new() };
-    let before: Vec<Op> = events[..at].iter().flat_map(all).collect();
     // Knit, pass over, knit, pass over, and so on: casting off.
     if events.len() > at + 1 {
         return Some(Op::Bo);
     }
-    Some(match before.as_slice() {
+    Some(match flat(&events[..at]).as_slice() {
         [Op::Slp | Op::Slk, Op::K] => Op::Skp,
         [Op::Slp | Op::Slk, Op::P] => Op::Spp,
         [Op::Slp | Op::Slk, Op::K2tog] => Op::Sk2p,
