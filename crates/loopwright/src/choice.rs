@@ -46,8 +46,8 @@ pub struct Choice {
     pub term: String,
     /// Where they stand first; detached where the reading has none of them.
     pub span: Span,
-    /// The answers in words, the one in force first.
-    pub readings: Vec<String>,
+    /// What the words mean under each answer, the one in force first.
+    pub senses: Vec<String>,
     /// What speaks for it.
     pub why: String,
 }
@@ -99,13 +99,20 @@ fn term(checked: &Checked, reading: &Reading, work: &Work, id: SenseId) -> Term 
 fn choice(checked: &Checked, decision: &Decision, terms: &[Term]) -> Choice {
     let used = terms.iter().find(|term| term.question.as_ref() == Some(&decision.question));
     let term = used.map_or_else(|| decision.question.clone(), |term| term.term.clone());
-    let readings = decision.answers.iter().map(|(answer, _)| format!("{term} is {}", sense_of(checked, &decision.question, answer)));
+    let senses = decision.answers.iter().map(|(answer, _)| sense_of(checked, &decision.question, answer));
     Choice {
         question: decision.question.clone(),
-        readings: readings.collect(),
+        senses: senses.collect(),
         why: why(decision),
         span: used.map_or(Span::DETACHED, |term| term.span),
         term,
+    }
+}
+
+impl Choice {
+    /// The readings in words, the one in force first.
+    pub fn readings(&self) -> Vec<String> {
+        self.senses.iter().map(|sense| format!("{} is {sense}", self.term)).collect()
     }
 }
 
@@ -117,8 +124,8 @@ fn why(decision: &Decision) -> String {
     let odds = (next - best).exp();
     let mut why = match odds {
         odds if odds < 2.0 => "the text hardly tells the two apart".to_owned(),
-        odds if odds < PLAIN => format!("about {odds:.0} to 1 by what such books mean and how the rows come out"),
-        _ => "more than 1000 to 1 by what such books mean and how the rows come out".to_owned(),
+        odds if odds < PLAIN => format!("the odds are about {odds:.0} to 1, by the custom of such books and by how the rows come out"),
+        _ => "the odds are more than 1000 to 1, by the custom of such books and by how the rows come out".to_owned(),
     };
     let _ = write!(why, "; --choose {}={other} takes the other", decision.question);
     why

@@ -11,7 +11,7 @@ use crate::charts::svg_bare;
 use crate::checked::{Checked, piece_name};
 use crate::gauge::Gauge;
 use crate::materials::materials;
-use crate::remark::{Remark, RemarkKind};
+use crate::remark::{Remark, RemarkKind, capital};
 
 /// The longest old text that is set as an appendix, in bytes: some twenty pages.
 const APPENDIX: usize = 40_000;
@@ -134,12 +134,17 @@ fn note(remark: &Remark) -> Note {
     let why = match remark.kind {
         RemarkKind::Correction | RemarkKind::Choice => sentence(&remark.why),
         RemarkKind::Unread => String::new(),
-        RemarkKind::Fault | RemarkKind::Assumption => format!("{} {}", sentence(&remark.message), sentence(&remark.why)),
+        RemarkKind::Fault | RemarkKind::Assumption => format!("{} {}", sentence(&told(remark)), sentence(&remark.why)),
     };
     Note { kind, row: remark.place.clone(), printed: remark.printed.clone(), reading: remark.reading.clone(), why }
 }
 
+/// The matter of a remark that stands beside its place.
+fn told(remark: &Remark) -> String {
+    if remark.kind == RemarkKind::Fault { format!("the row {}", remark.message) } else { remark.message.clone() }
+}
+
 fn sentence(text: &str) -> String {
-    let capital = crate::remark::capital(text);
+    let capital = capital(text);
     if capital.is_empty() || capital.ends_with('.') { capital } else { format!("{capital}.") }
 }

@@ -19,7 +19,9 @@ pub struct FoundFault {
     pub label: String,
     /// The words at fault.
     pub span: Span,
-    /// What is wrong.
+    /// The row in words: "row 7".
+    pub place: String,
+    /// What is wrong with it, to be read after the place.
     pub message: String,
     /// What to look for.
     pub help: String,
@@ -40,26 +42,26 @@ fn piece_faults(index: usize, piece: &PieceReading) -> Vec<FoundFault> {
 
 fn of_fault(index: usize, piece: &PieceReading, fault: &Fault) -> FoundFault {
     let label = label(piece, fault.row);
-    let row = format!("{} {label}", row_word(piece));
     let (message, help) = match fault.kind {
         FaultKind::RowShort { takes, on_needle } => (
-            format!("{row} takes {}, and {on_needle} are on the needle", stitches(takes)),
+            format!("takes {}, and {on_needle} are on the needle", stitches(takes)),
             format!("{} left over: look for a number too small, or words left out", are(on_needle.saturating_sub(takes))),
         ),
         FaultKind::RowLong { takes, on_needle } => (
-            format!("{row} takes {}, and only {on_needle} are on the needle", stitches(takes)),
+            format!("takes {}, and only {on_needle} are on the needle", stitches(takes)),
             format!("{} wanting: look for a number too large, or words set twice", are(takes.saturating_sub(on_needle))),
         ),
         FaultKind::HolderEmpty { missing } => (
-            format!("{row} takes {} from a holder that has not so many", stitches(missing)),
+            format!("takes {} from a holder that has not so many", stitches(missing)),
             "look for the row that should have put them there".to_owned(),
         ),
         FaultKind::RowTooLong => (
-            format!("{row} is too long to be worked"),
+            "is too long to be worked".to_owned(),
             "look for a number of times that is too large".to_owned(),
         ),
     };
-    FoundFault { code: fault.kind.code(), piece: index, row: fault.row, label, span: fault.span, message, help }
+    let place = place(piece, &label);
+    FoundFault { code: fault.kind.code(), piece: index, row: fault.row, label, span: fault.span, place, message, help }
 }
 
 /// A count that the text states and the rows do not bear out. Where several needles hold the stitches, the text
@@ -71,10 +73,15 @@ fn of_count(index: usize, piece: &PieceReading, row: usize) -> Option<FoundFault
     let is_borne_out = after == stated || u64::from(after) == u64::from(stated) * needles as u64;
     (!is_borne_out).then(|| {
         let label = label(piece, row);
-        let message = format!("the text says {} after {} {label}, and there are {after}", stitches(stated), row_word(piece));
+        let message = format!("is said to leave {}, and leaves {after}", stitches(stated));
         let help = "look for a misprint in this number, or in the rows before it".to_owned();
-        FoundFault { code: "count-differs", piece: index, row, label, span, message, help }
+        let place = place(piece, &label);
+        FoundFault { code: "count-differs", piece: index, row, label, span, place, message, help }
     })
+}
+
+fn place(piece: &PieceReading, label: &str) -> String {
+    format!("{} {label}", row_word(piece))
 }
 
 fn label(piece: &PieceReading, row: usize) -> String {

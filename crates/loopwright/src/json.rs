@@ -225,8 +225,8 @@ fn candidate(source: &Source, mended: &Mended) -> CandidateJson {
 fn ambiguity(source: &Source, choice: Choice) -> AmbiguityJson {
     AmbiguityJson {
         span: source.in_file(choice.span, 0),
+        readings: choice.readings(),
         printed: choice.term,
-        readings: choice.readings,
         chosen: 0,
         why: choice.why,
     }
@@ -236,7 +236,7 @@ fn fault(source: &Source, fault: FoundFault) -> FaultJson {
     FaultJson {
         code: fault.code,
         row: fault.label,
-        message: fault.message,
+        message: format!("{} {}", fault.place, fault.message),
         span: source.in_file(fault.span, 0),
         help: fault.help,
     }

@@ -2,8 +2,7 @@
 
 use std::fmt::Write as _;
 
-use crate::choice::one_line;
-use crate::remark::{Remark, RemarkKind};
+use crate::remark::{Remark, RemarkKind, capital};
 
 /// The notes under a title, by kind.
 pub fn notes(title: &str, remarks: &[Remark]) -> String {
@@ -32,13 +31,10 @@ fn heading(kind: RemarkKind) -> &'static str {
 }
 
 fn note(remark: &Remark) -> String {
-    let place = if remark.place.is_empty() { String::new() } else { format!("{}: ", remark.place) };
-    let mut out = match (&remark.printed, remark.kind) {
-        (Some(printed), RemarkKind::Unread) => format!("- \"{}\"\n", one_line(printed)),
-        _ => format!("- {place}{}.\n", remark.message),
-    };
+    let stop = if remark.kind == RemarkKind::Unread { "" } else { "." };
+    let mut out = format!("- {}{stop}\n", remark.title());
     if !remark.why.is_empty() {
-        let _ = writeln!(out, "  {}.", remark.why);
+        let _ = writeln!(out, "  {}.", capital(&remark.why));
     }
     out
 }

@@ -6,7 +6,7 @@ use mending::Emendation;
 use reading::{PieceReading, Reading};
 use span::Span;
 
-use crate::checked::{Checked, row_word};
+use crate::checked::{Checked, piece_name, row_word};
 use crate::choice::{Choice, choices, one_line, terms};
 use crate::fault::{FoundFault, faults};
 
@@ -32,7 +32,7 @@ pub struct Remark {
     pub kind: RemarkKind,
     /// The piece and the row that it belongs to, where it belongs to one.
     pub row: Option<(usize, usize)>,
-    /// The place in words: "Row 7"; empty where the whole text is meant.
+    /// The place in words, such as "Row 7" or "Piece 2, row 7"; empty where the whole text is meant.
     pub place: String,
     /// The words; detached where nothing is printed.
     pub span: Span,
@@ -40,10 +40,21 @@ pub struct Remark {
     pub printed: Option<String>,
     /// The words as read or corrected.
     pub reading: Option<String>,
-    /// The matter in one sentence.
+    /// The matter in a sentence without its first capital and its stop; of a fault what follows the place.
     pub message: String,
     /// What speaks for it, or what to do; may be empty.
     pub why: String,
+}
+
+impl Remark {
+    /// Place and matter as one sentence without its stop.
+    pub fn title(&self) -> String {
+        match (self.place.as_str(), self.kind) {
+            ("", _) => capital(&self.message),
+            (place, RemarkKind::Fault) => format!("{place} {}", self.message),
+            (place, _) => format!("{place}: {}", self.message),
+        }
+    }
 }
 
 /// All remarks on the reading that is gone on with, by kind and in the order of the text.
@@ -54,8 +65,8 @@ pub fn remarks(checked: &Checked) -> Vec<Remark> {
     all.extend(checked.emendations().iter().map(|one| correction(reading, one)));
     all.extend(choices(checked, reading, &terms).into_iter().map(choice));
     for (index, piece) in reading.pieces.iter().enumerate() {
-        all.extend(open_cast_on(checked, piece));
-        all.extend(rows_not_told(index, piece));
+        all.extend(open_cast_on(checked, index, piece));
+        all.extend(rows_not_told(reading, index));
     }
     all.extend(reading.unread.iter().map(|span| unread(checked, *span)));
     all
@@ -65,7 +76,7 @@ fn fault(reading: &Reading, fault: FoundFault) -> Remark {
     Remark {
         kind: RemarkKind::Fault,
         row: Some((fault.piece, fault.row)),
-        place: place(reading.pieces.get(fault.piece), &fault.label),
+        place: in_piece(reading, fault.piece, &fault.place),
         span: fault.span,
         printed: None,
         reading: None,
@@ -78,8 +89,8 @@ fn fault(reading: &Reading, fault: FoundFault) -> Remark {
 pub fn correction(reading: &Reading, one: &Emendation) -> Remark {
     let row = row_of(reading, one);
     let place = match row {
-        Some((piece, _)) => place(reading.pieces.get(piece), &one.row),
-        None => one.row.clone(),
+        Some((piece, _)) => in_piece(reading, piece, &row_place(reading.pieces.get(piece), &one.row)),
+        None => capital(&one.row),
     };
     let message = match (one.printed.as_str(), one.corrected.as_str()) {
         ("", corrected) => format!("\"{}\" is left out", one_line(corrected)),
@@ -99,17 +110,13 @@ pub fn correction(reading: &Reading, one: &Emendation) -> Remark {
 }
 
 fn choice(choice: Choice) -> Remark {
-    let [chosen, others @ ..] = choice.readings.as_slice() else { return bare(RemarkKind::Choice, choice.term) };
-    Remark {
-        kind: RemarkKind::Choice,
-        row: None,
-        place: String::new(),
-        span: choice.span,
-        message: format!("{chosen}; it could be that {}", others.join(", or that ")),
-        printed: Some(choice.term),
-        reading: Some(chosen.clone()),
-        why: choice.why,
-    }
+    let (chosen, others) = choice.senses.split_first().map_or(("", &[][..]), |(chosen, others)| (chosen, others));
+    let mut remark = bare(RemarkKind::Choice, format!("{} is {chosen}; it could be {}", choice.term, others.join(", or ")));
+    remark.span = choice.span;
+    remark.reading = Some(chosen.to_owned());
+    remark.printed = Some(choice.term);
+    remark.why = choice.why;
+    remark
 }
 
 fn bare(kind: RemarkKind, message: String) -> Remark {
@@ -126,19 +133,21 @@ fn bare(kind: RemarkKind, message: String) -> Remark {
 }
 
 /// The number cast on, where neither the text nor the user tells it.
-fn open_cast_on(checked: &Checked, piece: &PieceReading) -> Option<Remark> {
+fn open_cast_on(checked: &Checked, index: usize, piece: &PieceReading) -> Option<Remark> {
     let said = &piece.plan.cast_on;
     if said.count.is_some() || !said.needles.is_empty() || checked.options.cast_on.is_some() {
         return None;
     }
     let mut remark = bare(RemarkKind::Assumption, format!("{} stitches are cast on", piece.piece.cast_on));
     remark.span = piece.plan.cast_on_span.unwrap_or(Span::DETACHED);
-    remark.why = "the text leaves the number open, and with this one the rows come out; --cast-on N takes another".to_owned();
+    remark.place = piece_name(&checked.reading().pieces, index).unwrap_or_default();
+    remark.why = "the text tells no number, and this one suits the rows; --cast-on N takes another".to_owned();
     Some(remark)
 }
 
 /// Rows that the numbers leave room for and the text does not tell.
-fn rows_not_told(index: usize, piece: &PieceReading) -> Option<Remark> {
+fn rows_not_told(reading: &Reading, index: usize) -> Option<Remark> {
+    let piece = reading.pieces.get(index)?;
     let rows = piece.plan.rows.iter().enumerate().filter(|(_, row)| row.filled);
     let (at, labels): (Vec<usize>, Vec<&str>) = rows.map(|(at, row)| (at, row.label.as_str())).unzip();
     let op = piece.plan.filled?;
@@ -151,13 +160,14 @@ fn rows_not_told(index: usize, piece: &PieceReading) -> Option<Remark> {
     };
     let mut remark = bare(RemarkKind::Assumption, message);
     remark.row = at.first().map(|row| (index, *row));
-    remark.why = "the numbers of the others leave room for them".to_owned();
+    remark.place = piece_name(&reading.pieces, index).unwrap_or_default();
+    remark.why = "the numbers of the others leave room".to_owned();
     Some(remark)
 }
 
 fn unread(checked: &Checked, span: Span) -> Remark {
     let words = one_line(span.of(&checked.source.text));
-    let mut remark = bare(RemarkKind::Unread, "these words were not understood".to_owned());
+    let mut remark = bare(RemarkKind::Unread, format!("\"{words}\""));
     (remark.span, remark.printed) = (span, Some(words));
     remark
 }
@@ -171,12 +181,16 @@ fn row_of(reading: &Reading, one: &Emendation) -> Option<(usize, usize)> {
     find(&|row| row.span.covers(one.span)).or_else(|| find(&|row| row.label == one.row))
 }
 
-fn place(piece: Option<&PieceReading>, label: &str) -> String {
+/// A place in a piece, with the name of the piece where there are several.
+fn in_piece(reading: &Reading, piece: usize, place: &str) -> String {
+    piece_name(&reading.pieces, piece).map_or_else(|| capital(place), |name| format!("{name}, {place}"))
+}
+
+fn row_place(piece: Option<&PieceReading>, label: &str) -> String {
     let is_number = label.starts_with(|c: char| c.is_ascii_digit());
     match piece.map(row_word) {
-        Some("round") if is_number => format!("Round {label}"),
-        _ if is_number => format!("Row {label}"),
-        _ => capital(label),
+        Some(word) if is_number => format!("{word} {label}"),
+        _ => label.to_owned(),
     }
 }
 

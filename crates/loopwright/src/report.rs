@@ -13,8 +13,10 @@ use crate::report::excerpt::{Excerpt, Page};
 use crate::rows::table;
 use wording::Terms;
 
-/// Remarks of one kind that are shown with their text; of more, only the number is told.
+/// Remarks of one kind that are shown; of more, only the number is told.
 const SHOWN: usize = 20;
+/// The most letters of words that are listed.
+const LONGEST: usize = 100;
 
 /// A reading: the rows of every piece, the remarks, and the sum of it in one line.
 pub fn reading(checked: &Checked) -> String {
@@ -103,8 +105,16 @@ impl Page<'_> {
     fn shown(&self, remarks: &[Remark]) -> String {
         let mut out = String::new();
         for kind in remarks.chunk_by(|a, b| a.kind == b.kind) {
+            let is_unread = kind.first().is_some_and(|remark| remark.kind == RemarkKind::Unread);
+            if is_unread {
+                out.push_str("not understood:\n");
+            }
             for remark in kind.iter().take(SHOWN) {
-                let _ = writeln!(out, "{}\n", self.remark(remark));
+                let shown = if is_unread { self.unread(remark) } else { self.remark(remark) + "\n" };
+                let _ = writeln!(out, "{shown}");
+            }
+            if is_unread {
+                out.push('\n');
             }
             if kind.len() > SHOWN {
                 let _ = writeln!(out, "and {} more like these; --json tells them all\n", kind.len() - SHOWN);
@@ -113,12 +123,19 @@ impl Page<'_> {
         out
     }
 
+    /// Words that were not understood, in one line with their place.
+    fn unread(&self, remark: &Remark) -> String {
+        let mut words: String = remark.message.chars().take(LONGEST).collect();
+        if words.len() < remark.message.len() {
+            words.push('…');
+        }
+        format!("  line {}: {words}", self.around(remark.span).line)
+    }
+
     /// One remark with the text it is about.
     fn remark(&self, remark: &Remark) -> String {
         let excerpt = self.excerpt(remark.span);
-        let place = if remark.place.is_empty() { String::new() } else { format!("{}: ", remark.place) };
-        let title = format!("{place}{}", remark.message);
-        let mut first = Group::with_title(level(remark.kind).primary_title(title));
+        let mut first = Group::with_title(level(remark.kind).primary_title(remark.title()));
         if let Some(excerpt) = &excerpt {
             first = first.element(self.snippet(excerpt));
         }

@@ -252,7 +252,7 @@ fn fitting(readings: &Readings, count: u32) -> Vec<(u32, f64)> {
         if shape.fixed.takes > count {
             continue;
         }
-        fits(seq, count, &mut fit);
+        fits(seq, count, 0, &mut fit);
         fit.iter().for_each(|fit| cheaper(&mut out, fit.after, cost + fit.cost));
     }
     out

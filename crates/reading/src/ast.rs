@@ -80,6 +80,8 @@ pub enum Item {
     },
     /// The rest of the row by the look of the stitches below.
     Seen(Seen, Span),
+    /// One operation up to the end of the row, the wound loops of the row before let fall.
+    LetFall(Op, Span),
 }
 
 /// Loops taken and made by a stretch of fixed length, or by one round of an open one.
@@ -89,17 +91,33 @@ pub struct Sum {
     pub takes: u32,
     /// Loops made.
     pub makes: u32,
+    /// Of the loops made, those of a yarn over wound more than once, all but the first of each.
+    pub wound: u32,
 }
 
 impl Sum {
     /// The two together.
     pub fn and(self, other: Sum) -> Sum {
-        Sum { takes: self.takes.saturating_add(other.takes), makes: self.makes.saturating_add(other.makes) }
+        Sum {
+            takes: self.takes.saturating_add(other.takes),
+            makes: self.makes.saturating_add(other.makes),
+            wound: self.wound.saturating_add(other.wound),
+        }
     }
 
     /// So many times.
     pub fn times(self, times: u32) -> Sum {
-        Sum { takes: self.takes.saturating_mul(times), makes: self.makes.saturating_mul(times) }
+        Sum {
+            takes: self.takes.saturating_mul(times),
+            makes: self.makes.saturating_mul(times),
+            wound: self.wound.saturating_mul(times),
+        }
+    }
+
+    /// The sum of one operation.
+    pub fn of(op: Op) -> Sum {
+        let wound = if matches!(op, Op::Yo2 | Op::Yo3) { op.makes() - 1 } else { 0 };
+        Sum { takes: op.takes(), makes: op.makes(), wound }
     }
 }
 
@@ -139,6 +157,8 @@ struct Traits {
     once_only: bool,
     /// Whether it ends in a turn.
     turns: bool,
+    /// Whether wound loops are let fall.
+    lets_fall: bool,
 }
 
 #[derive(Debug)]
@@ -161,11 +181,12 @@ impl Seq {
         let (traits, open_group) = match &item {
             Item::Work(work) => {
                 let turns = work.ops.last() == Some(&Op::Turn);
-                (Traits { once_only: work.ops.iter().any(once), turns }, None)
+                (Traits { once_only: work.ops.iter().any(once), turns, lets_fall: false }, None)
             }
             Item::Group { body, until: Until::Times(_), .. } => (body.traits, None),
             Item::Group { body, .. } => (body.traits, Some(Rc::new(body.clone()))),
-            Item::Rest { op, .. } => (Traits { once_only: once(op), turns: false }, None),
+            Item::Rest { op, .. } => (Traits { once_only: once(op), ..Traits::default() }, None),
+            Item::LetFall(..) => (Traits { lets_fall: true, ..Traits::default() }, None),
             Item::Move(..) | Item::Seen(..) => (Traits::default(), None),
         };
         Seq { node: Rc::new(SeqNode::One(item)), shape, len: 1, span, traits, open_group }
@@ -181,6 +202,7 @@ impl Seq {
             traits: Traits {
                 once_only: self.traits.once_only || other.traits.once_only,
                 turns: other.traits.turns,
+                lets_fall: self.traits.lets_fall || other.traits.lets_fall,
             },
             open_group: self.open_group.clone().or_else(|| other.open_group.clone()),
         }
@@ -204,6 +226,11 @@ impl Seq {
     /// Whether it ends in a turn, which may leave stitches unworked.
     pub fn turns(&self) -> bool {
         self.traits.turns
+    }
+
+    /// Whether the wound loops of the row before are let fall in it.
+    pub fn lets_fall(&self) -> bool {
+        self.traits.lets_fall
     }
 
     /// The body of the first group that is worked to the end of the row, or until some are left.
@@ -242,7 +269,7 @@ impl Seq {
 impl Work {
     /// What it takes and makes in all.
     pub fn sum(&self) -> Sum {
-        let once = self.ops.iter().fold(Sum::default(), |sum, op| sum.and(Sum { takes: op.takes(), makes: op.makes() }));
+        let once = self.ops.iter().fold(Sum::default(), |sum, op| sum.and(Sum::of(*op)));
         once.times(self.times)
     }
 }
@@ -252,7 +279,7 @@ impl Item {
     pub fn span(&self) -> Span {
         match self {
             Item::Work(work) => work.span,
-            Item::Move(_, span) | Item::Rest { span, .. } | Item::Seen(_, span) => *span,
+            Item::Move(_, span) | Item::Rest { span, .. } | Item::Seen(_, span) | Item::LetFall(_, span) => *span,
             Item::Group { body, span, .. } => body.span().to(*span),
         }
     }
@@ -262,11 +289,10 @@ impl Item {
             Item::Work(work) => Shape { fixed: work.sum(), open: Vec::new() },
             Item::Move(..) => Shape::default(),
             Item::Rest { op, until, .. } => {
-                let once = Sum { takes: op.takes(), makes: op.makes() };
-                Shape { fixed: Sum::default(), open: vec![(once, *until, Sum::default())] }
+                Shape { fixed: Sum::default(), open: vec![(Sum::of(*op), *until, Sum::default())] }
             }
-            Item::Seen(..) => {
-                let once = Sum { takes: 1, makes: 1 };
+            Item::Seen(..) | Item::LetFall(..) => {
+                let once = Sum { takes: 1, makes: 1, wound: 0 };
                 Shape { fixed: Sum::default(), open: vec![(once, Until::End, Sum::default())] }
             }
             Item::Group { body, until: Until::Times(times), .. } => {

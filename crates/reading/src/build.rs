@@ -229,6 +229,10 @@ impl Builder<'_> {
                 let all = parts.last()?;
                 one(Value::Seq(Seq::one(Item::Rest { op: self.row_op(all)?, until: Until::End, span: self.span(all) })))
             }
+            "let_fall" => {
+                let op = self.row_op(&parts[0])?;
+                one(Value::Seq(Seq::one(Item::LetFall(op, self.spans(parts)))))
+            }
             "rest_to" => {
                 let op = self.row_op(&parts[0])?;
                 let left = self.numbers(&parts[1]).0[0]?;

@@ -83,6 +83,8 @@ pub struct Path {
 #[derive(Clone, Debug)]
 struct State {
     count: u32,
+    /// Loops among them that are wound besides the first of a yarn over.
+    wound: u32,
     start: u32,
     /// The count before the row where the repeat in height begins again.
     anchor: u32,
@@ -97,6 +99,7 @@ pub fn solve(rows: &[ChainRow], ends: &Ends) -> Vec<Path> {
     let mut layers: Vec<Vec<State>> = Vec::with_capacity(rows.len() + 1);
     let first = |(count, cost): &(u32, f64)| State {
         count: *count,
+        wound: 0,
         start: *count,
         anchor: *count,
         cost: *cost,
@@ -125,7 +128,7 @@ fn step(row: &ChainRow, before: &[State], anchors: bool) -> Vec<State> {
         let anchor = if anchors { state.count } else { state.anchor };
         let mut fitted = false;
         for (index, candidate) in row.candidates.iter().enumerate() {
-            fits(&candidate.seq, state.count, &mut ways);
+            fits(&candidate.seq, state.count, state.wound, &mut ways);
             for fit in ways.drain(..) {
                 fitted |= candidate.edit.is_none();
                 next.push(state.after(from, anchor, index, candidate, fit, false, row.stated));
@@ -156,7 +159,7 @@ pub fn faulty(seq: &Seq, on_needle: u32) -> Vec<Fit> {
     }
     let out = takes.abs_diff(on_needle);
     let cost = FAULT + FAULT_STITCH * f64::from(out.min(8));
-    let fit = |after| Fit { rounds, cut: None, after, cost };
+    let fit = |after| Fit { rounds, cut: None, after, wound: 0, cost };
     let kept = (on_needle + makes).saturating_sub(takes);
     if kept == makes { vec![fit(makes)] } else { vec![fit(makes), fit(kept)] }
 }
@@ -168,6 +171,7 @@ impl State {
         let edits = candidate.edit.map_or(self.edits, |edit| self.edits.wrapping_mul(31).wrapping_add(edit + 1));
         State {
             count: fit.after,
+            wound: fit.wound,
             start: self.start,
             anchor,
             cost: self.cost + candidate.cost + fit.cost + stated,
@@ -183,7 +187,7 @@ fn keep(mut states: Vec<State>, paths: usize) -> Vec<State> {
     states.sort_by(|a, b| a.cost.total_cmp(&b.cost));
     let mut kept: Vec<State> = Vec::new();
     for state in states {
-        let alike = kept.iter().filter(|other| (other.count, other.start, other.anchor) == (state.count, state.start, state.anchor));
+        let alike = kept.iter().filter(|other| (other.count, other.wound, other.start, other.anchor) == (state.count, state.wound, state.start, state.anchor));
         let (mut number, mut same) = (0, false);
         for other in alike {
             number += 1;

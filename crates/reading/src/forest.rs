@@ -59,7 +59,7 @@ pub struct Forest<'g> {
     grammar: &'g Grammar,
     edges: &'g [Vec<Edge>],
     sets: Vec<Vec<Item>>,
-    nodes: FxHashMap<(Name, u32, u32), Vec<ItemId>>,
+    nodes: FxHashMap<(Name, u32, u32), SmallVec<[ItemId; 2]>>,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -72,7 +72,7 @@ struct Item {
     rule: usize,
     dot: usize,
     start: u32,
-    links: Vec<(Option<ItemId>, Child)>,
+    links: SmallVec<[(Option<ItemId>, Child); 1]>,
 }
 
 #[derive(Clone, Copy)]
@@ -126,7 +126,7 @@ struct Chart<'g> {
     /// The terminals that begin at each place or later, as bits.
     ahead: Vec<u128>,
     known: Vec<FxHashMap<(usize, usize, u32), u32>>,
-    waiting: Vec<FxHashMap<Name, Vec<ItemId>>>,
+    waiting: Vec<FxHashMap<Name, SmallVec<[ItemId; 4]>>>,
     predicted: Vec<Vec<bool>>,
 }
 
@@ -157,7 +157,7 @@ impl Chart<'_> {
         let fresh = u32::try_from(set.len()).unwrap_or(u32::MAX);
         let index = *self.known[place].entry((rule, dot, start)).or_insert(fresh);
         if index == fresh {
-            set.push(Item { rule, dot, start, links: Vec::new() });
+            set.push(Item { rule, dot, start, links: SmallVec::new() });
         }
         set[index as usize].links.extend(link);
     }
@@ -207,8 +207,10 @@ impl Chart<'_> {
         if derivations.len() > 1 {
             return;
         }
-        let waiting = self.waiting[start as usize].get(&name).cloned().unwrap_or_default();
-        for waiter in waiting {
+        // No item is added to a place before this one any more, so the list does not grow while it is read.
+        let count = self.waiting[start as usize].get(&name).map_or(0, SmallVec::len);
+        for index in 0..count {
+            let waiter = self.waiting[start as usize][&name][index];
             self.advance(place, waiter, Child::Node(name, start, id.set));
         }
     }

@@ -48,6 +48,8 @@ pub struct Definition {
     pub words: String,
     /// Whether the lexicon says the same without being asked; such a definition adds nothing.
     pub confirms: bool,
+    /// Whether the term is a letter or an abbreviation.
+    short: bool,
     /// Whether it hangs on a term that the lexicon leaves open; then it answers no question itself.
     open: bool,
 }
@@ -252,6 +254,7 @@ impl Page<'_> {
             explained,
             words: term.span.to(explained).of(self.text).to_owned(),
             confirms,
+            short: term.short,
             open: told.open,
         })
     }

@@ -23,4 +23,4 @@ pub use self::lexer::{Gap, Token, TokenKind, lex};
 pub use self::plan::{Plan, PlannedRow, Readings};
 pub use self::read::{BadData, Decision, Options, PieceReading, Reader, Reading};
 pub use self::rowset::{RowSet, Which};
-pub use self::rowwork::{Fit, context_cost, expand, faces_after, fits};
+pub use self::rowwork::{Below, Fit, context_cost, expand, fits, needle_after};

@@ -10,7 +10,7 @@
 use std::collections::BTreeMap;
 use std::rc::Rc;
 
-use loops::{Face, Multiple, Op, Piece, Row, Side, Step, Worked, WorkedPiece, side_of, work};
+use loops::{Multiple, Op, Piece, Row, Side, Step, Worked, WorkedPiece, side_of, work};
 use notation::{Lexicon, Printed};
 use span::Span;
 
@@ -23,7 +23,7 @@ use crate::lattice::{Answers, Idioms, Terminals, Weaver};
 use crate::lexer::{Gap, Token, lex};
 use crate::plan::{Plan, PlannedRow, plan};
 use crate::rowset::rows_at;
-use crate::rowwork::{context_cost, expand, faces_after};
+use crate::rowwork::{Below, context_cost, expand, needle_after};
 
 /// The longest stretch parsed at once, in tokens; longer ones are cut at the end of a sentence.
 const BLOCK: usize = 240;
@@ -475,14 +475,14 @@ fn small_cost(count: u32) -> f64 {
 fn program(plan: &Plan, chain: &[ChainRow], ends: &Ends, path: &Path) -> Piece {
     let worked = if plan.round { Worked::Round } else { Worked::Flat };
     let first_side = first_side(plan, worked);
-    let mut faces = vec![Face::Plain; path.start.min(100_000) as usize];
+    let mut needle = vec![Below::CAST_ON; path.start.min(100_000) as usize];
     let mut rows = Vec::with_capacity(plan.rows.len());
     for (index, (row, chosen)) in plan.rows.iter().zip(&path.rows).enumerate() {
-        let mut ops = expand(&chain[index].candidates[chosen.candidate].seq, &chosen.fit, &faces);
+        let mut ops = expand(&chain[index].candidates[chosen.candidate].seq, &chosen.fit, &needle);
         if plan.slip_edge && let Some(first) = ops.first_mut().filter(|first| matches!(first.op, Op::K | Op::P)) {
             first.op = Op::Slp;
         }
-        faces = faces_after(&ops, &faces, worked == Worked::Flat);
+        needle = needle_after(&ops, &needle, worked == Worked::Flat);
         let steps = ops.iter().map(|stitch| Step::Work(stitch.op, stitch.span)).collect();
         rows.push(Row { label: row.label.clone(), side: side_of(worked, first_side, index), steps, span: row.span });
     }

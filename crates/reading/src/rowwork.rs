@@ -24,19 +24,28 @@ pub struct Fit {
     pub cut: Option<(u32, bool)>,
     /// Stitches after the row.
     pub after: u32,
+    /// Of those, the loops of a yarn over wound more than once, all but the first of each.
+    pub wound: u32,
     /// Nats against it.
     pub cost: f64,
 }
 
-/// The ways in which a reading takes exactly `on_needle` stitches; none if it cannot.
-pub fn fits(seq: &Seq, on_needle: u32, out: &mut Vec<Fit>) {
+/// The ways in which a reading takes exactly `on_needle` stitches, of which `wound` are loops wound besides the
+/// first; none if it cannot.
+pub fn fits(seq: &Seq, on_needle: u32, wound: u32, out: &mut Vec<Fit>) {
     out.clear();
     let shape = seq.shape();
     let turns = seq.turns();
     let Some(spare) = on_needle.checked_sub(shape.fixed.takes) else { return };
     match shape.open.as_slice() {
         [] if spare == 0 || turns => {
-            out.push(Fit { rounds: 0, cut: None, after: shape.fixed.makes + spare, cost: 0.0 });
+            let fixed = shape.fixed;
+            out.push(Fit { rounds: 0, cut: None, after: fixed.makes + spare, wound: fixed.wound, cost: 0.0 });
+        }
+        [_] if seq.lets_fall() => {
+            if let Some(kept) = spare.checked_sub(wound).filter(|_| wound > 0) {
+                out.push(Fit { rounds: spare, cut: None, after: shape.fixed.makes + kept, wound: 0, cost: 0.0 });
+            }
         }
         [(unit, until, before)] => fit_open(seq, on_needle, spare, *unit, (*until, *before), out),
         _ => {}
@@ -60,15 +69,16 @@ fn fit_open(seq: &Seq, on_needle: u32, spare: u32, unit: Sum, (until, before): (
     let group = seq.open_group();
     if rest == 0 {
         let rare = if group.is_some() { rare } else { 0.0 };
-        let after = fixed.makes.saturating_add(unit.makes.saturating_mul(rounds));
-        out.push(Fit { rounds, cut: None, after, cost: rare });
+        let all = fixed.and(unit.times(rounds));
+        out.push(Fit { rounds, cut: None, after: all.makes, wound: all.wound, cost: rare });
     }
     let Some(body) = group.filter(|_| until == Until::End && rounds > 0) else { return };
     let made = fixed.makes.saturating_add(unit.makes.saturating_mul(rounds));
     for (with_loops, makes) in cut_makes(body, rest, rounds) {
         let loops = if with_loops { CUT_WITH_LOOPS } else { 0.0 };
         let (rounds, rest, made) = if rest == 0 { (rounds - 1, unit.takes, made - unit.makes) } else { (rounds, rest, made) };
-        out.push(Fit { rounds, cut: Some((rest, with_loops)), after: made + makes, cost: CUT_SHORT + loops + rare });
+        let wound = fixed.and(unit.times(rounds)).wound;
+        out.push(Fit { rounds, cut: Some((rest, with_loops)), after: made + makes, wound, cost: CUT_SHORT + loops + rare });
     }
 }
 
@@ -138,8 +148,22 @@ fn end_edge(seq: &Seq, ops: &mut [Stitch]) {
     }
 }
 
-/// Spells out a reading. `faces` are the stitches on the needle as they show to the worker.
-pub fn expand(seq: &Seq, fit: &Fit, faces: &[Face]) -> Vec<Stitch> {
+/// A loop on the needle as the worker of the next row finds it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Below {
+    /// The face it shows to her.
+    pub face: Face,
+    /// Whether it is a loop of a yarn over wound more than once, but not the first that she comes to.
+    pub wound: bool,
+}
+
+impl Below {
+    /// A loop of the cast-on.
+    pub const CAST_ON: Below = Below { face: Face::Plain, wound: false };
+}
+
+/// Spells out a reading over the loops on the needle.
+pub fn expand(seq: &Seq, fit: &Fit, needle: &[Below]) -> Vec<Stitch> {
     let mut out: Vec<Stitch> = Vec::new();
     let mut yarn_front = false;
     for item in seq.items() {
@@ -154,8 +178,13 @@ pub fn expand(seq: &Seq, fit: &Fit, faces: &[Face]) -> Vec<Stitch> {
             }
             Item::Seen(seen, span) => {
                 let taken: u32 = out.iter().map(|stitch| stitch.op.takes()).sum();
-                let below = faces.iter().skip(taken as usize).take(fit.rounds as usize);
-                out.extend(below.map(|face| Stitch { op: by_look(*face, seen), span }));
+                let below = needle.iter().skip(taken as usize).take(fit.rounds as usize);
+                out.extend(below.map(|below| Stitch { op: by_look(below.face, seen), span }));
+            }
+            Item::LetFall(op, span) => {
+                let taken: u32 = out.iter().map(|stitch| stitch.op.takes()).sum();
+                let below = needle.iter().skip(taken as usize).take(fit.rounds as usize);
+                out.extend(below.map(|below| Stitch { op: if below.wound { Op::Drop } else { op }, span }));
             }
             Item::Group { body, until: Until::Times(times), .. } => {
                 let once = flat_with_moves(&body, &mut yarn_front);
@@ -250,27 +279,30 @@ fn by_look(face: Face, seen: Seen) -> Op {
     }
 }
 
-/// The stitches on the needle after a row, as they show to the worker of the next row.
-pub fn faces_after(ops: &[Stitch], before: &[Face], turned: bool) -> Vec<Face> {
+/// The loops on the needle after a row, as the worker of the next row finds them.
+pub fn needle_after(ops: &[Stitch], before: &[Below], turned: bool) -> Vec<Below> {
     let mut taken = 0;
     let mut out = Vec::new();
     for stitch in ops {
-        let below = before.get(taken).copied().unwrap_or(Face::Plain);
-        let face = if stitch.op.is_slip() { below } else { stitch.op.face() };
+        let below = before.get(taken).copied().unwrap_or(Below::CAST_ON);
+        let face = if stitch.op.is_slip() { below.face } else { stitch.op.face() };
         taken += stitch.op.takes() as usize;
-        out.extend(std::iter::repeat_n(face, stitch.op.makes() as usize));
+        let wound = matches!(stitch.op, Op::Yo2 | Op::Yo3);
+        // Turned, the loop wound last comes first.
+        let first = if turned { stitch.op.makes().saturating_sub(1) } else { 0 };
+        out.extend((0..stitch.op.makes()).map(|loop_| Below { face, wound: wound && loop_ != first }));
     }
     // A stitch slipped at the beginning shows as the ground beside it.
     if let [first, second, ..] = ops
         && first.op.is_slip()
-        && let Some(face) = out.first_mut()
+        && let Some(below) = out.first_mut()
     {
-        *face = second.op.face();
+        below.face = second.op.face();
     }
     out.extend(before.iter().skip(taken).copied());
     if turned {
         out.reverse();
-        out.iter_mut().for_each(|face| *face = face.behind());
+        out.iter_mut().for_each(|below| below.face = below.face.behind());
     }
     out
 }

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
+use std::sync::LazyLock;
 
 use notation::{Lexicon, Meaning, YarnTo};
 use proptest::prelude::*;
@@ -31,7 +32,8 @@ struct Case {
 }
 
 fn lexicon() -> Lexicon {
-    Lexicon::builtin().unwrap()
+    static BUILTIN: LazyLock<Lexicon> = LazyLock::new(|| Lexicon::builtin().unwrap());
+    BUILTIN.clone()
 }
 
 fn told(meaning: &Meaning) -> String {
@@ -74,33 +76,155 @@ fn explanations_are_understood() {
     assert!(wrong.is_empty(), "{} of {} wrong\n{}", wrong.len(), cases.case.len(), wrong.join("\n"));
 }
 
-/// Prints what is found in a folder's glossaries and texts.
-#[test]
-fn tmp_print() {
-    let lexicon = lexicon();
-    for folder in std::env::var("FOLDERS").unwrap_or_default().split(':') {
-        for file in walk(Path::new(folder)) {
-            let table: toml::Table = toml::from_str(&std::fs::read_to_string(&file).unwrap()).unwrap();
-            let get = |key: &str| table.get(key).and_then(toml::Value::as_str).unwrap_or("").to_owned();
-            let a = senses_of(&get("glossary"), &lexicon);
-            let b = senses_within(&get("text"), &lexicon);
-            println!("== {}", file.file_name().unwrap().to_string_lossy());
-            for (name, glossary, text) in [("G", &a, get("glossary")), ("T", &b, get("text"))] {
-                for d in &glossary.definitions { println!("  {name} {} = {} {} {:?}   [{}]", d.term, told(&d.meaning), if d.confirms {"confirms"} else {"NEW"}, d.context, d.words.replace('\n', " ")); }
-                if !glossary.answers.is_empty() { println!("  {name} answers {:?}", glossary.answers); }
-                for d in &glossary.respellings { println!("  {name} spelled {:?} {:?}", d.term, d.words); }
-                for d in &glossary.not_understood { println!("  {name} missed {}", d.of(&text).replace('\n', " ")); }
-            }
+/// What a folder of checked readings is known to say.
+#[derive(Deserialize)]
+struct Known {
+    /// Every op that a term may be found to mean.
+    allowed: BTreeMap<String, Vec<String>>,
+    /// The definitions of some fixtures that add something, by file.
+    fixture: BTreeMap<String, BTreeMap<String, String>>,
+}
+
+/// The checked readings of this workspace, and those of the corpus where it is at hand: it is named by
+/// `LOOPWRIGHT_CORPUS`, or lies beside the workspace.
+fn checked_readings() -> Vec<(String, toml::Table)> {
+    let here = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let corpus = std::env::var_os("LOOPWRIGHT_CORPUS").map_or_else(|| here.join("../../../shared/corpus/dev"), PathBuf::from);
+    let mut files = Vec::new();
+    files_in(&here.join("../../fixtures"), &mut files);
+    files_in(&corpus, &mut files);
+    let load = |file: PathBuf| {
+        let table = toml::from_str(&std::fs::read_to_string(&file).unwrap()).unwrap();
+        (file.file_stem().unwrap().to_string_lossy().into_owned(), table)
+    };
+    files.into_iter().map(load).collect()
+}
+
+fn files_in(folder: &Path, files: &mut Vec<PathBuf>) {
+    for entry in std::fs::read_dir(folder).into_iter().flatten().flatten() {
+        let path = entry.path();
+        if path.is_dir() {
+            files_in(&path, files);
+        } else if path.extension().is_some_and(|ending| ending == "toml") {
+            files.push(path);
         }
     }
 }
-fn walk(folder: &Path) -> Vec<PathBuf> {
-    let mut all: Vec<PathBuf> = Vec::new();
-    let Ok(entries) = std::fs::read_dir(folder) else { return all };
-    for entry in entries.flatten() {
-        let path = entry.path();
-        if path.is_dir() { all.extend(walk(&path)); } else if path.extension().is_some_and(|e| e == "toml") { all.push(path); }
+
+#[test]
+fn checked_readings_are_not_contradicted() {
+    let known: Known = toml::from_str(include_str!("glossary/known.toml")).unwrap();
+    let lexicon = lexicon();
+    let readings = checked_readings();
+    assert!(readings.len() > 100);
+    let mut seen = 0;
+    for (name, table) in &readings {
+        let text = |key: &str| table.get(key).and_then(toml::Value::as_str).unwrap_or("");
+        let within = senses_within(text("text"), &lexicon);
+        assert_eq!((&within.definitions, &within.respellings), (&vec![], &vec![]), "{name}: nothing is explained in the text");
+        let glossary = senses_of(text("glossary"), &lexicon);
+        for definition in &glossary.definitions {
+            println!("{name}: {} = {}", definition.term, told(&definition.meaning));
+            let allowed = known.allowed.get(&definition.term).is_some_and(|ops| ops.contains(&told(&definition.meaning)));
+            assert!(allowed, "{name}: {} is {}", definition.term, told(&definition.meaning));
+            assert!(definition.words.contains(definition.explained.of(text("glossary"))));
+        }
+        if let Some(expected) = known.fixture.get(name) {
+            let new = glossary.definitions.iter().filter(|definition| !definition.confirms);
+            let new: BTreeMap<String, String> = new.map(|one| (one.term.clone(), told(&one.meaning))).collect();
+            assert_eq!(new, *expected, "{name}");
+            seen += 1;
+        }
     }
-    all.sort();
-    all
+    assert_eq!(seen, known.fixture.len());
+}
+
+/// The rows that a text comes to with a book's own terms.
+fn rows(glossary: &str, text: &str) -> Vec<String> {
+    let (lexicon, terms) = lexicon_of_book(&lexicon(), glossary);
+    let reader = Reader::with(lexicon).unwrap();
+    let reading = reader.read(text, &Options { answers: terms.answers, ..Options::default() });
+    assert_eq!(reading.pieces.len(), 1, "{text}");
+    reading.pieces[0].worked.rows.iter().map(|row| loops::tokens(&row.ops)).collect()
+}
+
+#[derive(Deserialize)]
+struct Swaps {
+    swap: Vec<Swap>,
+}
+
+#[derive(Deserialize)]
+struct Swap {
+    rows: Vec<String>,
+    way: Vec<Way>,
+}
+
+#[derive(Deserialize)]
+struct Way {
+    glossary: String,
+    text: String,
+}
+
+#[test]
+fn one_pattern_under_many_letters_is_one_program() {
+    let swaps: Swaps = toml::from_str(include_str!("glossary/swaps.toml")).unwrap();
+    let mut wrong = Vec::new();
+    for swap in &swaps.swap {
+        for way in &swap.way {
+            let found = rows(&way.glossary, &way.text);
+            if found != swap.rows {
+                wrong.push(format!("{}\n  found    {found:?}\n  expected {:?}", way.glossary, swap.rows));
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+#[test]
+fn respelled_words_keep_their_spans() {
+    let text = "k 2 tg, c. o. 12";
+    let glossary = senses_of("tg, together; c. o., cast on; r = round.", &lexicon());
+    let tokens = glossary.respell(reading::lex(text));
+    let words: Vec<(&str, &str)> = tokens.iter().map(|token| (token.text.as_str(), token.span.of(text))).collect();
+    assert_eq!(words, [("k", "k"), ("2", "2"), ("together", "tg"), ("cast", "c. o"), ("on", "c. o"), ("12", "12")]);
+}
+
+#[test]
+fn what_confirms_the_lexicon_adds_nothing() {
+    let (lexicon, glossary) = lexicon_of_book(&lexicon(), "To bring the wool forward.--To bring the wool forward so as to make a hole.");
+    assert!(glossary.definitions[0].confirms);
+    assert_eq!(lexicon.senses().count(), self::lexicon().senses().count());
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 400, ..ProptestConfig::default() })]
+
+    #[test]
+    fn arbitrary_text_brings_no_panic(text in "\\PC{0,200}") {
+        total(&text);
+    }
+
+    #[test]
+    fn arbitrary_explanations_bring_no_panic(parts in prop::collection::vec(prop::sample::select(PARTS), 0..40)) {
+        total(&parts.concat());
+    }
+}
+
+const PARTS: &[&str] = &[
+    "P", "K", " a", " knit", " purl", " means", " = ", ", ", "; ", ". ", ".--", ": ", "(", ")", "(p)", "\n", "\n\n", " is",
+    " for", " 2", " together", " slip", " draw it over", " stands for", " by", " we mean", " written ", " or", " and", "_",
+    " to", " make one", " wool forward", "....", "\t", "   ", " T", " one hundred", " the", " plain", "½", "é", "“", " &c.",
+];
+
+/// Every part of the result must lie within the text.
+fn total(text: &str) {
+    let lexicon = lexicon();
+    for glossary in [senses_of(text, &lexicon), senses_within(text, &lexicon)] {
+        for definition in &glossary.definitions {
+            assert!(!definition.span.of(text).is_empty() && !definition.explained.of(text).is_empty());
+        }
+        assert!(glossary.not_understood.iter().all(|span| !span.of(text).is_empty()));
+        glossary.install(&lexicon);
+        glossary.respell(reading::lex(text));
+    }
 }

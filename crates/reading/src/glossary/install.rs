@@ -5,7 +5,7 @@
 use std::collections::BTreeSet;
 
 use loops::Op;
-use notation::{Context, From, Lexicon, Meaning, Sense, YarnTo};
+use notation::{Context, From, Lexicon, Meaning, Printed, Sense, YarnTo};
 
 use super::Definition;
 use super::data::{DATA, Frame};
@@ -18,7 +18,7 @@ const MOVED: f64 = 1.0;
 /// The lexicon with the senses of some definitions.
 pub(super) fn install(definitions: &[Definition], lexicon: &Lexicon) -> Lexicon {
     let mut lexicon = lexicon.clone();
-    for definition in definitions.iter().filter(|definition| !definition.confirms) {
+    for definition in definitions.iter().filter(|definition| adds(definition)) {
         match &definition.meaning {
             Meaning::Stitches(ops) => add_stitch(&mut lexicon, definition, ops),
             meaning => add(&mut lexicon, definition, meaning.clone(), 0.0, None, &[definition.term.clone()]),
@@ -26,6 +26,11 @@ pub(super) fn install(definitions: &[Definition], lexicon: &Lexicon) -> Lexicon 
     }
     add_compounds(&mut lexicon, definitions);
     lexicon
+}
+
+/// Whether a definition may tell something new: a letter that the lexicon knows may be known in some phrases only.
+fn adds(definition: &Definition) -> bool {
+    !definition.confirms || definition.short && definition.context.is_none()
 }
 
 fn add_stitch(lexicon: &mut Lexicon, definition: &Definition, ops: &[Op]) {
@@ -40,7 +45,13 @@ fn add_stitch(lexicon: &mut Lexicon, definition: &Definition, ops: &[Op]) {
     let long = head.chars().count() >= 3;
     let cost = if matches!(head.as_str(), "a" | "i") { ARTICLE } else { 0.0 };
     for frame in DATA.frames.iter().filter(|frame| applies(frame, ops) && (long || !frame.long)) {
-        let phrases: Vec<String> = frame.phrases.iter().map(|phrase| phrase.replace("{T}", &head)).collect();
+        // A letter that the lexicon knows may be known in some phrases only; those keep all their readings.
+        let lacks = |phrase: &String| !definition.confirms || !is_known(lexicon, &sample(phrase));
+        let phrases = frame.phrases.iter().map(|phrase| phrase.replace("{T}", &head)).filter(lacks);
+        let phrases: Vec<String> = phrases.collect();
+        if phrases.is_empty() {
+            continue;
+        }
         if let Some(meaning) = frame.meaning(ops) {
             add(lexicon, definition, meaning, cost + frame.cost, context, &phrases);
         }
@@ -48,6 +59,33 @@ fn add_stitch(lexicon: &mut Lexicon, definition: &Definition, ops: &[Op]) {
     if context == Some(Context::Forward) {
         add(lexicon, definition, Meaning::Move(YarnTo::Front), MOVED, Some(Context::Move), &[head]);
     }
+}
+
+/// The shortest words that a phrase stands for: no options, the first of several alternatives.
+fn sample(phrase: &str) -> String {
+    let mut out = String::new();
+    let mut skip = 0_u32;
+    for letter in phrase.replace("{n}", "2").chars() {
+        match letter {
+            '[' => skip += 1,
+            ']' => skip = skip.saturating_sub(1),
+            '|' if skip == 0 => skip = 1,
+            ')' => skip = 0,
+            '(' => {}
+            other if skip == 0 => out.push(other),
+            _ => {}
+        }
+    }
+    out.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// Whether the lexicon has a phrase of exactly these words.
+fn is_known(lexicon: &Lexicon, words: &str) -> bool {
+    let printed = |word: &str| Printed { word: lexicon.word(word), number: word.parse().ok(), joins: true };
+    let all: Vec<Printed> = words.split(' ').map(printed).collect();
+    let mut found = Vec::new();
+    lexicon.matches(&all, 0, &mut found);
+    found.iter().any(|(found, _)| found.len == all.len())
 }
 
 fn head_and_number(term: &str) -> (String, Option<u32>) {
@@ -112,5 +150,21 @@ fn add_compounds(lexicon: &mut Lexicon, definitions: &[Definition]) {
         let fill = |phrase: &String| phrase.replace("{knit}", &knit).replace("{purl}", &purl).replace("{slip}", &slip);
         let phrases: Vec<String> = compound.phrases.iter().map(fill).collect();
         add(lexicon, first, Meaning::Stitches(vec![op]), 0.0, None, &phrases);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_sample_is_the_shortest_form() {
+        for (phrase, shortest) in [
+            ("b {n} [stitches|st] (together|tog)", "b 2 together"),
+            ("(b|all b|b all)", "b"),
+            ("b (the next|a) [stitch]", "b the next"),
+        ] {
+            assert_eq!(sample(phrase), shortest);
+        }
     }
 }
