@@ -11,8 +11,9 @@ use std::path::Path;
 
 use span::Span;
 
-/// The largest file that is read, in bytes. A whole book of patterns is about a quarter of it.
-pub const SIZE_LIMIT: u64 = 4 * 1024 * 1024;
+/// The largest file that is read, in bytes: about twice the longest books of patterns, and small enough that reading
+/// it stays far below 500 MB of memory.
+pub const SIZE_LIMIT: u64 = 2 * 1024 * 1024;
 
 /// What standard input is called in messages.
 const STANDARD_INPUT: &str = "standard input";

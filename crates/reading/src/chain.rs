@@ -83,6 +83,8 @@ pub struct Path {
 #[derive(Clone, Debug)]
 struct State {
     count: u32,
+    /// Stitches that the row before left unworked when it turned.
+    unreached: u32,
     /// Loops among them that are wound besides the first of a yarn over.
     wound: u32,
     start: u32,
@@ -99,6 +101,7 @@ pub fn solve(rows: &[ChainRow], ends: &Ends) -> Vec<Path> {
     let mut layers: Vec<Vec<State>> = Vec::with_capacity(rows.len() + 1);
     let first = |(count, cost): &(u32, f64)| State {
         count: *count,
+        unreached: 0,
         wound: 0,
         start: *count,
         anchor: *count,
@@ -129,6 +132,7 @@ fn step(row: &ChainRow, before: &[State], anchors: bool) -> Vec<State> {
         let mut fitted = false;
         for (index, candidate) in row.candidates.iter().enumerate() {
             fits(&candidate.seq, state.count, state.wound, &mut ways);
+            ways.extend(back_again(&candidate.seq, state));
             for fit in ways.drain(..) {
                 fitted |= candidate.edit.is_none();
                 next.push(state.after(from, anchor, index, candidate, fit, false, row.stated));
@@ -143,6 +147,14 @@ fn step(row: &ChainRow, before: &[State], anchors: bool) -> Vec<State> {
         }
     }
     next
+}
+
+/// After a short row the next may reach just the stitches that were worked, without a word on turning.
+fn back_again(seq: &Seq, state: &State) -> Option<Fit> {
+    let fixed = seq.shape().fixed;
+    let reach = state.count.checked_sub(state.unreached)?;
+    let back = state.unreached > 0 && seq.shape().open.is_empty() && !seq.turns() && fixed.takes == reach;
+    back.then_some(Fit { rounds: 0, cut: None, after: fixed.makes + state.unreached, wound: fixed.wound, cost: 0.2 })
 }
 
 /// What a row that does not fit may leave: what it makes as printed, or what is on the needle and as many more or
@@ -171,6 +183,7 @@ impl State {
         let edits = candidate.edit.map_or(self.edits, |edit| self.edits.wrapping_mul(31).wrapping_add(edit + 1));
         State {
             count: fit.after,
+            unreached: if candidate.seq.turns() { self.count.saturating_sub(candidate.seq.shape().fixed.takes) } else { 0 },
             wound: fit.wound,
             start: self.start,
             anchor,

@@ -10,7 +10,7 @@
 use std::collections::BTreeMap;
 use std::rc::Rc;
 
-use loops::{Multiple, Op, Piece, Row, Side, Step, Worked, WorkedPiece, side_of, work};
+use loops::{Multiple, Op, Piece, Row, Side, Step, Stitch, Worked, WorkedPiece, side_of, work};
 use notation::{Lexicon, Printed};
 use span::Span;
 
@@ -258,9 +258,11 @@ impl Reader {
         let mut path = solve(&chain, &ends).into_iter().next()?;
         let mut chain = chain;
         let odd = path.rows.iter().any(|row| row.fault || row.fit.cut.is_some());
-        if options.edge_hint || odd {
-            let hidden = if options.edge_hint { HINTED_EDGE } else { HIDDEN_EDGE };
-            for edges in 1..=EDGES {
+        // "Four for the edges" tells how many there are.
+        let told = Some(plan.cast_on.plus / 2).filter(|edges| (1..=EDGES).contains(edges) && plan.cast_on.plus.is_multiple_of(2));
+        if options.edge_hint || odd || told.is_some() {
+            let hidden = if options.edge_hint || told.is_some() { HINTED_EDGE } else { HIDDEN_EDGE };
+            for edges in told.map_or(1..=EDGES, |edges| edges..=edges) {
                 let framed: Vec<ChainRow> = chain.iter().map(|row| framed(row, edges, options.edge_hint)).collect();
                 let Some(other) = solve(&framed, &ends).into_iter().next() else { continue };
                 if other.cost + hidden < path.cost {
@@ -362,7 +364,7 @@ fn combinations(questions: &BTreeMap<String, BTreeMap<String, f64>>, options: &O
     }
     for (question, answers) in questions {
         let least = answers.values().copied().fold(f64::INFINITY, f64::min);
-        let open = |prior: f64| question == "brioche" || prior < least + SETTLED;
+        let open = |prior: f64| matches!(question.as_str(), "brioche" | "wound") || prior < least + SETTLED;
         if all.len() * answers.len() > COMBINATIONS {
             continue;
         }
@@ -479,6 +481,7 @@ fn program(plan: &Plan, chain: &[ChainRow], ends: &Ends, path: &Path) -> Piece {
     let mut rows = Vec::with_capacity(plan.rows.len());
     for (index, (row, chosen)) in plan.rows.iter().zip(&path.rows).enumerate() {
         let mut ops = expand(&chain[index].candidates[chosen.candidate].seq, &chosen.fit, &needle);
+        turn_short(&mut ops, chosen, row.span);
         if plan.slip_edge && let Some(first) = ops.first_mut().filter(|first| matches!(first.op, Op::K | Op::P)) {
             first.op = Op::Slp;
         }
@@ -492,6 +495,14 @@ fn program(plan: &Plan, chain: &[ChainRow], ends: &Ends, path: &Path) -> Piece {
     };
     let multiple = multiple(plan, chain, ends, path);
     Piece { name: None, worked, first_side, cast_on: path.start, multiple, needles, rows }
+}
+
+/// A row back over the stitches that a short row reached ends where those end: the work is turned again.
+fn turn_short(ops: &mut Vec<Stitch>, chosen: &Chosen, span: Span) {
+    let takes: u32 = ops.iter().map(|stitch| stitch.op.takes()).sum();
+    if !chosen.fault && takes < chosen.before && ops.last().is_some_and(|last| last.op != Op::Turn) {
+        ops.push(Stitch { op: Op::Turn, span });
+    }
 }
 
 /// The side of the first row: the one that is said, or the wrong one where the first row alone is purled, or the

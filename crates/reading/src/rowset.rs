@@ -224,7 +224,7 @@ impl Scan<'_> {
         let which = match self.text(at) {
             "even" | "evenly" => Which::Even,
             "odd" | "uneven" => Which::Odd,
-            "alternate" | "other" | "2nd" | "intermediate" | "intervening" | "back" | "return" => Which::Alternate,
+            "alternate" | "other" | "2nd" | "intermediate" | "intervening" | "back" | "return" | "ws" | "wrong" => Which::Alternate,
             "pattern" | "open" | "fancy" if every => Which::Pattern,
             "succeeding" | "following" | "subsequent" | "remaining" if every => Which::Every,
             _ if every && self.tokens.get(at).is_some_and(|token| row_word(token).is_some()) => {
@@ -237,7 +237,7 @@ impl Scan<'_> {
             return;
         }
         at += 1;
-        at += usize::from(self.is(at, &["numbered", "pattern"]));
+        at += usize::from(self.is(at, &["numbered", "pattern", "side"]));
         let Some(round) = self.tokens.get(at).filter(|_| self.close(at)).and_then(row_word) else { return };
         let mut end = at + 1;
         let marked = ["marked", "by", "an", "even", "number"];

@@ -1,0 +1,184 @@
+//! Input that no one should give: one clear message, the right exit code, no panic, no half-written file, and
+//! memory that stays small.
+
+mod common;
+
+use std::path::Path;
+use std::process::Command;
+
+use common::{PATTERN, Run, finish, run, run_with};
+
+/// Fails unless the run ended with this code and one message that holds all these words and a way out.
+fn assert_fails(run: &Run, code: i32, words: &[&str]) {
+    assert_eq!(run.code, Some(code), "{}", run.stderr);
+    assert!(run.stdout.is_empty(), "{}", run.stdout);
+    let lines: Vec<&str> = run.stderr.lines().collect();
+    assert!(matches!(lines.as_slice(), [error, help] if error.starts_with("error: ") && help.starts_with("help: ")), "{lines:#?}");
+    for word in words {
+        assert!(run.stderr.contains(word), "\"{word}\" is not in {}", run.stderr);
+    }
+}
+
+/// Every command refuses the file with the same message, and writes nothing.
+fn assert_refused(name: &str, bytes: Option<&[u8]>, words: &[&str]) {
+    let folder = tempfile::tempdir().unwrap();
+    if let Some(bytes) = bytes {
+        std::fs::write(folder.path().join(name), bytes).unwrap();
+    }
+    for arguments in [
+        &["read", name][..],
+        &["read", name, "--json"],
+        &["mend", name],
+        &["write", name],
+        &["chart", name, "-o", "chart.svg"],
+        &["revive", name, "-o", "out"],
+    ] {
+        assert_fails(&run(folder.path(), arguments), 1, &[&[name][..], words].concat());
+    }
+    let files = std::fs::read_dir(folder.path()).unwrap().count();
+    assert_eq!(files, usize::from(bytes.is_some()));
+}
+
+#[test]
+fn an_empty_file() {
+    assert_refused("page.txt", Some(b""), &["empty"]);
+    assert_refused("page.txt", Some(b"\n \r\n"), &["empty"]);
+}
+
+#[test]
+fn a_file_that_is_not_there() {
+    assert_refused("page.txt", None, &["no such file"]);
+}
+
+#[test]
+fn a_binary_file() {
+    let all: Vec<u8> = (0..=255).collect();
+    assert_refused("page.txt", Some(&all), &["no text", "byte 0"]);
+    assert_refused("page.png", Some(b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR"), &["no text", "byte 8"]);
+    assert_refused("page.txt", Some(b"\xff\xfek\0n\0i\0t\0"), &["UTF-16", "UTF-8"]);
+}
+
+#[test]
+fn a_file_of_ten_megabytes() {
+    let large = "Knit 3, make 1, purl 2. ".repeat(10 * 1024 * 1024 / 24);
+    assert_refused("book.txt", Some(large.as_bytes()), &["10.0 MB", "2.0 MB", "cut out"]);
+    let run = run_with(Path::new("."), large.as_bytes(), &["read", "-"]);
+    assert_fails(&run, 1, &["standard input", "2.0 MB"]);
+}
+
+#[test]
+fn a_folder_instead_of_a_file() {
+    let folder = tempfile::tempdir().unwrap();
+    std::fs::create_dir(folder.path().join("pages")).unwrap();
+    for command in ["read", "mend", "write", "chart"] {
+        assert_fails(&run(folder.path(), &[command, "pages"]), 1, &["pages", "folder"]);
+    }
+    std::fs::write(folder.path().join("page.txt"), PATTERN).unwrap();
+    assert_fails(&run(folder.path(), &["read", "page.txt", "--glossary", "pages"]), 1, &["pages", "folder"]);
+}
+
+#[test]
+fn a_text_with_no_pattern_in_it() {
+    let folder = tempfile::tempdir().unwrap();
+    let prose = "It rained all day.\n\nShe put the kettle on, and looked out of the window at the garden.\n";
+    std::fs::write(folder.path().join("page.txt"), prose).unwrap();
+    let read = run(folder.path(), &["read", "page.txt"]);
+    assert_eq!((read.code, read.stderr.as_str()), (Some(0), ""));
+    assert!(read.stdout.contains("no knitting pattern was found"), "{}", read.stdout);
+    let json = run(folder.path(), &["read", "page.txt", "--json"]);
+    assert_eq!(json.code, Some(0));
+    assert!(json.stdout.contains("\"pieces\": []"), "{}", json.stdout);
+    assert_eq!(run(folder.path(), &["mend", "page.txt"]).code, Some(0));
+    for arguments in [&["write", "page.txt"][..], &["chart", "page.txt"], &["revive", "page.txt", "-o", "out"]] {
+        assert_fails(&run(folder.path(), arguments), 1, &["page.txt", "no knitting pattern was found", "loopwright read"]);
+    }
+    assert!(!folder.path().join("out").exists());
+}
+
+/// Texts that ask for more than can be done. Each is read to its end, whatever is found in it.
+#[test]
+fn numbers_without_measure() {
+    let digits = "1".repeat(100_000);
+    let nested = format!("Cast on 8.\n1st row.--{}knit 1{}.\n", "(".repeat(5_000), ") 9 times".repeat(5_000));
+    for text in [
+        "Cast on 12 stitches.\n1st row.--* Knit 1, purl 1, repeat 4000000000 times.\n2nd row.--Purl.\n",
+        "Cast on 12 stitches.\n1st row.--Knit.\nRepeat the 1st row 4000000000 times.\n",
+        "Cast on 4000000000 stitches.\n1st row.--Knit.\n2nd row.--Purl 4000000000.\n",
+        "Cast on 4294967295 stitches on each of 4294967295 needles.\n1st round.--Knit 4294967296.\n",
+        "Cast on 12 stitches.\n4294967295th row.--Knit.\n1st to 4294967295th rows.--Purl.\n",
+        &format!("Cast on 12 stitches.\n{digits}th row.--Knit.\nRow {digits}: knit {digits}.\n"),
+        &format!("Cast on {digits} stitches, divisible by {digits}.\n1st row.--Knit.\n"),
+        &nested,
+    ] {
+        let run = bounded(text);
+        assert_eq!(run.code, Some(0), "{}: {}", &text[..text.len().min(80)], run.stderr);
+        assert!(run.stdout.starts_with("{\n  \"schema\": \"loopwright.reading/1\""));
+    }
+}
+
+/// Reads a text with no more than 500 MB of memory to be had, where the system can hold a program to that.
+fn bounded(text: &str) -> Run {
+    let program = env!("CARGO_BIN_EXE_loopwright");
+    if cfg!(target_os = "linux") {
+        let script = "ulimit -v 500000 && exec \"$0\" read - --json";
+        finish(Command::new("sh").args(["-c", script, program]), text.as_bytes())
+    } else {
+        run_with(Path::new("."), text.as_bytes(), &["read", "-", "--json"])
+    }
+}
+
+#[test]
+fn an_output_that_cannot_be_written() {
+    let folder = tempfile::tempdir().unwrap();
+    std::fs::write(folder.path().join("page.txt"), PATTERN).unwrap();
+    for (arguments, place) in [
+        (&["revive", "page.txt", "-o", "page.txt/out"][..], "page.txt/out"),
+        (&["revive", "page.txt", "-o", "page.txt"], "page.txt"),
+        (&["chart", "page.txt", "-o", "page.txt/chart.svg"], "page.txt/chart.svg"),
+        (&["chart", "page.txt", "-o", "missing/chart.svg"], "missing/chart.svg"),
+        (&["chart", "page.txt", "-o", "."], "there is a folder of that name"),
+    ] {
+        assert_fails(&run(folder.path(), arguments), 1, &[place]);
+    }
+    assert_eq!(std::fs::read_to_string(folder.path().join("page.txt")).unwrap(), PATTERN);
+    assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 1);
+}
+
+#[test]
+fn wrong_usage() {
+    let folder = tempfile::tempdir().unwrap();
+    std::fs::write(folder.path().join("page.txt"), PATTERN).unwrap();
+    std::fs::write(folder.path().join("two.txt"), format!("{PATTERN}\n{PATTERN}")).unwrap();
+    for arguments in [
+        &["unravel", "page.txt"][..],
+        &["read"],
+        &["read", "page.txt", "--cast-on", "0"],
+        &["read", "page.txt", "--cast-on", "4000000000"],
+        &["read", "page.txt", "--choose", "P"],
+        &["mend", "page.txt", "--top", "0"],
+        &["revive", "page.txt"],
+        &["revive", "page.txt", "-o", "out", "--gauge", "tight"],
+    ] {
+        let run = run(folder.path(), arguments);
+        assert_eq!(run.code, Some(2), "{arguments:?}: {}", run.stderr);
+        assert!(run.stderr.starts_with("error: ") && run.stdout.is_empty(), "{arguments:?}: {}", run.stderr);
+    }
+    assert_fails(&run(folder.path(), &["read", "page.txt", "--choose", "Q=plain"]), 2, &["no question \"Q\"", "P"]);
+    assert_fails(&run(folder.path(), &["read", "page.txt", "--choose", "P=blue"]), 2, &["no answer", "plain"]);
+    assert_fails(&run(folder.path(), &["chart", "two.txt"]), 2, &["two.txt", "2 pieces", "-o"]);
+}
+
+#[test]
+fn senses_that_are_damaged() {
+    let folder = tempfile::tempdir().unwrap();
+    std::fs::write(folder.path().join("page.txt"), PATTERN).unwrap();
+    for (senses, words) in [
+        ("[[sense]]\nid = \"x\"\nop = \"frog\"\nphrases = [\"knit {n}\"]\n", "frog"),
+        ("[[sense]]\nid = \"x\"\n", "op"),
+    ] {
+        std::fs::write(folder.path().join("senses.toml"), senses).unwrap();
+        let run = run(folder.path(), &["read", "page.txt", "--glossary", "senses.toml"]);
+        assert_eq!(run.code, Some(1), "{}", run.stderr);
+        assert!(run.stderr.contains("senses.toml") && run.stderr.contains(words), "{}", run.stderr);
+    }
+}
