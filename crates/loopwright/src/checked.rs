@@ -1,12 +1,14 @@
 //! A text that was read and checked: what every command works with.
 
+use std::collections::BTreeMap;
+
 use loops::Worked;
 use mending::{Emendation, Mending, mend};
 use notation::Lexicon;
 use reading::{Options, PieceReading, Reader, Reading};
 
 use crate::failure::Failure;
-use crate::glossary::lexicon;
+use crate::glossary::Senses;
 use crate::request::ReadingArgs;
 use crate::source::Source;
 
@@ -18,6 +20,8 @@ pub struct Checked {
     pub options: Options,
     /// The readings.
     pub mending: Mending,
+    /// Answers that the book's own explanation gives.
+    told: BTreeMap<String, String>,
     reader: Reader,
 }
 
@@ -27,23 +31,33 @@ impl Checked {
     /// # Errors
     /// [`Failure`] when a file cannot be used or a choice is not on offer.
     pub fn of(args: &ReadingArgs, top: usize) -> Result<Checked, Failure> {
-        let (lexicon, prose) = lexicon(args.glossary.as_deref())?;
-        let options = args.options(&lexicon)?;
+        let senses = Senses::load(args.glossary.as_deref())?;
+        let options = args.options(&senses.lexicon)?;
         let source = Source::load(&args.file)?;
-        if let Some(file) = prose {
-            anstream::eprintln!("note: {file} is prose and adds no senses; settle terms with --choose, or give [[sense]] entries");
+        for words in &senses.not_understood {
+            anstream::eprintln!("note: this explanation was not understood: \"{words}\"");
         }
-        Checked::of_source(source, lexicon, options, top)
+        Checked::of_source(source, senses, options, top)
     }
 
     /// Reads and checks a text that is at hand.
     ///
     /// # Errors
     /// [`Failure::Data`] only if the data files compiled in are broken.
-    pub fn of_source(source: Source, lexicon: Lexicon, options: Options, top: usize) -> Result<Checked, Failure> {
+    pub fn of_source(source: Source, senses: Senses, options: Options, top: usize) -> Result<Checked, Failure> {
+        let Senses { lexicon, answers: told, .. } = senses;
+        let mut options = options;
+        for (question, answer) in &told {
+            options.answers.entry(question.clone()).or_insert_with(|| answer.clone());
+        }
         let reader = Reader::with(lexicon)?;
         let mending = mend(&reader, &source.text, &options, top);
-        Ok(Checked { source, options, mending, reader })
+        Ok(Checked { source, options, mending, told, reader })
+    }
+
+    /// Whether an answer that was fixed beforehand is the one that the book itself gives.
+    pub fn is_told(&self, question: &str) -> bool {
+        self.told.get(question).is_some_and(|answer| self.options.answers.get(question) == Some(answer))
     }
 
     /// The senses in force.

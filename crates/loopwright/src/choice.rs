@@ -84,6 +84,7 @@ fn term(checked: &Checked, reading: &Reading, work: &Work, id: SenseId) -> Term 
     let question = sense.choice.as_ref().map(|(question, _)| question.clone());
     let asked = |question: &String| reading.decisions.iter().any(|decision| decision.question == *question && decision.answers.len() > 1);
     let origin = match &question {
+        Some(question) if checked.is_told(question) => Origin::Glossary,
         Some(question) if checked.options.answers.contains_key(question) => Origin::Chosen,
         Some(question) if asked(question) => Origin::Inferred,
         _ => match sense.from {
@@ -147,7 +148,8 @@ fn collect(items: Vec<Item>, works: &mut Vec<Work>) {
         match item {
             Item::Work(work) => works.push(work),
             Item::Group { body, .. } => collect(body.items(), works),
-            Item::Move(..) | Item::Rest { .. } | Item::Seen(..) => {}
+            // Whatever else a row holds was read by no sense.
+            _ => {}
         }
     }
 }

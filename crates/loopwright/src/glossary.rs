@@ -1,14 +1,20 @@
-//! The senses in force: the built-in ones, and those of a file.
+//! The senses in force: the built-in ones, and those of a file, which outrank them.
 //!
-//! A file of senses is TOML in the form of the built-in one. A book's explanation in prose is recognised and told
-//! apart from a damaged file of senses, but not read into senses here.
+//! The file is either the book's own explanation of its terms, in prose, or a file of `[[sense]]` entries in the
+//! form of the built-in one.
 
+use std::collections::BTreeMap;
 use std::path::Path;
 
 use notation::{BadSenses, From, Lexicon};
+use reading::lexicon_of_book;
 
+use crate::choice::one_line;
 use crate::failure::Failure;
 use crate::source::{InputError, Source};
+
+/// What a file of senses is known by.
+const ENTRY: &str = "[[sense]]";
 
 /// A file of senses that cannot be used.
 #[derive(Debug, thiserror::Error)]
@@ -36,14 +42,51 @@ impl GlossaryError {
     }
 }
 
-/// The senses in force, and whether a file was prose, which adds none.
-pub fn lexicon(file: Option<&Path>) -> Result<(Lexicon, Option<String>), Failure> {
-    let mut lexicon = Lexicon::builtin().map_err(reading::BadData::Senses)?;
-    let Some(path) = file else { return Ok((lexicon, None)) };
-    let source = Source::load(path).map_err(GlossaryError::Input)?;
-    match lexicon.add_file(&source.text, From::Glossary) {
-        Ok(()) => Ok((lexicon, None)),
-        Err(BadSenses::Form(_)) if !source.text.contains("[[sense]]") => Ok((lexicon, Some(source.name))),
-        Err(bad) => Err(GlossaryError::Senses { file: source.name, bad }.into()),
+/// The senses in force.
+#[derive(Clone, Debug)]
+pub struct Senses {
+    /// The senses.
+    pub lexicon: Lexicon,
+    /// Questions of the whole book that its explanation answers.
+    pub answers: BTreeMap<String, String>,
+    /// Explanations that were not understood.
+    pub not_understood: Vec<String>,
+}
+
+impl Senses {
+    /// The built-in ones.
+    ///
+    /// # Errors
+    /// [`Failure::Data`] only if the data files compiled in are broken.
+    pub fn builtin() -> Result<Senses, Failure> {
+        let lexicon = Lexicon::builtin().map_err(reading::BadData::Senses)?;
+        Ok(Senses { lexicon, answers: BTreeMap::new(), not_understood: Vec::new() })
+    }
+
+    /// The built-in ones, and those of a file if one is named.
+    ///
+    /// # Errors
+    /// [`Failure::Glossary`] when the file cannot be used.
+    pub fn load(file: Option<&Path>) -> Result<Senses, Failure> {
+        let senses = Senses::builtin()?;
+        match file {
+            Some(path) => Ok(senses.with(&Source::load(path).map_err(GlossaryError::Input)?)?),
+            None => Ok(senses),
+        }
+    }
+
+    /// These with those of a file.
+    ///
+    /// # Errors
+    /// [`GlossaryError::Senses`] when an entry is not well formed; prose is never refused.
+    pub fn with(mut self, source: &Source) -> Result<Senses, GlossaryError> {
+        if source.text.contains(ENTRY) {
+            let added = self.lexicon.add_file(&source.text, From::Glossary);
+            added.map_err(|bad| GlossaryError::Senses { file: source.name.clone(), bad })?;
+            return Ok(self);
+        }
+        let (lexicon, glossary) = lexicon_of_book(&self.lexicon, &source.text);
+        let not_understood = glossary.not_understood.iter().map(|span| one_line(span.of(&source.text)));
+        Ok(Senses { lexicon, answers: glossary.answers, not_understood: not_understood.collect() })
     }
 }

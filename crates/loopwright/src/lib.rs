@@ -28,4 +28,5 @@ mod source;
 pub use self::checked::Checked;
 pub use self::cli::Cli;
 pub use self::failure::Failure;
+pub use self::glossary::{GlossaryError, Senses};
 pub use self::source::{InputError, InputProblem, SIZE_LIMIT, Source};

@@ -15,7 +15,7 @@ use crate::failure::Failure;
 pub struct ReadingArgs {
     /// The text of the pattern; `-` is standard input
     pub file: PathBuf,
-    /// Senses that outrank the built-in ones, as a file of [[sense]] entries
+    /// The book's own explanation of its terms, or a file of [[sense]] entries; outranks the built-in senses
     #[arg(long, value_name = "FILE")]
     pub glossary: Option<PathBuf>,
     /// Stitches cast on, where another part of the book tells the number

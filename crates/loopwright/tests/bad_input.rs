@@ -1,6 +1,8 @@
 //! Input that no one should give: one clear message, the right exit code, no panic, no half-written file, and
 //! memory that stays small.
 
+#![allow(clippy::unwrap_used, reason = "a test that cannot go on has failed")]
+
 mod common;
 
 use std::path::Path;

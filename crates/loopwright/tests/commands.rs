@@ -1,5 +1,7 @@
 //! The commands on good input: what they print and which files they leave.
 
+#![allow(clippy::unwrap_used, reason = "a test that cannot go on has failed")]
+
 mod common;
 
 use std::path::{Path, PathBuf};
@@ -31,11 +33,11 @@ fn reading_shows_the_rows_with_their_counts() {
 
 #[test]
 fn a_row_that_does_not_come_out_is_shown_with_its_text() {
-    let text = "Cast on 30 stitches.\n\n1st row.--Knit.\n\n2nd row.--Pearl 7, knit 5, pearl 6.\n";
+    let text = "Cast on 12 stitches.\n\n1st row.--Knit.\n\n2nd row.--Pearl 9, knit 8.\n";
     let run = run_with(Path::new("."), text.as_bytes(), &["read", "-"]);
     assert_eq!(run.code, Some(0));
     assert!(run.stdout.contains("standard input:5:"), "{}", run.stdout);
-    assert!(run.stdout.contains("fault: Row 2 takes 18 stitches, and 30 are on the needle"), "{}", run.stdout);
+    assert!(run.stdout.contains("fault: Row 2 takes 17 stitches, and only 12 are on the needle"), "{}", run.stdout);
     assert!(run.stdout.contains("^^^^"), "{}", run.stdout);
 }
 
@@ -60,6 +62,18 @@ fn senses_of_a_file_outrank_the_built_in_ones() {
     let json: Value = serde_json::from_str(&run.stdout).unwrap();
     assert_eq!(json["pieces"][0]["rows"][0]["ops"], "k kfb k");
     assert!(json["notation"].as_array().unwrap().iter().any(|term| term["from"] == "glossary"), "{}", run.stdout);
+}
+
+#[test]
+fn the_explanation_of_a_book_outranks_the_built_in_senses() {
+    let explanation = b"EXPLANATION OF TERMS.\n\nP, plain knitting. B, back or purl knitting.\n";
+    let pattern = b"Cast on 9 stitches.\n\n1st row.--P 3, B 3, P 3.\n\n2nd row.--B 3, P 3, B 3.\n";
+    let folder = folder_with(&[("page.txt", pattern), ("terms.txt", explanation)]);
+    let run = run(folder.path(), &["read", "page.txt", "--json", "--glossary", "terms.txt"]);
+    let json: Value = serde_json::from_str(&run.stdout).unwrap();
+    assert_eq!(json["pieces"][0]["rows"][0]["ops"], "k*3 p*3 k*3");
+    let term = json["notation"].as_array().unwrap().iter().find(|term| term["term"] == "P").cloned().unwrap();
+    assert_eq!((term["sense"].as_str(), term["from"].as_str()), (Some("knit"), Some("glossary")));
 }
 
 #[test]

@@ -1,10 +1,11 @@
 //! The JSON of every fixture and of the demo keeps to the forms in `schema/`, and what it says holds together.
 
+#![allow(clippy::unwrap_used, reason = "a test that cannot go on has failed")]
+
 use std::path::{Path, PathBuf};
 
 use loops::{parse_tokens, tally};
-use loopwright::{Checked, Source, json};
-use notation::Lexicon;
+use loopwright::{Checked, Senses, Source, json};
 use reading::Options;
 use serde::Deserialize;
 use serde_json::Value;
@@ -16,6 +17,8 @@ const TOP: usize = 3;
 #[derive(Deserialize)]
 struct Fixture {
     text: String,
+    #[serde(default)]
+    glossary: String,
     cast_on: Option<u32>,
     multiple: Option<toml::Value>,
     #[serde(default)]
@@ -26,9 +29,10 @@ fn root() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("../..")
 }
 
-fn checked(name: &str, text: &str, cast_on: Option<u32>) -> Checked {
+fn checked(name: &str, text: &str, glossary: &str, cast_on: Option<u32>) -> Checked {
     let options = Options { cast_on, ..Options::default() };
-    Checked::of_source(Source::of_text(name, text), Lexicon::builtin().unwrap(), options, TOP).unwrap()
+    let senses = Senses::builtin().unwrap().with(&Source::of_text("glossary", glossary)).unwrap();
+    Checked::of_source(Source::of_text(name, text), senses, options, TOP).unwrap()
 }
 
 /// Every fixture, and the demo as a whole, read.
@@ -40,12 +44,12 @@ fn all() -> Vec<(String, Checked)> {
             let fixture: Fixture = toml::from_str(&std::fs::read_to_string(&path).unwrap()).unwrap();
             let is_open = fixture.multiple.is_some() || fixture.cast_on_chosen;
             let name = format!("{folder}/{}", path.file_stem().unwrap().to_string_lossy());
-            let checked = checked(&name, &fixture.text, fixture.cast_on.filter(|_| is_open));
+            let checked = checked(&name, &fixture.text, &fixture.glossary, fixture.cast_on.filter(|_| is_open));
             all.push((name, checked));
         }
     }
     let demo = std::fs::read_to_string(root().join("demo/carriage-rug.txt")).unwrap();
-    all.push(("demo".to_owned(), checked("demo", &demo, None)));
+    all.push(("demo".to_owned(), checked("demo", &demo, "", None)));
     assert!(all.len() > 100, "the fixtures were not found");
     all
 }
@@ -117,14 +121,14 @@ fn assert_pieces(name: &str, pieces: &Value, is_whole: bool) {
 #[test]
 fn the_same_text_gives_the_same_json() {
     let text = std::fs::read_to_string(root().join("demo/carriage-rug.txt")).unwrap();
-    let json = || serde_json::to_string(&json::reading(&checked("demo", &text, None))).unwrap();
+    let json = || serde_json::to_string(&json::reading(&checked("demo", &text, "", None))).unwrap();
     assert_eq!(json(), json());
 }
 
 #[test]
 fn a_wrong_output_is_refused() {
     let schema = schema("reading-1.schema.json");
-    let mut json = serde_json::to_value(json::reading(&checked("", "Cast on 3.\n1st row.--Knit 3.\n", None))).unwrap();
+    let mut json = serde_json::to_value(json::reading(&checked("", "Cast on 3.\n1st row.--Knit 3.\n", "", None))).unwrap();
     assert!(schema.is_valid(&json));
     json["pieces"][0]["rows"][0]["side"] = "right".into();
     assert!(!schema.is_valid(&json));

@@ -30,6 +30,9 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
             other => println!("{other:?}\n      {words}"),
         }
     }
+    for span in &reading.unread {
+        println!("unread {span:?} {}", span.of(&text).replace('\n', " "));
+    }
     for decision in &reading.decisions {
         println!("decision {decision:?}");
     }

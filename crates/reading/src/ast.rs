@@ -159,6 +159,8 @@ struct Traits {
     turns: bool,
     /// Whether wound loops are let fall.
     lets_fall: bool,
+    /// Whether words among it were passed over.
+    passes_over: bool,
 }
 
 #[derive(Debug)]
@@ -181,7 +183,7 @@ impl Seq {
         let (traits, open_group) = match &item {
             Item::Work(work) => {
                 let turns = work.ops.last() == Some(&Op::Turn);
-                (Traits { once_only: work.ops.iter().any(once), turns, lets_fall: false }, None)
+                (Traits { once_only: work.ops.iter().any(once), turns, ..Traits::default() }, None)
             }
             Item::Group { body, until: Until::Times(_), .. } => (body.traits, None),
             Item::Group { body, .. } => (body.traits, Some(Rc::new(body.clone()))),
@@ -203,6 +205,7 @@ impl Seq {
                 once_only: self.traits.once_only || other.traits.once_only,
                 turns: other.traits.turns,
                 lets_fall: self.traits.lets_fall || other.traits.lets_fall,
+                passes_over: self.traits.passes_over || other.traits.passes_over,
             },
             open_group: self.open_group.clone().or_else(|| other.open_group.clone()),
         }
@@ -226,6 +229,33 @@ impl Seq {
     /// Whether it ends in a turn, which may leave stitches unworked.
     pub fn turns(&self) -> bool {
         self.traits.turns
+    }
+
+    /// The same sequence, words among it passed over.
+    pub fn passing_over(&self) -> Seq {
+        let mut seq = self.clone();
+        seq.traits.passes_over = true;
+        seq
+    }
+
+    /// Whether words among it were passed over.
+    pub fn passes_over(&self) -> bool {
+        self.traits.passes_over
+    }
+
+    /// The words of each item, and of what says how often.
+    pub fn spans(&self) -> Vec<Span> {
+        let mut out = Vec::new();
+        for item in self.items() {
+            match item {
+                Item::Group { body, span, .. } => {
+                    out.extend(body.spans());
+                    out.push(span);
+                }
+                other => out.push(other.span()),
+            }
+        }
+        out
     }
 
     /// Whether the wound loops of the row before are let fall in it.

@@ -217,6 +217,10 @@ impl Builder<'_> {
                 let all = parts.iter().filter_map(seq).reduce(|all, next| all.and(&next))?;
                 one(Value::Seq(all))
             }
+            "passing_over" => {
+                let all = parts.iter().filter_map(seq).reduce(|all, next| all.and(&next))?;
+                one(Value::Seq(all.passing_over()))
+            }
             "stitch" => self.stitch(&parts[0]),
             "move" => match &self.leaf(&parts[0])?.payload {
                 Payload::Sense { sense, .. } => match self.lexicon.sense(*sense).meaning {
@@ -286,6 +290,11 @@ impl Builder<'_> {
             }
             "implied" => {
                 let body = first_seq()?;
+                let group = |body: Seq, until, span| {
+                    let over = body.passes_over();
+                    let seq = Seq::one(Item::Group { body, until, span });
+                    one(Value::Seq(if over { seq.passing_over() } else { seq }))
+                };
                 (body.shape().open.is_empty() && !body.once_only()).then(|| group(body, Until::End, Span::DETACHED)).flatten()
             }
             "to_the_end" => group(first_seq()?, Until::End, Span::DETACHED),

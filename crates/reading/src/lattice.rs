@@ -180,8 +180,10 @@ pub struct Weaver<'a> {
     pub terminals: Terminals,
     /// The answers in force; a sense that gives another answer is left out.
     pub answers: &'a Answers,
-    /// Whether words may be passed over inside a row, and clauses after it.
+    /// Whether words may be passed over inside a row.
     pub odd: bool,
+    /// Whether a clause may be passed over.
+    pub clauses: bool,
 }
 
 impl Weaver<'_> {
@@ -210,6 +212,24 @@ impl Weaver<'_> {
         draft.lattice
     }
 
+    /// The tokens that no idiom, name of rows or aside accounts for; a phrase that stands for stitches does not count
+    /// here, because it may be one that was not read so.
+    pub fn unaccounted(&self, tokens: &[Token]) -> Vec<Span> {
+        let lattice = self.weave(tokens);
+        let mut accounted = vec![false; tokens.len()];
+        let t = &self.terminals;
+        let by_itself = [t.word, t.start, t.odd, t.clause, t.intro, t.number];
+        for (at, edges) in lattice.edges.iter().enumerate() {
+            for edge in edges.iter().filter(|edge| !by_itself.contains(&edge.terminal)) {
+                if !matches!(lattice.leaves[edge.payload as usize].payload, Payload::Sense { .. }) {
+                    accounted[at..edge.to as usize].fill(true);
+                }
+            }
+        }
+        let words = tokens.iter().zip(accounted).filter(|(token, known)| !known && token.kind == TokenKind::Word);
+        words.map(|(token, _)| token.span).collect()
+    }
+
     fn token_edges(&self, draft: &mut Draft<'_>, at: usize, labelled: bool) {
         let token = &draft.tokens[at];
         let terminal = match token.kind {
@@ -232,10 +252,10 @@ impl Weaver<'_> {
         }
         if sentence {
             // A sentence that begins with the number of a row is not prose.
-            let cost = if labelled { 40.0 } else { 0.0 };
+            let cost = if labelled { LABEL_UNREAD } else { 0.0 };
             draft.add(at, at + 1, self.terminals.start, cost, Payload::Token);
-        } else if self.odd && token.gap >= Gap::Comma {
-            let cost = if labelled { 40.0 } else { 0.0 };
+        } else if self.clauses && token.gap >= Gap::Comma {
+            let cost = if labelled { LABEL_UNREAD } else { 0.0 };
             draft.add(at, at + 1, self.terminals.clause, cost, Payload::Token);
         }
     }
@@ -253,7 +273,7 @@ impl Weaver<'_> {
         } else if self.lexicon.word(&token.text).is_some() && !PLAIN.contains(&token.text.as_str()) {
             6.0
         } else {
-            0.6
+            1.6
         }
     }
 
@@ -263,7 +283,8 @@ impl Weaver<'_> {
         rows_at(draft.tokens, at, &mut found);
         let numbered = found.iter().any(|(_, rows)| matches!(rows.which, Which::Numbers(_)) && rows.explicit);
         for (end, rows) in found {
-            let cost = if rows.explicit { 0.0 } else { 0.3 };
+            let figure = matches!(&rows.which, Which::Numbers(numbers) if numbers.iter().any(|number| *number > 100));
+            let cost = if rows.explicit { 0.0 } else if figure { 5.0 } else { 0.3 };
             draft.add(at, end, self.terminals.rows, cost, Payload::Rows(rows));
         }
         numbered
@@ -353,6 +374,10 @@ impl Weaver<'_> {
         COLOURS.contains(&token.text.as_str()) || word.is_some() && word == self.lexicon.word("wool")
     }
 }
+
+/// Nats against taking a sentence that begins with the number of a row for talk. Guess: a row with up to ten strange
+/// words among it is still a row.
+const LABEL_UNREAD: f64 = 6.0;
 
 /// Nats against a phrase that runs on over a gap. Guess: a comma may stand inside a phrase, but two phrases are
 /// likelier.

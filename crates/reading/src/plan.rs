@@ -147,7 +147,8 @@ impl Draft {
                     self.loose.push(row);
                 }
             }
-            StatementKind::Line(content, times) => self.counted(*times, content, statement.span),
+            // After numbered rows a verb alone is talk.
+            StatementKind::Line(content, times) if !self.labelled => self.counted(*times, content, statement.span),
             StatementKind::Returns { after, content } => {
                 let which = if matches!(after.which, Which::Numbers(_)) { after.which.clone() } else { Which::Alternate };
                 if let Some(readings) = self.readings(content) {
@@ -167,7 +168,7 @@ impl Draft {
             StatementKind::GoOn(until) => self.go_on(*until, statement.span),
             StatementKind::SlipEdge => self.plan.slip_edge = true,
             StatementKind::Round => self.plan.round = true,
-            StatementKind::Loose(_) | StatementKind::Note | StatementKind::Unread => {}
+            StatementKind::Line(..) | StatementKind::Loose(_) | StatementKind::Note | StatementKind::Unread => {}
         }
     }
 

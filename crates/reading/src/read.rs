@@ -224,22 +224,47 @@ impl Reader {
                 pieces.push(piece);
             }
         }
-        let unread = unread(&statements, text);
+        let mut unread = unread(&statements, text);
+        unread.extend(pieces.iter().flat_map(|piece| self.passed_over(piece, tokens, answers)));
+        unread.sort_unstable();
+        unread.dedup();
         Reading { pieces, decisions: Vec::new(), statements, unread, cost }
+    }
+
+    /// Words inside the rows of a piece that the chosen readings pass over.
+    fn passed_over(&self, piece: &PieceReading, tokens: &[Token], answers: &Answers) -> Vec<Span> {
+        let weaver = Weaver { lexicon: &self.lexicon, idioms: &self.idioms, terminals: self.terminals, answers, odd: false, clauses: false };
+        let mut out = Vec::new();
+        let rows = piece.plan.rows.iter().zip(&piece.chain).zip(&piece.path.rows);
+        for ((row, chain), chosen) in rows.filter(|((row, _), _)| !row.span.is_detached() && !row.goes_on) {
+            let read = &chain.candidates[chosen.candidate];
+            let from = tokens.partition_point(|token| token.span.end <= row.span.start);
+            let to = tokens.partition_point(|token| token.span.start < row.span.end);
+            // A row read as "like the third" stands on the words of the third.
+            if read.seq.passes_over() && row.span.covers(read.seq.span()) {
+                let items = read.seq.spans();
+                let left = weaver.unaccounted(&tokens[from..to]);
+                out.extend(left.into_iter().filter(|word| !items.iter().any(|item| item.covers(*word))));
+            }
+        }
+        out
     }
 
     /// The cheapest statements of a stretch; words inside a row are passed over only where it is not read without.
     fn parse(&self, tokens: &[Token], answers: &Answers) -> (f64, Vec<Statement>) {
-        let (cost, said) = self.parse_with(tokens, answers, false);
+        let (cost, said) = self.parse_with(tokens, answers, false, false);
         if cost <= READ_WELL {
             return (cost, said);
         }
-        let (odd_cost, odd_said) = self.parse_with(tokens, answers, true);
+        let mut rows = Vec::new();
+        rows_at(tokens, 0, &mut rows);
+        let (odd_cost, odd_said) = self.parse_with(tokens, answers, !rows.is_empty(), true);
         if odd_cost < cost { (odd_cost, odd_said) } else { (cost, said) }
     }
 
-    fn parse_with(&self, tokens: &[Token], answers: &Answers, odd: bool) -> (f64, Vec<Statement>) {
-        let weaver = Weaver { lexicon: &self.lexicon, idioms: &self.idioms, terminals: self.terminals, answers, odd };
+    fn parse_with(&self, tokens: &[Token], answers: &Answers, odd: bool, clauses: bool) -> (f64, Vec<Statement>) {
+        let (lexicon, idioms, terminals) = (&self.lexicon, &self.idioms, self.terminals);
+        let weaver = Weaver { lexicon, idioms, terminals, answers, odd, clauses };
         let lattice = weaver.weave(tokens);
         let forest = Forest::parse(&self.grammar, &lattice.edges, &lattice.breaks, self.start);
         let mut builder = Builder { lexicon: &self.lexicon, leaves: &lattice.leaves, marks: self.marks };

@@ -1,0 +1,44 @@
+# The chores of the project. `make run` and `make test` need nothing but Rust and Cargo.
+
+CARGO ?= cargo
+OUT ?= out
+CORPUS ?= ../shared/corpus/dev
+# Folders of checked readings: the fixtures, and the corpus where it lies beside the project.
+READINGS := fixtures $(wildcard $(CORPUS))
+
+.PHONY: run test check unit docs corpus bench clean
+
+run: ## Builds the program and revives the demo into out/.
+	$(CARGO) build --release --locked
+	$(CARGO) run --release --locked --quiet -- revive demo/carriage-rug.txt -o $(OUT) \
+		--title "A Carriage Rug in Twelve Squares" \
+		--source-title "The Penny Sheaf of Useful and Fancy Work" --year 1858 --page "Part XIV." \
+		--gauge 18x24
+
+test: check unit docs ## Everything that must hold before a change lands.
+
+check:
+	$(CARGO) fmt --all --check
+	$(CARGO) clippy --workspace --all-targets --locked -- -D warnings
+
+# The tests run under cargo-nextest where it is there; it does not know doc tests, which have their own line.
+unit:
+	@if $(CARGO) nextest --version >/dev/null 2>&1; then \
+		$(CARGO) nextest run --workspace --locked; \
+	else \
+		$(CARGO) test --workspace --locked --lib --bins --tests --examples; \
+	fi
+
+docs:
+	$(CARGO) test --workspace --locked --doc
+	RUSTDOCFLAGS="-D warnings" $(CARGO) doc --workspace --locked --no-deps --quiet
+
+corpus: ## Measures the reader against checked readings.
+	$(CARGO) run --release --locked --quiet -p corpus-eval -- $(READINGS)
+
+bench: ## Measures the time of each stage.
+	$(CARGO) bench --locked -p reading
+
+clean:
+	$(CARGO) clean
+	rm -rf $(OUT)
