@@ -6,7 +6,11 @@ CORPUS ?= ../shared/corpus/dev
 # Folders of checked readings: the fixtures, and the corpus where it lies beside the project.
 READINGS := fixtures $(wildcard $(CORPUS))
 
-.PHONY: run test check unit docs corpus bench clean
+# Pages of the demo's booklet that the README shows.
+ROWS_PAGE ?= 4
+CHART_PAGE ?= 6
+
+.PHONY: run test check unit docs corpus bench pictures clean
 
 run: ## Builds the program and revives the demo into out/.
 	$(CARGO) build --release --locked
@@ -38,6 +42,12 @@ corpus: ## Measures the reader against checked readings.
 
 bench: ## Measures the time of each stage.
 	$(CARGO) bench --locked -p reading
+
+pictures: run ## Draws the pictures of the README; needs pdftoppm.
+	mkdir -p docs/pictures
+	cp $(OUT)/chart-1.svg docs/pictures/chart-square.svg
+	pdftoppm -r 80 -png -singlefile -f $(ROWS_PAGE) -l $(ROWS_PAGE) $(OUT)/booklet.pdf docs/pictures/booklet-rows
+	pdftoppm -r 80 -png -singlefile -f $(CHART_PAGE) -l $(CHART_PAGE) $(OUT)/booklet.pdf docs/pictures/booklet-chart
 
 clean:
 	$(CARGO) clean

@@ -44,7 +44,12 @@ impl Checked {
     ///
     /// # Errors
     /// [`Failure::Data`] only if the data files compiled in are broken.
-    pub fn of_source(source: Source, senses: Senses, options: Options, top: usize) -> Result<Checked, Failure> {
+    pub fn of_source(
+        source: Source,
+        senses: Senses,
+        options: Options,
+        top: usize,
+    ) -> Result<Checked, Failure> {
         let Senses { lexicon, answers: told, .. } = senses;
         let mut options = options;
         for (question, answer) in &told {

@@ -82,7 +82,9 @@ pub fn sense_of(checked: &Checked, question: &str, answer: &str) -> String {
 fn term(checked: &Checked, reading: &Reading, work: &Work, id: SenseId) -> Term {
     let sense = checked.lexicon().sense(id);
     let question = sense.choice.as_ref().map(|(question, _)| question.clone());
-    let asked = |question: &String| reading.decisions.iter().any(|decision| decision.question == *question && decision.answers.len() > 1);
+    let asked = |question: &String| {
+        reading.decisions.iter().any(|decision| decision.question == *question && decision.answers.len() > 1)
+    };
     let origin = match &question {
         Some(question) if checked.is_told(question) => Origin::Glossary,
         Some(question) if checked.options.answers.contains_key(question) => Origin::Chosen,
@@ -125,8 +127,11 @@ fn why(decision: &Decision) -> String {
     let odds = (next - best).exp();
     let mut why = match odds {
         odds if odds < 2.0 => "the text hardly tells the two apart".to_owned(),
-        odds if odds < PLAIN => format!("the odds are about {odds:.0} to 1, by the custom of such books and by how the rows come out"),
-        _ => "the odds are more than 1000 to 1, by the custom of such books and by how the rows come out".to_owned(),
+        odds if odds < PLAIN => format!(
+            "the odds are about {odds:.0} to 1, by the custom of such books and by how the rows come out"
+        ),
+        _ => "the odds are more than 1000 to 1, by the custom of such books and by how the rows come out"
+            .to_owned(),
     };
     let _ = write!(why, "; --choose {}={other} takes the other", decision.question);
     why

@@ -2,7 +2,9 @@
 
 use std::collections::BTreeMap;
 
-use booklet::{Abbreviation, Drawing, Edition, Key, Material, Measure, Note, NoteKind, PieceText, RowText, Side, Source};
+use booklet::{
+    Abbreviation, Drawing, Edition, Key, Material, Measure, Note, NoteKind, PieceText, RowText, Side, Source,
+};
 use chart::{Chart, ChartError};
 use reading::PieceReading;
 use wording::{Sides, Terms, Written, WrittenRow, write};
@@ -52,7 +54,10 @@ pub fn edition(
     Edition {
         title: particulars.title.clone(),
         source: particulars.source.clone(),
-        materials: materials(text).into_iter().map(|printed| Material { printed: Some(printed), today: None }).collect(),
+        materials: materials(text)
+            .into_iter()
+            .map(|printed| Material { printed: Some(printed), today: None })
+            .collect(),
         measures: measures(pieces, particulars.gauge.as_ref()),
         abbreviations: abbreviations(&written),
         pieces: texts.collect(),
@@ -99,7 +104,13 @@ fn row_text(row: &WrittenRow, piece: usize, remarks: &[Remark]) -> RowText {
     };
     let is_here = |remark: &Remark| remark.row.is_some_and(|(of, at)| of == piece && row.rows.contains(&at));
     let notes = remarks.iter().enumerate().filter(|(_, remark)| is_here(remark)).map(|(at, _)| at);
-    RowText { label, side, text: row.text.clone(), count: row.count.map(|count| count.to_string()), notes: notes.collect() }
+    RowText {
+        label,
+        side,
+        text: row.text.clone(),
+        count: row.count.map(|count| count.to_string()),
+        notes: notes.collect(),
+    }
 }
 
 fn add_chart(text: &mut PieceText, chart: &Result<Chart, ChartError>, name: Option<&str>) {
@@ -134,14 +145,26 @@ fn note(remark: &Remark) -> Note {
     let why = match remark.kind {
         RemarkKind::Correction | RemarkKind::Choice => sentence(&remark.why),
         RemarkKind::Unread => String::new(),
-        RemarkKind::Fault | RemarkKind::Assumption => format!("{} {}", sentence(&told(remark)), sentence(&remark.why)),
+        RemarkKind::Fault | RemarkKind::Assumption => {
+            format!("{} {}", sentence(&told(remark)), sentence(&remark.why))
+        }
     };
-    Note { kind, row: remark.place.clone(), printed: remark.printed.clone(), reading: remark.reading.clone(), why }
+    Note {
+        kind,
+        row: remark.place.clone(),
+        printed: remark.printed.clone(),
+        reading: remark.reading.clone(),
+        why,
+    }
 }
 
 /// The matter of a remark that stands beside its place.
 fn told(remark: &Remark) -> String {
-    if remark.kind == RemarkKind::Fault { format!("the row {}", remark.message) } else { remark.message.clone() }
+    if remark.kind == RemarkKind::Fault {
+        format!("the row {}", remark.message)
+    } else {
+        remark.message.clone()
+    }
 }
 
 fn sentence(text: &str) -> String {

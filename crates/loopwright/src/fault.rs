@@ -45,23 +45,37 @@ fn of_fault(index: usize, piece: &PieceReading, fault: &Fault) -> FoundFault {
     let (message, help) = match fault.kind {
         FaultKind::RowShort { takes, on_needle } => (
             format!("takes {}, and {on_needle} are on the needle", stitches(takes)),
-            format!("{} left over: look for a number too small, or words left out", are(on_needle.saturating_sub(takes))),
+            format!(
+                "{} left over: look for a number too small, or words left out",
+                are(on_needle.saturating_sub(takes))
+            ),
         ),
         FaultKind::RowLong { takes, on_needle } => (
             format!("takes {}, and only {on_needle} are on the needle", stitches(takes)),
-            format!("{} wanting: look for a number too large, or words set twice", are(takes.saturating_sub(on_needle))),
+            format!(
+                "{} wanting: look for a number too large, or words set twice",
+                are(takes.saturating_sub(on_needle))
+            ),
         ),
         FaultKind::HolderEmpty { missing } => (
             format!("takes {} from a holder that has not so many", stitches(missing)),
             "look for the row that should have put them there".to_owned(),
         ),
-        FaultKind::RowTooLong => (
-            "is too long to be worked".to_owned(),
-            "look for a number of times that is too large".to_owned(),
-        ),
+        FaultKind::RowTooLong => {
+            ("is too long to be worked".to_owned(), "look for a number of times that is too large".to_owned())
+        }
     };
     let place = place(piece, &label);
-    FoundFault { code: fault.kind.code(), piece: index, row: fault.row, label, span: fault.span, place, message, help }
+    FoundFault {
+        code: fault.kind.code(),
+        piece: index,
+        row: fault.row,
+        label,
+        span: fault.span,
+        place,
+        message,
+        help,
+    }
 }
 
 /// A count that the text states and the rows do not bear out. Where several needles hold the stitches, the text

@@ -27,7 +27,8 @@ impl FromStr for Gauge {
 
     fn from_str(text: &str) -> Result<Gauge, String> {
         let wrong = || format!("a gauge is STITCHESxROWS to 10 cm, such as 22x30, each from 1 to {MOST}");
-        let number = |text: &str| text.trim().parse::<f64>().ok().filter(|count| (1.0..=MOST).contains(count));
+        let number =
+            |text: &str| text.trim().parse::<f64>().ok().filter(|count| (1.0..=MOST).contains(count));
         let (stitches, rows) = text.split_once(['x', 'X', '×', '/']).ok_or_else(wrong)?;
         Ok(Gauge { stitches: number(stitches).ok_or_else(wrong)?, rows: number(rows).ok_or_else(wrong)? })
     }
@@ -66,9 +67,14 @@ impl Gauge {
 
 impl fmt::Display for Size {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let (across, word) = if self.worked == Worked::Round { ("round", "rounds") } else { ("wide", "rows") };
+        let (across, word) =
+            if self.worked == Worked::Round { ("round", "rounds") } else { ("wide", "rows") };
         let (width, height) = (length(self.width), length(self.height));
-        write!(f, "about {width} {across} where it is widest ({} sts), {height} high ({} {word})", self.widest, self.rows)
+        write!(
+            f,
+            "about {width} {across} where it is widest ({} sts), {height} high ({} {word})",
+            self.widest, self.rows
+        )
     }
 }
 

@@ -37,7 +37,9 @@ impl GlossaryError {
     pub fn help(&self) -> &'static str {
         match self {
             GlossaryError::Input(error) => error.help(),
-            GlossaryError::Senses { .. } => "each sense is a [[sense]] with id, op and phrases, as in the built-in file",
+            GlossaryError::Senses { .. } => {
+                "each sense is a [[sense]] with id, op and phrases, as in the built-in file"
+            }
         }
     }
 }

@@ -153,13 +153,17 @@ pub fn reading(checked: &Checked) -> ReadingJson {
 /// The corrections to choose from, best first.
 pub fn mending(checked: &Checked, top: usize) -> MendingJson {
     let candidates = checked.mending.candidates.iter().take(top);
-    MendingJson { schema: MENDING_SCHEMA, candidates: candidates.map(|mended| candidate(&checked.source, mended)).collect() }
+    MendingJson {
+        schema: MENDING_SCHEMA,
+        candidates: candidates.map(|mended| candidate(&checked.source, mended)).collect(),
+    }
 }
 
 /// The terms that the reading uses, and the questions whose answer shows in none of them.
 fn notation(checked: &Checked, reading: &Reading, terms: Vec<Term>) -> Vec<TermJson> {
     let silent = reading.decisions.iter().filter(|decision| {
-        decision.answers.len() > 1 && !terms.iter().any(|term| term.question.as_ref() == Some(&decision.question))
+        decision.answers.len() > 1
+            && !terms.iter().any(|term| term.question.as_ref() == Some(&decision.question))
     });
     let silent: Vec<TermJson> = silent
         .filter_map(|decision| {
@@ -168,7 +172,11 @@ fn notation(checked: &Checked, reading: &Reading, terms: Vec<Term>) -> Vec<TermJ
             Some(TermJson { term: decision.question.clone(), sense, from: OriginJson::Inferred })
         })
         .collect();
-    let used = terms.into_iter().map(|term| TermJson { term: term.term, sense: term.sense, from: term.origin.into() });
+    let used = terms.into_iter().map(|term| TermJson {
+        term: term.term,
+        sense: term.sense,
+        from: term.origin.into(),
+    });
     used.chain(silent).collect()
 }
 
@@ -243,7 +251,10 @@ fn fault(source: &Source, fault: FoundFault) -> FaultJson {
 }
 
 fn unread(source: &Source, reading: &Reading) -> Vec<UnreadJson> {
-    let json = |span: &span::Span| UnreadJson { text: span.of(&source.text).to_owned(), span: source.in_file(*span, 0) };
+    let json = |span: &span::Span| UnreadJson {
+        text: span.of(&source.text).to_owned(),
+        span: source.in_file(*span, 0),
+    };
     reading.unread.iter().map(json).collect()
 }
 

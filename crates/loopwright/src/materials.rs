@@ -30,7 +30,10 @@ mod tests {
     fn the_paragraph_is_quoted_without_its_head() {
         let wool = "Two ounces of wool; pins No. 8.";
         for head in ["MATERIALS.--", "_Materials._—", "Materials: ", "You will need: "] {
-            assert_eq!(materials(&format!("A RUG.\r\n\r\n{head}Two ounces of\r\nwool; pins No. 8.\n\nCast on 3.")), [wool]);
+            assert_eq!(
+                materials(&format!("A RUG.\r\n\r\n{head}Two ounces of\r\nwool; pins No. 8.\n\nCast on 3.")),
+                [wool]
+            );
         }
         assert!(materials("Materials are dear this year.\n\nMATERIALS.\n\nCast on 3.").is_empty());
     }

@@ -37,10 +37,16 @@ impl OutputError {
     /// What to do about it.
     pub fn help(&self) -> &'static str {
         match self {
-            OutputError::Closed | OutputError::Standard(_) => "check where the output is sent, and the room on the disk",
-            OutputError::File { .. } => "check that the folder is there and may be written, and the room on the disk",
+            OutputError::Closed | OutputError::Standard(_) => {
+                "check where the output is sent, and the room on the disk"
+            }
+            OutputError::File { .. } => {
+                "check that the folder is there and may be written, and the room on the disk"
+            }
             OutputError::IsFolder(_) => "give another name with -o",
-            OutputError::Folder { .. } => "give a folder with -o whose path holds no file and that may be written",
+            OutputError::Folder { .. } => {
+                "give a folder with -o whose path holds no file and that may be written"
+            }
         }
     }
 }

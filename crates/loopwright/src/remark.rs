@@ -61,7 +61,7 @@ impl Remark {
 pub fn remarks(checked: &Checked) -> Vec<Remark> {
     let reading = checked.reading();
     let terms = terms(checked, reading);
-    let mut all: Vec<Remark> = faults(reading).into_iter().map(|found| fault(reading, found)).collect();
+    let mut all: Vec<Remark> = faults(reading).into_iter().map(|found| fault(checked, found)).collect();
     all.extend(checked.emendations().iter().map(|one| correction(reading, one)));
     all.extend(choices(checked, reading, &terms).into_iter().map(choice));
     for (index, piece) in reading.pieces.iter().enumerate() {
@@ -72,13 +72,14 @@ pub fn remarks(checked: &Checked) -> Vec<Remark> {
     all
 }
 
-fn fault(reading: &Reading, fault: FoundFault) -> Remark {
+fn fault(checked: &Checked, fault: FoundFault) -> Remark {
+    let words = one_line(fault.span.of(&checked.source.text));
     Remark {
         kind: RemarkKind::Fault,
         row: Some((fault.piece, fault.row)),
-        place: in_piece(reading, fault.piece, &fault.place),
+        place: in_piece(checked.reading(), fault.piece, &fault.place),
         span: fault.span,
-        printed: None,
+        printed: Some(words).filter(|words| !words.is_empty()),
         reading: None,
         message: fault.message,
         why: fault.help,
@@ -110,8 +111,12 @@ pub fn correction(reading: &Reading, one: &Emendation) -> Remark {
 }
 
 fn choice(choice: Choice) -> Remark {
-    let (chosen, others) = choice.senses.split_first().map_or(("", &[][..]), |(chosen, others)| (chosen, others));
-    let mut remark = bare(RemarkKind::Choice, format!("{} is {chosen}; it could be {}", choice.term, others.join(", or ")));
+    let (chosen, others) =
+        choice.senses.split_first().map_or(("", &[][..]), |(chosen, others)| (chosen, others));
+    let mut remark = bare(
+        RemarkKind::Choice,
+        format!("{} is {chosen}; it could be {}", choice.term, others.join(", or ")),
+    );
     remark.span = choice.span;
     remark.reading = Some(chosen.to_owned());
     remark.printed = Some(choice.term);
@@ -141,7 +146,8 @@ fn open_cast_on(checked: &Checked, index: usize, piece: &PieceReading) -> Option
     let mut remark = bare(RemarkKind::Assumption, format!("{} stitches are cast on", piece.piece.cast_on));
     remark.span = piece.plan.cast_on_span.unwrap_or(Span::DETACHED);
     remark.place = piece_name(&checked.reading().pieces, index).unwrap_or_default();
-    remark.why = "the text tells no number, and this one suits the rows; --cast-on N takes another".to_owned();
+    remark.why =
+        "the text tells no number, and this one suits the rows; --cast-on N takes another".to_owned();
     Some(remark)
 }
 

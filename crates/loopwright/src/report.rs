@@ -22,7 +22,10 @@ const LONGEST: usize = 100;
 pub fn reading(checked: &Checked) -> String {
     let pieces = &checked.reading().pieces;
     if pieces.is_empty() {
-        return format!("{}: no knitting pattern was found in it, neither a cast-on nor rows\n", checked.source.name);
+        return format!(
+            "{}: no knitting pattern was found in it, neither a cast-on nor rows\n",
+            checked.source.name
+        );
     }
     let mut out = String::new();
     for (index, piece) in pieces.iter().enumerate() {
@@ -66,7 +69,9 @@ pub fn mending(checked: &Checked, top: usize) -> String {
 pub fn warning(checked: &Checked) -> Option<String> {
     let faults = remarks(checked).iter().filter(|remark| remark.kind == RemarkKind::Fault).count();
     let name = &checked.source.name;
-    (faults > 0).then(|| format!("{name}: {} left as printed; `loopwright read` shows where", counted(faults, "fault")))
+    (faults > 0).then(|| {
+        format!("{name}: {} left as printed; `loopwright read` shows where", counted(faults, "fault"))
+    })
 }
 
 fn no_correction(checked: &Checked) -> String {

@@ -47,7 +47,9 @@ impl From<Country> for Terms {
 
 fn choice(text: &str) -> Result<(String, String), String> {
     match text.split_once('=') {
-        Some((question, answer)) if !question.is_empty() && !answer.is_empty() => Ok((question.to_owned(), answer.to_owned())),
+        Some((question, answer)) if !question.is_empty() && !answer.is_empty() => {
+            Ok((question.to_owned(), answer.to_owned()))
+        }
         _ => Err("a choice is QUESTION=ANSWER, such as P=plain".to_owned()),
     }
 }
@@ -62,7 +64,11 @@ impl ReadingArgs {
         for (question, answer) in &self.choices {
             check(&offered, question, answer)?;
         }
-        Ok(Options { cast_on: self.cast_on, answers: self.choices.iter().cloned().collect(), ..Options::default() })
+        Ok(Options {
+            cast_on: self.cast_on,
+            answers: self.choices.iter().cloned().collect(),
+            ..Options::default()
+        })
     }
 }
 

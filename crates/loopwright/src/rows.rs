@@ -2,7 +2,7 @@
 
 use std::fmt::Write as _;
 
-use loops::{Op, Side, Worked, WorkedRow};
+use loops::{Fault, FaultKind, Op, Side, Worked};
 use reading::PieceReading;
 use wording::{Terms, Width, fold, sentence, write};
 
@@ -17,21 +17,27 @@ pub fn table(piece: &PieceReading, terms: Terms) -> String {
     let label = rows.iter().map(|row| row.label.chars().count()).max().unwrap_or(0).min(LABEL);
     let count = rows.iter().map(|row| digits(row.before).max(digits(row.after))).max().unwrap_or(1);
     let is_flat = piece.piece.worked == Worked::Flat;
-    for row in rows {
+    for (index, row) in rows.iter().enumerate() {
         let side = match row.side {
             _ if !is_flat => "",
             Side::Right => " RS",
             Side::Wrong => " WS",
         };
         let stitches = format!("{:>count$} → {:>count$}", row.before, row.after);
-        let _ = writeln!(out, "  {:>label$}{side}  {stitches}  {}", row.label, worked(row, terms));
+        let _ = writeln!(out, "  {:>label$}{side}  {stitches}  {}", row.label, worked(piece, index, terms));
     }
     out
 }
 
-fn worked(row: &WorkedRow, terms: Terms) -> String {
-    let ops: Vec<Op> = row.ops.iter().map(|stitch| stitch.op).collect();
-    sentence(&fold(&ops, row.before, Width::Fixed), terms)
+fn worked(piece: &PieceReading, index: usize, terms: Terms) -> String {
+    let is_too_long = |fault: &Fault| fault.row == index && fault.kind == FaultKind::RowTooLong;
+    match piece.worked.rows.get(index) {
+        Some(row) if !piece.worked.faults.iter().any(is_too_long) => {
+            let ops: Vec<Op> = row.ops.iter().map(|stitch| stitch.op).collect();
+            sentence(&fold(&ops, row.before, Width::Fixed), terms)
+        }
+        _ => "Too long to write out".to_owned(),
+    }
 }
 
 fn digits(count: u32) -> usize {

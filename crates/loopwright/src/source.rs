@@ -72,9 +72,16 @@ impl fmt::Display for InputError {
             InputProblem::Folder => write!(f, "{file}: this is a folder, not a file"),
             InputProblem::Unreadable(error) => write!(f, "{file}: the file cannot be read: {error}"),
             InputProblem::TooLarge(Some(size)) => {
-                write!(f, "{file}: the file has {}, more than the {} that are read", megabytes(*size), megabytes(SIZE_LIMIT))
+                write!(
+                    f,
+                    "{file}: the file has {}, more than the {} that are read",
+                    megabytes(*size),
+                    megabytes(SIZE_LIMIT)
+                )
             }
-            InputProblem::TooLarge(None) => write!(f, "{file}: there is more than the {} that are read", megabytes(SIZE_LIMIT)),
+            InputProblem::TooLarge(None) => {
+                write!(f, "{file}: there is more than the {} that are read", megabytes(SIZE_LIMIT))
+            }
             InputProblem::Empty => write!(f, "{file}: the file is empty"),
             InputProblem::Utf16 => write!(f, "{file}: the file is in UTF-16"),
             InputProblem::NoText(at) => write!(f, "{file}: this is no text: byte {at} stands in no text"),
@@ -94,7 +101,9 @@ impl InputError {
             InputProblem::TooLarge(_) => "cut out the pages with the pattern and give those",
             InputProblem::Empty => "put the text of the pattern in it, or give it as `-` on standard input",
             InputProblem::Utf16 => "save the file as UTF-8",
-            InputProblem::NoText(_) => "give plain text: scans need to be transcribed first, documents saved as text",
+            InputProblem::NoText(_) => {
+                "give plain text: scans need to be transcribed first, documents saved as text"
+            }
         }
     }
 }
@@ -178,7 +187,11 @@ fn decode(bytes: &[u8]) -> Result<(String, Vec<Anchor>), InputProblem> {
         return Err(InputProblem::NoText(at));
     }
     let body = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes);
-    let mut decoded = Decoded { text: String::with_capacity(bytes.len()), anchors: Vec::new(), file: bytes.len() - body.len() };
+    let mut decoded = Decoded {
+        text: String::with_capacity(bytes.len()),
+        anchors: Vec::new(),
+        file: bytes.len() - body.len(),
+    };
     decoded.anchor();
     for chunk in body.utf8_chunks() {
         decoded.take(chunk.valid());

@@ -15,7 +15,10 @@ fn assert_fails(run: &Run, code: i32, words: &[&str]) {
     assert_eq!(run.code, Some(code), "{}", run.stderr);
     assert!(run.stdout.is_empty(), "{}", run.stdout);
     let lines: Vec<&str> = run.stderr.lines().collect();
-    assert!(matches!(lines.as_slice(), [error, help] if error.starts_with("error: ") && help.starts_with("help: ")), "{lines:#?}");
+    assert!(
+        matches!(lines.as_slice(), [error, help] if error.starts_with("error: ") && help.starts_with("help: ")),
+        "{lines:#?}"
+    );
     for word in words {
         assert!(run.stderr.contains(word), "\"{word}\" is not in {}", run.stderr);
     }
@@ -91,8 +94,14 @@ fn a_text_with_no_pattern_in_it() {
     assert_eq!(json.code, Some(0));
     assert!(json.stdout.contains("\"pieces\": []"), "{}", json.stdout);
     assert_eq!(run(folder.path(), &["mend", "page.txt"]).code, Some(0));
-    for arguments in [&["write", "page.txt"][..], &["chart", "page.txt"], &["revive", "page.txt", "-o", "out"]] {
-        assert_fails(&run(folder.path(), arguments), 1, &["page.txt", "no knitting pattern was found", "loopwright read"]);
+    for arguments in
+        [&["write", "page.txt"][..], &["chart", "page.txt"], &["revive", "page.txt", "-o", "out"]]
+    {
+        assert_fails(
+            &run(folder.path(), arguments),
+            1,
+            &["page.txt", "no knitting pattern was found", "loopwright read"],
+        );
     }
     assert!(!folder.path().join("out").exists());
 }
@@ -165,8 +174,16 @@ fn wrong_usage() {
         assert_eq!(run.code, Some(2), "{arguments:?}: {}", run.stderr);
         assert!(run.stderr.starts_with("error: ") && run.stdout.is_empty(), "{arguments:?}: {}", run.stderr);
     }
-    assert_fails(&run(folder.path(), &["read", "page.txt", "--choose", "Q=plain"]), 2, &["no question \"Q\"", "P"]);
-    assert_fails(&run(folder.path(), &["read", "page.txt", "--choose", "P=blue"]), 2, &["no answer", "plain"]);
+    assert_fails(
+        &run(folder.path(), &["read", "page.txt", "--choose", "Q=plain"]),
+        2,
+        &["no question \"Q\"", "P"],
+    );
+    assert_fails(
+        &run(folder.path(), &["read", "page.txt", "--choose", "P=blue"]),
+        2,
+        &["no answer", "plain"],
+    );
     assert_fails(&run(folder.path(), &["chart", "two.txt"]), 2, &["two.txt", "2 pieces", "-o"]);
 }
 

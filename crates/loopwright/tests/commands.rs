@@ -26,7 +26,12 @@ fn folder_with(files: &[(&str, &[u8])]) -> tempfile::TempDir {
 fn reading_shows_the_rows_with_their_counts() {
     let run = run_with(Path::new("."), PATTERN.as_bytes(), &["read", "-"]);
     assert_eq!((run.code, run.stderr.as_str()), (Some(0), ""));
-    assert!(run.stdout.starts_with("Cast on 12 sts.\n  1 RS  12 → 12  K3, yo, k2tog, k7\n  2 WS  12 → 12  Purl\n"), "{}", run.stdout);
+    assert!(
+        run.stdout
+            .starts_with("Cast on 12 sts.\n  1 RS  12 → 12  K3, yo, k2tog, k7\n  2 WS  12 → 12  Purl\n"),
+        "{}",
+        run.stdout
+    );
     assert!(run.stdout.contains("2 rows in 1 piece, no faults"), "{}", run.stdout);
     assert!(!run.stdout.contains('\x1b'), "colours where there is no terminal");
 }
@@ -37,13 +42,20 @@ fn a_row_that_does_not_come_out_is_shown_with_its_text() {
     let run = run_with(Path::new("."), text.as_bytes(), &["read", "-"]);
     assert_eq!(run.code, Some(0));
     assert!(run.stdout.contains("standard input:5:"), "{}", run.stdout);
-    assert!(run.stdout.contains("fault: Row 2 takes 17 stitches, and only 12 are on the needle"), "{}", run.stdout);
+    assert!(
+        run.stdout.contains("fault: Row 2 takes 17 stitches, and only 12 are on the needle"),
+        "{}",
+        run.stdout
+    );
     assert!(run.stdout.contains("^^^^"), "{}", run.stdout);
 }
 
 #[test]
 fn a_choice_is_followed_and_said_to_be_chosen() {
-    let folder = folder_with(&[("page.txt", b"Cast on 9 stitches.\n\n1st row.--P 3, K 3, P 3.\n\n2nd row.--K 3, P 3, K 3.\n")]);
+    let folder = folder_with(&[(
+        "page.txt",
+        b"Cast on 9 stitches.\n\n1st row.--P 3, K 3, P 3.\n\n2nd row.--K 3, P 3, K 3.\n",
+    )]);
     let ops = |answer: &str| {
         let run = run(folder.path(), &["read", "page.txt", "--json", "--choose", answer]);
         let json: Value = serde_json::from_str(&run.stdout).unwrap();
@@ -57,11 +69,18 @@ fn a_choice_is_followed_and_said_to_be_chosen() {
 #[test]
 fn senses_of_a_file_outrank_the_built_in_ones() {
     let senses = b"[[sense]]\nid = \"our-make\"\nop = \"kfb\"\nphrases = [\"make {n}\"]\n";
-    let folder = folder_with(&[("page.txt", b"Cast on 3 stitches.\n\n1st row.--Knit 1, make 1, knit 1.\n"), ("senses.toml", senses)]);
+    let folder = folder_with(&[
+        ("page.txt", b"Cast on 3 stitches.\n\n1st row.--Knit 1, make 1, knit 1.\n"),
+        ("senses.toml", senses),
+    ]);
     let run = run(folder.path(), &["read", "page.txt", "--json", "--glossary", "senses.toml"]);
     let json: Value = serde_json::from_str(&run.stdout).unwrap();
     assert_eq!(json["pieces"][0]["rows"][0]["ops"], "k kfb k");
-    assert!(json["notation"].as_array().unwrap().iter().any(|term| term["from"] == "glossary"), "{}", run.stdout);
+    assert!(
+        json["notation"].as_array().unwrap().iter().any(|term| term["from"] == "glossary"),
+        "{}",
+        run.stdout
+    );
 }
 
 #[test]
@@ -78,7 +97,10 @@ fn the_explanation_of_a_book_outranks_the_built_in_senses() {
 
 #[test]
 fn spans_are_bytes_of_the_file_in_latin_1_too() {
-    let folder = folder_with(&[("page.txt", b"\xbd \xe9 \x97 Cast on 12 stitches.\n\n1st row.\x97Knit 3, make 1, knit two together, knit 7.\n")]);
+    let folder = folder_with(&[(
+        "page.txt",
+        b"\xbd \xe9 \x97 Cast on 12 stitches.\n\n1st row.\x97Knit 3, make 1, knit two together, knit 7.\n",
+    )]);
     let run = run(folder.path(), &["read", "page.txt", "--json"]);
     let json: Value = serde_json::from_str(&run.stdout).unwrap();
     let bytes = std::fs::read(folder.path().join("page.txt")).unwrap();
@@ -97,7 +119,10 @@ fn writing_follows_the_terms_of_the_country() {
 
 #[test]
 fn several_pieces_give_several_charts() {
-    let folder = folder_with(&[("one.txt", PATTERN.as_bytes()), ("two.txt", format!("{PATTERN}\n{PATTERN}").as_bytes())]);
+    let folder = folder_with(&[
+        ("one.txt", PATTERN.as_bytes()),
+        ("two.txt", format!("{PATTERN}\n{PATTERN}").as_bytes()),
+    ]);
     assert!(run(folder.path(), &["chart", "one.txt"]).stdout.starts_with("<svg"));
     let run = run(folder.path(), &["chart", "two.txt", "-o", "rug.svg"]);
     assert_eq!((run.code, run.stderr.as_str()), (Some(0), "rug-1.svg\nrug-2.svg\n"));
@@ -110,7 +135,18 @@ fn several_pieces_give_several_charts() {
 fn reviving_fills_a_folder() {
     let folder = folder_with(&[]);
     let demo = demo();
-    let arguments = ["revive", demo.to_str().unwrap(), "-o", "a/b", "--title", "A Rug", "--year", "1858", "--gauge", "18x24"];
+    let arguments = [
+        "revive",
+        demo.to_str().unwrap(),
+        "-o",
+        "a/b",
+        "--title",
+        "A Rug",
+        "--year",
+        "1858",
+        "--gauge",
+        "18x24",
+    ];
     let run = run(folder.path(), &arguments);
     assert_eq!(run.code, Some(0), "{}", run.stderr);
     assert!(run.stdout.contains(&Path::new("a/b/booklet.pdf").display().to_string()), "{}", run.stdout);
@@ -119,7 +155,9 @@ fn reviving_fills_a_folder() {
     let text = |name: &str| std::fs::read_to_string(made.join(name)).unwrap();
     let json: Value = serde_json::from_str(&text("reading.json")).unwrap();
     let pieces = json["pieces"].as_array().unwrap().len();
-    assert!(text("rows.txt").contains("Cast on") && text("rows.txt").contains("18 stitches and 24 rows to 10 cm"));
+    assert!(
+        text("rows.txt").contains("Cast on") && text("rows.txt").contains("18 stitches and 24 rows to 10 cm")
+    );
     assert!(text("notes.txt").starts_with("Notes on the text: A Rug"));
     // Four files, a chart for each piece, and nothing that was begun and left.
     assert_eq!(std::fs::read_dir(&made).unwrap().count(), 4 + pieces);

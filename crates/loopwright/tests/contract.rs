@@ -44,7 +44,8 @@ fn all() -> Vec<(String, Checked)> {
             let fixture: Fixture = toml::from_str(&std::fs::read_to_string(&path).unwrap()).unwrap();
             let is_open = fixture.multiple.is_some() || fixture.cast_on_chosen;
             let name = format!("{folder}/{}", path.file_stem().unwrap().to_string_lossy());
-            let checked = checked(&name, &fixture.text, &fixture.glossary, fixture.cast_on.filter(|_| is_open));
+            let checked =
+                checked(&name, &fixture.text, &fixture.glossary, fixture.cast_on.filter(|_| is_open));
             all.push((name, checked));
         }
     }
@@ -62,7 +63,8 @@ fn schema(name: &str) -> jsonschema::Validator {
 }
 
 fn assert_valid(schema: &jsonschema::Validator, name: &str, json: &Value) {
-    let errors: Vec<String> = schema.iter_errors(json).map(|error| format!("{}: {error}", error.instance_path)).collect();
+    let errors: Vec<String> =
+        schema.iter_errors(json).map(|error| format!("{}: {error}", error.instance_path)).collect();
     assert!(errors.is_empty(), "{name}: {errors:#?}");
 }
 
@@ -87,7 +89,9 @@ fn assert_spans(name: &str, json: &Value, text: &str) {
         Value::Object(fields) => {
             if let Some(span) = fields.get("span") {
                 let [start, end] = [0, 1].map(|at| span[at].as_u64().unwrap() as usize);
-                let words = text.get(start..end).unwrap_or_else(|| panic!("{name}: {start}..{end} is not in the text"));
+                let words = text
+                    .get(start..end)
+                    .unwrap_or_else(|| panic!("{name}: {start}..{end} is not in the text"));
                 for field in ["printed", "text"] {
                     if let Some(printed) = fields.get(field).and_then(Value::as_str).filter(|_| end > start) {
                         assert_eq!(one_line(printed), one_line(words), "{name}: {field}");
@@ -128,7 +132,9 @@ fn the_same_text_gives_the_same_json() {
 #[test]
 fn a_wrong_output_is_refused() {
     let schema = schema("reading-1.schema.json");
-    let mut json = serde_json::to_value(json::reading(&checked("", "Cast on 3.\n1st row.--Knit 3.\n", "", None))).unwrap();
+    let mut json =
+        serde_json::to_value(json::reading(&checked("", "Cast on 3.\n1st row.--Knit 3.\n", "", None)))
+            .unwrap();
     assert!(schema.is_valid(&json));
     json["pieces"][0]["rows"][0]["side"] = "right".into();
     assert!(!schema.is_valid(&json));

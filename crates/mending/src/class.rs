@@ -49,8 +49,8 @@ impl Class {
     pub fn cost(self) -> f64 {
         match self {
             Class::CastOn => -1.0,
-            Class::Multiple => -0.5,
-            Class::Total => -0.5,
+            Class::Multiple => -2.0,
+            Class::Total => -1.5,
             Class::Number => 0.0,
             Class::Times => 0.4,
             Class::Dropped | Class::Doubled | Class::RowNumber => 0.6,
@@ -79,8 +79,19 @@ pub fn number_cost(printed: u32, meant: u32, figures: &str, corrected: &str) -> 
 /// Whether two numbers in figures differ in one figure that is easily misread, or in one that is lost or intruded.
 pub fn look_alike(one: &str, other: &str) -> bool {
     const PAIRS: [(u8, u8); 13] = [
-        (b'1', b'7'), (b'1', b'4'), (b'3', b'8'), (b'3', b'5'), (b'5', b'6'), (b'6', b'8'), (b'0', b'6'), (b'6', b'9'),
-        (b'8', b'9'), (b'0', b'9'), (b'5', b'8'), (b'2', b'7'), (b'0', b'8'),
+        (b'1', b'7'),
+        (b'1', b'4'),
+        (b'3', b'8'),
+        (b'3', b'5'),
+        (b'5', b'6'),
+        (b'6', b'8'),
+        (b'0', b'6'),
+        (b'6', b'9'),
+        (b'8', b'9'),
+        (b'0', b'9'),
+        (b'5', b'8'),
+        (b'2', b'7'),
+        (b'0', b'8'),
     ];
     let digits = |text: &str| !text.is_empty() && text.bytes().all(|byte| byte.is_ascii_digit());
     if !digits(one) || !digits(other) {
@@ -104,7 +115,13 @@ mod tests {
         assert!(number_cost(12, 11, "12", "11") < number_cost(13, 11, "13", "11"));
         assert!(number_cost(7, 1, "7", "1") < number_cost(7, 2, "7", "2") + 1e-9);
         assert!(number_cost(7, 1, "seven", "one") > number_cost(7, 1, "7", "1"));
-        for (one, other, alike) in [("7", "1", true), ("38", "33", true), ("110", "10", true), ("2", "9", false), ("12", "21", false)] {
+        for (one, other, alike) in [
+            ("7", "1", true),
+            ("38", "33", true),
+            ("110", "10", true),
+            ("2", "9", false),
+            ("12", "21", false),
+        ] {
             assert_eq!(look_alike(one, other), alike, "{one} {other}");
             assert_eq!(look_alike(other, one), alike, "{other} {one}");
         }

@@ -1,8 +1,25 @@
 //! The search for the correction of the printed text that makes the arithmetic come out.
 //!
-//! Knows candidate corrections, their cost and their evidence; not how text is printed. Start at [`mend`].
+//! Knows candidate corrections, their cost and their evidence; not how text is printed. Start at [`mend()`].
 
-use reading::{Options, Reader, Reading};
+mod change;
+mod class;
+mod doubt;
+mod draft;
+mod habits;
+mod mend;
+mod patch;
+mod place;
+mod regular;
+mod search;
+mod trouble;
+mod whole;
+mod words;
+
+pub use self::mend::mend;
+pub use self::trouble::{Trouble, troubles};
+
+use reading::Reading;
 use serde::Serialize;
 use span::Span;
 
@@ -53,9 +70,4 @@ impl Mending {
             None => (&self.printed, &[]),
         }
     }
-}
-
-/// Reads a text and searches for the corrections that make it come out; at most `top` of them.
-pub fn mend(reader: &Reader, text: &str, options: &Options, _top: usize) -> Mending {
-    Mending { printed: reader.read(text, options), candidates: Vec::new(), sure: false }
 }

@@ -85,7 +85,11 @@ mod tests {
     #[test]
     fn words_are_replaced_put_in_and_taken_out() {
         let text = "k 3, k 12, yo, yo, p 1";
-        let patches = [Patch::new(Span::new(11, 15), ""), Patch::new(Span::new(5, 9), "k 9"), Patch::new(Span::new(22, 22), ", k 4")];
+        let patches = [
+            Patch::new(Span::new(11, 15), ""),
+            Patch::new(Span::new(5, 9), "k 9"),
+            Patch::new(Span::new(22, 22), ", k 4"),
+        ];
         let patched = apply(text, &patches).unwrap();
         assert_eq!(patched.text, "k 3, k 9, yo, p 1, k 4");
         let back = |words: &str| {
@@ -101,7 +105,8 @@ mod tests {
     #[test]
     fn corrections_that_overlap_or_lie_outside_are_refused() {
         let of = |spans: &[(usize, usize)]| {
-            let patches: Vec<Patch> = spans.iter().map(|(from, to)| Patch::new(Span::new(*from, *to), "x")).collect();
+            let patches: Vec<Patch> =
+                spans.iter().map(|(from, to)| Patch::new(Span::new(*from, *to), "x")).collect();
             apply("knit æther", &patches).map(|patched| patched.text)
         };
         assert_eq!(of(&[(0, 4), (2, 5)]), None);

@@ -3,7 +3,8 @@
 //! Knows how to write a number in the manner of the one it replaces, where the numbers of a stretch stand, and what
 //! parts two instructions. Knows nothing of stitches.
 
-use reading::{Token, lex};
+use notation::numeral;
+use reading::{Token, TokenKind, lex};
 use span::Span;
 
 /// A text with its tokens.
@@ -46,13 +47,19 @@ impl<'t> Words<'t> {
     /// The numbers under a span, `twice` and ordinals among them.
     pub fn figures(&self, span: Span) -> Vec<Figure> {
         let value = |token: &Token| token.number.or(token.ordinal).or(adverb(&token.text));
-        self.within(span).iter().filter_map(|token| Some(Figure { value: value(token)?, span: token.span })).collect()
+        self.within(span)
+            .iter()
+            .filter_map(|token| Some(Figure { value: value(token)?, span: token.span }))
+            .collect()
     }
 
     /// The words under `whole` with those under `part` replaced.
     pub fn replaced(&self, whole: Span, part: Span, by: &str) -> String {
         let text = whole.of(self.text);
-        let (from, to) = (part.range().start.saturating_sub(whole.range().start), part.range().end.saturating_sub(whole.range().start));
+        let (from, to) = (
+            part.range().start.saturating_sub(whole.range().start),
+            part.range().end.saturating_sub(whole.range().start),
+        );
         match (text.get(..from), text.get(to..)) {
             (Some(before), Some(after)) => format!("{before}{by}{after}"),
             _ => text.to_owned(),
@@ -76,6 +83,52 @@ fn adverb(word: &str) -> Option<u32> {
     }
 }
 
+/// Whether a word is none of the common ones and one letter from a number word.
+pub fn is_number_misread(token: &Token) -> bool {
+    const COMMON: [&str; 24] = [
+        "for", "then", "out", "off", "her", "his", "one", "none", "once", "even", "the", "tin", "our", "own",
+        "won", "sit", "side", "sides", "give", "live", "fine", "line", "eigth", "hole",
+    ];
+    let plain = token.kind == TokenKind::Word
+        && token.number.is_none()
+        && token.ordinal.is_none()
+        && token.text.len() > 2;
+    plain && !COMMON.contains(&token.text.as_str()) && !numbers_one_letter_off(&token.text).is_empty()
+}
+
+/// The number words that differ from a word in one letter.
+pub fn numbers_one_letter_off(word: &str) -> Vec<String> {
+    let mut out = one_letter_off(word);
+    out.retain(|other| {
+        other.len() > 2 && numeral::cardinal(other).is_some() && !matches!(other.as_str(), "pair" | "score")
+    });
+    out
+}
+
+/// Every word that differs in one letter, put in, left out, changed, or changed about with the next.
+pub fn one_letter_off(word: &str) -> Vec<String> {
+    const LONGEST: usize = 14;
+    if !word.bytes().all(|byte| byte.is_ascii_lowercase()) || word.len() > LONGEST {
+        return Vec::new();
+    }
+    let mut out = Vec::new();
+    for at in 0..=word.len() {
+        let (before, after) = word.split_at(at);
+        for letter in 'a'..='z' {
+            out.push(format!("{before}{letter}{after}"));
+            out.extend(after.get(1..).map(|rest| format!("{before}{letter}{rest}")));
+        }
+        out.extend(after.get(1..).map(|rest| format!("{before}{rest}")));
+        if let (Some(first), Some(second)) = (after.get(..1), after.get(1..2)) {
+            out.push(format!("{before}{second}{first}{}", &after[2..]));
+        }
+    }
+    out.sort_unstable();
+    out.dedup();
+    out.retain(|other| other != word);
+    out
+}
+
 /// A number written in the manner of the one it replaces; `None` where that manner has no word for it.
 pub fn in_the_manner_of(printed: &str, value: u32) -> Option<String> {
     let bare = printed.trim_matches(|letter: char| !letter.is_alphanumeric());
@@ -86,9 +139,9 @@ pub fn in_the_manner_of(printed: &str, value: u32) -> Option<String> {
         ordinal_figure(&bare[digits..], value)
     } else if adverb(&bare.to_lowercase()).is_some() {
         adverb_for(value)?
-    } else if notation::numeral::ordinal(last_word(bare)).is_some() {
+    } else if numeral::ordinal(last_word(bare)).is_some() {
         ordinal_word(value)?
-    } else if notation::numeral::cardinal(last_word(bare)).is_some() {
+    } else if numeral::cardinal(last_word(bare)).is_some() {
         cardinal_word(value)?
     } else {
         value.to_string()
@@ -104,7 +157,13 @@ fn last_word(printed: &str) -> &str {
 
 /// The number words whose capital form may begin a sentence.
 fn lower(word: &str) -> &str {
-    SMALL.iter().chain(ORDINALS.iter()).chain(TENS.iter()).find(|known| known.eq_ignore_ascii_case(word)).copied().unwrap_or(word)
+    SMALL
+        .iter()
+        .chain(ORDINALS.iter())
+        .chain(TENS.iter())
+        .find(|known| known.eq_ignore_ascii_case(word))
+        .copied()
+        .unwrap_or(word)
 }
 
 /// The word with a capital letter.
@@ -124,18 +183,55 @@ fn adverb_for(value: u32) -> Option<String> {
 /// `4th` beside `6th`; where the print says `2d`, so does this.
 fn ordinal_figure(ending: &str, value: u32) -> String {
     let old = ending == "d" || ending == "ds";
-    let spelled = notation::numeral::ordinal_spelling(value);
+    let spelled = numeral::ordinal_spelling(value);
     if old && (spelled.ends_with("nd") || spelled.ends_with("rd")) { format!("{value}d") } else { spelled }
 }
 
 const SMALL: [&str; 20] = [
-    "no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve", "thirteen",
-    "fourteen", "fifteen", "sixteen", "seventeen", "eighteen", "nineteen",
+    "no",
+    "one",
+    "two",
+    "three",
+    "four",
+    "five",
+    "six",
+    "seven",
+    "eight",
+    "nine",
+    "ten",
+    "eleven",
+    "twelve",
+    "thirteen",
+    "fourteen",
+    "fifteen",
+    "sixteen",
+    "seventeen",
+    "eighteen",
+    "nineteen",
 ];
-const TENS: [&str; 10] = ["", "", "twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"];
+const TENS: [&str; 10] =
+    ["", "", "twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"];
 const ORDINALS: [&str; 20] = [
-    "", "first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth", "eleventh", "twelfth",
-    "thirteenth", "fourteenth", "fifteenth", "sixteenth", "seventeenth", "eighteenth", "nineteenth",
+    "",
+    "first",
+    "second",
+    "third",
+    "fourth",
+    "fifth",
+    "sixth",
+    "seventh",
+    "eighth",
+    "ninth",
+    "tenth",
+    "eleventh",
+    "twelfth",
+    "thirteenth",
+    "fourteenth",
+    "fifteenth",
+    "sixteenth",
+    "seventeenth",
+    "eighteenth",
+    "nineteenth",
 ];
 
 /// The word for a number below a hundred.
@@ -179,6 +275,21 @@ mod tests {
         ] {
             assert_eq!(in_the_manner_of(printed, value).as_deref(), written, "{printed} {value}");
         }
+    }
+
+    #[test]
+    fn words_one_letter_off_are_found() {
+        let off = one_letter_off("ton");
+        for word in ["ten", "tons", "on", "tno"] {
+            assert!(off.iter().any(|other| other == word), "{word}");
+        }
+        assert!(!off.iter().any(|other| other == "ton" || other == "tin cup"));
+        assert!(one_letter_off("überzug").is_empty());
+        assert_eq!(numbers_one_letter_off("fuor"), ["four"]);
+        let misread = |text: &str| lex(text).iter().any(is_number_misread);
+        assert!(
+            misread("pearl ton") && misread("knit sevn") && !misread("knit then") && !misread("knit ten")
+        );
     }
 
     #[test]

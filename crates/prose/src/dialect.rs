@@ -73,9 +73,6 @@ pub(crate) struct Label {
     /// Whether a capital letter follows.
     #[serde(default)]
     pub capital: bool,
-    /// Whether it is a plain number and its list has no ordinals.
-    #[serde(default)]
-    pub ordinal: bool,
     /// Whether it says row also where the work is round.
     #[serde(default)]
     pub row: bool,
@@ -132,6 +129,9 @@ pub struct Dialect {
     pub(crate) endings: Vec<Choice>,
     pub(crate) returns_before: ByOp,
     pub(crate) returns_after: ByOp,
+    /// Remarks on rows between that have no number of their own.
+    #[serde(default)]
+    pub(crate) returns_unnumbered: ByOp,
     pub(crate) like: Vec<String>,
     pub(crate) again: Vec<Choice>,
     pub(crate) again_more: Vec<String>,
@@ -164,6 +164,10 @@ pub(crate) struct Common {
     pub closing: Vec<String>,
     pub captions: Vec<String>,
     pub yarn: Vec<String>,
+    /// Plain stitches at both edges that are told once for all rows.
+    pub edges_apart: Vec<String>,
+    /// Casting off told by what is left.
+    pub cast_off_but: Vec<String>,
 }
 
 #[derive(Deserialize)]
@@ -261,7 +265,11 @@ mod tests {
         for dialect in &dialects {
             for op in ops.split(' ').map(|name| name.parse::<Op>().unwrap()) {
                 for next in [None, Some(Op::K), Some(Op::P), Some(Op::Slp)] {
-                    assert!(!dialect.words_for(op, next).is_empty(), "{}: {op} before {next:?}", dialect.name);
+                    assert!(
+                        !dialect.words_for(op, next).is_empty(),
+                        "{}: {op} before {next:?}",
+                        dialect.name
+                    );
                 }
             }
         }

@@ -4,8 +4,8 @@
 //! rows ─▶ phrases ─▶ Plan: told in full │ with others │ like another │ by a remark │ by a repeat in height
 //! ```
 
-use loops::{Op, Piece, WorkedPiece, Worked};
-use wording::{Part, Phrase, Run, Step, Verb, Width, fold};
+use loops::{Op, Piece, Worked, WorkedPiece};
+use wording::{Part, Phrase, Run, Step, Width, fold};
 
 use crate::dialect::{Dialect, Label};
 use crate::rng::Rng;
@@ -31,6 +31,8 @@ pub(crate) struct Place {
 pub(crate) enum Remark {
     Before,
     After,
+    /// Before the others, which alone are numbered.
+    Unnumbered,
 }
 
 /// How a repeat of the first rows is told that is part of the program.
@@ -55,6 +57,8 @@ pub(crate) struct House<'a> {
     pub offset: usize,
     /// The first stitch of every row is told once.
     pub edge: bool,
+    /// Plain stitches at both edges that are told once for all rows.
+    pub apart: u32,
     /// The number cast on is left open.
     pub open: bool,
     pub phrases: Vec<Phrase>,
@@ -67,7 +71,9 @@ pub(crate) struct House<'a> {
 impl<'a> House<'a> {
     pub fn settle(piece: &Piece, worked: &WorkedPiece, dialect: &'a Dialect, rng: &mut Rng) -> House<'a> {
         let edge = begins_with_slips(worked) && rng.chance(35);
-        let rows: Vec<Vec<Op>> = worked.rows.iter().map(|row| ops_of(row, edge)).collect();
+        let mut rows: Vec<Vec<Op>> = worked.rows.iter().map(|row| ops_of(row, edge)).collect();
+        let apart = if !edge && rng.chance(10) { plain_edges(&rows) } else { 0 };
+        rows.iter_mut().for_each(|ops| *ops = ops[apart as usize..ops.len() - apart as usize].to_vec());
         let offset = usize::from(tells_first_row(dialect, &rows, rng));
         let spelled = rng.chance(20) && rows.iter().all(|ops| runs(ops) <= 20);
         let width = if piece.multiple.is_some() { Width::Open } else { Width::Fixed };
@@ -75,11 +81,11 @@ impl<'a> House<'a> {
             .iter()
             .zip(&worked.rows)
             .map(|(ops, row)| {
-                let folded = fold(ops, row.before, width);
+                let folded = fold(ops, row.before - 2 * apart, width);
                 if spelled && !is_whole(&folded) { counted_out(ops, folded.unworked) } else { folded }
             })
             .collect();
-        let open = is_open(piece, &phrases) && offset == 0 && rng.chance(60);
+        let open = is_open(piece, &phrases, 2 * apart) && offset == 0 && rng.chance(60);
         let row = match (&dialect.row, piece.worked) {
             (_, Worked::Round) => "round",
             (Some(row), Worked::Flat) => row.as_str(),
@@ -96,17 +102,18 @@ impl<'a> House<'a> {
             steady: rng.between(60, 100),
             offset,
             edge,
+            apart,
             open,
             phrases,
             places: Vec::new(),
             remark: None,
             block: None,
         };
-        house.plan(rng);
+        house.plan(dialect, rng);
         house
     }
 
-    fn plan(&mut self, rng: &mut Rng) {
+    fn plan(&mut self, dialect: &Dialect, rng: &mut Rng) {
         let first = self.offset;
         let mut end = self.phrases.len();
         self.block = self.find_block().filter(|_| rng.chance(60));
@@ -120,7 +127,13 @@ impl<'a> House<'a> {
                 && (first..end).any(|row| self.phrases[row] != self.phrases[returns[0]])
         });
         if let Some(op) = alike.filter(|_| returns.len() > 1 && rng.chance(45)) {
-            let remark = if rng.chance(50) { Remark::Before } else { Remark::After };
+            let unnumbered =
+                !dialect.returns_unnumbered.of(op).is_empty() && self.block.is_none() && first == 0;
+            let remark = match rng.below(if unnumbered { 3 } else { 2 }) {
+                0 => Remark::Before,
+                1 => Remark::After,
+                _ => Remark::Unnumbered,
+            };
             self.remark = Some((remark, returns.clone(), op));
         }
         let together = rng.chance(40);
@@ -135,8 +148,10 @@ impl<'a> House<'a> {
             }
             let same = |other: &usize| self.phrases[*other] == self.phrases[row];
             let later: Vec<usize> = (row..end).filter(|other| !told[*other]).filter(same).collect();
-            let earlier = (first..row).find(|other| told[*other] && self.phrases[*other] == self.phrases[row]);
-            let liked = earlier.filter(|_| rng.chance(if self.plain(row).is_some() { likes / 3 } else { likes }));
+            let earlier =
+                (first..row).find(|other| told[*other] && self.phrases[*other] == self.phrases[row]);
+            let liked =
+                earlier.filter(|_| rng.chance(if self.plain(row).is_some() { likes / 3 } else { likes }));
             let place = match liked {
                 Some(other) => Place { rows: vec![row], how: How::Like(other) },
                 None if together => Place { rows: later, how: How::Full },
@@ -145,6 +160,13 @@ impl<'a> House<'a> {
             place.rows.iter().for_each(|&row| told[row] = true);
             self.places.push(place);
         }
+    }
+
+    /// The number by which a row is called.
+    pub fn number(&self, row: usize) -> u32 {
+        let place = row - self.offset.min(row);
+        let unnumbered = matches!(self.remark, Some((Remark::Unnumbered, ..)));
+        u32::try_from(if unnumbered { place / 2 } else { place } + 1).unwrap_or(u32::MAX)
     }
 
     /// The operation of a row that is worked alike throughout.
@@ -182,6 +204,15 @@ fn begins_with_slips(worked: &WorkedPiece) -> bool {
     })
 }
 
+/// Plain stitches with which every row begins and ends, when there are some and more between.
+fn plain_edges(rows: &[Vec<Op>]) -> u32 {
+    let plain = |ops: &mut dyn Iterator<Item = &Op>| ops.take_while(|op| **op == Op::K).count();
+    let least =
+        rows.iter().map(|ops| plain(&mut ops.iter()).min(plain(&mut ops.iter().rev()))).min().unwrap_or(0);
+    let room = rows.iter().all(|ops| ops.len() > 2 * least + 1);
+    if room && least > 1 { u32::try_from(least).unwrap_or(0) } else { 0 }
+}
+
 /// Whether the words for casting on will tell the first row, too.
 fn tells_first_row(dialect: &Dialect, rows: &[Vec<Op>], rng: &mut Rng) -> bool {
     let plain = rows.first().is_some_and(|ops| ops.iter().all(|op| *op == Op::K));
@@ -199,14 +230,16 @@ fn is_whole(phrase: &Phrase) -> bool {
 }
 
 fn counted_out(ops: &[Op], unworked: u32) -> Phrase {
-    let run = |run: &[Op]| Step::Part(Part::Run(Run { op: run[0], count: u32::try_from(run.len()).unwrap_or(u32::MAX) }));
+    let run = |run: &[Op]| {
+        Step::Part(Part::Run(Run { op: run[0], count: u32::try_from(run.len()).unwrap_or(u32::MAX) }))
+    };
     Phrase { steps: ops.chunk_by(|a, b| a == b).map(run).collect(), unworked }
 }
 
-/// Whether the rows as worded fit a piece one repeat wider as well.
-fn is_open(piece: &Piece, phrases: &[Phrase]) -> bool {
+/// Whether the rows as worded, but for the edges, fit a piece one repeat wider as well.
+fn is_open(piece: &Piece, phrases: &[Phrase], edges: u32) -> bool {
     let Some(multiple) = piece.multiple else { return false };
-    let mut before = piece.cast_on + multiple.of;
+    let mut before = piece.cast_on + multiple.of - edges;
     for phrase in phrases {
         let Some(ops) = phrase.expand(before) else { return false };
         if ops.iter().map(|op| op.takes()).sum::<u32>() != before {
@@ -215,9 +248,4 @@ fn is_open(piece: &Piece, phrases: &[Phrase]) -> bool {
         before = ops.iter().map(|op| op.makes()).sum();
     }
     true
-}
-
-/// What a sweep is called in the data.
-pub(crate) fn sweep_op(verb: Verb) -> Op {
-    verb.op()
 }

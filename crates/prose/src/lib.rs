@@ -4,13 +4,13 @@
 //! idioms drawn from a seed; a misprint of any class can then be put in ([`misprint()`]). Knows nothing of how texts
 //! are read. Not part of the program that people start.
 
-mod rng;
 mod programs;
+mod rng;
 
 mod dialect;
+mod house;
 mod page;
 mod told;
-mod house;
 mod write;
 
 mod misprint;

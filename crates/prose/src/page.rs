@@ -45,7 +45,7 @@ impl Page {
                 '\n' => (column, space) = (0, None),
                 _ => {
                     column += 1;
-                    if letter == ' ' && column <= width {
+                    if letter == ' ' && (column <= width + 1 || space.is_none()) {
                         space = Some((at, column));
                     }
                     if let Some((place, reached)) = space.filter(|_| column > width) {
@@ -88,14 +88,49 @@ pub(crate) fn pieces(template: &str) -> Vec<Piece<'_>> {
 }
 
 const ONES: [&str; 20] = [
-    "no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve",
-    "thirteen", "fourteen", "fifteen", "sixteen", "seventeen", "eighteen", "nineteen",
+    "no",
+    "one",
+    "two",
+    "three",
+    "four",
+    "five",
+    "six",
+    "seven",
+    "eight",
+    "nine",
+    "ten",
+    "eleven",
+    "twelve",
+    "thirteen",
+    "fourteen",
+    "fifteen",
+    "sixteen",
+    "seventeen",
+    "eighteen",
+    "nineteen",
 ];
 const TENS: [&str; 10] =
     ["", "", "twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"];
 const FIRSTS: [&str; 20] = [
-    "last", "first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth",
-    "eleventh", "twelfth", "thirteenth", "fourteenth", "fifteenth", "sixteenth", "seventeenth", "eighteenth",
+    "last",
+    "first",
+    "second",
+    "third",
+    "fourth",
+    "fifth",
+    "sixth",
+    "seventh",
+    "eighth",
+    "ninth",
+    "tenth",
+    "eleventh",
+    "twelfth",
+    "thirteenth",
+    "fourteenth",
+    "fifteenth",
+    "sixteenth",
+    "seventeenth",
+    "eighteenth",
     "nineteenth",
 ];
 

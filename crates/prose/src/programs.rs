@@ -186,19 +186,19 @@ fn mixed_lace(rng: &mut Rng) -> Vec<Ops> {
     (0..rng.between(1, 8)).map(|_| balanced(rng, width)).collect()
 }
 
-/// A unit that takes and makes `width`, with at least one hole.
+/// A unit that takes and makes `width`, with at least one hole, and no two holes side by side.
 fn balanced(rng: &mut Rng, width: u32) -> Ops {
-    let mut ops = Vec::new();
-    let mut left = width;
-    while left > 0 {
-        let figure = figure(rng, left);
-        left -= takes(&figure);
-        ops.extend(figure);
+    for _ in 0..8 {
+        let mut ops = Vec::new();
+        while takes(&ops) < width {
+            ops.extend(figure(rng, width - takes(&ops)));
+        }
+        let around = ops.iter().zip(ops.iter().cycle().skip(1));
+        if ops.contains(&Op::Yo) && around.into_iter().all(|pair| pair != (&Op::Yo, &Op::Yo)) {
+            return ops;
+        }
     }
-    if !ops.contains(&Op::Yo) && width >= 2 {
-        ops = [run(Op::K, width - 2), vec![Op::Yo, Op::K2tog]].concat();
-    }
-    ops
+    [run(Op::K, width - 2), vec![Op::Yo, Op::K2tog]].concat()
 }
 
 /// A small balanced figure of at most `room` stitches.
@@ -346,13 +346,16 @@ fn cable(rng: &mut Rng) -> Piece {
     let front = rng.chance(50);
     let side = u8::try_from(half).unwrap_or(1);
     let cross = Op::Cross(Cross { held: side, worked: side, front, held_purl: false, worked_purl: false });
-    let row = |middle: &[Op]| [repeated(&[&run(Op::P, ground)[..], middle].concat(), times), run(Op::P, ground)].concat();
+    let row = |middle: &[Op]| {
+        [repeated(&[&run(Op::P, ground)[..], middle].concat(), times), run(Op::P, ground)].concat()
+    };
     let plain = row(&run(Op::K, 2 * half));
     let back: Ops = plain.iter().rev().map(|op| op.from_behind()).collect();
     let pairs = rng.between(2, 5);
     let at = rng.below(pairs);
     let crossed = row(&[cross]);
-    let rows = (0..pairs).flat_map(|pair| [if pair == at { crossed.clone() } else { plain.clone() }, back.clone()]);
+    let rows =
+        (0..pairs).flat_map(|pair| [if pair == at { crossed.clone() } else { plain.clone() }, back.clone()]);
     let width = 2 * half + ground;
     piece(Worked::Flat, width * times + ground, multiple(times, width, ground), rows.collect())
 }
@@ -393,7 +396,9 @@ fn edging(rng: &mut Rng) -> Piece {
     let last = makes(rows.last().map_or(&[], |row| row));
     let plain = [begin.clone(), insertion.to_vec(), run(Op::K, last - edge - 2)].concat();
     rows.push(plain);
-    rows.push([run(Op::Bo, grown), run(Op::K, cast_on - edge - 2), insertion.to_vec(), run(Op::K, edge)].concat());
+    rows.push(
+        [run(Op::Bo, grown), run(Op::K, cast_on - edge - 2), insertion.to_vec(), run(Op::K, edge)].concat(),
+    );
     piece(Worked::Flat, cast_on, None, rows)
 }
 
@@ -436,7 +441,7 @@ fn corner(rng: &mut Rng) -> Piece {
 
 fn cap(rng: &mut Rng) -> Piece {
     let parts = rng.between(3, 8);
-    let each = rng.between(4, (WIDEST / parts).min(12).max(4));
+    let each = rng.between(4, (WIDEST / parts).clamp(4, 12));
     let cast_on = parts * each;
     let decrease = if rng.chance(80) { Op::K2tog } else { Op::Skp };
     let plain_rounds = rng.between(0, 2);

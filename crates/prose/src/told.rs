@@ -18,7 +18,7 @@ use span::Span;
 pub struct Said {
     /// The operation.
     pub op: Op,
-    /// How often.
+    /// How often; where casting off leaves a loop that the words do not count, one more than they say.
     pub count: u32,
     /// The words.
     pub span: Span,
@@ -80,6 +80,8 @@ pub struct Telling {
     pub rows: Vec<usize>,
     /// The words, with the name of the row.
     pub span: Span,
+    /// The words behind the name, without the full stop.
+    pub body: Span,
     /// What they say.
     pub parts: Vec<Part>,
     /// The row that these are said to be like, and the word that names it.
@@ -144,14 +146,10 @@ pub fn said(parts: &[Part]) -> Vec<&Said> {
         .iter()
         .flat_map(|part| match part {
             Part::Work(said) => vec![said],
-            Part::Group { parts, .. } => said_in(parts),
+            Part::Group { parts, .. } => said(parts),
             Part::Sweep { .. } => Vec::new(),
         })
         .collect()
-}
-
-fn said_in(parts: &[Part]) -> Vec<&Said> {
-    said(parts)
 }
 
 #[cfg(test)]

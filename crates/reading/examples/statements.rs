@@ -26,7 +26,9 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
                 println!("{:?} {} {count:?}\n      {words}", rows.which, told(content));
             }
             StatementKind::Loose(content) => println!("Loose {}\n      {words}", told(content)),
-            StatementKind::Returns { after, content } => println!("Returns after {:?} {}\n      {words}", after.which, told(content)),
+            StatementKind::Returns { after, content } => {
+                println!("Returns after {:?} {}\n      {words}", after.which, told(content))
+            }
             other => println!("{other:?}\n      {words}"),
         }
     }
@@ -37,7 +39,10 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         println!("decision {decision:?}");
     }
     for piece in &reading.pieces {
-        println!("cast on {} {:?} {:?} cost {:.2}", piece.piece.cast_on, piece.piece.multiple, piece.piece.worked, piece.path.cost);
+        println!(
+            "cast on {} {:?} {:?} cost {:.2}",
+            piece.piece.cast_on, piece.piece.multiple, piece.piece.worked, piece.path.cost
+        );
         for (row, chosen) in piece.worked.rows.iter().zip(&piece.path.rows) {
             let fault = if chosen.fault { "  FAULT" } else { "" };
             println!("{:>4} {} [{}]{fault}", row.label, loops::tokens(&row.ops), row.after);
@@ -48,7 +53,9 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
 
 fn told(content: &Content) -> String {
     match content {
-        Content::Work(readings) => readings.iter().map(|(cost, seq)| format!("\n   {cost:.2} {:?}", seq.shape())).collect(),
+        Content::Work(readings) => {
+            readings.iter().map(|(cost, seq)| format!("\n   {cost:.2} {:?}", seq.shape())).collect()
+        }
         other => format!("{other:?}"),
     }
 }

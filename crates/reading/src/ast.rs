@@ -309,7 +309,9 @@ impl Item {
     pub fn span(&self) -> Span {
         match self {
             Item::Work(work) => work.span,
-            Item::Move(_, span) | Item::Rest { span, .. } | Item::Seen(_, span) | Item::LetFall(_, span) => *span,
+            Item::Move(_, span) | Item::Rest { span, .. } | Item::Seen(_, span) | Item::LetFall(_, span) => {
+                *span
+            }
             Item::Group { body, span, .. } => body.span().to(*span),
         }
     }

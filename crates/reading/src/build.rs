@@ -10,7 +10,9 @@ use loops::{Cross, Op, Side};
 use notation::{Lexicon, Meaning};
 use span::Span;
 
-use crate::ast::{Again, AgainTimes, CastOn, Content, Item, Seen, Seq, Statement, StatementKind, Until, Work};
+use crate::ast::{
+    Again, AgainTimes, CastOn, Content, Item, Seen, Seq, Statement, StatementKind, Until, Work,
+};
 use crate::forest::{Build, Edge, WIDTH};
 use crate::grammar::Terminal;
 use crate::lattice::{Leaf, Payload};
@@ -153,7 +155,9 @@ impl Builder<'_> {
             Value::Until(_, span) | Value::Junk(span) => *span,
             Value::Choices(choices) => choices.first().map_or(Span::DETACHED, |(_, seq)| seq.span()),
             Value::Statement(statement) => statement.span,
-            Value::Chain(head, last) => head.as_ref().map_or(Span::DETACHED, |head| self.span(head)).to(last.span),
+            Value::Chain(head, last) => {
+                head.as_ref().map_or(Span::DETACHED, |head| self.span(head)).to(last.span)
+            }
         }
     }
 
@@ -163,7 +167,9 @@ impl Builder<'_> {
 
     fn numbers(&self, value: &Value) -> ([Option<u32>; 2], Option<Span>) {
         match self.leaf(value).map(|leaf| &leaf.payload) {
-            Some(Payload::Idiom { numbers, number } | Payload::Sense { numbers, number, .. }) => (*numbers, *number),
+            Some(Payload::Idiom { numbers, number } | Payload::Sense { numbers, number, .. }) => {
+                (*numbers, *number)
+            }
             _ => ([None; 2], None),
         }
     }
@@ -206,7 +212,9 @@ impl Builder<'_> {
             Value::Until(until, span) => Some((*until, *span)),
             _ => None,
         };
-        let group = |body: Seq, until: Until, span: Span| one(Value::Seq(Seq::one(Item::Group { body, until, span })));
+        let group = |body: Seq, until: Until, span: Span| {
+            one(Value::Seq(Seq::one(Item::Group { body, until, span })))
+        };
         let first_seq = || parts.iter().find_map(seq);
         let last_until = || parts.iter().rev().find_map(until);
         match action {
@@ -231,7 +239,11 @@ impl Builder<'_> {
             },
             "rest" => {
                 let all = parts.last()?;
-                one(Value::Seq(Seq::one(Item::Rest { op: self.row_op(all)?, until: Until::End, span: self.span(all) })))
+                one(Value::Seq(Seq::one(Item::Rest {
+                    op: self.row_op(all)?,
+                    until: Until::End,
+                    span: self.span(all),
+                })))
             }
             "let_fall" => {
                 let op = self.row_op(&parts[0])?;
@@ -240,7 +252,11 @@ impl Builder<'_> {
             "rest_to" => {
                 let op = self.row_op(&parts[0])?;
                 let left = self.numbers(&parts[1]).0[0]?;
-                one(Value::Seq(Seq::one(Item::Rest { op, until: Until::Left(left), span: self.spans(parts) })))
+                one(Value::Seq(Seq::one(Item::Rest {
+                    op,
+                    until: Until::Left(left),
+                    span: self.spans(parts),
+                })))
             }
             "all_but" => {
                 let left = self.numbers(&parts[0]).0[0]?;
@@ -249,12 +265,19 @@ impl Builder<'_> {
             }
             "cable" => self.cable(parts),
             "seen" => {
-                let seen = if self.numbers(&parts[0]).0[0] == Some(0) { Seen::AsItShows } else { Seen::Against };
+                let seen =
+                    if self.numbers(&parts[0]).0[0] == Some(0) { Seen::AsItShows } else { Seen::Against };
                 one(Value::Seq(Seq::one(Item::Seen(seen, self.span(&parts[0])))))
             }
             "last_plain" => {
                 let (numbers, number) = self.numbers(&parts[0]);
-                let work = Work { ops: Rc::from([Op::K]), times: numbers[0]?, span: self.span(&parts[0]), number, sense: None };
+                let work = Work {
+                    ops: Rc::from([Op::K]),
+                    times: numbers[0]?,
+                    span: self.span(&parts[0]),
+                    number,
+                    sense: None,
+                };
                 one(Value::Seq(Seq::one(Item::Work(work))))
             }
             "bracket_times" | "bracket_until" | "seq_times" | "star_times" | "star_until" => {
@@ -285,7 +308,8 @@ impl Builder<'_> {
             "implied_then" => {
                 let head = seq(&parts[0])?;
                 let tail = seq(&parts[1])?;
-                let open = Seq::one(Item::Group { body: head.clone(), until: Until::End, span: Span::DETACHED });
+                let open =
+                    Seq::one(Item::Group { body: head.clone(), until: Until::End, span: Span::DETACHED });
                 head.shape().open.is_empty().then(|| one(Value::Seq(open.and(&tail)))).flatten()
             }
             "implied" => {
@@ -295,7 +319,9 @@ impl Builder<'_> {
                     let seq = Seq::one(Item::Group { body, until, span });
                     one(Value::Seq(if over { seq.passing_over() } else { seq }))
                 };
-                (body.shape().open.is_empty() && !body.once_only()).then(|| group(body, Until::End, Span::DETACHED)).flatten()
+                (body.shape().open.is_empty() && !body.once_only())
+                    .then(|| group(body, Until::End, Span::DETACHED))
+                    .flatten()
             }
             "to_the_end" => group(first_seq()?, Until::End, Span::DETACHED),
             "modified" => self.modified(&parts[0], &parts[1]),
@@ -330,7 +356,13 @@ impl Builder<'_> {
         let width = u8::try_from(work.times).ok().filter(|width| *width > 0 && (purl || plain))?;
         let cross = Op::Cross(Cross { held, worked: width, front, held_purl, worked_purl: purl });
         let span = self.spans(parts);
-        one(Value::Seq(Seq::one(Item::Work(Work { ops: Rc::from([cross]), times: 1, span, number: None, sense: None }))))
+        one(Value::Seq(Seq::one(Item::Work(Work {
+            ops: Rc::from([cross]),
+            times: 1,
+            span,
+            number: None,
+            sense: None,
+        }))))
     }
 
     /// "Knit one row, decreasing one stitch at each end".
@@ -338,14 +370,21 @@ impl Builder<'_> {
         let op = self.row_op(all)?;
         let Value::Until(Until::Times(times), span) = ends else { return None };
         let narrow = if op == Op::P { Op::P2tog } else { Op::K2tog };
-        let end = Item::Work(Work { ops: Rc::from([narrow]), times: *times, span: *span, number: None, sense: None });
+        let end = Item::Work(Work {
+            ops: Rc::from([narrow]),
+            times: *times,
+            span: *span,
+            number: None,
+            sense: None,
+        });
         let middle = Item::Rest { op, until: Until::End, span: self.span(all) };
         one(Value::Seq(Seq::of([end.clone(), middle, end])?))
     }
 
     fn until_action(&mut self, action: &str, parts: &[Value]) -> Option<Built> {
         let span = self.spans(parts);
-        let printed = || parts.iter().rev().find_map(|part| self.numbers(part).0[0]).filter(|n| *n <= TIMES_LIMIT);
+        let printed =
+            || parts.iter().rev().find_map(|part| self.numbers(part).0[0]).filter(|n| *n <= TIMES_LIMIT);
         let until = |times: u32| Value::Until(Until::Times(times), span);
         match action {
             "exactly" => one(until(printed().filter(|n| *n > 0)?)),
@@ -377,7 +416,12 @@ impl Builder<'_> {
             Content::Work(Rc::new(vec![(0.0, rest)]))
         };
         let side = self.side(parts);
-        let rows = |rows: RowSet, content: Content, count: Option<(u32, Span)>| StatementKind::Rows { rows, content, side, count };
+        let rows = |rows: RowSet, content: Content, count: Option<(u32, Span)>| StatementKind::Rows {
+            rows,
+            content,
+            side,
+            count,
+        };
         match action {
             "junk" => say(StatementKind::Unread),
             "both" => one(Value::Junk(span)),
@@ -414,7 +458,11 @@ impl Builder<'_> {
             "like_after" => say(rows(rows_at(0)?, Content::Like(Some(rows_at(1)?)), None)),
             "like_before" => say(rows(rows_at(0)?, Content::Like(None), None)),
             "row_named_after" => {
-                let op = parts.iter().rev().find_map(|part| self.row_op(part)).or_else(|| self.row_op(&parts[0]))?;
+                let op = parts
+                    .iter()
+                    .rev()
+                    .find_map(|part| self.row_op(part))
+                    .or_else(|| self.row_op(&parts[0]))?;
                 let ends = parts.iter().find(|part| matches!(part, Value::Until(..)));
                 let content = match ends {
                     Some(ends) => match self.modified(&parts[0], ends)?.pop()?.1 {
@@ -441,10 +489,15 @@ impl Builder<'_> {
             "return_rows" => say(StatementKind::Returns { after: rows_at(0)?, content: choices()? }),
             "return_rows_of" => {
                 let op = parts.iter().find_map(|part| self.row_op(part))?;
-                let after = parts.iter().filter_map(|part| self.rows(part)).find(|rows| !matches!(rows.which, Which::Count(_)))?;
+                let after = parts
+                    .iter()
+                    .filter_map(|part| self.rows(part))
+                    .find(|rows| !matches!(rows.which, Which::Count(_)))?;
                 say(StatementKind::Returns { after, content: whole(op, span) })
             }
-            "return_like" => say(StatementKind::Returns { after: rows_at(1)?, content: Content::Like(rows_at(0)) }),
+            "return_like" => {
+                say(StatementKind::Returns { after: rows_at(1)?, content: Content::Like(rows_at(0)) })
+            }
             "every_row_same" => say(StatementKind::Again(Again { rows: None, from: false, times: None })),
             "again" | "again_times_first" | "again_range" => {
                 let times = parts.iter().find_map(|part| match part {
@@ -452,12 +505,16 @@ impl Builder<'_> {
                     _ => None,
                 });
                 let more = self.says_more(span);
-                let times = times.map(|n| AgainTimes { printed: if more { n.saturating_sub(1) } else { n }, more });
+                let times =
+                    times.map(|n| AgainTimes { printed: if more { n.saturating_sub(1) } else { n }, more });
                 let mut named = rows_at(0)?;
                 if let (true, Some(to)) = (action == "again_range", rows_at(1)) {
-                    let (Which::Numbers(from), Which::Numbers(to)) = (&named.which, &to.which) else { return None };
+                    let (Which::Numbers(from), Which::Numbers(to)) = (&named.which, &to.which) else {
+                        return None;
+                    };
                     let (first, last) = (*from.first()?, *to.last()?);
-                    named.which = Which::Numbers((first..=last.min(first.saturating_add(TIMES_LIMIT))).collect());
+                    named.which =
+                        Which::Numbers((first..=last.min(first.saturating_add(TIMES_LIMIT))).collect());
                 }
                 say(StatementKind::Again(Again { rows: Some(named), from: false, times }))
             }

@@ -80,13 +80,33 @@ pub struct Path {
     pub closed: bool,
 }
 
+/// The stitches on the needle between two rows, as far as arithmetic sees them.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub struct Needle {
+    /// How many there are.
+    pub count: u32,
+    /// Stitches that the row before left unworked when it turned.
+    pub unreached: u32,
+    /// Loops among them that are wound besides the first of a yarn over.
+    pub wound: u32,
+}
+
+impl Needle {
+    /// The needle after casting on.
+    pub fn cast_on(count: u32) -> Needle {
+        Needle { count, unreached: 0, wound: 0 }
+    }
+
+    /// The needle after a row.
+    pub fn after(self, seq: &Seq, fit: &Fit) -> Needle {
+        let unreached = if seq.turns() { self.count.saturating_sub(seq.shape().fixed.takes) } else { 0 };
+        Needle { count: fit.after, unreached, wound: fit.wound }
+    }
+}
+
 #[derive(Clone, Debug)]
 struct State {
-    count: u32,
-    /// Stitches that the row before left unworked when it turned.
-    unreached: u32,
-    /// Loops among them that are wound besides the first of a yarn over.
-    wound: u32,
+    needle: Needle,
     start: u32,
     /// The count before the row where the repeat in height begins again.
     anchor: u32,
@@ -100,9 +120,7 @@ struct State {
 pub fn solve(rows: &[ChainRow], ends: &Ends) -> Vec<Path> {
     let mut layers: Vec<Vec<State>> = Vec::with_capacity(rows.len() + 1);
     let first = |(count, cost): &(u32, f64)| State {
-        count: *count,
-        unreached: 0,
-        wound: 0,
+        needle: Needle::cast_on(*count),
         start: *count,
         anchor: *count,
         cost: *cost,
@@ -116,31 +134,48 @@ pub fn solve(rows: &[ChainRow], ends: &Ends) -> Vec<Path> {
         let next = step(row, before, ends.back_to == Some(index));
         layers.push(keep(next, ends.paths.max(1)));
     }
-    let mut last: Vec<(usize, f64, bool)> = layers.last().into_iter().flatten().enumerate().map(|(at, state)| {
-        let closed = ends.back_to.is_none() || state.anchor == state.count;
-        (at, state.cost + if closed { 0.0 } else if ends.said { NOT_CLOSED } else { NOT_CLOSED_UNSAID }, closed)
-    }).collect();
+    let mut last: Vec<(usize, f64, bool)> = layers
+        .last()
+        .into_iter()
+        .flatten()
+        .enumerate()
+        .map(|(at, state)| {
+            let closed = ends.back_to.is_none() || state.anchor == state.needle.count;
+            (
+                at,
+                state.cost
+                    + if closed {
+                        0.0
+                    } else if ends.said {
+                        NOT_CLOSED
+                    } else {
+                        NOT_CLOSED_UNSAID
+                    },
+                closed,
+            )
+        })
+        .collect();
     last.sort_by(|a, b| a.1.total_cmp(&b.1));
     last.into_iter().map(|(at, cost, closed)| trace(&layers, at, cost, closed)).collect()
 }
 
 fn step(row: &ChainRow, before: &[State], anchors: bool) -> Vec<State> {
     let mut next = Vec::new();
-    let mut ways = Vec::new();
+    let mut fitting = Vec::new();
     for (from, state) in before.iter().enumerate() {
-        let anchor = if anchors { state.count } else { state.anchor };
+        let anchor = if anchors { state.needle.count } else { state.anchor };
         let mut fitted = false;
         for (index, candidate) in row.candidates.iter().enumerate() {
-            fits(&candidate.seq, state.count, state.wound, &mut ways);
-            ways.extend(back_again(&candidate.seq, state));
-            for fit in ways.drain(..) {
+            ways(&candidate.seq, state.needle, &mut fitting);
+            for fit in fitting.drain(..) {
                 fitted |= candidate.edit.is_none();
                 next.push(state.after(from, anchor, index, candidate, fit, false, row.stated));
             }
         }
         if !fitted {
-            for (index, candidate) in row.candidates.iter().enumerate().filter(|(_, one)| one.edit.is_none()) {
-                for fit in faulty(&candidate.seq, state.count) {
+            for (index, candidate) in row.candidates.iter().enumerate().filter(|(_, one)| one.edit.is_none())
+            {
+                for fit in faulty(&candidate.seq, state.needle.count) {
                     next.push(state.after(from, anchor, index, candidate, fit, true, row.stated));
                 }
             }
@@ -149,12 +184,16 @@ fn step(row: &ChainRow, before: &[State], anchors: bool) -> Vec<State> {
     next
 }
 
-/// After a short row the next may reach just the stitches that were worked, without a word on turning.
-fn back_again(seq: &Seq, state: &State) -> Option<Fit> {
+/// The ways in which a reading takes exactly what is on the needle; after a short row the next may also reach just the
+/// stitches that were worked, without a word on turning.
+pub fn ways(seq: &Seq, needle: Needle, out: &mut Vec<Fit>) {
+    fits(seq, needle.count, needle.wound, out);
     let fixed = seq.shape().fixed;
-    let reach = state.count.checked_sub(state.unreached)?;
-    let back = state.unreached > 0 && seq.shape().open.is_empty() && !seq.turns() && fixed.takes == reach;
-    back.then_some(Fit { rounds: 0, cut: None, after: fixed.makes + state.unreached, wound: fixed.wound, cost: 0.2 })
+    let Some(reach) = needle.count.checked_sub(needle.unreached) else { return };
+    if needle.unreached > 0 && seq.shape().open.is_empty() && !seq.turns() && fixed.takes == reach {
+        let after = fixed.makes + needle.unreached;
+        out.push(Fit { rounds: 0, cut: None, after, wound: fixed.wound, cost: 0.2 });
+    }
 }
 
 /// What a row that does not fit may leave: what it makes as printed, or what is on the needle and as many more or
@@ -178,19 +217,27 @@ pub fn faulty(seq: &Seq, on_needle: u32) -> Vec<Fit> {
 
 impl State {
     #[expect(clippy::too_many_arguments, reason = "all of one edge; a struct would only name them twice")]
-    fn after(&self, from: usize, anchor: u32, index: usize, candidate: &Candidate, fit: Fit, fault: bool, stated: Option<u32>) -> State {
+    fn after(
+        &self,
+        from: usize,
+        anchor: u32,
+        index: usize,
+        candidate: &Candidate,
+        fit: Fit,
+        fault: bool,
+        stated: Option<u32>,
+    ) -> State {
         let stated = if stated.is_some_and(|stated| stated != fit.after) { STATED } else { 0.0 };
-        let edits = candidate.edit.map_or(self.edits, |edit| self.edits.wrapping_mul(31).wrapping_add(edit + 1));
+        let edits =
+            candidate.edit.map_or(self.edits, |edit| self.edits.wrapping_mul(31).wrapping_add(edit + 1));
         State {
-            count: fit.after,
-            unreached: if candidate.seq.turns() { self.count.saturating_sub(candidate.seq.shape().fixed.takes) } else { 0 },
-            wound: fit.wound,
+            needle: self.needle.after(&candidate.seq, &fit),
             start: self.start,
             anchor,
             cost: self.cost + candidate.cost + fit.cost + stated,
             edits,
             from,
-            chosen: Some(Chosen { candidate: index, before: self.count, fault, fit }),
+            chosen: Some(Chosen { candidate: index, before: self.needle.count, fault, fit }),
         }
     }
 }
@@ -200,7 +247,10 @@ fn keep(mut states: Vec<State>, paths: usize) -> Vec<State> {
     states.sort_by(|a, b| a.cost.total_cmp(&b.cost));
     let mut kept: Vec<State> = Vec::new();
     for state in states {
-        let alike = kept.iter().filter(|other| (other.count, other.wound, other.start, other.anchor) == (state.count, state.wound, state.start, state.anchor));
+        let alike = kept.iter().filter(|other| {
+            (other.needle.count, other.needle.wound, other.start, other.anchor)
+                == (state.needle.count, state.needle.wound, state.start, state.anchor)
+        });
         let (mut number, mut same) = (0, false);
         for other in alike {
             number += 1;

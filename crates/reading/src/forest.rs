@@ -93,7 +93,12 @@ impl<'g> Forest<'g> {
         }
         let mut chart = Chart {
             ahead,
-            forest: Forest { grammar, edges, sets: (0..places).map(|_| Vec::new()).collect(), nodes: FxHashMap::default() },
+            forest: Forest {
+                grammar,
+                edges,
+                sets: (0..places).map(|_| Vec::new()).collect(),
+                nodes: FxHashMap::default(),
+            },
             known: (0..places).map(|_| FxHashMap::default()).collect(),
             waiting: (0..places).map(|_| FxHashMap::default()).collect(),
             predicted: vec![vec![false; grammar.name_count()]; places],
@@ -142,7 +147,11 @@ impl Chart<'_> {
                 continue;
             }
             if let Some(Symbol::Terminal(terminal)) = grammar.rule(rule).right.first() {
-                let here = self.forest.edges.get(place).is_some_and(|edges| edges.iter().any(|edge| edge.terminal == *terminal));
+                let here = self
+                    .forest
+                    .edges
+                    .get(place)
+                    .is_some_and(|edges| edges.iter().any(|edge| edge.terminal == *terminal));
                 if !here {
                     continue;
                 }
@@ -152,7 +161,14 @@ impl Chart<'_> {
         }
     }
 
-    fn add(&mut self, place: usize, rule: usize, dot: usize, start: u32, link: Option<(Option<ItemId>, Child)>) {
+    fn add(
+        &mut self,
+        place: usize,
+        rule: usize,
+        dot: usize,
+        start: u32,
+        link: Option<(Option<ItemId>, Child)>,
+    ) {
         let set = &mut self.forest.sets[place];
         let fresh = u32::try_from(set.len()).unwrap_or(u32::MAX);
         let index = *self.known[place].entry((rule, dot, start)).or_insert(fresh);
@@ -166,7 +182,10 @@ impl Chart<'_> {
     fn fill(&mut self, place: usize, breaks: &[u8]) {
         let mut next = 0;
         while next < self.forest.sets[place].len() {
-            let id = ItemId { set: u32::try_from(place).unwrap_or(u32::MAX), index: u32::try_from(next).unwrap_or(u32::MAX) };
+            let id = ItemId {
+                set: u32::try_from(place).unwrap_or(u32::MAX),
+                index: u32::try_from(next).unwrap_or(u32::MAX),
+            };
             next += 1;
             let item = self.forest.item(id);
             let (rule, dot, start) = (item.rule, item.dot, item.start);
@@ -239,7 +258,8 @@ impl<B: Build> Walk<'_, '_, B> {
             if let Some(action) = rule.action.as_deref().and_then(|action| action.strip_suffix('*')) {
                 let items = self.item(id);
                 let parts = items.iter();
-                let readings = parts.filter_map(|(cost, parts)| Some((cost + rule.cost, parts.first()?.clone())));
+                let readings =
+                    parts.filter_map(|(cost, parts)| Some((cost + rule.cost, parts.first()?.clone())));
                 let readings = readings.collect();
                 values.extend(self.build.gather(action, readings));
                 continue;
@@ -249,7 +269,8 @@ impl<B: Build> Walk<'_, '_, B> {
                     None => values.extend(parts.first().map(|value| (cost + rule.cost, value.clone()))),
                     Some(action) => {
                         let built = self.build.rule(action, parts);
-                        values.extend(built.into_iter().map(|(more, value)| (cost + rule.cost + more, value)));
+                        values
+                            .extend(built.into_iter().map(|(more, value)| (cost + rule.cost + more, value)));
                     }
                 }
             }

@@ -122,7 +122,8 @@ impl Glossary {
         let mut at = 0;
         while at < tokens.len() {
             let fits = |entry: &&Respelling| stands_at(&tokens, at, &entry.term);
-            let Some(entry) = self.respellings.iter().filter(fits).max_by_key(|entry| entry.term.len()) else {
+            let Some(entry) = self.respellings.iter().filter(fits).max_by_key(|entry| entry.term.len())
+            else {
                 out.push(tokens[at].clone());
                 at += 1;
                 continue;
@@ -144,7 +145,10 @@ impl Glossary {
 fn stands_at(tokens: &[Token], at: usize, words: &[String]) -> bool {
     let here = tokens.get(at..at + words.len());
     here.is_some_and(|here| {
-        here.iter().zip(words).enumerate().all(|(index, (token, word))| token.text == *word && (index == 0 || token.gap <= Gap::Point))
+        here.iter()
+            .zip(words)
+            .enumerate()
+            .all(|(index, (token, word))| token.text == *word && (index == 0 || token.gap <= Gap::Point))
     })
 }
 
@@ -155,7 +159,13 @@ fn read(text: &str, lexicon: &Lexicon, within: bool) -> Glossary {
     if first.answers.is_empty() { first } else { pass(text, &tokens, lexicon, &first.answers, within) }
 }
 
-fn pass(text: &str, tokens: &[Token], lexicon: &Lexicon, answers: &BTreeMap<String, String>, within: bool) -> Glossary {
+fn pass(
+    text: &str,
+    tokens: &[Token],
+    lexicon: &Lexicon,
+    answers: &BTreeMap<String, String>,
+    within: bool,
+) -> Glossary {
     let before = sentences(text, tokens, lexicon);
     let explainer = Explainer::new(tokens, lexicon, answers);
     let terms = Terms { text, tokens, before: &before, lexicon };
@@ -172,8 +182,14 @@ fn pass(text: &str, tokens: &[Token], lexicon: &Lexicon, answers: &BTreeMap<Stri
 fn sentences(text: &str, tokens: &[Token], lexicon: &Lexicon) -> Vec<Before> {
     let mut before = marks(text, tokens);
     let terms = Terms { text, tokens, before: &before, lexicon };
-    let whole = |at: usize| tokens[at].number.is_none() && tokens[at - 1].number.is_none() && !terms.abbreviation(at - 1) && tokens[at - 1].text.len() > 2;
-    let ends: Vec<usize> = (1..tokens.len()).filter(|&at| before[at].mark == Mark::Point && whole(at)).collect();
+    let whole = |at: usize| {
+        tokens[at].number.is_none()
+            && tokens[at - 1].number.is_none()
+            && !terms.abbreviation(at - 1)
+            && tokens[at - 1].text.len() > 2
+    };
+    let ends: Vec<usize> =
+        (1..tokens.len()).filter(|&at| before[at].mark == Mark::Point && whole(at)).collect();
     for at in ends {
         before[at].mark = Mark::Period;
     }
@@ -206,7 +222,11 @@ impl Page<'_> {
         if let Some(words) = self.finder.spelled(entry.explained.clone()) {
             let words: Vec<String> = self.tokens[words].iter().map(|token| token.text.clone()).collect();
             for term in entry.terms.iter().filter(|term| term.short && term.number.is_none()) {
-                glossary.respellings.push(Respelling { term: term.words.clone(), words: words.clone(), span: term.span });
+                glossary.respellings.push(Respelling {
+                    term: term.words.clone(),
+                    words: words.clone(),
+                    span: term.span,
+                });
                 taken = true;
             }
         } else if let Some(told) = self.explainer.understand(entry.explained.clone()) {
@@ -229,7 +249,10 @@ impl Page<'_> {
     fn define(&self, term: &Term, told: &Understood, explained: Span, glossary: &mut Glossary) -> bool {
         let Some(definition) = self.definition(term, told, explained) else { return false };
         // A known form of the verb says nothing new of its other forms.
-        let stem = term.stem(self.lexicon).filter(|_| !definition.confirms).and_then(|stem| self.definition(&stem, told, explained));
+        let stem = term
+            .stem(self.lexicon)
+            .filter(|_| !definition.confirms)
+            .and_then(|stem| self.definition(&stem, told, explained));
         glossary.definitions.push(definition);
         glossary.definitions.extend(stem);
         true
@@ -289,7 +312,10 @@ impl Page<'_> {
         let mut start = 0;
         while start < entries.len() {
             let mut end = start;
-            while end < entries.len() && self.listed(&entries[end], understood[end]) && (end == start || self.follows(&entries[end - 1], &entries[end])) {
+            while end < entries.len()
+                && self.listed(&entries[end], understood[end])
+                && (end == start || self.follows(&entries[end - 1], &entries[end]))
+            {
                 end += 1;
             }
             if end - start >= LIST {
@@ -306,8 +332,13 @@ impl Page<'_> {
     fn listed(&self, entry: &Entry, understood: bool) -> bool {
         let plain = |at: usize| self.finder.terms.abbreviation(at);
         let full_words = !entry.explained.clone().any(plain);
-        let counts = self.tokens[entry.explained.clone()].iter().any(|token| token.number.is_some_and(|number| number > 3));
-        understood && full_words && !counts && entry.terms.iter().all(|term| term.short && term.number.is_none_or(|number| number == 1))
+        let counts = self.tokens[entry.explained.clone()]
+            .iter()
+            .any(|token| token.number.is_some_and(|number| number > 3));
+        understood
+            && full_words
+            && !counts
+            && entry.terms.iter().all(|term| term.short && term.number.is_none_or(|number| number == 1))
     }
 
     fn follows(&self, last: &Entry, next: &Entry) -> bool {
@@ -316,7 +347,11 @@ impl Page<'_> {
 
     fn is_whole(&self, entry: &Entry) -> bool {
         let told = self.explainer.understand(entry.explained.clone());
-        told.is_some_and(|told| told.whole) || self.finder.spelled(entry.explained.clone()).is_some_and(|words| words.end == entry.explained.end)
+        told.is_some_and(|told| told.whole)
+            || self
+                .finder
+                .spelled(entry.explained.clone())
+                .is_some_and(|words| words.end == entry.explained.end)
     }
 
     fn firm(&self, entry: &Entry) -> bool {
@@ -343,9 +378,11 @@ fn natural(term: &Term, ops: &[Op]) -> String {
 /// word stays what it is, an increase or a decrease or neither. A letter may mean anything.
 fn plausible(term: &Term, ops: &[Op], known: &[(String, &Sense, Vec<Op>)]) -> bool {
     let change = |ops: &[Op]| {
-        let (takes, makes) = ops.iter().fold((0, 0), |(takes, makes), op| (takes + op.takes(), makes + op.makes()));
+        let (takes, makes) =
+            ops.iter().fold((0, 0), |(takes, makes), op| (takes + op.takes(), makes + op.makes()));
         makes.cmp(&takes)
     };
     let fixed = DATA.fixed.contains(&term.head());
-    term.short || !fixed && (known.is_empty() || known.iter().any(|(_, _, other)| change(other) == change(ops)))
+    term.short
+        || !fixed && (known.is_empty() || known.iter().any(|(_, _, other)| change(other) == change(ops)))
 }

@@ -118,8 +118,14 @@ impl Grammar {
                 Symbol::Terminal(terminal) => terminal.bit(),
                 Symbol::Name(name) => of_names[name.0 as usize],
             };
-            self.needs = self.rules.iter().map(|rule| rule.right.iter().map(of_symbol).fold(0, |all, one| all | one)).collect();
-            let narrowed = |rules: &Vec<usize>| rules.iter().map(|rule| self.needs[*rule]).fold(u128::MAX, |all, one| all & one);
+            self.needs = self
+                .rules
+                .iter()
+                .map(|rule| rule.right.iter().map(of_symbol).fold(0, |all, one| all | one))
+                .collect();
+            let narrowed = |rules: &Vec<usize>| {
+                rules.iter().map(|rule| self.needs[*rule]).fold(u128::MAX, |all, one| all & one)
+            };
             let next: Vec<u128> = self.by_name.iter().map(narrowed).collect();
             if next == of_names {
                 return;

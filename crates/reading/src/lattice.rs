@@ -189,9 +189,12 @@ pub struct Weaver<'a> {
 impl Weaver<'_> {
     /// The lattice over some tokens.
     pub fn weave(&self, tokens: &[Token]) -> Lattice {
-        let printed = |token: &Token, word| Printed { word, number: token.number, joins: token.gap < Gap::Colon };
-        let by_sense: Vec<Printed> = tokens.iter().map(|token| printed(token, self.lexicon.word(&token.text))).collect();
-        let by_idiom: Vec<Printed> = tokens.iter().map(|token| printed(token, self.idioms.book.word(&token.text))).collect();
+        let printed =
+            |token: &Token, word| Printed { word, number: token.number, joins: token.gap < Gap::Colon };
+        let by_sense: Vec<Printed> =
+            tokens.iter().map(|token| printed(token, self.lexicon.word(&token.text))).collect();
+        let by_idiom: Vec<Printed> =
+            tokens.iter().map(|token| printed(token, self.idioms.book.word(&token.text))).collect();
         let mut draft = Draft { tokens, lattice: Lattice::default(), seen: FxHashMap::default() };
         for at in 0..tokens.len() {
             draft.lattice.edges.push(Vec::new());
@@ -203,7 +206,8 @@ impl Weaver<'_> {
             self.aside_edge(&mut draft, at);
             self.intro_edge(&mut draft, at);
             let rows = draft.lattice.edges[at].iter().any(|edge| edge.terminal == self.terminals.rows);
-            let casts = draft.lattice.edges[at].iter().any(|edge| self.terminals.casts.contains(&edge.terminal));
+            let casts =
+                draft.lattice.edges[at].iter().any(|edge| self.terminals.casts.contains(&edge.terminal));
             let after_and = at > 0 && matches!(tokens[at - 1].text.as_str(), "and" | "then");
             let statement = tokens[at].gap >= Gap::Comma || rows || after_and || casts;
             let sentence = at == 0 || tokens[at].gap >= Gap::Colon;
@@ -226,7 +230,8 @@ impl Weaver<'_> {
                 }
             }
         }
-        let words = tokens.iter().zip(accounted).filter(|(token, known)| !known && token.kind == TokenKind::Word);
+        let words =
+            tokens.iter().zip(accounted).filter(|(token, known)| !known && token.kind == TokenKind::Word);
         words.map(|(token, _)| token.span).collect()
     }
 
@@ -239,7 +244,8 @@ impl Weaver<'_> {
             TokenKind::Word if token.number.is_some() => Some(self.terminals.number),
             TokenKind::Word => None,
         };
-        let idiom = Payload::Idiom { numbers: [token.number, None], number: token.number.map(|_| token.span) };
+        let idiom =
+            Payload::Idiom { numbers: [token.number, None], number: token.number.map(|_| token.span) };
         if let Some(terminal) = terminal {
             draft.add(at, at + 1, terminal, 0.0, idiom);
         }
@@ -264,9 +270,9 @@ impl Weaver<'_> {
     /// any other. Guesses, set so that a misprint is never explained away by not reading a word.
     fn weight(&self, token: &Token) -> f64 {
         const PLAIN: [&str; 34] = [
-            "the", "a", "an", "it", "of", "in", "into", "to", "and", "on", "from", "with", "at", "as", "for", "stitch",
-            "stitches", "needle", "row", "round", "them", "then", "that", "is", "part", "left", "right", "again", "back",
-            "front", "end", "next", "your", "this",
+            "the", "a", "an", "it", "of", "in", "into", "to", "and", "on", "from", "with", "at", "as", "for",
+            "stitch", "stitches", "needle", "row", "round", "them", "then", "that", "is", "part", "left",
+            "right", "again", "back", "front", "end", "next", "your", "this",
         ];
         if token.number.is_some() || token.kind != TokenKind::Word {
             8.0
@@ -283,8 +289,15 @@ impl Weaver<'_> {
         rows_at(draft.tokens, at, &mut found);
         let numbered = found.iter().any(|(_, rows)| matches!(rows.which, Which::Numbers(_)) && rows.explicit);
         for (end, rows) in found {
-            let figure = matches!(&rows.which, Which::Numbers(numbers) if numbers.iter().any(|number| *number > 100));
-            let cost = if rows.explicit { 0.0 } else if figure { 5.0 } else { 0.3 };
+            let figure =
+                matches!(&rows.which, Which::Numbers(numbers) if numbers.iter().any(|number| *number > 100));
+            let cost = if rows.explicit {
+                0.0
+            } else if figure {
+                5.0
+            } else {
+                0.3
+            };
             draft.add(at, end, self.terminals.rows, cost, Payload::Rows(rows));
         }
         numbered
@@ -321,11 +334,15 @@ impl Weaver<'_> {
             let value = |slot: Option<u16>| slot.and_then(|offset| words[at + offset as usize].number);
             let numbers = [value(one.numbers[0]), value(one.numbers[1])];
             let number = one.numbers[0].map(|offset| draft.tokens[at + offset as usize].span);
-            let parted: f64 = draft.tokens[at + 1..at + one.len].iter().map(|token| gap_cost(token.gap)).sum();
+            let parted: f64 =
+                draft.tokens[at + 1..at + one.len].iter().map(|token| gap_cost(token.gap)).sum();
             let cost = parted + if sense.choice.is_some() { 0.0 } else { sense.cost };
             let words = draft.tokens[at..at + one.len].iter().map(|token| token.text.as_str());
             let line = terminal == self.terminals.row
-                && words.into_iter().skip(1).any(|word| matches!(word, "across" | "back" | "row" | "round" | "plain"));
+                && words
+                    .into_iter()
+                    .skip(1)
+                    .any(|word| matches!(word, "across" | "back" | "row" | "round" | "plain"));
             if line {
                 let payload = Payload::Sense { sense: id, numbers, number };
                 draft.add(at, at + one.len, self.terminals.line, cost, payload);
@@ -355,7 +372,12 @@ impl Weaver<'_> {
         const LONGEST: usize = 7;
         let tokens = draft.tokens;
         let opens = at == 0 || tokens[at].gap >= Gap::Colon;
-        if !opens || !matches!(tokens[at].text.as_str(), "to" | "for" | "then" | "now" | "next" | "when" | "after" | "in") {
+        if !opens
+            || !matches!(
+                tokens[at].text.as_str(),
+                "to" | "for" | "then" | "now" | "next" | "when" | "after" | "in"
+            )
+        {
             return;
         }
         let end = (at + 1..tokens.len().min(at + 1 + LONGEST)).find(|&end| tokens[end].gap >= Gap::Comma);
@@ -366,9 +388,9 @@ impl Weaver<'_> {
 
     fn is_colour(&self, token: &Token) -> bool {
         const COLOURS: [&str; 24] = [
-            "colour", "color", "coloured", "white", "red", "blue", "grey", "black", "pink", "green", "scarlet", "brown",
-            "shade", "claret", "violet", "yellow", "light", "dark", "crimson", "orange", "contrast", "main", "purple",
-            "maize",
+            "colour", "color", "coloured", "white", "red", "blue", "grey", "black", "pink", "green",
+            "scarlet", "brown", "shade", "claret", "violet", "yellow", "light", "dark", "crimson", "orange",
+            "contrast", "main", "purple", "maize",
         ];
         let word = self.lexicon.word(&token.text);
         COLOURS.contains(&token.text.as_str()) || word.is_some() && word == self.lexicon.word("wool")

@@ -192,7 +192,8 @@ impl<'a> Lexer<'a> {
 
     fn mark(&mut self, kind: TokenKind, len: usize) {
         let span = Span::new(self.at, self.at + len);
-        let text = if self.rest().starts_with('&') { "and".to_owned() } else { self.rest()[..len].to_owned() };
+        let text =
+            if self.rest().starts_with('&') { "and".to_owned() } else { self.rest()[..len].to_owned() };
         let text = if text == "–" { "to".to_owned() } else { text };
         self.at += len;
         self.push(kind, &text, span, false);
@@ -231,10 +232,13 @@ impl<'a> Lexer<'a> {
     fn skip_note(&mut self) -> bool {
         let inside = &self.rest()[1..];
         let lower = inside.get(..12.min(inside.len())).unwrap_or("").to_lowercase();
-        let note = ["illustration", "pg ", "page ", "pg.", "footnote"].iter().any(|head| lower.starts_with(head));
+        let note =
+            ["illustration", "pg ", "page ", "pg.", "footnote"].iter().any(|head| lower.starts_with(head));
         let short = inside.find(']').is_some_and(|end| {
             let mark = &inside[..end];
-            mark.len() <= 3 && !mark.is_empty() && mark.chars().all(|c| c.is_ascii_uppercase() || c.is_ascii_digit())
+            mark.len() <= 3
+                && !mark.is_empty()
+                && mark.chars().all(|c| c.is_ascii_uppercase() || c.is_ascii_digit())
         });
         (note || short) && self.skip_to_close('[', ']')
     }
@@ -294,7 +298,9 @@ fn join_numbers(tokens: Vec<Token>) -> Vec<Token> {
                 merge(&mut token, &unit, unit_word(&unit).unwrap_or(0));
             }
         }
-        if let Some(hundred) = tokens.next_if(|next| joins(next) && next.text == "100" && next.span.end - next.span.start > 3) {
+        if let Some(hundred) =
+            tokens.next_if(|next| joins(next) && next.text == "100" && next.span.end - next.span.start > 3)
+        {
             let times = token.number.filter(|_| spelled).or((token.text == "a").then_some(1));
             let Some(times) = times else {
                 out.push(token);
@@ -322,7 +328,8 @@ fn join_numbers(tokens: Vec<Token>) -> Vec<Token> {
 /// Joins `half-a-dozen`, `two dozen`, `a score`, `a couple`.
 fn join_dozens(token: &mut Token, tokens: &mut std::iter::Peekable<std::vec::IntoIter<Token>>) {
     let spelled = |token: &Token| token.span.end - token.span.start > 2;
-    let unit = |next: &Token| next.gap == Gap::None && spelled(next) && matches!(next.number, Some(2 | 12 | 20));
+    let unit =
+        |next: &Token| next.gap == Gap::None && spelled(next) && matches!(next.number, Some(2 | 12 | 20));
     if token.text == "half" && tokens.next_if(|next| next.gap == Gap::None && next.text == "a").is_some() {
         if let Some(dozen) = tokens.next_if(|next| next.gap == Gap::None && next.text == "12") {
             merge(token, &dozen, 6);
@@ -369,18 +376,28 @@ mod tests {
     fn quirks_of_print_are_read() {
         assert_eq!(words("1_st Row_.--2 plain"), ["1st", "row", "2", "plain"]);
         assert_eq!(words("Twenty-first row: knit twenty four"), ["21st", "row", "knit", "24"]);
-        assert_eq!(words("two dozen, half-a-dozen times, a score, a couple, lst row"), ["24", "6", "times", "20", "2", "1st", "row"]);
+        assert_eq!(
+            words("two dozen, half-a-dozen times, a score, a couple, lst row"),
+            ["24", "6", "times", "20", "2", "1st", "row"]
+        );
         assert_eq!(words("one hundred and two stitches, a hundred"), ["102", "stitches", "100"]);
         assert_eq!(words("K2tog, k1O; [Pg 23] p 3"), ["k", "2", "tog", "k", "10", "p", "3"]);
-        assert_eq!(words("knit two;(a) over (see fig. 3) [Illustration: x [A]] k"), ["knit", "2", "(a)", "over", "k"]);
+        assert_eq!(
+            words("knit two;(a) over (see fig. 3) [Illustration: x [A]] k"),
+            ["knit", "2", "(a)", "over", "k"]
+        );
         assert_eq!(words("Rows 5–8, slip-stitch"), ["rows", "5", "to", "8", "slip", "stitch"]);
     }
 
     #[test]
     fn gaps_tell_sentences_from_abbreviations() {
-        let gaps: Vec<Gap> = lex("K. 2 tog.; sl. 1, knit 3. throw it. Knit.\n\nPurl").iter().map(|t| t.gap).collect();
+        let gaps: Vec<Gap> =
+            lex("K. 2 tog.; sl. 1, knit 3. throw it. Knit.\n\nPurl").iter().map(|t| t.gap).collect();
         use Gap::*;
-        assert_eq!(gaps, [Paragraph, Point, None, Semicolon, Point, Comma, None, Point, None, Period, Paragraph]);
+        assert_eq!(
+            gaps,
+            [Paragraph, Point, None, Semicolon, Point, Comma, None, Point, None, Period, Paragraph]
+        );
     }
 
     #[test]

@@ -3,24 +3,33 @@
 //! Knows tokens with spans, the grammar, and how to choose one reading for every row; not how corrections are
 //! searched or how a program is written out. Start at [`Reader::read`].
 
-mod glossary;
-mod lexer;
-mod rowset;
-mod grammar;
-mod forest;
 mod ast;
-mod lattice;
+mod blocks;
 mod build;
-mod rowwork;
-mod plan;
 mod chain;
+mod forest;
+mod glossary;
+mod grammar;
+mod lattice;
+mod lexer;
+mod plan;
+mod program;
+mod questions;
 mod read;
+mod rowset;
+mod rowwork;
 
-pub use self::ast::{Again, AgainTimes, CastOn, Content, Item, Seen, Seq, Shape, Statement, StatementKind, Sum, Until, Work};
-pub use self::chain::{Candidate, ChainRow, Chosen, Ends, FAULT, NOT_CLOSED, NOT_CLOSED_UNSAID, Path, STATED, faulty, solve};
+pub use self::ast::{
+    Again, AgainTimes, CastOn, Content, Item, Seen, Seq, Shape, Statement, StatementKind, Sum, Until, Work,
+};
+pub use self::chain::{
+    Candidate, ChainRow, Chosen, Ends, FAULT, NOT_CLOSED, NOT_CLOSED_UNSAID, Needle, Path, STATED, faulty,
+    solve, ways,
+};
 pub use self::glossary::{Definition, Glossary, Respelling, lexicon_of_book, senses_of, senses_within};
 pub use self::lexer::{Gap, Token, TokenKind, lex};
 pub use self::plan::{Plan, PlannedRow, Readings};
-pub use self::read::{BadData, Decision, Options, PieceReading, Reader, Reading};
+pub use self::questions::Decision;
+pub use self::read::{BadData, Options, PieceReading, Reader, Reading};
 pub use self::rowset::{RowSet, Which};
 pub use self::rowwork::{Below, Fit, context_cost, expand, fits, needle_after};

@@ -10,7 +10,9 @@ use std::rc::Rc;
 use loops::{Op, Side};
 use span::Span;
 
-use crate::ast::{Again, AgainTimes, CastOn, Content, Item, Seen, Seq, Statement, StatementKind, Until, Work};
+use crate::ast::{
+    Again, AgainTimes, CastOn, Content, Item, Seen, Seq, Statement, StatementKind, Until, Work,
+};
 use crate::rowset::{RowSet, Which};
 
 /// The most rows that a text may unroll to.
@@ -131,7 +133,10 @@ impl Draft {
     }
 
     fn take(&mut self, statement: &Statement) {
-        let tells_rows = matches!(statement.kind, StatementKind::Rows { .. } | StatementKind::Line(..) | StatementKind::Loose(_));
+        let tells_rows = matches!(
+            statement.kind,
+            StatementKind::Rows { .. } | StatementKind::Line(..) | StatementKind::Loose(_)
+        );
         if tells_rows && let Some(once) = self.again.pop_if(|again| again.rows.is_some() && !again.from) {
             let times = Some(AgainTimes { printed: 1, more: true });
             self.again(&Again { times, ..once });
@@ -148,16 +153,23 @@ impl Draft {
                 }
             }
             // After numbered rows a verb alone is talk.
-            StatementKind::Line(content, times) if !self.labelled => self.counted(*times, content, statement.span),
+            StatementKind::Line(content, times) if !self.labelled => {
+                self.counted(*times, content, statement.span)
+            }
             StatementKind::Returns { after, content } => {
-                let which = if matches!(after.which, Which::Numbers(_)) { after.which.clone() } else { Which::Alternate };
+                let which = if matches!(after.which, Which::Numbers(_)) {
+                    after.which.clone()
+                } else {
+                    Which::Alternate
+                };
                 if let Some(readings) = self.readings(content) {
                     self.returns = Some((which, readings, statement.span));
                 }
             }
             StatementKind::Again(again) => self.again(again),
             StatementKind::Count(count) if self.is_bare() && !self.plan.cast_on.says_how_many() => {
-                let cast_on = CastOn { count: Some(*count), count_span: Some(statement.span), ..CastOn::default() };
+                let cast_on =
+                    CastOn { count: Some(*count), count_span: Some(statement.span), ..CastOn::default() };
                 self.cast_on(&cast_on, statement.span);
             }
             StatementKind::Count(count) => {
@@ -168,7 +180,10 @@ impl Draft {
             StatementKind::GoOn(until) => self.go_on(*until, statement.span),
             StatementKind::SlipEdge => self.plan.slip_edge = true,
             StatementKind::Round => self.plan.round = true,
-            StatementKind::Line(..) | StatementKind::Loose(_) | StatementKind::Note | StatementKind::Unread => {}
+            StatementKind::Line(..)
+            | StatementKind::Loose(_)
+            | StatementKind::Note
+            | StatementKind::Unread => {}
         }
     }
 
@@ -196,7 +211,14 @@ impl Draft {
         last.or_else(|| self.plan.rows.iter().rev().find_map(|row| row.number)).unwrap_or(0) + 1
     }
 
-    fn rows(&mut self, rows: &RowSet, content: &Content, side: Option<Side>, count: Option<(u32, Span)>, span: Span) {
+    fn rows(
+        &mut self,
+        rows: &RowSet,
+        content: &Content,
+        side: Option<Side>,
+        count: Option<(u32, Span)>,
+        span: Span,
+    ) {
         *(if rows.round { &mut self.rounds } else { &mut self.said_rows }) += 1;
         let numbers = match &rows.which {
             Which::Numbers(numbers) => numbers.clone(),
@@ -278,19 +300,27 @@ impl Draft {
                 let told = self.nth_readings(&Content::Like(Some(rows.clone())), nth)?;
                 Some(but_for(&told, seqs)).filter(|readings| !readings.is_empty())
             }
-            Content::Like(None) => self.run.values().next_back().or(self.plan.rows.last()).map(|row| Rc::clone(&row.readings)),
+            Content::Like(None) => {
+                self.run.values().next_back().or(self.plan.rows.last()).map(|row| Rc::clone(&row.readings))
+            }
             Content::Like(Some(rows)) => {
                 let named = match &rows.which {
                     Which::Numbers(numbers) => numbers.get(nth % numbers.len().max(1)).copied(),
                     Which::First(n) => Some(1 + nth as u32 % n.max(&1)),
                     Which::Last(n) => {
-                        let known: Vec<&PlannedRow> = self.plan.rows.iter().chain(self.run.values()).collect();
+                        let known: Vec<&PlannedRow> =
+                            self.plan.rows.iter().chain(self.run.values()).collect();
                         let from = known.len().checked_sub(*n as usize)?;
-                        return known.get(from + nth % (*n as usize).max(1)).map(|row| Rc::clone(&row.readings));
+                        return known
+                            .get(from + nth % (*n as usize).max(1))
+                            .map(|row| Rc::clone(&row.readings));
                     }
                     _ => None,
                 }?;
-                let told = self.run.get(&named).or_else(|| self.plan.rows.iter().rev().find(|row| row.number == Some(named)));
+                let told = self
+                    .run
+                    .get(&named)
+                    .or_else(|| self.plan.rows.iter().rev().find(|row| row.number == Some(named)));
                 told.map(|row| Rc::clone(&row.readings)).or_else(|| {
                     let (_, readings, _) = self.returns.as_ref()?;
                     Some(Rc::clone(readings))
@@ -307,9 +337,11 @@ impl Draft {
         self.fill_gaps();
         let all: Vec<PlannedRow> = self.plan.rows.iter().chain(self.run.values()).cloned().collect();
         let block: Vec<PlannedRow> = match again.rows.as_ref().map(|rows| &rows.which) {
-            Some(Which::Numbers(numbers)) => {
-                all.iter().filter(|row| row.number.is_some_and(|number| numbers.contains(&number))).cloned().collect()
-            }
+            Some(Which::Numbers(numbers)) => all
+                .iter()
+                .filter(|row| row.number.is_some_and(|number| numbers.contains(&number)))
+                .cloned()
+                .collect(),
             Some(Which::Last(n)) => all.get(all.len().saturating_sub(*n as usize)..).unwrap_or(&[]).to_vec(),
             _ => all.clone(),
         };
@@ -319,7 +351,12 @@ impl Draft {
                 if self.run.len() + self.plan.rows.len() >= ROWS_LIMIT {
                     return;
                 }
-                let copy = PlannedRow { label: number.to_string(), number: Some(number), stated: None, ..row.clone() };
+                let copy = PlannedRow {
+                    label: number.to_string(),
+                    number: Some(number),
+                    stated: None,
+                    ..row.clone()
+                };
                 self.run.insert(number, copy);
                 number += 1;
             }
@@ -339,7 +376,8 @@ impl Draft {
             let Some(seq) = series.nth(step) else { return };
             let makes = seq.shape().fixed.makes;
             let falls = makes < count;
-            if until.is_some_and(|until| if falls { makes < until } else { makes > until }) || makes == count {
+            if until.is_some_and(|until| if falls { makes < until } else { makes > until }) || makes == count
+            {
                 return;
             }
             count = makes;
@@ -372,7 +410,11 @@ impl Draft {
 
     /// Fills rows that the numbers leave room for: told once, or not at all.
     fn fill_gaps(&mut self) {
-        let (Some(first), Some(last)) = (self.run.keys().next().copied(), self.run.keys().next_back().copied()) else { return };
+        let (Some(first), Some(last)) =
+            (self.run.keys().next().copied(), self.run.keys().next_back().copied())
+        else {
+            return;
+        };
         let missing: Vec<u32> = (first..=last).filter(|number| !self.run.contains_key(number)).collect();
         let told = self.run.len();
         if let Some((which, readings, span)) = self.returns.clone() {
@@ -465,7 +507,9 @@ struct Series {
 impl Series {
     /// The last two rows of like build among those told, with what lies between.
     fn find(told: &[PlannedRow]) -> Option<Series> {
-        let seq_of = |row: &PlannedRow| row.readings.first().map(|(_, seq)| seq.clone()).filter(|seq| seq.shape().open.is_empty());
+        let seq_of = |row: &PlannedRow| {
+            row.readings.first().map(|(_, seq)| seq.clone()).filter(|seq| seq.shape().open.is_empty())
+        };
         let last = told.iter().rposition(|row| seq_of(row).is_some())?;
         let after = told.len() - 1 - last;
         let rows = (0..last).rev().find_map(|first| {
@@ -503,7 +547,10 @@ fn stepped(first: &Seq, second: &Seq, steps: u32) -> Option<Seq> {
             let times = u32::try_from(i64::from(two.times) + step * i64::from(steps)).ok()?;
             Some(Item::Work(Work { times, ..two.clone() }))
         }
-        (Item::Group { body: one, until: Until::Times(n), .. }, Item::Group { body: two, until: Until::Times(m), span }) if n == m => {
+        (
+            Item::Group { body: one, until: Until::Times(n), .. },
+            Item::Group { body: two, until: Until::Times(m), span },
+        ) if n == m => {
             let body = if one == two { two.clone() } else { stepped(one, two, steps)? };
             moved |= one != two;
             Some(Item::Group { body, until: Until::Times(*m), span: *span })
@@ -558,7 +605,11 @@ fn but_for(told: &Readings, seqs: &Readings) -> Readings {
             let items = base.items();
             let changed = seq.items();
             let [Item::Work(new)] = changed.as_slice() else { continue };
-            let places = items.iter().enumerate().rev().filter(|(_, item)| matches!(item, Item::Work(old) if old.ops == new.ops));
+            let places = items
+                .iter()
+                .enumerate()
+                .rev()
+                .filter(|(_, item)| matches!(item, Item::Work(old) if old.ops == new.ops));
             for (rank, (at, _)) in places.enumerate() {
                 let mut items = items.clone();
                 items[at] = Item::Work(new.clone());

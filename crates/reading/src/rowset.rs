@@ -95,7 +95,11 @@ impl Scan<'_> {
     }
 
     /// A list of numbers joined by commas, `and`, `to`; `value` tells a member. Row words between are skipped.
-    fn list(&self, mut at: usize, value: impl Fn(&Token) -> Option<u32>) -> Option<(usize, Vec<u32>, Option<bool>)> {
+    fn list(
+        &self,
+        mut at: usize,
+        value: impl Fn(&Token) -> Option<u32>,
+    ) -> Option<(usize, Vec<u32>, Option<bool>)> {
         let mut numbers = vec![value(self.tokens.get(at)?)?];
         let mut round = None;
         at += 1;
@@ -136,7 +140,8 @@ impl Scan<'_> {
                 end += 2;
             }
         }
-        let of_stitches = self.is(end, &["stitch", "stitches", "st", "sts", "loop", "one", "last", "and"]) && self.close(end);
+        let of_stitches = self.is(end, &["stitch", "stitches", "st", "sts", "loop", "one", "last", "and"])
+            && self.close(end);
         if round.is_some() || !of_stitches {
             out.push(self.found(end, Which::Numbers(numbers), round.unwrap_or(false), round.is_some()));
         }
@@ -167,14 +172,16 @@ impl Scan<'_> {
     /// `3.` or `2, 4.` at the beginning of a line.
     fn bare_numbers(&self, out: &mut Vec<(usize, RowSet)>) {
         let first = &self.tokens[self.start];
-        let refers = self.start > 0 && matches!(self.tokens[self.start - 1].text.as_str(), "as" | "like" | "in" | "from");
+        let refers = self.start > 0
+            && matches!(self.tokens[self.start - 1].text.as_str(), "as" | "like" | "in" | "from");
         let opens = first.line_start || first.gap >= Gap::Period || refers;
         let figures = (first.span.end - first.span.start) as usize == first.text.len();
         if !opens || !figures || first.text.len() > 3 {
             return;
         }
         let Some((end, numbers, None)) = self.list(self.start, |token| token.number) else { return };
-        let parted = self.tokens.get(end).map_or(refers, |next| next.gap >= Gap::Point && next.gap != Gap::Comma);
+        let parted =
+            self.tokens.get(end).map_or(refers, |next| next.gap >= Gap::Point && next.gap != Gap::Comma);
         if parted && numbers.iter().all(|number| (1..RUN_LIMIT).contains(number)) {
             out.push(self.found(end, Which::Numbers(numbers), false, false));
         }
@@ -224,7 +231,8 @@ impl Scan<'_> {
         let which = match self.text(at) {
             "even" | "evenly" => Which::Even,
             "odd" | "uneven" => Which::Odd,
-            "alternate" | "other" | "2nd" | "intermediate" | "intervening" | "back" | "return" | "ws" | "wrong" => Which::Alternate,
+            "alternate" | "other" | "2nd" | "intermediate" | "intervening" | "back" | "return" | "ws"
+            | "wrong" => Which::Alternate,
             "pattern" | "open" | "fancy" if every => Which::Pattern,
             "succeeding" | "following" | "subsequent" | "remaining" if every => Which::Every,
             _ if every && self.tokens.get(at).is_some_and(|token| row_word(token).is_some()) => {

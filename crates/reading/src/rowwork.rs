@@ -44,7 +44,13 @@ pub fn fits(seq: &Seq, on_needle: u32, wound: u32, out: &mut Vec<Fit>) {
         }
         [_] if seq.lets_fall() => {
             if let Some(kept) = spare.checked_sub(wound).filter(|_| wound > 0) {
-                out.push(Fit { rounds: spare, cut: None, after: shape.fixed.makes + kept, wound: 0, cost: 0.0 });
+                out.push(Fit {
+                    rounds: spare,
+                    cut: None,
+                    after: shape.fixed.makes + kept,
+                    wound: 0,
+                    cost: 0.0,
+                });
             }
         }
         [(unit, until, before)] => fit_open(seq, on_needle, spare, *unit, (*until, *before), out),
@@ -52,7 +58,14 @@ pub fn fits(seq: &Seq, on_needle: u32, wound: u32, out: &mut Vec<Fit>) {
     }
 }
 
-fn fit_open(seq: &Seq, on_needle: u32, spare: u32, unit: Sum, (until, before): (Until, Sum), out: &mut Vec<Fit>) {
+fn fit_open(
+    seq: &Seq,
+    on_needle: u32,
+    spare: u32,
+    unit: Sum,
+    (until, before): (Until, Sum),
+    out: &mut Vec<Fit>,
+) {
     let fixed = seq.shape().fixed;
     if unit.takes == 0 {
         return;
@@ -76,9 +89,16 @@ fn fit_open(seq: &Seq, on_needle: u32, spare: u32, unit: Sum, (until, before): (
     let made = fixed.makes.saturating_add(unit.makes.saturating_mul(rounds));
     for (with_loops, makes) in cut_makes(body, rest, rounds) {
         let loops = if with_loops { CUT_WITH_LOOPS } else { 0.0 };
-        let (rounds, rest, made) = if rest == 0 { (rounds - 1, unit.takes, made - unit.makes) } else { (rounds, rest, made) };
+        let (rounds, rest, made) =
+            if rest == 0 { (rounds - 1, unit.takes, made - unit.makes) } else { (rounds, rest, made) };
         let wound = fixed.and(unit.times(rounds)).wound;
-        out.push(Fit { rounds, cut: Some((rest, with_loops)), after: made + makes, wound, cost: CUT_SHORT + loops + rare });
+        out.push(Fit {
+            rounds,
+            cut: Some((rest, with_loops)),
+            after: made + makes,
+            wound,
+            cost: CUT_SHORT + loops + rare,
+        });
     }
 }
 
@@ -101,7 +121,8 @@ fn cut_makes(body: &Seq, rest: u32, rounds: u32) -> Vec<(bool, u32)> {
     if takes != target {
         return Vec::new();
     }
-    let loops: u32 = ops[at..].iter().take_while(|stitch| stitch.op.takes() == 0).map(|stitch| stitch.op.makes()).sum();
+    let loops: u32 =
+        ops[at..].iter().take_while(|stitch| stitch.op.takes() == 0).map(|stitch| stitch.op.makes()).sum();
     match (rest, loops) {
         (0, 0) => Vec::new(),
         (0, _) => vec![(false, makes)],
@@ -142,7 +163,8 @@ fn push_work(work: &Work, out: &mut Vec<Stitch>) {
 
 /// The edge stitch of the chain selvedge is slipped at the beginning of a row and knitted at its end.
 fn end_edge(seq: &Seq, ops: &mut [Stitch]) {
-    let chain = matches!(seq.items().last(), Some(Item::Work(work)) if *work.ops == [Op::SlWyib] && work.times == 1);
+    let chain =
+        matches!(seq.items().last(), Some(Item::Work(work)) if *work.ops == [Op::SlWyib] && work.times == 1);
     if let Some(last) = ops.last_mut().filter(|_| chain && seq.len() > 1) {
         last.op = Op::K;
     }
@@ -174,7 +196,10 @@ pub fn expand(seq: &Seq, fit: &Fit, needle: &[Below]) -> Vec<Stitch> {
             Item::Work(work) => push_work(&work, &mut out),
             Item::Move(to, _) => yarn_front = to == notation::YarnTo::Front,
             Item::Rest { op, span, .. } => {
-                out.extend(std::iter::repeat_n(Stitch { op, span }, fit.rounds.min(ROW_LIMIT as u32) as usize));
+                out.extend(std::iter::repeat_n(
+                    Stitch { op, span },
+                    fit.rounds.min(ROW_LIMIT as u32) as usize,
+                ));
             }
             Item::Seen(seen, span) => {
                 let taken: u32 = out.iter().map(|stitch| stitch.op.takes()).sum();
@@ -324,7 +349,8 @@ pub fn context_cost(seq: &Seq, lexicon: &notation::Lexicon) -> f64 {
         let purl = matches!(next, Op::P | Op::Ptbl);
         match &pair[0] {
             Item::Work(work) => {
-                let forward = work.sense.is_some_and(|id| lexicon.sense(id).context == Some(Context::Forward));
+                let forward =
+                    work.sense.is_some_and(|id| lexicon.sense(id).context == Some(Context::Forward));
                 if forward && plain_slip {
                     cost += 2.5;
                 } else if forward && purl {
@@ -349,4 +375,3 @@ fn flat_items(seq: &Seq) -> Vec<Item> {
     }
     out
 }
-

@@ -64,7 +64,8 @@ fn explanations_are_understood() {
     let lexicon = lexicon();
     let mut wrong = Vec::new();
     for case in &cases.case {
-        let glossary = if case.within { senses_within(&case.text, &lexicon) } else { senses_of(&case.text, &lexicon) };
+        let glossary =
+            if case.within { senses_within(&case.text, &lexicon) } else { senses_of(&case.text, &lexicon) };
         let spelled: BTreeMap<String, String> =
             glossary.respellings.iter().map(|one| (one.term.join(" "), one.words.join(" "))).collect();
         let found = (terms(&glossary), glossary.answers.clone(), spelled, glossary.not_understood.len());
@@ -89,7 +90,8 @@ struct Known {
 /// `LOOPWRIGHT_CORPUS`, or lies beside the workspace.
 fn checked_readings() -> Vec<(String, toml::Table)> {
     let here = Path::new(env!("CARGO_MANIFEST_DIR"));
-    let corpus = std::env::var_os("LOOPWRIGHT_CORPUS").map_or_else(|| here.join("../../../shared/corpus/dev"), PathBuf::from);
+    let corpus = std::env::var_os("LOOPWRIGHT_CORPUS")
+        .map_or_else(|| here.join("../../../shared/corpus/dev"), PathBuf::from);
     let mut files = Vec::new();
     files_in(&here.join("../../fixtures"), &mut files);
     files_in(&corpus, &mut files);
@@ -121,17 +123,25 @@ fn checked_readings_are_not_contradicted() {
     for (name, table) in &readings {
         let text = |key: &str| table.get(key).and_then(toml::Value::as_str).unwrap_or("");
         let within = senses_within(text("text"), &lexicon);
-        assert_eq!((&within.definitions, &within.respellings), (&vec![], &vec![]), "{name}: nothing is explained in the text");
+        assert_eq!(
+            (&within.definitions, &within.respellings),
+            (&vec![], &vec![]),
+            "{name}: nothing is explained in the text"
+        );
         let glossary = senses_of(text("glossary"), &lexicon);
         for definition in &glossary.definitions {
             println!("{name}: {} = {}", definition.term, told(&definition.meaning));
-            let allowed = known.allowed.get(&definition.term).is_some_and(|ops| ops.contains(&told(&definition.meaning)));
+            let allowed = known
+                .allowed
+                .get(&definition.term)
+                .is_some_and(|ops| ops.contains(&told(&definition.meaning)));
             assert!(allowed, "{name}: {} is {}", definition.term, told(&definition.meaning));
             assert!(definition.words.contains(definition.explained.of(text("glossary"))));
         }
         if let Some(expected) = known.fixture.get(name) {
             let new = glossary.definitions.iter().filter(|definition| !definition.confirms);
-            let new: BTreeMap<String, String> = new.map(|one| (one.term.clone(), told(&one.meaning))).collect();
+            let new: BTreeMap<String, String> =
+                new.map(|one| (one.term.clone(), told(&one.meaning))).collect();
             assert_eq!(new, *expected, "{name}");
             seen += 1;
         }
@@ -185,13 +195,20 @@ fn respelled_words_keep_their_spans() {
     let text = "k 2 tg, c. o. 12";
     let glossary = senses_of("tg, together; c. o., cast on; r = round.", &lexicon());
     let tokens = glossary.respell(reading::lex(text));
-    let words: Vec<(&str, &str)> = tokens.iter().map(|token| (token.text.as_str(), token.span.of(text))).collect();
-    assert_eq!(words, [("k", "k"), ("2", "2"), ("together", "tg"), ("cast", "c. o"), ("on", "c. o"), ("12", "12")]);
+    let words: Vec<(&str, &str)> =
+        tokens.iter().map(|token| (token.text.as_str(), token.span.of(text))).collect();
+    assert_eq!(
+        words,
+        [("k", "k"), ("2", "2"), ("together", "tg"), ("cast", "c. o"), ("on", "c. o"), ("12", "12")]
+    );
 }
 
 #[test]
 fn what_confirms_the_lexicon_adds_nothing() {
-    let (lexicon, glossary) = lexicon_of_book(&lexicon(), "To bring the wool forward.--To bring the wool forward so as to make a hole.");
+    let (lexicon, glossary) = lexicon_of_book(
+        &lexicon(),
+        "To bring the wool forward.--To bring the wool forward so as to make a hole.",
+    );
     assert!(glossary.definitions[0].confirms);
     assert_eq!(lexicon.senses().count(), self::lexicon().senses().count());
 }
@@ -211,9 +228,50 @@ proptest! {
 }
 
 const PARTS: &[&str] = &[
-    "P", "K", " a", " knit", " purl", " means", " = ", ", ", "; ", ". ", ".--", ": ", "(", ")", "(p)", "\n", "\n\n", " is",
-    " for", " 2", " together", " slip", " draw it over", " stands for", " by", " we mean", " written ", " or", " and", "_",
-    " to", " make one", " wool forward", "....", "\t", "   ", " T", " one hundred", " the", " plain", "½", "é", "“", " &c.",
+    "P",
+    "K",
+    " a",
+    " knit",
+    " purl",
+    " means",
+    " = ",
+    ", ",
+    "; ",
+    ". ",
+    ".--",
+    ": ",
+    "(",
+    ")",
+    "(p)",
+    "\n",
+    "\n\n",
+    " is",
+    " for",
+    " 2",
+    " together",
+    " slip",
+    " draw it over",
+    " stands for",
+    " by",
+    " we mean",
+    " written ",
+    " or",
+    " and",
+    "_",
+    " to",
+    " make one",
+    " wool forward",
+    "....",
+    "\t",
+    "   ",
+    " T",
+    " one hundred",
+    " the",
+    " plain",
+    "½",
+    "é",
+    "“",
+    " &c.",
 ];
 
 /// Every part of the result must lie within the text.

@@ -15,7 +15,8 @@ fn project() -> PathBuf {
 
 fn files() -> Vec<PathBuf> {
     let folders = ["fixtures/reading", "fixtures/clean", "demo"].map(|folder| project().join(folder));
-    let entries = folders.iter().flat_map(|folder| std::fs::read_dir(folder).expect("the folder is in the project"));
+    let entries =
+        folders.iter().flat_map(|folder| std::fs::read_dir(folder).expect("the folder is in the project"));
     let mut files: Vec<PathBuf> = entries.map(|entry| entry.expect("a readable entry").path()).collect();
     files.retain(|file| file.extension().is_some_and(|extension| extension == "toml"));
     files.sort();
@@ -29,11 +30,13 @@ fn alike(a: &[Stitch], b: &[Stitch]) -> bool {
 }
 
 fn reads_exactly(reader: &Reader, file: &Path) -> bool {
-    let gold: toml::Table = toml::from_str(&std::fs::read_to_string(file).expect("a file")).expect("a checked reading");
+    let gold: toml::Table =
+        toml::from_str(&std::fs::read_to_string(file).expect("a file")).expect("a checked reading");
     let text = |key: &str| gold.get(key).and_then(toml::Value::as_str).unwrap_or("").to_owned();
     let open = gold.contains_key("multiple") || gold.contains_key("cast_on_chosen");
     let cast_on = gold.get("cast_on").and_then(toml::Value::as_integer).filter(|_| open);
-    let options = Options { cast_on: cast_on.and_then(|count| u32::try_from(count).ok()), ..Options::default() };
+    let options =
+        Options { cast_on: cast_on.and_then(|count| u32::try_from(count).ok()), ..Options::default() };
     let reading = reader.read(&text("text"), &options);
     let rows = gold["rows"].as_array().expect("rows");
     let ops = |row: &toml::Value| parse_tokens(row["ops"].as_str().expect("ops")).expect("known operations");
@@ -47,13 +50,15 @@ fn reads_exactly(reader: &Reader, file: &Path) -> bool {
 fn patterns_that_read_exactly_still_do() {
     let reader = Reader::new().expect("whole data files");
     let name = |file: &Path| file.file_stem().expect("a name").to_string_lossy().into_owned();
-    let passing: BTreeSet<String> = files().iter().filter(|file| reads_exactly(&reader, file)).map(|file| name(file)).collect();
+    let passing: BTreeSet<String> =
+        files().iter().filter(|file| reads_exactly(&reader, file)).map(|file| name(file)).collect();
     let list = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/passing.txt");
     if std::env::var_os("LOOPWRIGHT_REWRITE").is_some() {
         let text: String = passing.iter().map(|name| format!("{name}\n")).collect();
         std::fs::write(&list, text).expect("the list can be written");
     }
-    let known: BTreeSet<String> = std::fs::read_to_string(&list).expect("the list").lines().map(str::to_owned).collect();
+    let known: BTreeSet<String> =
+        std::fs::read_to_string(&list).expect("the list").lines().map(str::to_owned).collect();
     let lost: Vec<&String> = known.difference(&passing).collect();
     println!("{} of {} patterns read exactly", passing.len(), files().len());
     assert!(lost.is_empty(), "no longer read exactly: {lost:?}");

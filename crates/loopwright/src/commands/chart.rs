@@ -38,7 +38,11 @@ pub fn run(args: &Args) -> Result<(), Failure> {
         (None, [drawing]) => print(drawing)?,
         (None, several) => {
             return Err(Failure::Usage {
-                message: format!("{}: there are {} pieces, and each has its own chart", checked.source.name, several.len()),
+                message: format!(
+                    "{}: there are {} pieces, and each has its own chart",
+                    checked.source.name,
+                    several.len()
+                ),
                 help: "name a file with -o; the charts are numbered after it".to_owned(),
             });
         }

@@ -105,7 +105,11 @@ fn make(checked: &Checked, args: &Args, progress: &Progress) -> Result<Vec<Made>
 
 fn particulars(args: &Args) -> Particulars {
     Particulars {
-        title: args.title.clone().filter(|title| !title.trim().is_empty()).unwrap_or_else(|| title_of(&args.text.file)),
+        title: args
+            .title
+            .clone()
+            .filter(|title| !title.trim().is_empty())
+            .unwrap_or_else(|| title_of(&args.text.file)),
         source: booklet::Source {
             author: args.author.clone(),
             title: args.source_title.clone(),

@@ -5,7 +5,8 @@ use std::path::Path;
 use std::process::{Command, Output, Stdio};
 
 /// A small pattern that comes out.
-pub const PATTERN: &str = "Cast on 12 stitches.\n\n1st row.--Knit 3, make 1, knit two together, knit 7.\n\n2nd row.--Purl.\n";
+pub const PATTERN: &str =
+    "Cast on 12 stitches.\n\n1st row.--Knit 3, make 1, knit two together, knit 7.\n\n2nd row.--Purl.\n";
 
 /// What a run left.
 pub struct Run {
@@ -27,7 +28,8 @@ pub fn run(folder: &Path, arguments: &[&str]) -> Run {
 
 /// Starts a command, gives it its input and waits.
 pub fn finish(command: &mut Command, input: &[u8]) -> Run {
-    let mut child = command.stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().unwrap();
+    let mut child =
+        command.stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().unwrap();
     let mut stdin = child.stdin.take().unwrap();
     let input = input.to_owned();
     // A program that does not want its input may end before it is given.

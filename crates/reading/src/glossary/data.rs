@@ -12,8 +12,9 @@ use serde::Deserialize;
 /// The data compiled in.
 ///
 /// The file is part of the program: a test reads it, and it cannot differ at run time.
-pub(super) static DATA: LazyLock<Data> =
-    LazyLock::new(|| Data::parse(include_str!("../../data/glossary.toml")).expect("the data file compiled in is whole"));
+pub(super) static DATA: LazyLock<Data> = LazyLock::new(|| {
+    Data::parse(include_str!("../../data/glossary.toml")).expect("the data file compiled in is whole")
+});
 
 /// How firmly words link a term to its explanation.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

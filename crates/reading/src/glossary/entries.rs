@@ -73,7 +73,9 @@ impl Finder<'_> {
         let mut at = 0;
         while at <= self.tokens.len() {
             let cue = self.cue(&words, at);
-            let found = cue.and_then(|cue| self.entry(cue, floor, &entries)).or_else(|| self.bracketed(at, floor, &entries));
+            let found = cue
+                .and_then(|cue| self.entry(cue, floor, &entries))
+                .or_else(|| self.bracketed(at, floor, &entries));
             let Some(entry) = found else {
                 at += 1;
                 continue;
@@ -141,7 +143,10 @@ impl Finder<'_> {
             explained.end = self.line_end(from);
         }
         let sure = cue.link == Link::Strong || cue.words.is_none() && cue.link == Link::Middle;
-        let short_for = !terms.iter().all(|term| term.short) && cue.words == Some(CueKind::Weak) && self.tokens[cue.at].text != "is" && self.tokens[cue.at].text != "are";
+        let short_for = !terms.iter().all(|term| term.short)
+            && cue.words == Some(CueKind::Weak)
+            && self.tokens[cue.at].text != "is"
+            && self.tokens[cue.at].text != "are";
         if !sure && (short_for || !self.explains(explained.clone())) {
             return None;
         }
@@ -150,15 +155,20 @@ impl Finder<'_> {
 
     /// Whether the words, or those up to the first comma, explain a stitch or are another word for the term.
     fn explains(&self, range: Range<usize>) -> bool {
-        let comma = (range.start + 1..range.end).find(|&at| self.before[at].mark >= Mark::Comma).unwrap_or(range.end);
+        let comma =
+            (range.start + 1..range.end).find(|&at| self.before[at].mark >= Mark::Comma).unwrap_or(range.end);
         let first = range.start..comma;
-        self.spelled(range.clone()).is_some() || [first, range].into_iter().any(|range| self.explainer.understand(range).is_some())
+        self.spelled(range.clone()).is_some()
+            || [first, range].into_iter().any(|range| self.explainer.understand(range).is_some())
     }
 
     /// The one word that the first words of an explanation are.
     pub(super) fn spelled(&self, range: Range<usize>) -> Option<Range<usize>> {
-        let first = range.clone().find(|&at| !matches!(self.tokens[at].text.as_str(), "a" | "the" | "an" | "to"))?;
-        let end = (first + 1..range.end).find(|&at| self.before[at].mark >= Mark::Comma || self.before[at].line).unwrap_or(range.end);
+        let first =
+            range.clone().find(|&at| !matches!(self.tokens[at].text.as_str(), "a" | "the" | "an" | "to"))?;
+        let end = (first + 1..range.end)
+            .find(|&at| self.before[at].mark >= Mark::Comma || self.before[at].line)
+            .unwrap_or(range.end);
         let words: Vec<&str> = self.tokens[first..end].iter().map(|token| token.text.as_str()).collect();
         DATA.spelled.contains(&words.join(" ")).then_some(first..end)
     }
@@ -166,16 +176,21 @@ impl Finder<'_> {
     /// The term before a firm link.
     fn side(&self, cue: Cue, floor: usize) -> Option<(Vec<Term>, usize)> {
         let end = cue.at;
-        let parts = |at: &usize| self.before[*at].mark >= Mark::Colon || self.before[*at].mark == Mark::Equals && *at > floor;
+        let parts = |at: &usize| {
+            self.before[*at].mark >= Mark::Colon || self.before[*at].mark == Mark::Equals && *at > floor
+        };
         let sentence = (floor..end).rev().find(parts).unwrap_or(floor);
         let own_line = (sentence..end).rev().find(|&at| self.before[at].line);
         let comma = (sentence + 1..end).rev().find(|&at| self.before[at].mark == Mark::Comma);
-        let and = (sentence + 1..end).rev().find(|&at| matches!(self.tokens[at - 1].text.as_str(), "and" | "or" | "while" | "by" | "that"));
+        let and = (sentence + 1..end)
+            .rev()
+            .find(|&at| matches!(self.tokens[at - 1].text.as_str(), "and" | "or" | "while" | "by" | "that"));
         // Terms with commas between them stand only at the beginning of a sentence, else the last entry's
         // explanation would be taken for one.
         let fresh = sentence > floor || floor == 0;
         let starts = [Some(sentence).filter(|_| fresh), own_line, comma, and];
-        for start in starts.into_iter().flatten().filter(|&start| start >= floor && (start > floor || fresh)) {
+        for start in starts.into_iter().flatten().filter(|&start| start >= floor && (start > floor || fresh))
+        {
             let open = usize::from(self.tokens[start].kind == TokenKind::Open);
             let named = cue.words != Some(CueKind::Weak) || end - start == 1;
             let heading = named && (cue.link == Link::Strong || self.before[start].mark >= Mark::Semicolon);
@@ -196,14 +211,18 @@ impl Finder<'_> {
             return Some((vec![term], end - 1));
         }
         let begins = |at: usize| self.before[at].mark >= Mark::Colon || self.before[at].line;
-        let start = (floor..end).rev().find(|&at| begins(at) || self.before[at].mark == Mark::Comma || at == floor)?;
+        let start = (floor..end)
+            .rev()
+            .find(|&at| begins(at) || self.before[at].mark == Mark::Comma || at == floor)?;
         let begins = begins(start);
         if start == floor && floor > 0 && !begins {
             return None;
         }
         let one_word = end - start == 1;
         // "Right is the knitted stitch, left the purled one."
-        let after_is = entries.last().is_some_and(|entry| entry.link == Link::Middle && self.tokens[entry.explained.start - 1].text == "is");
+        let after_is = entries.last().is_some_and(|entry| {
+            entry.link == Link::Middle && self.tokens[entry.explained.start - 1].text == "is"
+        });
         let gapped = after_is && one_word && mark == Mark::None && self.tokens[end].text == "the";
         let [term] = <[Term; 1]>::try_from(self.terms.parse(start..end, gapped)?).ok()?;
         let and_next = matches!(self.tokens[end].text.as_str(), "and" | "then" | "or");
@@ -211,15 +230,23 @@ impl Finder<'_> {
         let next_short = and_next || self.terms.abbreviation(end) || self.is_figure(end);
         let known = !senses(&self.terms.lexicon, &term).is_empty();
         let fits = if term.short {
-            let listed = begins || one_word && entries.iter().any(|entry| entry.start < start && entry.link == Link::Weak);
+            let listed = begins
+                || one_word && entries.iter().any(|entry| entry.start < start && entry.link == Link::Weak);
             match mark {
                 Mark::Comma => listed && !and_next,
                 _ if point => listed && one_word && !next_short,
-                Mark::None => term.head() != "a" && self.before[start].line && one_word && !next_short && self.one_line(end),
+                Mark::None => {
+                    term.head() != "a"
+                        && self.before[start].line
+                        && one_word
+                        && !next_short
+                        && self.one_line(end)
+                }
                 _ => false,
             }
         } else if mark == Mark::Comma {
-            let sentence = self.before[start].mark >= Mark::Period || term.verb && known && self.before[start].mark >= Mark::Semicolon;
+            let sentence = self.before[start].mark >= Mark::Period
+                || term.verb && known && self.before[start].mark >= Mark::Semicolon;
             let no_count = term.number.is_none_or(|number| number == 1);
             sentence && no_count && (term.verb || known) && !and_next
         } else {
@@ -235,7 +262,8 @@ impl Finder<'_> {
 
     /// Whether a token is a number in figures, as in the row `k 2`.
     fn is_figure(&self, at: usize) -> bool {
-        self.tokens[at].number.is_some() && self.terms.text[self.tokens[at].span.range()].starts_with(|first: char| first.is_ascii_digit())
+        self.tokens[at].number.is_some()
+            && self.terms.text[self.tokens[at].span.range()].starts_with(|first: char| first.is_ascii_digit())
     }
 
     fn line_end(&self, from: usize) -> usize {
@@ -245,11 +273,19 @@ impl Finder<'_> {
     /// `knit is written K`.
     fn turned(&self, cue: Cue, floor: usize, entries: &[Entry]) -> Option<Entry> {
         let from = cue.at + cue.len;
-        let short = self.terms.abbreviation(from) || self.tokens.get(from).is_some_and(|token| token.kind == TokenKind::Open);
+        let short = self.terms.abbreviation(from)
+            || self.tokens.get(from).is_some_and(|token| token.kind == TokenKind::Open);
         let at = from + usize::from(self.tokens.get(from)?.kind == TokenKind::Open);
         let (_, term) = self.terms.suffix(at + 1, at).filter(|_| short)?;
         let explained = self.explanation_before(cue.at, floor, entries)?;
-        Some(Entry { terms: vec![term], start: explained.start, next: at + 1, explained, sure: true, link: Link::Strong })
+        Some(Entry {
+            terms: vec![term],
+            start: explained.start,
+            next: at + 1,
+            explained,
+            sure: true,
+            link: Link::Strong,
+        })
     }
 
     /// `knit (K)`, `(P) pearl`.
@@ -257,7 +293,11 @@ impl Finder<'_> {
         let close = at.checked_sub(1)?;
         let letter = self.terms.bracketed_letter(close);
         let closed = self.tokens[close].kind == TokenKind::Close;
-        let open = if closed { (close.saturating_sub(4)..close).rev().find(|&open| self.tokens[open].kind == TokenKind::Open)? } else { close };
+        let open = if closed {
+            (close.saturating_sub(4)..close).rev().find(|&open| self.tokens[open].kind == TokenKind::Open)?
+        } else {
+            close
+        };
         let term = match letter {
             Some(term) => term,
             None if closed => self.terms.suffix(close, open + 1).filter(|(start, _)| *start == open + 1)?.1,
@@ -265,7 +305,14 @@ impl Finder<'_> {
         };
         let (link, sure) = (Link::Weak, false);
         if let Some(explained) = self.explanation_before(open, floor, entries) {
-            return Some(Entry { terms: vec![term], start: explained.start, next: at, explained, sure, link });
+            return Some(Entry {
+                terms: vec![term],
+                start: explained.start,
+                next: at,
+                explained,
+                sure,
+                link,
+            });
         }
         let begins = self.before[open].mark >= Mark::Comma || self.before[open].line;
         let explained = if at < self.tokens.len() { self.body(at) } else { return None };
@@ -282,7 +329,11 @@ impl Finder<'_> {
     /// The words right before a place that are one whole explanation, and not that of the entry before.
     fn explanation_before(&self, end: usize, floor: usize, entries: &[Entry]) -> Option<Range<usize>> {
         let taken = entries.last().is_some_and(|last| last.explained.start == floor);
-        let parts = |at: &usize| self.before[*at].mark >= Mark::Comma || self.before[*at].line || *at > 0 && self.tokens[at - 1].text == "and";
+        let parts = |at: &usize| {
+            self.before[*at].mark >= Mark::Comma
+                || self.before[*at].line
+                || *at > 0 && self.tokens[at - 1].text == "and"
+        };
         let lowest = floor.max(end.saturating_sub(LONGEST));
         let starts = (lowest + usize::from(taken)..end).filter(|at| *at == lowest || parts(at));
         starts.into_iter().map(|start| start..end).find(|range| {
@@ -294,9 +345,12 @@ impl Finder<'_> {
     /// The sentence that begins here; one that only refers to a picture is passed over.
     fn body(&self, from: usize) -> Range<usize> {
         let most = self.tokens.len().min(from + LONGEST);
-        let ends = |at: &usize| self.before[*at].mark >= Mark::Period || self.closes(from, *at) || self.terms.in_brackets(*at);
+        let ends = |at: &usize| {
+            self.before[*at].mark >= Mark::Period || self.closes(from, *at) || self.terms.in_brackets(*at)
+        };
         let end_of = |from: usize| (from + 1..most).find(ends).unwrap_or(most);
-        let refers = matches!(self.tokens[from].text.as_str(), "explained" | "see" | "fig" | "shown" | "illustrated");
+        let refers =
+            matches!(self.tokens[from].text.as_str(), "explained" | "see" | "fig" | "shown" | "illustrated");
         let end = end_of(from);
         let goes_on = refers && end < most && self.before[end].mark < Mark::Paragraph;
         if goes_on { end..end_of(end) } else { from..end }

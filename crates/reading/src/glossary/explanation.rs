@@ -57,8 +57,13 @@ struct Match {
 }
 
 impl<'a> Explainer<'a> {
-    pub(super) fn new(tokens: &'a [Token], lexicon: &'a Lexicon, answers: &'a BTreeMap<String, String>) -> Explainer<'a> {
-        let printed = |word, token: &Token| Printed { word, number: token.number, joins: token.gap < Gap::Colon };
+    pub(super) fn new(
+        tokens: &'a [Token],
+        lexicon: &'a Lexicon,
+        answers: &'a BTreeMap<String, String>,
+    ) -> Explainer<'a> {
+        let printed =
+            |word, token: &Token| Printed { word, number: token.number, joins: token.gap < Gap::Colon };
         let by_sense = tokens.iter().map(|token| printed(lexicon.word(&token.text), token)).collect();
         let by_turn = tokens.iter().map(|token| printed(DATA.told.word(&token.text), token)).collect();
         Explainer { tokens, lexicon, by_sense, by_turn, answers }
@@ -68,12 +73,15 @@ impl<'a> Explainer<'a> {
     pub(super) fn understand(&self, range: Range<usize>) -> Option<Understood> {
         let opened = range.clone().find(|&at| self.tokens[at].kind == TokenKind::Open);
         if let Some(open) = opened {
-            let close = (open..range.end).find(|&at| self.tokens[at].kind == TokenKind::Close).unwrap_or(range.end);
+            let close =
+                (open..range.end).find(|&at| self.tokens[at].kind == TokenKind::Close).unwrap_or(range.end);
             let inside = self.shrinking(open + 1..close);
             let outside = self.shrinking(range.start..open);
             // What stands in brackets explains what stands before them.
             let told = match (inside, outside) {
-                (Some(inside), Some(outside)) if outside.end == open => Some(Understood { end: close, ..inside }),
+                (Some(inside), Some(outside)) if outside.end == open => {
+                    Some(Understood { end: close, ..inside })
+                }
                 (_, Some(outside)) => Some(outside),
                 (Some(inside), None) if open == range.start => Some(Understood { end: close, ..inside }),
                 _ => None,
@@ -108,7 +116,8 @@ impl<'a> Explainer<'a> {
         let mut whole = true;
         while at < range.end {
             let found = self.best(at, range.end);
-            let filler = DATA.filler.contains(&self.tokens[at].text) || self.tokens[at].kind != TokenKind::Word;
+            let filler =
+                DATA.filler.contains(&self.tokens[at].text) || self.tokens[at].kind != TokenKind::Word;
             match found {
                 Some(found) if found.cut && !events.is_empty() => {
                     whole = false;
@@ -118,7 +127,8 @@ impl<'a> Explainer<'a> {
                     at += found.len;
                     end = at;
                     // "to lessen by ..." only says what for.
-                    let heading = self.tokens.get(at).is_some_and(|next| next.text == "by") && events.is_empty();
+                    let heading =
+                        self.tokens.get(at).is_some_and(|next| next.text == "by") && events.is_empty();
                     events.extend(found.event.filter(|_| !heading));
                 }
                 _ if filler => {
@@ -175,10 +185,13 @@ impl<'a> Explainer<'a> {
             let agrees = sense.choice.as_ref().is_none_or(|(question, answer)| {
                 question != "brioche" && self.answers.get(question).is_none_or(|given| given == answer)
             });
-            let value = |slot: Option<u16>| slot.and_then(|offset| self.by_sense[at + usize::from(offset)].number);
+            let value =
+                |slot: Option<u16>| slot.and_then(|offset| self.by_sense[at + usize::from(offset)].number);
             let Some(event) = event(sense, one.numbers.map(value)) else { continue };
             let cost = sense.cost + if matches!(event, Event::Move(_)) { 0.5 } else { 0.0 };
-            let better = best.as_ref().is_none_or(|(len, least, _)| one.len > *len || one.len == *len && cost < *least);
+            let better = best
+                .as_ref()
+                .is_none_or(|(len, least, _)| one.len > *len || one.len == *len && cost < *least);
             if agrees && at + one.len <= end && better {
                 best = Some((one.len, cost, event));
             }
@@ -195,7 +208,8 @@ fn event(sense: &Sense, numbers: [Option<u32>; 2]) -> Option<Event> {
         Meaning::Move(to) => Some(Event::Move(*to)),
         Meaning::Stitches(_) | Meaning::Family(_) => {
             let (ops, times) = sense.meaning.ops(numbers)?;
-            let times = usize::try_from(times).ok().filter(|times| ops.len().saturating_mul(*times) <= MOST_OPS)?;
+            let times =
+                usize::try_from(times).ok().filter(|times| ops.len().saturating_mul(*times) <= MOST_OPS)?;
             Some(Event::Ops { ops: ops.repeat(times), context: sense.context, open })
         }
     }
@@ -236,10 +250,11 @@ fn flat(events: &[Event]) -> Vec<Op> {
 fn passed_over(events: &[Event]) -> Option<Op> {
     let at = events.iter().position(|event| *event == Event::Pass)?;
     // Knit, pass over, knit, pass over, and so on: casting off.
+    let before = flat(&events[..at]);
     if events.len() > at + 1 {
-        return Some(Op::Bo);
+        return (!before.is_empty()).then_some(Op::Bo);
     }
-    Some(match flat(&events[..at]).as_slice() {
+    Some(match before.as_slice() {
         [Op::Slp | Op::Slk, Op::K] => Op::Skp,
         [Op::Slp | Op::Slk, Op::P] => Op::Spp,
         [Op::Slp | Op::Slk, Op::K2tog] => Op::Sk2p,

@@ -89,13 +89,15 @@ fn is_known(lexicon: &Lexicon, words: &str) -> bool {
 }
 
 fn head_and_number(term: &str) -> (String, Option<u32>) {
-    let parts = term.rsplit_once(' ').and_then(|(head, number)| Some((head.to_owned(), number.parse().ok()?)));
+    let parts =
+        term.rsplit_once(' ').and_then(|(head, number)| Some((head.to_owned(), number.parse().ok()?)));
     parts.map_or_else(|| (term.to_owned(), None), |(head, number)| (head, Some(number)))
 }
 
 /// Whether a term for these operations may stand in the phrases of a frame.
 fn applies(frame: &Frame, ops: &[Op]) -> bool {
-    let (takes, makes) = ops.iter().fold((0, 0), |(takes, makes), op| (takes + op.takes(), makes + op.makes()));
+    let (takes, makes) =
+        ops.iter().fold((0, 0), |(takes, makes), op| (takes + op.takes(), makes + op.makes()));
     let kind = match ops {
         [op] if op.takes() == 1 && op.makes() == 1 => "each",
         [Op::Yo] => "over",
@@ -106,7 +108,14 @@ fn applies(frame: &Frame, ops: &[Op]) -> bool {
     frame.applies == kind || matches!(ops, [op] if frame.applies == op.to_string())
 }
 
-fn add(lexicon: &mut Lexicon, definition: &Definition, meaning: Meaning, cost: f64, context: Option<Context>, phrases: &[String]) {
+fn add(
+    lexicon: &mut Lexicon,
+    definition: &Definition,
+    meaning: Meaning,
+    cost: f64,
+    context: Option<Context>,
+    phrases: &[String],
+) {
     let sense = Sense {
         id: format!("glossary-{}", definition.term.replace(' ', "-")),
         meaning,
@@ -128,7 +137,9 @@ fn add_compounds(lexicon: &mut Lexicon, definitions: &[Definition]) {
         Meaning::Stitches(ref ops) if ops.len() == 1 => Some(ops[0]),
         _ => None,
     };
-    let news = |definition: &&Definition| !definition.confirms && matches!(single(definition), Some(Op::K | Op::P | Op::Slp));
+    let news = |definition: &&Definition| {
+        !definition.confirms && matches!(single(definition), Some(Op::K | Op::P | Op::Slp))
+    };
     let Some(first) = definitions.iter().find(news) else { return };
     let words = |op: Op, usual: &[&str]| {
         let mut all: BTreeSet<String> = usual.iter().map(|word| (*word).to_owned()).collect();
@@ -147,7 +158,9 @@ fn add_compounds(lexicon: &mut Lexicon, definitions: &[Definition]) {
     let slip = words(Op::Slp, &["slip", "sl", "s"]);
     for compound in &DATA.compounds {
         let Ok(op) = compound.op.parse() else { continue };
-        let fill = |phrase: &String| phrase.replace("{knit}", &knit).replace("{purl}", &purl).replace("{slip}", &slip);
+        let fill = |phrase: &String| {
+            phrase.replace("{knit}", &knit).replace("{purl}", &purl).replace("{slip}", &slip)
+        };
         let phrases: Vec<String> = compound.phrases.iter().map(fill).collect();
         add(lexicon, first, Meaning::Stitches(vec![op]), 0.0, None, &phrases);
     }

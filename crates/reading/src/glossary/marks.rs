@@ -47,7 +47,11 @@ pub(super) fn marks(text: &str, tokens: &[Token]) -> Vec<Before> {
             let range = token.span.range();
             let between = without_asides(text.get(from..range.start).unwrap_or(""));
             from = range.end.max(from);
-            Before { mark: mark(&between, token.gap), stop: between.starts_with(['.', '_']) && between.contains('.'), line: token.line_start }
+            Before {
+                mark: mark(&between, token.gap),
+                stop: between.starts_with(['.', '_']) && between.contains('.'),
+                line: token.line_start,
+            }
         })
         .collect()
 }
@@ -119,8 +123,13 @@ mod tests {
         ] {
             let tokens = lex(text);
             let before = marks(text, &tokens);
-            let last = before.iter().rev().find(|before| before.mark != None).map_or(None, |before| before.mark);
-            let found = if before.len() > 1 && before[1..].iter().all(|before| before.mark == None) { None } else { last };
+            let last =
+                before.iter().rev().find(|before| before.mark != None).map_or(None, |before| before.mark);
+            let found = if before.len() > 1 && before[1..].iter().all(|before| before.mark == None) {
+                None
+            } else {
+                last
+            };
             assert_eq!(found, expected, "{text}");
         }
     }

@@ -103,12 +103,21 @@ impl Terms<'_> {
     pub(super) fn abbreviation(&self, at: usize) -> bool {
         let Some(token) = self.tokens.get(at) else { return false };
         let word = token.text.as_str();
-        let letters = token.kind == TokenKind::Word && word.chars().all(char::is_alphabetic) && word.chars().count() <= 5;
+        let letters = token.kind == TokenKind::Word
+            && word.chars().all(char::is_alphabetic)
+            && word.chars().count() <= 5;
         let et_cetera = word == "c" && at > 0 && self.tokens[at - 1].span.of(self.text) == "&";
-        if !letters || et_cetera || DATA.full_words.contains(word) || DATA.filler.contains(word) && word != "a" && word != "i" && word != "st" {
+        if !letters
+            || et_cetera
+            || DATA.full_words.contains(word)
+            || DATA.filler.contains(word) && word != "a" && word != "i" && word != "st"
+        {
             return false;
         }
-        let stop = self.before.get(at + 1).map_or_else(|| self.text[token.span.range().end..].starts_with('.'), |next| next.stop);
+        let stop = self
+            .before
+            .get(at + 1)
+            .map_or_else(|| self.text[token.span.range().end..].starts_with('.'), |next| next.stop);
         let vowel = word.contains(['a', 'e', 'i', 'o', 'u', 'y']);
         word.chars().count() <= 2 || !vowel || stop || DATA.short_words.contains(word)
     }
@@ -117,14 +126,22 @@ impl Terms<'_> {
     pub(super) fn bracketed_letter(&self, at: usize) -> Option<Term> {
         let token = self.tokens.get(at).filter(|token| token.kind == TokenKind::Star)?;
         let letter = token.text.strip_prefix('(')?.strip_suffix(')')?;
-        Some(Term { words: vec![letter.to_owned()], number: None, span: token.span, verb: false, short: true })
+        Some(Term {
+            words: vec![letter.to_owned()],
+            number: None,
+            span: token.span,
+            verb: false,
+            short: true,
+        })
     }
 
     /// Whether an abbreviation in brackets begins here.
     pub(super) fn in_brackets(&self, at: usize) -> bool {
         let kind = |at: usize| self.tokens.get(at).map(|token| token.kind.clone());
         self.bracketed_letter(at).is_some()
-            || kind(at) == Some(TokenKind::Open) && self.abbreviation(at + 1) && kind(at + 2) == Some(TokenKind::Close)
+            || kind(at) == Some(TokenKind::Open)
+                && self.abbreviation(at + 1)
+                && kind(at + 2) == Some(TokenKind::Close)
     }
 
     /// All the tokens as one term, or as several with "or" and commas between them.
@@ -165,14 +182,24 @@ impl Terms<'_> {
         if range.len() > 1 && article && self.before[range.start + 1].mark < Mark::Comma {
             range.start += 1;
         }
-        let words_only = range.clone().all(|at| self.tokens[at].kind == TokenKind::Word && (at == range.start || self.before[at].mark < Mark::Comma));
-        if range.is_empty() || range.len() > LONGEST || !words_only || self.tokens[range.start].number.is_some() {
+        let words_only = range.clone().all(|at| {
+            self.tokens[at].kind == TokenKind::Word
+                && (at == range.start || self.before[at].mark < Mark::Comma)
+        });
+        if range.is_empty()
+            || range.len() > LONGEST
+            || !words_only
+            || self.tokens[range.start].number.is_some()
+        {
             return None;
         }
         let term = self.term(range.clone(), *verb)?;
         let known = !senses(self.lexicon, &term).is_empty() || term.stem(self.lexicon).is_some();
-        let plain_words = term.words.iter().all(|word| !DATA.no_term.contains(word) && !matches!(word.as_str(), "is" | "are" | "by" | "for"));
-        let named = plain_words && (*verb || heading) && term.words.iter().any(|word| !DATA.filler.contains(word));
+        let plain_words = term.words.iter().all(|word| {
+            !DATA.no_term.contains(word) && !matches!(word.as_str(), "is" | "are" | "by" | "for")
+        });
+        let named =
+            plain_words && (*verb || heading) && term.words.iter().any(|word| !DATA.filler.contains(word));
         (term.short || known || named).then_some(term)
     }
 
@@ -181,9 +208,12 @@ impl Terms<'_> {
         let tokens = &self.tokens[range.clone()];
         let span = tokens.first()?.span.to(tokens.last()?.span);
         let mut words: Vec<String> = tokens.iter().map(|token| token.text.clone()).collect();
-        let short = range.clone().all(|at| self.abbreviation(at) || self.tokens[at].number.is_some());
+        let inner = |at: usize| at > range.start && at + 1 < range.end && self.tokens[at].text == "and";
+        let short = range.clone().all(|at| self.abbreviation(at) || self.tokens[at].number.is_some() || inner(at));
         let mut number = None;
-        let ends = |words: &[String], list: &[&str]| words.len() > 1 && words.last().is_some_and(|last| list.contains(&last.as_str()));
+        let ends = |words: &[String], list: &[&str]| {
+            words.len() > 1 && words.last().is_some_and(|last| list.contains(&last.as_str()))
+        };
         if !short && ends(&words, &["stitch", "row", "round", "loop", "stitches"]) {
             let stitch = !ends(&words, &["row", "round"]);
             words.pop();
@@ -204,7 +234,8 @@ impl Terms<'_> {
         while start > floor && end - start < 4 {
             let at = start - 1;
             let joined = start == end || self.before[start].mark < Mark::Comma;
-            let part = self.abbreviation(at) && self.tokens[at].text != "a" || self.tokens[at].number.is_some();
+            let part =
+                self.abbreviation(at) && self.tokens[at].text != "a" || self.tokens[at].number.is_some();
             if !joined || !part {
                 break;
             }

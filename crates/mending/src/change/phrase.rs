@@ -1,0 +1,99 @@
+//! Words that may have been dropped from a row.
+
+use std::rc::Rc;
+
+use loops::Op;
+use reading::{Item, Seq, Work};
+use span::Span;
+
+use super::Frame;
+use crate::words::{Words, in_the_manner_of};
+
+/// Instructions that may have been dropped, with their words.
+#[derive(Clone, Debug)]
+pub struct Phrase {
+    /// The instructions.
+    pub items: Vec<Item>,
+    /// Their words.
+    pub words: String,
+    /// Nats against them.
+    pub cost: f64,
+}
+
+/// Instructions of the row and of those near it that may have been dropped, pairs of neighbours among them, and those
+/// with a number also with another.
+pub fn phrases(frames: &[Frame], beside: &[Seq], words: &Words<'_>) -> Vec<Phrase> {
+    let mut out = Phrases { words, all: Vec::new() };
+    for frame in frames {
+        frame.items.iter().for_each(|item| out.add(std::slice::from_ref(item), 0.0));
+    }
+    for frame in frames {
+        frame.items.windows(2).for_each(|pair| out.add(pair, 0.9));
+    }
+    for seq in beside {
+        for item in seq.items() {
+            match item {
+                Item::Group { body, .. } => {
+                    body.items().iter().for_each(|item| out.add(std::slice::from_ref(item), 0.8));
+                }
+                item => out.add(std::slice::from_ref(&item), 0.8),
+            }
+        }
+    }
+    out.add_numbers();
+    out.all
+}
+
+struct Phrases<'a> {
+    words: &'a Words<'a>,
+    all: Vec<Phrase>,
+}
+
+impl Phrases<'_> {
+    /// The most phrases taken as they stand.
+    const LIMIT: usize = 24;
+    /// The highest number that a phrase is given instead of its own.
+    const NUMBER: u32 = 9;
+    /// Nats against an instruction with a number that it has nowhere near.
+    const OTHER_NUMBER: f64 = 0.9;
+
+    fn add(&mut self, items: &[Item], cost: f64) {
+        let whole = items.iter().fold(Span::DETACHED, |all, item| all.to(item.span()));
+        let printed = whole.of(self.words.text);
+        let marked = printed.is_empty() || printed.contains(['*', '(', ')', '[', ']']);
+        if marked || self.all.len() >= Self::LIMIT || !items.iter().all(|item| matches!(item, Item::Work(_)))
+        {
+            return;
+        }
+        let printed = lower_first(&printed.split_whitespace().collect::<Vec<_>>().join(" "));
+        if !self.all.iter().any(|phrase| phrase.words == printed) {
+            self.all.push(Phrase { items: items.to_vec(), words: printed, cost });
+        }
+    }
+
+    fn add_numbers(&mut self) {
+        let mut done: Vec<Rc<[Op]>> = Vec::new();
+        for index in 0..self.all.len() {
+            let [Item::Work(work)] = self.all[index].items.as_slice() else { continue };
+            let (work, number) =
+                (work.clone(), work.number.filter(|_| matches!(*work.ops, [Op::K] | [Op::P])));
+            let Some(number) = number.filter(|_| !done.contains(&work.ops)) else { continue };
+            done.push(Rc::clone(&work.ops));
+            for times in 1..=Self::NUMBER {
+                let Some(figure) = in_the_manner_of(number.of(self.words.text), times) else { continue };
+                let words = self.words.replaced(work.span, number, &figure);
+                let words = lower_first(&words.split_whitespace().collect::<Vec<_>>().join(" "));
+                if !self.all.iter().any(|phrase| phrase.words == words) {
+                    let items = vec![Item::Work(Work { times, ..work.clone() })];
+                    self.all.push(Phrase { items, words, cost: Self::OTHER_NUMBER });
+                }
+            }
+        }
+    }
+}
+
+/// Small letters at the beginning, as words in the middle of a row have.
+pub fn lower_first(words: &str) -> String {
+    let mut letters = words.chars();
+    letters.next().map_or_else(String::new, |first| first.to_lowercase().chain(letters).collect())
+}

@@ -1,0 +1,527 @@
+//! From a text to its corrections: read, search, weigh, try.
+//!
+//! ```text
+//! text ─ reader ─▶ reading ─ trouble ─▶ what does not come out
+//!                     │                        │
+//!                     └── change, whole ─▶ search ─▶ regular ─▶ trial: the corrected text is read ─▶ candidates
+//! ```
+//!
+//! Every correction that is given back was applied to the text and read again. A text in which everything comes out is
+//! only looked over for what breaks its regularity; what is found there is a doubt, never sure.
+
+use std::collections::{HashMap, HashSet};
+use std::rc::Rc;
+
+use loops::tokens;
+use reading::{Item, Options, PieceReading, Reader, Reading, Seq, Token, Until, solve};
+
+use crate::change::{Base, Source};
+use crate::doubt;
+use crate::draft::Draft;
+use crate::habits::Habits;
+use crate::patch::{Patch, Patched, apply};
+use crate::place::to_print;
+use crate::regular::{Card, Profile, card, reason};
+use crate::search::{Catalog, Edit, Group, Hit, What, search};
+use crate::trouble::{Trouble, troubles};
+use crate::whole;
+use crate::words::Words;
+use crate::{Mended, Mending};
+
+/// Nats by which the first correction must be ahead of the next that gives other stitches, and of the print, to be
+/// applied without asking. More asks oftener; at two nats one in eight such corrections would be wrong if the costs were
+/// exact, and the evidence beside them makes it far fewer.
+const LEAD: f64 = 2.0;
+/// How many corrections are weighed by the regularity of what they give.
+const WEIGHED: usize = 160;
+/// How many corrected texts of one piece are read.
+const TRIED: usize = 12;
+/// How many corrected texts are read at least, however long the text.
+const LEAST_TRIED: usize = 3;
+/// How many words of corrected texts are read before that.
+const WORDS_READ: usize = 10_000;
+/// Nats behind the best at which no more corrected texts are read.
+const BEHIND: f64 = 5.0;
+/// Nats within which two doubts about different rows cannot be told apart.
+const TIED: f64 = 0.7;
+/// Pieces with more rows are not searched.
+const ROWS: usize = 2_000;
+/// Readings of one row that are changed.
+const BASES: usize = 8;
+/// The most that regularity may speak for or against a correction, in nats.
+const EVIDENCE: (f64, f64) = (-5.0, 7.0);
+
+/// Short words of any text that are words of some phrase of the craft as well.
+const COMMON: [&str; 20] = [
+    "a", "an", "as", "at", "be", "by", "if", "in", "is", "it", "no", "of", "on", "or", "so", "to", "up",
+    "we", "you", "one",
+];
+
+/// Reads a text and searches for the corrections that make it come out; at most `top` of them.
+pub fn mend(reader: &Reader, text: &str, options: &Options, top: usize) -> Mending {
+    let printed = reader.read(text, options);
+    let words = Words::new(text);
+    let bench = Bench::new(reader, &words, options, &printed);
+    let mut tried = if bench.comes_out() { Vec::new() } else { bench.corrections() };
+    if tried.is_empty() && bench.troubles.is_empty() {
+        tried = bench.doubts();
+    }
+    let sure = top > 0 && bench.is_sure(&tried);
+    let candidates = tried.into_iter().take(top).map(|trial| bench.mended(trial)).collect();
+    Mending { printed, candidates, sure }
+}
+
+/// What a correction is judged against.
+struct Bench<'a> {
+    reader: &'a Reader,
+    words: &'a Words<'a>,
+    options: Options,
+    printed: &'a Reading,
+    troubles: Vec<Trouble>,
+    cost: f64,
+    cards: Vec<Card>,
+}
+
+/// Corrections that go together, not yet tried.
+#[derive(Clone, Debug)]
+pub struct Guess {
+    /// The corrections.
+    pub drafts: Vec<Draft>,
+    /// Nats against them and what they give, as far as known.
+    pub rank: f64,
+    /// The piece and row that the first of them stands in.
+    pub place: Option<(usize, usize)>,
+}
+
+/// Corrections with the text that they give, read.
+struct Trial {
+    guess: Guess,
+    reading: Reading,
+    cost: f64,
+    troubles: usize,
+    outcome: u64,
+}
+
+impl<'a> Bench<'a> {
+    fn new(reader: &'a Reader, words: &'a Words<'a>, options: &Options, printed: &'a Reading) -> Bench<'a> {
+        let mut options = options.clone();
+        for decision in &printed.decisions {
+            if let Some((answer, _)) = decision.answers.first() {
+                options.answers.entry(decision.question.clone()).or_insert_with(|| answer.clone());
+            }
+        }
+        let troubles = troubles(printed, words.text);
+        let cost = printed.cost + troubles.iter().map(Trouble::cost).sum::<f64>();
+        let cards = printed.pieces.iter().map(|piece| card(&profiles(piece), is_flat(piece))).collect();
+        Bench { reader, words, options, printed, troubles, cost, cards }
+    }
+
+    /// Whether nothing speaks of a misprint but perhaps a broken regularity.
+    fn comes_out(&self) -> bool {
+        self.troubles.is_empty() && !self.printed.pieces.iter().any(strains) && self.printed.unread.is_empty()
+    }
+
+    /// Corrections that were tried and mend something, best first, one for each outcome.
+    fn corrections(&self) -> Vec<Trial> {
+        let mut by_piece: Vec<Vec<Guess>> = Vec::new();
+        for (index, piece) in self.printed.pieces.iter().enumerate() {
+            let troubled = self.troubles.iter().any(|trouble| trouble.piece() == Some(index));
+            if (troubled || strains(piece)) && piece.plan.rows.len() <= ROWS {
+                by_piece.push(self.guesses(index, piece));
+            }
+        }
+        let whole = whole::drafts(self.reader, self.printed, &self.troubles, self.words);
+        let mut whole: Vec<Guess> = whole
+            .into_iter()
+            .map(|draft| Guess { rank: draft.cost, drafts: vec![draft], place: None })
+            .collect();
+        whole.sort_by(|a, b| a.rank.total_cmp(&b.rank));
+        by_piece.push(whole);
+        let mut best: Vec<Draft> = Vec::new();
+        let mut tried: Vec<Trial> = Vec::new();
+        for guesses in by_piece {
+            let mut next = self.try_all(&guesses, &[]);
+            if !best.is_empty() {
+                next.extend(self.try_all(&guesses, &best));
+            }
+            tried.append(&mut next);
+            tried.sort_by(|a, b| a.cost.total_cmp(&b.cost));
+            best = tried.first().map(|trial| trial.guess.drafts.clone()).unwrap_or_default();
+        }
+        one_for_each_outcome(tried)
+    }
+
+    /// Reads the texts that guesses give beside corrections already made, and keeps those that are better for it.
+    fn try_all(&self, guesses: &[Guess], beside: &[Draft]) -> Vec<Trial> {
+        let mut out: Vec<Trial> = Vec::new();
+        let least = guesses.first().map_or(0.0, |guess| guess.rank);
+        let most = (WORDS_READ / self.words.tokens().len().max(1)).clamp(LEAST_TRIED, TRIED);
+        let limit = if guesses.iter().all(|guess| guess.place.is_none()) { 2 * most } else { most };
+        for guess in guesses.iter().take(limit) {
+            if guess.rank > least + BEHIND && out.len() > 1 {
+                break;
+            }
+            let drafts = beside.iter().chain(&guess.drafts).cloned().collect();
+            let all = Guess { drafts, ..guess.clone() };
+            out.extend(self.attempt(all).filter(|trial| self.mends(trial)));
+        }
+        out
+    }
+
+    /// Whether a trial is better than the print.
+    fn mends(&self, trial: &Trial) -> bool {
+        let hard = self.troubles.iter().filter(|trouble| trouble.is_hard()).count();
+        trial.cost < self.cost && (hard == 0 || trial.troubles < hard)
+    }
+
+    fn attempt(&self, guess: Guess) -> Option<Trial> {
+        let patched = self.patched(&guess)?;
+        let reading = self.reader.read(&patched.text, &self.options);
+        let left = troubles(&reading, &patched.text);
+        let spent: f64 = guess.drafts.iter().map(|draft| draft.cost).sum();
+        let cost = reading.cost + spent + left.iter().map(Trouble::cost).sum::<f64>()
+            - self.evidence(&reading, guess.drafts.len());
+        let hard = left.iter().filter(|trouble| trouble.is_hard()).count();
+        Some(Trial { outcome: outcome(&reading), troubles: hard, guess, reading, cost })
+    }
+
+    fn patched(&self, guess: &Guess) -> Option<Patched> {
+        let patches: Vec<Patch> =
+            guess.drafts.iter().flat_map(|draft| draft.patches.iter().cloned()).collect();
+        apply(self.words.text, &patches)
+    }
+
+    /// What regularity says of a corrected reading.
+    fn evidence(&self, reading: &Reading, corrections: usize) -> f64 {
+        let cards = reading.pieces.iter().map(|piece| card(&profiles(piece), is_flat(piece)));
+        let gain: f64 = self.cards.iter().zip(cards).map(|(before, after)| before.gain(&after)).sum();
+        gain.clamp(EVIDENCE.0, EVIDENCE.1 * corrections as f64)
+    }
+
+    /// What may be corrected in one piece, the likeliest first.
+    fn guesses(&self, index: usize, piece: &PieceReading) -> Vec<Guess> {
+        let bare = bare(piece).filter(|_| {
+            self.troubles
+                .iter()
+                .any(|trouble| matches!(trouble, Trouble::Edges { piece, .. } if *piece == index))
+        });
+        let piece = bare.as_ref().unwrap_or(piece);
+        let catalog = self.catalog(piece);
+        let unclosed = match (piece.ends.back_to, piece.ends.said) {
+            (None, _) => 0.0,
+            (_, true) => reading::NOT_CLOSED + Trouble::Unclosed { piece: 0, began: 0, ended: 0 }.cost(),
+            (_, false) => reading::NOT_CLOSED_UNSAID,
+        };
+        let hits = search(piece, &catalog, unclosed, self.words.text);
+        let before = &self.cards[index];
+        let rows = profiles(piece);
+        let mut out: Vec<Guess> = Vec::new();
+        for hit in hits.iter().take(WEIGHED) {
+            let Some(drafts) =
+                hit.edits.iter().map(|edit| self.draft(piece, &catalog, edit)).collect::<Option<Vec<_>>>()
+            else {
+                continue;
+            };
+            let after = changed(&rows, &catalog, hit);
+            let gain = before
+                .gain(&card(&after, is_flat(piece)))
+                .clamp(EVIDENCE.0, EVIDENCE.1 * hit.edits.len() as f64);
+            let rank = hit.cost - gain;
+            let patches = |guess: &Guess| {
+                guess.drafts.iter().flat_map(|draft| draft.patches.clone()).collect::<Vec<Patch>>()
+            };
+            let place = hit.edits.first().map(|edit| (index, row_of(&catalog, edit)));
+            let guess = Guess { drafts, rank, place };
+            match out.iter_mut().find(|other| patches(other) == patches(&guess)) {
+                Some(other) if other.rank > rank => *other = guess,
+                Some(_) => {}
+                None => out.push(guess),
+            }
+        }
+        out.sort_by(|a, b| a.rank.total_cmp(&b.rank));
+        out
+    }
+
+    /// Everything that may be corrected in a piece.
+    fn catalog(&self, piece: &PieceReading) -> Catalog {
+        let mut catalog =
+            Catalog { groups: groups(self.reader, self.words, piece, true), ..Catalog::default() };
+        whole::collect(piece, self.printed, self.words, &mut catalog);
+        if self.options.cast_on.is_some() {
+            catalog.starts.clear();
+        }
+        catalog
+    }
+
+    fn draft(&self, piece: &PieceReading, catalog: &Catalog, edit: &Edit) -> Option<Draft> {
+        let words = self.words;
+        let label = |row: usize| piece.plan.rows.get(row).map(|row| row.label.clone());
+        let (row, patches) = match edit.what {
+            What::Change { group, base, change } => {
+                let group = &catalog.groups[group];
+                let base = &group.bases[base];
+                (label(*group.rows.first()?)?, base.patches(&base.changes[change], words)?)
+            }
+            What::Whole(index) => {
+                (label(catalog.wholes[index].rows.first()?.0)?, catalog.wholes[index].patches.clone())
+            }
+            What::Start(count) => ("cast on".to_owned(), vec![whole::start_patch(piece, count, words)?]),
+            What::Total(row, count) => (label(row)?, vec![whole::total_patch(piece, row, count, words)?]),
+        };
+        let changes = patches.iter().any(|patch| patch.span.of(words.text) != patch.corrected);
+        changes.then_some(Draft { cost: edit.cost, row, patches, why: None })
+    }
+
+    /// Corrections of what comes out but is not regular.
+    fn doubts(&self) -> Vec<Trial> {
+        let mut guesses = Vec::new();
+        for (index, piece) in self.printed.pieces.iter().enumerate() {
+            if piece.plan.rows.len() <= ROWS {
+                let groups = groups(self.reader, self.words, piece, false);
+                guesses.extend(doubt::guesses(
+                    index,
+                    piece,
+                    groups,
+                    &profiles(piece),
+                    &self.cards[index],
+                    self.words,
+                ));
+            }
+        }
+        guesses.sort_by(|a, b| a.rank.total_cmp(&b.rank));
+        let tried = guesses.into_iter().take(TRIED / 2).filter_map(|guess| self.attempt(guess));
+        // The reader's own cost may not rise for it: what is read less well is no correction.
+        let sound =
+            tried.filter(|trial| trial.troubles == 0 && trial.reading.cost <= self.printed.cost + 1.0);
+        let mut sound: Vec<Trial> =
+            sound.filter(|trial| self.evidence(&trial.reading, 1) >= doubt::GAIN).collect();
+        sound.sort_by(|a, b| a.cost.total_cmp(&b.cost));
+        // Where two rows may each be brought to the other, both are as they should be.
+        let row = |trial: &Trial| trial.guess.place;
+        let least = sound.first().map_or(0.0, |trial| trial.cost);
+        if sound.iter().any(|trial| trial.cost < least + TIED && row(trial) != row(&sound[0])) {
+            return Vec::new();
+        }
+        one_for_each_outcome(sound)
+    }
+
+    fn is_sure(&self, tried: &[Trial]) -> bool {
+        let Some(first) = tried.first() else { return false };
+        let ahead = tried.get(1).is_none_or(|second| second.cost - first.cost >= LEAD);
+        let hard = self.troubles.iter().any(Trouble::is_hard);
+        hard && first.troubles == 0
+            && ahead
+            && self.cost - first.cost >= LEAD
+            && !self.is_read_badly(&first.reading)
+    }
+
+    /// Whether stitches or numbers among the rows were not understood, so that what does not come out may be the reader's
+    /// fault.
+    fn is_read_badly(&self, reading: &Reading) -> bool {
+        let lexicon = self.reader.lexicon();
+        let tells = |token: &Token| {
+            let short = token.text.len() <= 2 || notation::numeral::cardinal(&token.text).is_some();
+            let stitch = matches!(
+                token.text.as_str(),
+                "knit" | "purl" | "pearl" | "slip" | "narrow" | "over" | "cast" | "bind"
+            );
+            !COMMON.contains(&token.text.as_str())
+                && (short && (token.number.is_some() || lexicon.word(&token.text).is_some()) || stitch)
+        };
+        reading.unread.iter().any(|span| self.words.within(*span).iter().any(tells))
+    }
+
+    fn mended(&self, trial: Trial) -> Mended {
+        let why = self.why(&trial);
+        let emendations =
+            trial.guess.drafts.iter().flat_map(|draft| draft.emendations(self.words.text, &why));
+        let mut emendations: Vec<_> = emendations.collect();
+        emendations.sort_by_key(|emendation| emendation.span);
+        let mut reading = trial.reading;
+        if let Some(patched) = self.patched(&trial.guess) {
+            to_print(&mut reading, &patched);
+        }
+        Mended { cost: trial.cost, emendations, reading }
+    }
+
+    /// What speaks for a trial, in one sentence.
+    fn why(&self, trial: &Trial) -> String {
+        let piece = trial.guess.place.map(|(piece, _)| piece);
+        let near = self.troubles.iter().find(|trouble| piece.is_none() || trouble.piece() == piece);
+        let wrong =
+            near.or(self.troubles.first()).map(|trouble| trouble.in_words(self.printed, self.words.text));
+        let own =
+            trial.guess.drafts.iter().find_map(|draft| draft.why.clone()).or_else(|| self.reason(trial));
+        match (wrong, own) {
+            (Some(wrong), Some(own)) => format!("{wrong}; {own}"),
+            (Some(wrong), None) => format!("{wrong}; with this all rows come out"),
+            (None, Some(own)) => own,
+            (None, None) => "with this the rows are more alike".to_owned(),
+        }
+    }
+
+    fn reason(&self, trial: &Trial) -> Option<String> {
+        let (index, row) = trial.guess.place?;
+        let piece = trial.reading.pieces.get(index)?;
+        let rows = profiles(piece);
+        let kind = self.cards.get(index)?.strongest(&card(&rows, is_flat(piece)))?;
+        let labels: Vec<&str> = piece.plan.rows.iter().map(|row| row.label.as_str()).collect();
+        reason(kind, &rows, row, &labels)
+    }
+}
+
+/// Whether a piece is read only by a shift that a misprint may stand behind: a repeat cut short, edges nowhere said.
+fn strains(piece: &PieceReading) -> bool {
+    piece.plan.edges > 0 || piece.path.rows.iter().any(|row| row.fit.cut.is_some())
+}
+
+/// The piece without edges that its rows do not mention.
+fn bare(piece: &PieceReading) -> Option<PieceReading> {
+    let framed = |seq: &Seq| matches!(seq.items().first(), Some(Item::Work(work)) if work.span.is_detached());
+    let mut piece = piece.clone();
+    for row in &mut piece.chain {
+        row.candidates.retain(|candidate| !framed(&candidate.seq));
+    }
+    piece.path = solve(&piece.chain, &piece.ends).into_iter().next()?;
+    Some(piece)
+}
+
+fn is_flat(piece: &PieceReading) -> bool {
+    !piece.plan.round
+}
+
+/// The rows of a piece as regularity sees them.
+fn profiles(piece: &PieceReading) -> Vec<Rc<Profile>> {
+    let mut known: HashMap<(*const (), usize), Rc<Profile>> = HashMap::new();
+    let rows = piece.plan.rows.iter().zip(&piece.chain).zip(&piece.path.rows);
+    rows.map(|((row, chain), chosen)| {
+        let key = (Rc::as_ptr(&row.readings).cast::<()>(), chosen.candidate);
+        let next = known.len();
+        Rc::clone(
+            known
+                .entry(key)
+                .or_insert_with(|| Rc::new(Profile::new(&chain.candidates[chosen.candidate].seq, next))),
+        )
+    })
+    .collect()
+}
+
+/// The rows with the corrections of a hit.
+fn changed(rows: &[Rc<Profile>], catalog: &Catalog, hit: &Hit) -> Vec<Rc<Profile>> {
+    let mut out = rows.to_vec();
+    for edit in &hit.edits {
+        match edit.what {
+            What::Change { group, base, change } => {
+                let group = &catalog.groups[group];
+                let base = &group.bases[base];
+                let Some(seq) = base.build(&base.changes[change]) else { continue };
+                let words = group.rows.first().map_or(0, |row| rows[*row].words());
+                let profile = Rc::new(Profile::new(&seq, words));
+                group.rows.iter().for_each(|row| out[*row] = Rc::clone(&profile));
+            }
+            What::Whole(index) => {
+                for (row, like) in &catalog.wholes[index].rows {
+                    out[*row] = Rc::clone(&rows[*like]);
+                }
+            }
+            What::Start(_) | What::Total(..) => {}
+        }
+    }
+    out
+}
+
+fn row_of(catalog: &Catalog, edit: &Edit) -> usize {
+    match edit.what {
+        What::Change { group, .. } => catalog.groups[group].rows.first().copied().unwrap_or(0),
+        What::Whole(index) => catalog.wholes[index].rows.first().map_or(0, |(row, _)| *row),
+        What::Start(_) => 0,
+        What::Total(row, _) => row,
+    }
+}
+
+/// Rows that share their printed words, with what may be changed in them if that is wanted.
+fn groups(reader: &Reader, words: &Words<'_>, piece: &PieceReading, changes: bool) -> Vec<Group> {
+    let chosen: Vec<&Seq> = piece
+        .chain
+        .iter()
+        .zip(&piece.path.rows)
+        .map(|(row, chosen)| &row.candidates[chosen.candidate].seq)
+        .collect();
+    let mut index: HashMap<*const (), usize> = HashMap::new();
+    let mut out: Vec<Group> = Vec::new();
+    let habits = Habits::new(first_of_each(piece).map(|row| (row, chosen[row])));
+    for (row, planned) in piece.plan.rows.iter().enumerate() {
+        if planned.filled || planned.goes_on {
+            continue;
+        }
+        let key = Rc::as_ptr(&planned.readings).cast::<()>();
+        if let Some(known) = index.get(&key) {
+            out[*known].rows.push(row);
+            continue;
+        }
+        index.insert(key, out.len());
+        let beside: Vec<Seq> = near(row, chosen.len())
+            .filter(|other| chosen[*other] != chosen[row])
+            .map(|other| chosen[other].clone())
+            .collect();
+        let candidates = &piece.chain[row].candidates;
+        let own = piece.path.rows[row].candidate;
+        // A row told without a repeat is seldom one worked across.
+        let once = |at: &usize| {
+            !is_implied(&candidates[*at].seq) || *at == own && piece.path.rows[row].fit.rounds > 1
+        };
+        let order = std::iter::once(own).chain((0..candidates.len()).filter(|at| *at != own));
+        let source = Source { words, lexicon: reader.lexicon(), habits: &habits, own: row };
+        let base = |at: usize| {
+            let base = Base::new(candidates[at].cost, &candidates[at].seq, &beside, words);
+            if changes { base.with_changes(&source) } else { base }
+        };
+        let bases = order.filter(once).take(if changes { BASES } else { 1 }).map(base).collect();
+        out.push(Group { rows: vec![row], bases });
+    }
+    out
+}
+
+/// The first row of each of the printed words that rows share.
+fn first_of_each(piece: &PieceReading) -> impl Iterator<Item = usize> {
+    let mut seen = HashSet::new();
+    let rows = piece.plan.rows.iter().enumerate();
+    rows.filter(move |(_, row)| seen.insert(Rc::as_ptr(&row.readings).cast::<()>())).map(|(row, _)| row)
+}
+
+/// Whether a row is read as worked across again and again without a word on it.
+fn is_implied(seq: &Seq) -> bool {
+    matches!(seq.items().as_slice(), [Item::Group { span, until: Until::End, .. }] if span.is_detached())
+}
+
+/// Rows near a row, the nearest pattern rows first.
+fn near(row: usize, rows: usize) -> impl Iterator<Item = usize> {
+    [row.checked_sub(2), row.checked_add(2), row.checked_sub(1), row.checked_add(1)]
+        .into_iter()
+        .flatten()
+        .filter(move |other| *other < rows)
+}
+
+fn one_for_each_outcome(tried: Vec<Trial>) -> Vec<Trial> {
+    let mut out: Vec<Trial> = Vec::new();
+    for trial in tried {
+        if !out.iter().any(|other| other.outcome == trial.outcome) {
+            out.push(trial);
+        }
+    }
+    out
+}
+
+/// A mark of the program that a reading gives; two readings with the same stitches have the same.
+fn outcome(reading: &Reading) -> u64 {
+    use std::hash::{DefaultHasher, Hash, Hasher};
+    let mut hasher = DefaultHasher::new();
+    for piece in &reading.pieces {
+        (piece.piece.cast_on, piece.plan.cast_on.of, piece.worked.rows.len()).hash(&mut hasher);
+        for (row, planned) in piece.worked.rows.iter().zip(&piece.plan.rows) {
+            tokens(&row.ops).hash(&mut hasher);
+            planned.stated.map(|(stated, _)| stated).hash(&mut hasher);
+        }
+    }
+    hasher.finish()
+}

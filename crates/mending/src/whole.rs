@@ -1,0 +1,380 @@
+//! Corrections of whole rows and of what is said around them.
+//!
+//! The row referred to, two rows that have changed places, the number cast on, the number that the stitches divide by,
+//! the end of a range, a word misread. Those that the search can weigh by counts go into its [`Catalog`]; the others
+//! are tried by reading the corrected text.
+
+use std::collections::BTreeSet;
+
+use notation::numeral;
+use reading::{Content, Gap, PieceReading, Reader, Reading, StatementKind, Token, TokenKind, Which};
+use span::Span;
+
+use crate::class::{Class, MISPRINT, number_cost};
+use crate::draft::Draft;
+use crate::patch::Patch;
+use crate::search::{Catalog, Start, Whole};
+use crate::trouble::{Trouble, works_like};
+use crate::words::{Figure, Words, cardinal_word, in_the_manner_of, numbers_one_letter_off, one_letter_off};
+
+/// The most rows away that a row referred to is looked for.
+const REACH: usize = 24;
+/// The most corrected texts of one kind that are read.
+const TRIES: usize = 16;
+
+/// Adds the corrections that counts can weigh.
+pub fn collect(piece: &PieceReading, reading: &Reading, words: &Words<'_>, catalog: &mut Catalog) {
+    starts(piece, words, &mut catalog.starts);
+    let rows = &piece.plan.rows;
+    catalog.totals = (0..rows.len()).filter(|row| rows[*row].stated.is_some()).collect();
+    references(piece, reading, words, &mut catalog.wholes);
+    swapped_rows(piece, catalog, words);
+}
+
+fn starts(piece: &PieceReading, words: &Words<'_>, out: &mut Vec<Start>) {
+    const AWAY: u32 = 40;
+    let cast_on = &piece.plan.cast_on;
+    let (Some(printed), Some(span)) = (cast_on.count, cast_on.count_span) else { return };
+    let figures = span.of(words.text);
+    let each = cast_on.per_needle.unwrap_or(1).max(1);
+    if printed == 0 || printed > 5_000 {
+        return;
+    }
+    for meant in printed.saturating_sub(AWAY).max(1)..=printed + AWAY {
+        let Some(corrected) = in_the_manner_of(figures, meant).filter(|_| meant != printed) else { continue };
+        let cost = Class::CastOn.cost() + number_cost(printed, meant, figures, &corrected);
+        out.push(Start { count: meant.saturating_mul(each), cost });
+    }
+}
+
+/// The words that say how many are cast on, with another number.
+pub fn start_patch(piece: &PieceReading, count: u32, words: &Words<'_>) -> Option<Patch> {
+    const NEAR: usize = 60;
+    let cast_on = &piece.plan.cast_on;
+    let number = cast_on.count_span?;
+    let corrected = in_the_manner_of(number.of(words.text), count / cast_on.per_needle.unwrap_or(1).max(1))?;
+    let said = piece.plan.cast_on_span.filter(|said| said.covers(number));
+    let from = said.map_or(number.start, |said| said.start);
+    let whole = Span { start: from, end: number.end };
+    let whole = if whole.range().len() <= NEAR { whole } else { number };
+    Some(Patch::new(whole, words.replaced(whole, number, &corrected)))
+}
+
+/// The words that state a count, with another number.
+pub fn total_patch(piece: &PieceReading, row: usize, count: u32, words: &Words<'_>) -> Option<Patch> {
+    const NEAR: usize = 40;
+    let (stated, span) = piece.plan.rows.get(row)?.stated?;
+    let figure = words.figures(span).into_iter().find(|figure| figure.value == stated)?;
+    let corrected = in_the_manner_of(figure.span.of(words.text), count)?;
+    let whole = if span.range().len() <= NEAR { span } else { figure.span };
+    Some(Patch::new(whole, words.replaced(whole, figure.span, &corrected)))
+}
+
+/// "Like the 6th" for "like the 16th".
+fn references(piece: &PieceReading, reading: &Reading, words: &Words<'_>, out: &mut Vec<Whole>) {
+    let rows = &piece.plan.rows;
+    for statement in &reading.statements {
+        let StatementKind::Rows { rows: named, content: Content::Like(Some(like)), .. } = &statement.kind
+        else {
+            continue;
+        };
+        let (Which::Numbers(own), Which::Numbers(printed)) = (&named.which, &like.which) else { continue };
+        let ([_], [printed]) = (own.as_slice(), printed.as_slice()) else { continue };
+        let Some(row) = rows.iter().position(|row| row.span == statement.span) else { continue };
+        let Some(figure) = words.figures(like.span).into_iter().find(|figure| figure.value == *printed)
+        else {
+            continue;
+        };
+        for (other, told) in rows.iter().enumerate().take(row) {
+            let Some(number) = told.number.filter(|number| number != printed) else { continue };
+            let figures = figure.span.of(words.text);
+            let Some(corrected) = in_the_manner_of(figures, number).filter(|_| row - other <= REACH) else {
+                continue;
+            };
+            let cost = Class::RowNumber.cost() + number_cost(*printed, number, figures, &corrected);
+            let patch = Patch::new(like.span, words.replaced(like.span, figure.span, &corrected));
+            out.push(Whole { cost, rows: vec![(row, other)], patches: vec![patch] });
+        }
+    }
+}
+
+/// Rows near one another that have changed places.
+pub fn swapped_rows(piece: &PieceReading, catalog: &mut Catalog, words: &Words<'_>) {
+    let rows = &piece.plan.rows;
+    let own: BTreeSet<usize> =
+        catalog.groups.iter().filter(|group| group.rows.len() == 1).map(|group| group.rows[0]).collect();
+    for first in own.iter().copied() {
+        for second in [first + 1, first + 2] {
+            if !own.contains(&second) {
+                continue;
+            }
+            let body = |row: usize| {
+                let body = rows[row].readings.first()?.1.span();
+                rows[row].span.covers(body).then_some(body)
+            };
+            let (Some(one), Some(two)) = (body(first), body(second)) else { continue };
+            let (text_one, text_two) = (one.of(words.text), two.of(words.text));
+            if one.end <= two.start && text_one != text_two {
+                let patches = vec![Patch::new(one, text_two), Patch::new(two, text_one)];
+                let rows = vec![(first, second), (second, first)];
+                catalog.wholes.push(Whole { cost: Class::Rows.cost(), rows, patches });
+            }
+        }
+    }
+}
+
+/// Corrections that only reading the corrected text can weigh.
+pub fn drafts(reader: &Reader, reading: &Reading, troubles: &[Trouble], words: &Words<'_>) -> Vec<Draft> {
+    let mut out = Vec::new();
+    for trouble in troubles {
+        match trouble {
+            Trouble::Multiple { piece, .. } => multiples(&reading.pieces[*piece], words, &mut out),
+            Trouble::Range { .. } => ranges(reading, words, &mut out),
+            Trouble::Word { span } => number_words(reading, *span, words, &mut out),
+            _ => {}
+        }
+    }
+    misread_words(reader, reading, words, &mut out);
+    for piece in troubles.iter().filter_map(Trouble::piece).collect::<BTreeSet<usize>>() {
+        broken_phrases(reader, &reading.pieces[piece], words, &mut out);
+    }
+    out
+}
+
+/// Numbers of phrases that are none with the number printed: "knit 1 together", "slip 2, knit 1, pass the slipped over".
+fn broken_phrases(reader: &Reader, piece: &PieceReading, words: &Words<'_>, out: &mut Vec<Draft>) {
+    const BEFORE: usize = 6;
+    const TRIES: usize = 20;
+    let mut seen = BTreeSet::new();
+    let first = out.len();
+    for ((row, chain), chosen) in piece.plan.rows.iter().zip(&piece.chain).zip(&piece.path.rows) {
+        let seq = &chain.candidates[chosen.candidate].seq;
+        if row.goes_on || !row.span.covers(seq.span()) {
+            continue;
+        }
+        let items = seq.spans();
+        let read = |token: &Token| items.iter().any(|item| item.covers(token.span));
+        let tokens = told(piece, row.span, words);
+        for (at, token) in tokens.iter().enumerate() {
+            let odd = token.span.start > seq.span().start
+                && !read(token)
+                && reader.lexicon().word(&token.text).is_some();
+            for number in tokens[at.saturating_sub(BEFORE)..at + 1].iter().rev().filter(|_| odd) {
+                let Some(printed) = number.number.filter(|_| seen.insert(number.span)) else { continue };
+                let figures = number.span.of(words.text);
+                for meant in [printed + 1, printed.saturating_sub(1), printed + 2, printed.saturating_sub(2)]
+                {
+                    let Some(corrected) =
+                        in_the_manner_of(figures, meant).filter(|_| meant > 0 && out.len() < first + TRIES)
+                    else {
+                        continue;
+                    };
+                    let cost =
+                        MISPRINT + Class::Together.cost() + number_cost(printed, meant, figures, &corrected);
+                    let patches = vec![Patch::new(number.span, corrected)];
+                    let why = Some(format!("with {meant} the words around it are a phrase"));
+                    out.push(Draft { cost, row: row.label.clone(), patches, why });
+                }
+            }
+        }
+    }
+}
+
+/// The words of a row, with those after it that were read as no part of any row.
+fn told<'w>(piece: &PieceReading, row: Span, words: &'w Words<'_>) -> &'w [Token] {
+    const AFTER: usize = 24;
+    let tokens = words.tokens();
+    let from = tokens.partition_point(|token| token.span.start < row.start);
+    let to = tokens.partition_point(|token| token.span.end <= row.end);
+    let next = piece
+        .plan
+        .rows
+        .iter()
+        .map(|other| other.span.start)
+        .filter(|start| *start >= row.end)
+        .min()
+        .unwrap_or(u32::MAX);
+    let after = tokens[to..]
+        .iter()
+        .take(AFTER)
+        .take_while(|token| token.span.start < next && token.gap < Gap::Paragraph)
+        .count();
+    &tokens[from.min(to)..to + after]
+}
+
+/// Another number that the stitches divide by.
+fn multiples(piece: &PieceReading, words: &Words<'_>, out: &mut Vec<Draft>) {
+    const MOST: u32 = 60;
+    let cast_on = &piece.plan.cast_on;
+    let (Some(printed), Some(span)) = (cast_on.of, cast_on.of_span) else { return };
+    let fits = |of: u32| match cast_on.count {
+        Some(count) => {
+            count.checked_sub(cast_on.plus).is_some_and(|rest| rest.is_multiple_of(of))
+                && works_like(piece, count)
+        }
+        None => true,
+    };
+    let works = |of: u32| fits(of) && (2..=4).all(|times| works_like(piece, of * times + cast_on.plus));
+    // What is a multiple of a number that works is no better than that number.
+    for of in (1..=MOST).filter(|of| *of != printed && works(*of)).take(1) {
+        let Some(patch) = multiple_patch(span, printed, of, words) else { continue };
+        let (old, new) = (printed.to_string(), of.to_string());
+        let cost = MISPRINT + Class::Multiple.cost() + number_cost(printed, of, &old, &new).min(2.5);
+        let whole = format!("with {of} every number that the text then allows can be worked");
+        out.push(Draft { cost, row: "cast on".to_owned(), patches: vec![patch], why: Some(whole) });
+    }
+}
+
+fn multiple_patch(span: Span, printed: u32, of: u32, words: &Words<'_>) -> Option<Patch> {
+    match words.figures(span).into_iter().find(|figure| figure.value == printed) {
+        Some(figure) => {
+            let corrected = in_the_manner_of(figure.span.of(words.text), of)?;
+            let verb = words
+                .tokens()
+                .iter()
+                .rev()
+                .find(|token| token.span.end <= figure.span.start && token.text.starts_with("di"));
+            let from = verb
+                .filter(|verb| figure.span.start - verb.span.start <= 24)
+                .map_or(span.start, |verb| verb.span.start);
+            let whole = Span { start: from.min(figure.span.start), end: span.end.max(figure.span.end) };
+            Some(Patch::new(whole, words.replaced(whole, figure.span, &corrected)))
+        }
+        // "An even number": there is no figure to put right.
+        None => Some(Patch::new(span, format!("number that divides by {}", cardinal_word(of)?))),
+    }
+}
+
+/// "5th to 9th round like the first four" for "5th to 8th".
+fn ranges(reading: &Reading, words: &Words<'_>, out: &mut Vec<Draft>) {
+    for statement in &reading.statements {
+        let StatementKind::Rows { rows, content: Content::Like(Some(like)), .. } = &statement.kind else {
+            continue;
+        };
+        let Which::Numbers(numbers) = &rows.which else { continue };
+        let count = match &like.which {
+            Which::Numbers(numbers) => numbers.len(),
+            Which::First(n) | Which::Last(n) => *n as usize,
+            _ => continue,
+        };
+        let (Some(first), Some(last)) = (numbers.first(), numbers.last()) else { continue };
+        if count < 2 || numbers.len() <= count || numbers.len().is_multiple_of(count) {
+            continue;
+        }
+        let short = numbers.len() % count;
+        let nearer = if short * 2 <= count { last - short as u32 } else { last + (count - short) as u32 };
+        let Some(figure) = words.figures(rows.span).into_iter().rev().find(|figure| figure.value == *last)
+        else {
+            continue;
+        };
+        out.extend(range_draft(rows.span, figure, (*first, *last, nearer), words));
+    }
+}
+
+fn range_draft(
+    span: Span,
+    figure: Figure,
+    (first, last, meant): (u32, u32, u32),
+    words: &Words<'_>,
+) -> Option<Draft> {
+    let printed = figure.span.of(words.text);
+    let corrected = in_the_manner_of(printed, meant)?;
+    let cost = MISPRINT + Class::RowNumber.cost() + number_cost(last, meant, printed, &corrected);
+    let patch = Patch::new(span, words.replaced(span, figure.span, &corrected));
+    let why = format!("from {first} to {meant} they are as many as the rows that they are like");
+    Some(Draft { cost, row: first.to_string(), patches: vec![patch], why: Some(why) })
+}
+
+/// A number word for a word one letter from it.
+fn number_words(reading: &Reading, span: Span, words: &Words<'_>, out: &mut Vec<Draft>) {
+    let printed = span.of(words.text);
+    for meant in numbers_one_letter_off(&printed.to_lowercase()) {
+        let row = row_of(reading, span).unwrap_or_default();
+        let cost = MISPRINT + Class::Letter.cost();
+        out.push(Draft {
+            cost,
+            row,
+            patches: vec![Patch::new(span, meant.clone())],
+            why: Some(format!("{meant} is a number")),
+        });
+    }
+}
+
+/// Words not understood that are one letter from a word of the craft or a number, or that stand where the text has
+/// another word elsewhere.
+fn misread_words(reader: &Reader, reading: &Reading, words: &Words<'_>, out: &mut Vec<Draft>) {
+    let lexicon = reader.lexicon();
+    let mut tries = 0;
+    for span in reading.unread.iter().filter(|span| within_work(reading, **span)) {
+        for token in
+            words.within(*span).iter().filter(|token| token.kind == TokenKind::Word && token.number.is_none())
+        {
+            let known = |word: &str| {
+                numeral::cardinal(word).is_some() || word.len() > 2 && lexicon.word(word).is_some()
+            };
+            let mut meant: Vec<String> = if token.text.len() > 2 && lexicon.word(&token.text).is_none() {
+                one_letter_off(&token.text).into_iter().filter(|word| known(word)).collect()
+            } else {
+                Vec::new()
+            };
+            meant.extend(elsewhere(token.span, words));
+            meant.truncate(4);
+            for word in meant {
+                tries += 1;
+                if tries > TRIES {
+                    return;
+                }
+                let why =
+                    format!("\"{}\" is no word of the pattern, and \"{word}\" is", token.span.of(words.text));
+                let row = row_of(reading, token.span).unwrap_or_default();
+                let patches = vec![Patch::new(token.span, word)];
+                out.push(Draft { cost: MISPRINT + Class::Letter.cost(), row, patches, why: Some(why) });
+            }
+        }
+    }
+}
+
+/// Whether a place lies in a row or a casting on.
+fn within_work(reading: &Reading, span: Span) -> bool {
+    reading.pieces.iter().any(|piece| piece.plan.rows.iter().any(|row| row.span.covers(span)))
+        || reading
+            .statements
+            .iter()
+            .any(|statement| statement.span.covers(span) && statement.kind != StatementKind::Note)
+}
+
+/// The printed number of the row at a place.
+fn row_of(reading: &Reading, span: Span) -> Option<String> {
+    let mut rows = reading.pieces.iter().flat_map(|piece| &piece.plan.rows);
+    rows.find(|row| row.span.covers(span)).map(|row| row.label.clone())
+}
+
+/// The word that stands elsewhere between the same neighbours, two before and two after.
+fn elsewhere(span: Span, words: &Words<'_>) -> Option<String> {
+    let tokens = words.tokens();
+    let at = tokens.iter().position(|token| token.span == span)?;
+    let around = |at: usize| {
+        let text = |at: usize| tokens.get(at).map(|token| token.text.as_str());
+        Some([text(at.checked_sub(2)?)?, text(at - 1)?, text(at + 1)?, text(at + 2)?])
+    };
+    let own = around(at)?;
+    let other = (0..tokens.len())
+        .find(|other| tokens[*other].text != tokens[at].text && around(*other) == Some(own))?;
+    Some(tokens[other].span.of(words.text).to_owned())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_word_of_a_like_place_is_found() {
+        for (text, other) in [
+            ("1, pass the slipped stitch over, 2, pass the knitted stitch over", Some("slipped")),
+            ("1, draw the slipped stitch over, 2, pass the knitted stitch over", None),
+        ] {
+            let at = text.find("knitted").unwrap();
+            assert_eq!(elsewhere(Span::new(at, at + 7), &Words::new(text)).as_deref(), other);
+        }
+    }
+}

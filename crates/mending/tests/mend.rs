@@ -1,0 +1,151 @@
+//! What a mending promises: places in the print, several misprints, several pieces, an honest tie, limits.
+
+#![allow(clippy::unwrap_used, reason = "a test that cannot go on has failed")]
+
+use std::time::{Duration, Instant};
+
+use mending::{Mending, mend, troubles};
+use reading::{Options, Reader};
+
+fn mended(text: &str) -> Mending {
+    mend(&Reader::new().unwrap(), text, &Options::default(), 5)
+}
+
+fn told(mending: &Mending) -> Vec<(String, String)> {
+    let first = mending.candidates.first().map(|mended| mended.emendations.as_slice()).unwrap_or_default();
+    first.iter().map(|one| (one.printed.clone(), one.corrected.clone())).collect()
+}
+
+fn pair(printed: &str, corrected: &str) -> (String, String) {
+    (printed.to_owned(), corrected.to_owned())
+}
+
+const STRIP: &str = "Cast on 21 stitches.\n\
+    Row 1. Knit 9, make 1, knit 3, make 1, knit 9.\n\
+    Row 2. Purl.\n\
+    Row 3. Knit 9, make 1, knit 6, make 1, knit 9.\n\
+    Row 4. Purl.\n\
+    Row 5. Knit 9, make 1, knit 7, make 1, knit 9.\n\
+    Row 6. Purl.\n\
+    Row 7. Knit 9, make 1, knit 9, make 1, knit 9.\n\
+    Row 8. Purl.\n";
+
+#[test]
+fn a_correction_tells_the_printed_words_and_why() {
+    let mending = mended(STRIP);
+    assert!(mending.sure);
+    let emendation = &mending.candidates[0].emendations[0];
+    assert_eq!(
+        (emendation.row.as_str(), emendation.printed.as_str(), emendation.corrected.as_str()),
+        ("3", "knit 6", "knit 5")
+    );
+    assert_eq!(emendation.span.of(STRIP), "knit 6");
+    let why = "as printed row 3 takes 24 stitches, and 23 are on the needle; in rows 1, 5 and 7 the number is 3, 7 and 9, and 5 \
+        in row 3 keeps the steps even";
+    assert_eq!(emendation.why, why);
+    let (reading, applied) = mending.best();
+    assert_eq!(applied.len(), 1);
+    assert_eq!(loops::tokens(&reading.pieces[0].worked.rows[2].ops), "k*9 yo k*5 yo k*9");
+}
+
+#[test]
+fn places_of_a_corrected_reading_are_those_of_the_print() {
+    let mending = mended(STRIP);
+    let rows = &mending.candidates[0].reading.pieces[0].worked.rows;
+    let words = |row: usize, stitch: usize| rows[row].ops[stitch].span.of(STRIP);
+    assert_eq!(words(2, 9), "make 1");
+    assert_eq!(words(2, 10), "knit 6", "the corrected words stand where the wrong ones do");
+    assert_eq!(words(2, 15), "make 1");
+    assert_eq!(words(6, 19), "make 1");
+    assert_eq!(rows[6].span.of(STRIP), "Row 7. Knit 9, make 1, knit 9, make 1, knit 9");
+    let dropped = STRIP.replace("knit 6, make 1", "knit 5");
+    let mending = mended(&dropped);
+    assert_eq!(told(&mending), [pair("", ", make 1")]);
+    let rows = &mending.candidates[0].reading.pieces[0].worked.rows;
+    assert!(rows[2].ops[15].span.is_detached(), "what was put in stands nowhere");
+    assert_eq!(rows[2].ops[16].span.of(&dropped), "knit 9");
+}
+
+#[test]
+fn two_misprints_far_apart_are_both_found() {
+    let text = STRIP.replace("Row 7. Knit 9, make 1, knit 9", "Row 7. Knit 9, make 1, knit 8");
+    let mending = mended(&text);
+    assert_eq!(troubles(&mending.printed, &text).len(), 2);
+    let mut found = told(&mending);
+    found.sort();
+    assert_eq!(found, [pair("knit 6", "knit 5"), pair("knit 8", "knit 9")]);
+}
+
+#[test]
+fn each_piece_of_a_text_is_mended() {
+    let text = format!(
+        "{STRIP}\nTHE OTHER STRIP.\n\n{}",
+        STRIP.replace("knit 6", "knit 5").replace("Knit 9, make 1, knit 7", "Knit 9, make 1, knit 8")
+    );
+    let mending = mended(&text);
+    assert_eq!(mending.printed.pieces.len(), 2);
+    assert_eq!(told(&mending), [pair("knit 6", "knit 5"), pair("knit 8", "knit 7")]);
+}
+
+#[test]
+fn words_that_several_rows_share_are_corrected_once() {
+    let text = "Cast on 11 stitches.\n\
+        1st and 5th rows: knit 2, over, narrow, knit 3, narrow, over, knit 3.\n\
+        2nd, 4th and 6th rows: purl 11.\n\
+        3rd row: knit 3, over, narrow, knit 1, narrow, over, knit 3.\n";
+    let mending = mended(text);
+    let first = &mending.candidates[0];
+    assert_eq!(first.emendations.len(), 1, "{:?}", first.emendations);
+    assert!(troubles(&first.reading, text).is_empty());
+    let rows = &first.reading.pieces[0].worked.rows;
+    assert_eq!(loops::tokens(&rows[0].ops), loops::tokens(&rows[4].ops));
+}
+
+#[test]
+fn what_cannot_be_told_apart_is_not_sure() {
+    let text = "Cast on 12 stitches.\nRow 1. Knit 3, purl 4, knit 4.\nRow 2. Knit 4, purl 4, knit 4.\n";
+    let mending = mended(text);
+    assert!(!troubles(&mending.printed, text).is_empty());
+    assert!(mending.candidates.len() > 1);
+    let tie = "Cast on 12 stitches.\nRow 1. Knit 3, slip 2, purl 3, knit 3.\nRow 2. Knit 12.\n";
+    let mending = mended(tie);
+    assert!(!mending.sure, "{:?}", told(&mending));
+    assert!(mending.best().1.is_empty(), "nothing is applied");
+}
+
+#[test]
+fn none_are_wanted_and_none_given() {
+    let reader = Reader::new().unwrap();
+    let mending = mend(&reader, STRIP, &Options::default(), 0);
+    assert!(mending.candidates.is_empty() && !mending.sure);
+    assert_eq!(mend(&reader, STRIP, &Options::default(), 1).candidates.len(), 1);
+}
+
+#[test]
+fn monstrous_texts_end_soon() {
+    let long = format!("Cast on 9.\nRow 1. {}knit 1.\nRow 2. Purl.\n", "knit 2, over, narrow, ".repeat(150));
+    let many: String =
+        (1..=150).map(|row| format!("Row {row}. Knit {row}, over, narrow, knit 3.\n")).collect();
+    for text in [
+        "Cast on 4000000000 stitches. Row 1. Knit 5.".to_owned(),
+        "Cast on 5. Row 1. (Knit 4000000000) 4000000000 times. Row 2. Knit 99999999999999999999.".to_owned(),
+        "Cast on 5. Row 1. Knit 6. Repeat these 1 rows 4000000000 times.".to_owned(),
+        "Cast on any number that divides by 4000000000, and 4000000000 over. Row 1. * Knit 3; repeat from *.".to_owned(),
+        "Row 1. Knit 5. Row 2. Knit 6. Row 4000000000. Like the 4000000000th.".to_owned(),
+        "Cast on 8. 1st row: * knit 3, * knit 2, * knit 1; repeat from *; repeat from * to *. 2nd row: purl 7.".to_owned(),
+        String::new(),
+        "\u{feff}½ ½ ½ * † (((".to_owned(),
+        long,
+        format!("Cast on 9.\n{many}"),
+    ] {
+        let start = Instant::now();
+        let mending = mended(&text);
+        let beginning: String = text.chars().take(60).collect();
+        // Nearly all of it is reading the longest of them a few times over; a debug build is some twenty times slower.
+        let limit = if cfg!(debug_assertions) { 30 } else { 1 };
+        assert!(start.elapsed() < Duration::from_secs(limit), "{beginning}: {:?}", start.elapsed());
+        for mended in &mending.candidates {
+            assert!(mended.emendations.iter().all(|one| one.span.of(&text) == one.printed), "{beginning}");
+        }
+    }
+}

@@ -1,0 +1,129 @@
+//! From the chosen path to the program: the number cast on, the sides, every stitch spelled out.
+//!
+//! Knows the plan and the path; asks no questions and reads no text.
+
+use loops::{Multiple, Op, Piece, Row, Side, Step, Stitch, Worked, side_of};
+use span::Span;
+
+use crate::ast::Item;
+use crate::chain::{ChainRow, Chosen, Ends, Path, solve};
+use crate::plan::{Plan, PlannedRow};
+use crate::read::Options;
+use crate::rowwork::{Below, expand, needle_after};
+
+/// The numbers that may have been cast on, with their cost.
+pub fn starts(plan: &Plan, options: &Options) -> Vec<(u32, f64)> {
+    let cast_on = &plan.cast_on;
+    let own = cast_on.count.filter(|_| !plan.rows.is_empty());
+    if let Some(count) = options.cast_on {
+        return vec![(count, 0.0)];
+    }
+    let needles: u32 = cast_on.needles.iter().sum();
+    if let (Some(count), Some(each)) = (own, cast_on.per_needle) {
+        return vec![(count.saturating_mul(each), 0.0), (count, 3.0)];
+    }
+    if let Some(count) = own {
+        return vec![(count, 0.0)];
+    }
+    if needles > 0 && cast_on.of.is_none() {
+        return vec![(needles, 0.0)];
+    }
+    let (of, plus) = (cast_on.of.unwrap_or(1).max(1) * cast_on.per_needle.unwrap_or(1).max(1), cast_on.plus);
+    let said = cast_on.of.is_some();
+    (1..=120)
+        .map(|repeats: u32| of.saturating_mul(repeats).saturating_add(plus))
+        .filter(|count| *count <= 400)
+        .map(|count| (count, small_cost(count) + if said { 0.0 } else { 0.5 }))
+        .collect()
+}
+
+/// Where the text leaves the number open, one is taken that shows the pattern and is quickly knitted.
+fn small_cost(count: u32) -> f64 {
+    const WISHED: u32 = 12;
+    if count < WISHED { 0.3 + 0.02 * f64::from(WISHED - count) } else { 0.003 * f64::from(count - WISHED) }
+}
+
+/// The program of a path.
+pub fn program(plan: &Plan, chain: &[ChainRow], ends: &Ends, path: &Path) -> Piece {
+    let worked = if plan.round { Worked::Round } else { Worked::Flat };
+    let first_side = first_side(plan, worked);
+    let mut needle = vec![Below::CAST_ON; path.start.min(100_000) as usize];
+    let mut rows = Vec::with_capacity(plan.rows.len());
+    for (index, (row, chosen)) in plan.rows.iter().zip(&path.rows).enumerate() {
+        let mut ops = expand(&chain[index].candidates[chosen.candidate].seq, &chosen.fit, &needle);
+        turn_short(&mut ops, chosen, row.span);
+        if plan.slip_edge
+            && let Some(first) = ops.first_mut().filter(|first| matches!(first.op, Op::K | Op::P))
+        {
+            first.op = Op::Slp;
+        }
+        needle = needle_after(&ops, &needle, worked == Worked::Flat);
+        let steps = ops.iter().map(|stitch| Step::Work(stitch.op, stitch.span)).collect();
+        rows.push(Row {
+            label: row.label.clone(),
+            side: side_of(worked, first_side, index),
+            steps,
+            span: row.span,
+        });
+    }
+    let needles = match (plan.cast_on.per_needle, plan.cast_on.needles.as_slice()) {
+        (Some(count), _) if count > 0 && path.start.is_multiple_of(count) => {
+            vec![path.start / count; count as usize]
+        }
+        (_, needles) => needles.to_vec(),
+    };
+    let multiple = multiple(plan, chain, ends, path);
+    Piece { name: None, worked, first_side, cast_on: path.start, multiple, needles, rows }
+}
+
+/// A row back over the stitches that a short row reached ends where those end: the work is turned again.
+fn turn_short(ops: &mut Vec<Stitch>, chosen: &Chosen, span: Span) {
+    let takes: u32 = ops.iter().map(|stitch| stitch.op.takes()).sum();
+    if !chosen.fault && takes < chosen.before && ops.last().is_some_and(|last| last.op != Op::Turn) {
+        ops.push(Stitch { op: Op::Turn, span });
+    }
+}
+
+/// The side of the first row: the one that is said, or the wrong one where the first row alone is purled, or the
+/// purled rows are those that go with it.
+fn first_side(plan: &Plan, worked: Worked) -> Side {
+    if worked == Worked::Round {
+        return Side::Right;
+    }
+    let said = plan.rows.iter().enumerate().find_map(|(index, row)| Some((index, row.side?)));
+    if let Some((index, side)) = said {
+        return if index.is_multiple_of(2) { side } else { side.turned() };
+    }
+    let purled = |row: &PlannedRow| {
+        let items = row.readings.first().map(|(_, seq)| seq.items()).unwrap_or_default();
+        let purl = items.iter().any(|item| matches!(item, Item::Rest { op: Op::P, .. }));
+        let knit = items.iter().any(|item| matches!(item, Item::Rest { op: Op::K, .. }));
+        i32::from(purl) - i32::from(knit)
+    };
+    let lean: i32 = plan
+        .rows
+        .iter()
+        .enumerate()
+        .map(|(index, row)| if index.is_multiple_of(2) { purled(row) } else { -purled(row) })
+        .sum();
+    if lean > 0 { Side::Wrong } else { Side::Right }
+}
+
+/// The numbers that the cast-on may also be: as said, or found by trying.
+fn multiple(plan: &Plan, chain: &[ChainRow], ends: &Ends, path: &Path) -> Option<Multiple> {
+    let cast_on = &plan.cast_on;
+    if let Some(of) = cast_on.of {
+        return Some(Multiple { of, plus: cast_on.plus });
+    }
+    if ends.starts.len() < 3 {
+        return None;
+    }
+    let works = |start: u32| {
+        let ends = Ends { starts: vec![(start, 0.0)], ..ends.clone() };
+        solve(chain, &ends).first().is_some_and(|path| {
+            path.rows.iter().all(|row| !row.fault && row.fit.cut.is_none()) && path.closed
+        })
+    };
+    let of = (1..=60).find(|of| works(path.start + of) && works(path.start + 2 * of))?;
+    Some(Multiple { of, plus: path.start % of })
+}

@@ -1,0 +1,131 @@
+//! Questions that hold for a whole book: is P plain or purl, is a thread wound twice one loop or two?
+//!
+//! Knows which questions the words of a text raise, and what speaks for an answer beforehand; not how a text is
+//! read under one.
+
+use std::collections::BTreeMap;
+
+use loops::Op;
+use notation::{Lexicon, Meaning, Printed};
+
+use crate::lattice::Answers;
+use crate::lexer::{Gap, Token};
+use crate::read::{Options, Reading};
+
+/// The most combinations of answers that are tried.
+const COMBINATIONS: usize = 12;
+/// An answer dearer than another by so many nats beforehand is not tried: both give the same counts.
+const SETTLED: f64 = 2.5;
+/// A book-wide question with the answer in force.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Decision {
+    /// The question, such as the letter whose sense is open.
+    pub question: String,
+    /// The answers with the cost of the whole reading under each, the chosen one first.
+    pub answers: Vec<(String, f64)>,
+}
+
+/// The answers to each question, with their prior cost.
+pub type Questions = BTreeMap<String, BTreeMap<String, f64>>;
+
+/// The book-wide questions that the words of a text raise: answers with their prior cost.
+pub fn questions(lexicon: &Lexicon, tokens: &[Token], options: &Options) -> Questions {
+    let printed = |token: &Token| Printed {
+        word: lexicon.word(&token.text),
+        number: token.number,
+        joins: token.gap < Gap::Colon,
+    };
+    let words: Vec<Printed> = tokens.iter().map(printed).collect();
+    let mut questions: Questions = BTreeMap::new();
+    let mut found = Vec::new();
+    for at in 0..words.len() {
+        lexicon.matches(&words, at, &mut found);
+        for (one, id) in &found {
+            let sense = lexicon.sense(*id);
+            let Some((question, answer)) = &sense.choice else { continue };
+            let brioche = question == "brioche"
+                && !matches!(&sense.meaning, Meaning::Stitches(ops) if ops.contains(&Op::SlYo));
+            let passed_over = question == "brioche" && is_passed_over(&tokens[at + one.len..]);
+            if options.answers.contains_key(question) || brioche || passed_over {
+                continue;
+            }
+            let answers = questions.entry(question.clone()).or_default();
+            let cost = sense.cost + vocabulary_cost(question, answer, tokens);
+            let prior = answers.entry(answer.clone()).or_insert(cost);
+            *prior = prior.max(cost);
+            if question == "brioche" {
+                let named = tokens.iter().any(|token| matches!(token.text.as_str(), "brioche" | "patent"));
+                answers.insert(answer.clone(), if named { 0.3 } else { 1.5 });
+                answers.insert("no".to_owned(), 0.0);
+            }
+        }
+    }
+    questions
+}
+
+/// Whether the stitch slipped just before these tokens is passed over one of the next.
+fn is_passed_over(tokens: &[Token]) -> bool {
+    const OVER: [&str; 9] = ["pass", "pull", "draw", "psso", "bind", "slipped", "lift", "b", "passed"];
+    tokens.iter().take(9).any(|token| OVER.contains(&token.text.as_str()))
+}
+
+/// Nats for or against an answer by the other words that the text uses: a book that writes K needs no P for plain,
+/// one that writes purl or seam needs no P for purl. Guesses.
+fn vocabulary_cost(question: &str, answer: &str, tokens: &[Token]) -> f64 {
+    let uses = |words: &[&str]| tokens.iter().any(|token| words.contains(&token.text.as_str()));
+    match (question, answer) {
+        ("P", "plain") if uses(&["k"]) => 2.5,
+        ("P", "plain") if uses(&["purl", "pearl", "seam", "purled", "pearled", "s", "b"]) => -1.5,
+        ("P", "purl") if !uses(&["k", "knit", "plain", "kn"]) => 1.0,
+        ("S", "slip") if uses(&["sl", "slip"]) => 1.0,
+        ("S", "seam") if uses(&["purl", "pearl"]) => 1.0,
+        _ => 0.0,
+    }
+}
+
+/// Every combination of answers with its prior cost.
+pub fn combinations(questions: &Questions, options: &Options) -> Vec<(Answers, f64)> {
+    let fixed: Answers =
+        options.answers.iter().map(|(question, answer)| (question.clone(), answer.clone())).collect();
+    // A sense whose question was not raised is only one part of a way of knitting that the text does not show.
+    let mut all = vec![(fixed, 0.0)];
+    if !questions.contains_key("brioche") {
+        for (answers, _) in &mut all {
+            answers.entry("brioche".to_owned()).or_insert_with(|| "no".to_owned());
+        }
+    }
+    for (question, answers) in questions {
+        let least = answers.values().copied().fold(f64::INFINITY, f64::min);
+        let open = |prior: f64| matches!(question.as_str(), "brioche" | "wound") || prior < least + SETTLED;
+        if all.len() * answers.len() > COMBINATIONS {
+            continue;
+        }
+        all = all
+            .iter()
+            .flat_map(|(given, cost)| {
+                answers.iter().filter(move |(_, prior)| open(**prior)).map(move |(answer, prior)| {
+                    let mut given = given.clone();
+                    given.insert(question.clone(), answer.clone());
+                    (given, cost + prior)
+                })
+            })
+            .collect();
+    }
+    all
+}
+
+pub fn decision(question: &str, best: usize, tried: &[(Answers, Reading)]) -> Decision {
+    let mut answers: Vec<(String, f64)> = Vec::new();
+    for (given, reading) in tried {
+        let Some(answer) = given.get(question) else { continue };
+        match answers.iter_mut().find(|(other, _)| other == answer) {
+            Some((_, cost)) => *cost = cost.min(reading.cost),
+            None => answers.push((answer.clone(), reading.cost)),
+        }
+    }
+    let chosen = tried.get(best).and_then(|(given, _)| given.get(question)).cloned();
+    answers.sort_by(|a, b| {
+        (Some(&b.0) == chosen.as_ref()).cmp(&(Some(&a.0) == chosen.as_ref())).then(a.1.total_cmp(&b.1))
+    });
+    Decision { question: question.to_owned(), answers }
+}
