@@ -25,11 +25,13 @@ pub fn cardinal(word: &str) -> Option<u32> {
         "seventeen" => 17,
         "eighteen" => 18,
         "nineteen" => 19,
-        _ => return tens(word).or(match word {
-            "hundred" => Some(100),
-            "score" => Some(20),
-            _ => None,
-        }),
+        _ => {
+            return tens(word).or(match word {
+                "hundred" => Some(100),
+                "score" => Some(20),
+                _ => None,
+            });
+        }
     };
     Some(value)
 }

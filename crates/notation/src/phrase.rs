@@ -15,7 +15,8 @@ use crate::numeral::{pieces, spelling};
 
 /// Names of the thread that stand for one another in "bring the … forward".
 const YARN: [&str; 12] = [
-    "thread", "wool", "cotton", "silk", "yarn", "worsted", "material", "floss", "twine", "fleecy", "twist", "braid",
+    "thread", "wool", "cotton", "silk", "yarn", "worsted", "material", "floss", "twine", "fleecy", "twist",
+    "braid",
 ];
 
 /// A word of the lexicon, interned.
@@ -125,7 +126,13 @@ impl PhraseBook {
         Ok(at)
     }
 
-    fn alternatives(&mut self, at: u32, meet: u32, close: &str, parts: &mut Vec<String>) -> Result<(), &'static str> {
+    fn alternatives(
+        &mut self,
+        at: u32,
+        meet: u32,
+        close: &str,
+        parts: &mut Vec<String>,
+    ) -> Result<(), &'static str> {
         loop {
             let end = self.sequence(at, parts)?;
             self.nodes[end as usize].jumps.push(meet);
@@ -203,7 +210,8 @@ impl PhraseBook {
         }
         if let (Some(next), Some(_)) = (node.number, word.number) {
             let offset = u16::try_from(at - start).ok();
-            let numbers = if numbers[0].is_none() { [offset, None] } else { [numbers[0], numbers[1].or(offset)] };
+            let numbers =
+                if numbers[0].is_none() { [offset, None] } else { [numbers[0], numbers[1].or(offset)] };
             self.walk(next, words, start, at + 1, numbers, found);
         }
     }

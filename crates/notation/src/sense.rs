@@ -221,7 +221,10 @@ impl Lexicon {
 
     /// All senses with their ids.
     pub fn senses(&self) -> impl Iterator<Item = (SenseId, &Sense)> {
-        self.senses.iter().enumerate().map(|(index, sense)| (SenseId(u32::try_from(index).unwrap_or(u32::MAX)), sense))
+        self.senses
+            .iter()
+            .enumerate()
+            .map(|(index, sense)| (SenseId(u32::try_from(index).unwrap_or(u32::MAX)), sense))
     }
 
     /// The id of a word in lower case, if any phrase has it.
@@ -238,7 +241,8 @@ impl Lexicon {
             }
         });
         if out.iter().any(|(_, id)| self.sense(*id).from > From::Notation) {
-            let ranks: Vec<(usize, From)> = out.iter().map(|(found, id)| (found.len, self.sense(*id).from)).collect();
+            let ranks: Vec<(usize, From)> =
+                out.iter().map(|(found, id)| (found.len, self.sense(*id).from)).collect();
             out.retain(|(found, id)| {
                 let from = self.sense(*id).from;
                 ranks.iter().all(|(len, other)| *len != found.len || *other <= from)
@@ -270,7 +274,8 @@ impl Meaning {
             Meaning::Stitches(ops) => Some((ops.clone(), numbers[0].unwrap_or(1))),
             Meaning::Family(name) => {
                 let n = numbers[0].unwrap_or(1);
-                let name = name.replace("{n}", &n.to_string()).replace("{m}", &numbers[1].unwrap_or(n).to_string());
+                let name =
+                    name.replace("{n}", &n.to_string()).replace("{m}", &numbers[1].unwrap_or(n).to_string());
                 let name = if name == "yo1" { "yo" } else { &name };
                 Some((vec![name.parse().ok()?], 1))
             }

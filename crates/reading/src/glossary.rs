@@ -182,12 +182,10 @@ fn pass(
 fn sentences(text: &str, tokens: &[Token], lexicon: &Lexicon) -> Vec<Before> {
     let mut before = marks(text, tokens);
     let terms = Terms { text, tokens, before: &before, lexicon };
-    let whole = |at: usize| {
-        tokens[at].number.is_none()
-            && tokens[at - 1].number.is_none()
-            && !terms.abbreviation(at - 1)
-            && tokens[at - 1].text.len() > 2
-    };
+    let refers = |at: usize| matches!(tokens[at].text.as_str(), "fig" | "figs" | "nos" | "page" | "plate");
+    let word =
+        |at: usize| tokens[at].number.is_none() && !terms.abbreviation(at) && tokens[at].text.len() > 2;
+    let whole = |at: usize| word(at - 1) && !(refers(at - 1) && tokens[at].number.is_some());
     let ends: Vec<usize> =
         (1..tokens.len()).filter(|&at| before[at].mark == Mark::Point && whole(at)).collect();
     for at in ends {
@@ -267,7 +265,7 @@ impl Page<'_> {
         let natural = natural(term, ops);
         let agrees = |(_, sense, known): &(String, &Sense, Vec<Op>)| known == ops && sense.choice.is_none();
         let confirms = !ops.is_empty() && senses_of_words(self.lexicon, &natural).iter().any(agrees);
-        let moves = ops.is_empty() && known.is_empty();
+        let moves = ops.is_empty() && (known.is_empty() || term.short);
         let possible = confirms || moves || !ops.is_empty() && plausible(term, ops, &known);
         possible.then(|| Definition {
             term: term.phrase(),

@@ -11,6 +11,9 @@ use crate::plan::{Plan, PlannedRow};
 use crate::read::Options;
 use crate::rowwork::{Below, expand, needle_after};
 
+/// The most needles that one piece hangs on; a larger number is a misreading.
+const NEEDLES: u32 = 20;
+
 /// The numbers that may have been cast on, with their cost.
 pub fn starts(plan: &Plan, options: &Options) -> Vec<(u32, f64)> {
     let cast_on = &plan.cast_on;
@@ -67,7 +70,7 @@ pub fn program(plan: &Plan, chain: &[ChainRow], ends: &Ends, path: &Path) -> Pie
         });
     }
     let needles = match (plan.cast_on.per_needle, plan.cast_on.needles.as_slice()) {
-        (Some(count), _) if count > 0 && path.start.is_multiple_of(count) => {
+        (Some(count), _) if (1..=NEEDLES).contains(&count) && path.start.is_multiple_of(count) => {
             vec![path.start / count; count as usize]
         }
         (_, needles) => needles.to_vec(),

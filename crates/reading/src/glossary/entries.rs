@@ -234,6 +234,8 @@ impl Finder<'_> {
                 || one_word && entries.iter().any(|entry| entry.start < start && entry.link == Link::Weak);
             match mark {
                 Mark::Comma => listed && !and_next,
+                // "K (knit), P (purl)"
+                Mark::None if self.tokens[end].kind == TokenKind::Open => one_word,
                 _ if point => listed && one_word && !next_short,
                 Mark::None => {
                     term.head() != "a"
@@ -329,10 +331,10 @@ impl Finder<'_> {
     /// The words right before a place that are one whole explanation, and not that of the entry before.
     fn explanation_before(&self, end: usize, floor: usize, entries: &[Entry]) -> Option<Range<usize>> {
         let taken = entries.last().is_some_and(|last| last.explained.start == floor);
+        let opens =
+            |at: usize| matches!(self.tokens[at].text.as_str(), "and" | "word" | "term" | "for" | "that");
         let parts = |at: &usize| {
-            self.before[*at].mark >= Mark::Comma
-                || self.before[*at].line
-                || *at > 0 && self.tokens[at - 1].text == "and"
+            self.before[*at].mark >= Mark::Comma || self.before[*at].line || *at > 0 && opens(at - 1)
         };
         let lowest = floor.max(end.saturating_sub(LONGEST));
         let starts = (lowest + usize::from(taken)..end).filter(|at| *at == lowest || parts(at));

@@ -209,7 +209,8 @@ impl Terms<'_> {
         let span = tokens.first()?.span.to(tokens.last()?.span);
         let mut words: Vec<String> = tokens.iter().map(|token| token.text.clone()).collect();
         let inner = |at: usize| at > range.start && at + 1 < range.end && self.tokens[at].text == "and";
-        let short = range.clone().all(|at| self.abbreviation(at) || self.tokens[at].number.is_some() || inner(at));
+        let short =
+            range.clone().all(|at| self.abbreviation(at) || self.tokens[at].number.is_some() || inner(at));
         let mut number = None;
         let ends = |words: &[String], list: &[&str]| {
             words.len() > 1 && words.last().is_some_and(|last| list.contains(&last.as_str()))
