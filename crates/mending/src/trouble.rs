@@ -280,7 +280,7 @@ fn strains(index: usize, piece: &PieceReading, text: &str, out: &mut Vec<Trouble
         }
     }
     let framed = |seq: &Seq| matches!(seq.items().first(), Some(Item::Work(work)) if work.span.is_detached());
-    let told = |seq: &Seq| seq.len() > 1 || seq.open_group().is_some();
+    let told = |seq: &Seq| seq.item_count() > 1 || seq.open_group().is_some();
     let bare = rows().any(|(seq, _)| told(seq) && !framed(seq));
     if piece.plan.edges > 0 && bare {
         let first = rows().position(|(seq, _)| framed(seq));

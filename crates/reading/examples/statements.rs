@@ -27,7 +27,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
             }
             StatementKind::Loose(content) => println!("Loose {}\n      {words}", told(content)),
             StatementKind::Returns { after, content } => {
-                println!("Returns after {:?} {}\n      {words}", after.which, told(content))
+                println!("Returns after {:?} {}\n      {words}", after.which, told(content));
             }
             other => println!("{other:?}\n      {words}"),
         }

@@ -269,7 +269,7 @@ impl Seq {
     }
 
     /// How many items there are.
-    pub fn len(&self) -> usize {
+    pub fn item_count(&self) -> usize {
         self.len
     }
 

@@ -59,7 +59,7 @@ pub struct Forest<'g> {
     grammar: &'g Grammar,
     edges: &'g [Vec<Edge>],
     sets: Vec<Vec<Item>>,
-    nodes: FxHashMap<(Name, u32, u32), SmallVec<[ItemId; 2]>>,
+    nodes: FxHashMap<Stretch, SmallVec<[ItemId; 2]>>,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -235,13 +235,15 @@ impl Chart<'_> {
     }
 }
 
+/// A rule name from one place to another.
+type Stretch = (Name, u32, u32);
 type Values<V> = Vec<(f64, V)>;
 type Partials<V> = Vec<(f64, SmallVec<[V; 3]>)>;
 
 struct Walk<'f, 'g, B: Build> {
     forest: &'f Forest<'g>,
     build: &'f mut B,
-    nodes: FxHashMap<(Name, u32, u32), Rc<Values<B::Value>>>,
+    nodes: FxHashMap<Stretch, Rc<Values<B::Value>>>,
     items: FxHashMap<ItemId, Rc<Partials<B::Value>>>,
 }
 

@@ -3,7 +3,7 @@
 use std::collections::HashMap;
 
 use notation::{Lexicon, Meaning, PhraseBook, Printed, SenseId};
-use rustc_hash::FxHashMap;
+use rustc_hash::FxHashSet;
 use serde::Deserialize;
 use span::Span;
 
@@ -195,7 +195,7 @@ impl Weaver<'_> {
             tokens.iter().map(|token| printed(token, self.lexicon.word(&token.text))).collect();
         let by_idiom: Vec<Printed> =
             tokens.iter().map(|token| printed(token, self.idioms.book.word(&token.text))).collect();
-        let mut draft = Draft { tokens, lattice: Lattice::default(), seen: FxHashMap::default() };
+        let mut draft = Draft { tokens, lattice: Lattice::default(), seen: FxHashSet::default() };
         for at in 0..tokens.len() {
             draft.lattice.edges.push(Vec::new());
             draft.seen.clear();
@@ -411,11 +411,14 @@ fn gap_cost(gap: Gap) -> f64 {
     }
 }
 
+/// What makes an edge of one place another edge: its end, terminal, sense and numbers.
+type EdgeKey = (u32, Terminal, Option<SenseId>, [Option<u32>; 2]);
+
 struct Draft<'a> {
     tokens: &'a [Token],
     lattice: Lattice,
     /// Edges of the current place, so that a phrase found on two ways is one edge.
-    seen: FxHashMap<(u32, Terminal, Option<SenseId>, [Option<u32>; 2]), ()>,
+    seen: FxHashSet<EdgeKey>,
 }
 
 impl Draft<'_> {
@@ -427,7 +430,7 @@ impl Draft<'_> {
             Payload::Rows(_) | Payload::Token => (to_place, terminal, None, [None; 2]),
         };
         let distinct = matches!(payload, Payload::Rows(_));
-        if self.seen.insert(key, ()).is_some() && !distinct {
+        if !self.seen.insert(key) && !distinct {
             return;
         }
         let span = self.tokens[at].span.to(self.tokens[to - 1].span);

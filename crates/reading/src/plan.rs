@@ -154,7 +154,7 @@ impl Draft {
             }
             // After numbered rows a verb alone is talk.
             StatementKind::Line(content, times) if !self.labelled => {
-                self.counted(*times, content, statement.span)
+                self.counted(*times, content, statement.span);
             }
             StatementKind::Returns { after, content } => {
                 let which = if matches!(after.which, Which::Numbers(_)) {
@@ -586,7 +586,7 @@ fn closes_with_return(which: &Which, last: u32, first: u32) -> bool {
 /// the first shows.
 fn as_it_shows(readings: &Readings) -> Readings {
     let against = |item: &Item| matches!(item, Item::Seen(Seen::Against, _));
-    if !readings.iter().any(|(_, seq)| seq.len() == 1 && seq.items().iter().any(against)) {
+    if !readings.iter().any(|(_, seq)| seq.item_count() == 1 && seq.items().iter().any(against)) {
         return Rc::clone(readings);
     }
     let shown = readings.iter().map(|(cost, seq)| match seq.items().as_slice() {

@@ -134,11 +134,13 @@ impl Scan<'_> {
     fn ordinals(&self, out: &mut Vec<(usize, RowSet)>) {
         let at = self.skip_the();
         let Some((mut end, numbers, mut round)) = self.list(at, |token| token.ordinal) else { return };
-        if round.is_none() && self.is(end, &["pattern", "plain"]) && self.close(end) {
-            if let Some(kind) = self.tokens.get(end + 1).and_then(row_word) {
-                round = Some(kind);
-                end += 2;
-            }
+        if round.is_none()
+            && self.is(end, &["pattern", "plain"])
+            && self.close(end)
+            && let Some(kind) = self.tokens.get(end + 1).and_then(row_word)
+        {
+            round = Some(kind);
+            end += 2;
         }
         let of_stitches = self.is(end, &["stitch", "stitches", "st", "sts", "loop", "one", "last", "and"])
             && self.close(end);

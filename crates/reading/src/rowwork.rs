@@ -165,7 +165,7 @@ fn push_work(work: &Work, out: &mut Vec<Stitch>) {
 fn end_edge(seq: &Seq, ops: &mut [Stitch]) {
     let chain =
         matches!(seq.items().last(), Some(Item::Work(work)) if *work.ops == [Op::SlWyib] && work.times == 1);
-    if let Some(last) = ops.last_mut().filter(|_| chain && seq.len() > 1) {
+    if let Some(last) = ops.last_mut().filter(|_| chain && seq.item_count() > 1) {
         last.op = Op::K;
     }
 }

@@ -32,7 +32,7 @@ struct Case {
 }
 
 fn lexicon() -> Lexicon {
-    static BUILTIN: LazyLock<Lexicon> = LazyLock::new(|| Lexicon::builtin().unwrap());
+    static BUILTIN: LazyLock<Lexicon> = LazyLock::new(|| Lexicon::builtin().expect("whole senses"));
     BUILTIN.clone()
 }
 
@@ -96,8 +96,9 @@ fn checked_readings() -> Vec<(String, toml::Table)> {
     files_in(&here.join("../../fixtures"), &mut files);
     files_in(&corpus, &mut files);
     let load = |file: PathBuf| {
-        let table = toml::from_str(&std::fs::read_to_string(&file).unwrap()).unwrap();
-        (file.file_stem().unwrap().to_string_lossy().into_owned(), table)
+        let table = toml::from_str(&std::fs::read_to_string(&file).expect("a readable file"))
+            .expect("a checked reading");
+        (file.file_stem().expect("a file has a name").to_string_lossy().into_owned(), table)
     };
     files.into_iter().map(load).collect()
 }
@@ -152,7 +153,7 @@ fn checked_readings_are_not_contradicted() {
 /// The rows that a text comes to with a book's own terms.
 fn rows(glossary: &str, text: &str) -> Vec<String> {
     let (lexicon, terms) = lexicon_of_book(&lexicon(), glossary);
-    let reader = Reader::with(lexicon).unwrap();
+    let reader = Reader::with(lexicon).expect("whole data");
     let reading = reader.read(text, &Options { answers: terms.answers, ..Options::default() });
     assert_eq!(reading.pieces.len(), 1, "{text}");
     reading.pieces[0].worked.rows.iter().map(|row| loops::tokens(&row.ops)).collect()

@@ -268,7 +268,7 @@ impl Base {
             else {
                 continue;
             };
-            let inner = body.len();
+            let inner = body.item_count();
             let marked = self.mark_before(frame, at, words).is_some();
             let Item::Group { span: said, .. } = self.frames[frame].items[at] else { continue };
             let missing = lacks_mark(body.span().range().start, said.of(words.text), words.text);

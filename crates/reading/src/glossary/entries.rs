@@ -228,7 +228,7 @@ impl Finder<'_> {
         let and_next = matches!(self.tokens[end].text.as_str(), "and" | "then" | "or");
         let point = mark == Mark::Point || mark == Mark::Period && self.before[end].stop;
         let next_short = and_next || self.terms.abbreviation(end) || self.is_figure(end);
-        let known = !senses(&self.terms.lexicon, &term).is_empty();
+        let known = !senses(self.terms.lexicon, &term).is_empty();
         let fits = if term.short {
             let listed = begins
                 || one_word && entries.iter().any(|entry| entry.start < start && entry.link == Link::Weak);

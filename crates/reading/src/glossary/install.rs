@@ -21,7 +21,14 @@ pub(super) fn install(definitions: &[Definition], lexicon: &Lexicon) -> Lexicon 
     for definition in definitions.iter().filter(|definition| adds(definition)) {
         match &definition.meaning {
             Meaning::Stitches(ops) => add_stitch(&mut lexicon, definition, ops),
-            meaning => add(&mut lexicon, definition, meaning.clone(), 0.0, None, &[definition.term.clone()]),
+            meaning => add(
+                &mut lexicon,
+                definition,
+                meaning.clone(),
+                0.0,
+                None,
+                std::slice::from_ref(&definition.term),
+            ),
         }
     }
     add_compounds(&mut lexicon, definitions);
@@ -40,7 +47,7 @@ fn add_stitch(lexicon: &mut Lexicon, definition: &Definition, ops: &[Op]) {
     let family = matches!(ops, [op] if op.takes() > 1 && op.takes() == number.unwrap_or(1));
     // "cross 2", "k 2 tog": the number belongs to the term.
     if number.is_some_and(|number| number > 1) && !family {
-        return add(lexicon, definition, meaning, 0.0, context, &[definition.term.clone()]);
+        return add(lexicon, definition, meaning, 0.0, context, std::slice::from_ref(&definition.term));
     }
     let long = head.chars().count() >= 3;
     let cost = if matches!(head.as_str(), "a" | "i") { ARTICLE } else { 0.0 };

@@ -55,12 +55,11 @@ impl Term {
     pub(super) fn stem(&self, lexicon: &Lexicon) -> Option<Term> {
         let stem = self.words.first()?.strip_suffix("ing")?;
         let shorter = stem.get(..stem.len().checked_sub(1)?).unwrap_or("").to_owned();
-        let known = [stem.to_owned(), format!("{stem}e"), shorter].into_iter().find_map(|word| {
+        [stem.to_owned(), format!("{stem}e"), shorter].into_iter().find_map(|word| {
             let words = std::iter::once(word).chain(self.words[1..].iter().cloned()).collect();
             let term = Term { words, ..self.clone() };
             (!senses(lexicon, &term).is_empty()).then_some(term)
-        });
-        known
+        })
     }
 }
 
