@@ -13,7 +13,7 @@ use clap::Parser;
 use loops::{WorkedRow, tokens};
 use mending::{Mending, mend};
 use notation::Lexicon;
-use reading::{Options, PieceReading, Reader, Reading, lexicon_of_book};
+use reading::{Options, PieceReading, Reader, Reading};
 
 use crate::gold::{Gold, files_in, same_row};
 
@@ -79,9 +79,8 @@ fn files_of(path: &Path) -> Result<Vec<PathBuf>> {
 }
 
 fn measure(lexicon: &Lexicon, file: &Path, gold: &Gold, args: &Args) -> Result<Score> {
-    let (lexicon, glossary) = lexicon_of_book(lexicon, &gold.glossary);
-    let reader = Reader::with(lexicon)?;
-    let options = Options { cast_on: gold.given_cast_on(), answers: glossary.answers, ..Options::default() };
+    let reader = Reader::for_text(lexicon, &gold.glossary, &gold.text)?;
+    let options = Options { cast_on: gold.given_cast_on(), ..Options::default() };
     let start = Instant::now();
     let read = catch_unwind(std::panic::AssertUnwindSafe(|| mend(&reader, &gold.text, &options, 3)));
     let mut score =

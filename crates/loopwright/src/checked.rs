@@ -1,7 +1,5 @@
 //! A text that was read and checked: what every command works with.
 
-use std::collections::BTreeMap;
-
 use loops::Worked;
 use mending::{Emendation, Mending, mend};
 use notation::Lexicon;
@@ -20,8 +18,6 @@ pub struct Checked {
     pub options: Options,
     /// The readings.
     pub mending: Mending,
-    /// Answers that the book's own explanation gives.
-    told: BTreeMap<String, String>,
     reader: Reader,
 }
 
@@ -50,19 +46,18 @@ impl Checked {
         options: Options,
         top: usize,
     ) -> Result<Checked, Failure> {
-        let Senses { lexicon, answers: told, .. } = senses;
+        let reader = Reader::for_text(&senses.lexicon, &senses.explained, &source.text)?;
         let mut options = options;
-        for (question, answer) in &told {
+        for (question, answer) in &reader.glossary().answers {
             options.answers.entry(question.clone()).or_insert_with(|| answer.clone());
         }
-        let reader = Reader::with(lexicon)?;
         let mending = mend(&reader, &source.text, &options, top);
-        Ok(Checked { source, options, mending, told, reader })
+        Ok(Checked { source, options, mending, reader })
     }
 
     /// Whether an answer that was fixed beforehand is the one that the book itself gives.
     pub fn is_told(&self, question: &str) -> bool {
-        self.told.get(question).is_some_and(|answer| self.options.answers.get(question) == Some(answer))
+        self.reader.glossary().answers.get(question).is_some_and(|answer| self.options.answers.get(question) == Some(answer))
     }
 
     /// The senses in force.

@@ -3,11 +3,10 @@
 //! The file is either the book's own explanation of its terms, in prose, or a file of `[[sense]]` entries in the
 //! form of the built-in one.
 
-use std::collections::BTreeMap;
 use std::path::Path;
 
 use notation::{BadSenses, From, Lexicon};
-use reading::lexicon_of_book;
+use reading::senses_of;
 
 use crate::choice::one_line;
 use crate::failure::Failure;
@@ -49,8 +48,8 @@ impl GlossaryError {
 pub struct Senses {
     /// The senses.
     pub lexicon: Lexicon,
-    /// Questions of the whole book that its explanation answers.
-    pub answers: BTreeMap<String, String>,
+    /// The book's own explanation of its terms; empty where none was given.
+    pub explained: String,
     /// Explanations that were not understood.
     pub not_understood: Vec<String>,
 }
@@ -62,7 +61,7 @@ impl Senses {
     /// [`Failure::Data`] only if the data files compiled in are broken.
     pub fn builtin() -> Result<Senses, Failure> {
         let lexicon = Lexicon::builtin().map_err(reading::BadData::Senses)?;
-        Ok(Senses { lexicon, answers: BTreeMap::new(), not_understood: Vec::new() })
+        Ok(Senses { lexicon, explained: String::new(), not_understood: Vec::new() })
     }
 
     /// The built-in ones, and those of a file if one is named.
@@ -87,8 +86,10 @@ impl Senses {
             added.map_err(|bad| GlossaryError::Senses { file: source.name.clone(), bad })?;
             return Ok(self);
         }
-        let (lexicon, glossary) = lexicon_of_book(&self.lexicon, &source.text);
+        let glossary = senses_of(&source.text, &self.lexicon);
         let not_understood = glossary.not_understood.iter().map(|span| one_line(span.of(&source.text)));
-        Ok(Senses { lexicon, answers: glossary.answers, not_understood: not_understood.collect() })
+        self.not_understood = not_understood.collect();
+        self.explained = source.text.clone();
+        Ok(self)
     }
 }

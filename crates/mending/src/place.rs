@@ -26,12 +26,8 @@ pub fn to_print(reading: &mut Reading, patched: &Patched) {
             }
         }
         let said = &mut piece.plan;
-        let spans = [
-            &mut said.cast_on.count_span,
-            &mut said.cast_on.of_span,
-            &mut said.cast_on_span,
-            &mut said.heading,
-        ];
+        said.headings.iter_mut().for_each(back);
+        let spans = [&mut said.cast_on.count_span, &mut said.cast_on.of_span, &mut said.cast_on_span];
         spans.into_iter().flatten().for_each(back);
         for candidate in piece.chain.iter_mut().flat_map(|row| &mut row.candidates) {
             candidate.seq = seq(&candidate.seq, patched);

@@ -48,8 +48,8 @@ pub struct PlannedRow {
 /// One piece of knitting as planned.
 #[derive(Clone, Debug, Default)]
 pub struct Plan {
-    /// The words above the piece, if they may be its heading.
-    pub heading: Option<Span>,
+    /// Short stretches above the piece that may be its heading, the nearest last.
+    pub headings: Vec<Span>,
     /// What is said of casting on.
     pub cast_on: CastOn,
     /// Where that is said.
@@ -71,7 +71,7 @@ pub struct Plan {
 /// Makes the plans of a text, one for each piece.
 pub fn plan(statements: &[Statement]) -> Vec<Plan> {
     let mut drafts = vec![Draft::default()];
-    let mut heading = None;
+    let mut headings = Vec::new();
     for statement in statements {
         if let StatementKind::CastOn(cast_on) = &statement.kind {
             let begun = drafts.last().is_some_and(|draft| !draft.is_bare());
@@ -83,11 +83,11 @@ pub fn plan(statements: &[Statement]) -> Vec<Plan> {
                 drafts.push(Draft::default());
             }
             if let Some(draft) = drafts.last_mut() {
-                draft.plan.heading = draft.plan.heading.or(heading);
+                draft.plan.headings.append(&mut headings);
             }
         }
         if statement.kind == StatementKind::Unread && statement.span.range().len() <= HEADING {
-            heading = Some(statement.span);
+            headings.push(statement.span);
         }
         if let Some(draft) = drafts.last_mut() {
             draft.take(statement);
@@ -418,7 +418,11 @@ impl Draft {
         let missing: Vec<u32> = (first..=last).filter(|number| !self.run.contains_key(number)).collect();
         let told = self.run.len();
         if let Some((which, readings, span)) = self.returns.clone() {
-            let until = last + u32::from(closes_with_return(&which, last, first));
+            // Nothing comes back after a row that leaves one stitch or none.
+            let ended = self.run[&last].readings.first().is_some_and(|(_, seq)| {
+                seq.shape().open.is_empty() && seq.shape().fixed.makes <= 1
+            });
+            let until = last + u32::from(!ended && closes_with_return(&which, last, first));
             for number in (first..=until).filter(|number| applies(&which, *number)) {
                 if !self.run.contains_key(&number) {
                     let row = self.planned(Some(number), Rc::clone(&readings), span);

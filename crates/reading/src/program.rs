@@ -97,11 +97,10 @@ fn first_side(plan: &Plan, worked: Worked) -> Side {
     if let Some((index, side)) = said {
         return if index.is_multiple_of(2) { side } else { side.turned() };
     }
+    // A knit row says nothing: it may be a row of the right side, or the way back in garter stitch.
     let purled = |row: &PlannedRow| {
         let items = row.readings.first().map(|(_, seq)| seq.items()).unwrap_or_default();
-        let purl = items.iter().any(|item| matches!(item, Item::Rest { op: Op::P, .. }));
-        let knit = items.iter().any(|item| matches!(item, Item::Rest { op: Op::K, .. }));
-        i32::from(purl) - i32::from(knit)
+        i32::from(items.iter().any(|item| matches!(item, Item::Rest { op: Op::P, .. })))
     };
     let lean: i32 = plan
         .rows

@@ -114,7 +114,14 @@ pub fn combinations(questions: &Questions, options: &Options) -> Vec<(Answers, f
     all
 }
 
-pub fn decision(question: &str, best: usize, tried: &[(Answers, Reading)]) -> Decision {
+/// What came of a question. An answer that was not tried costs what the best reading does, and as much more as it is
+/// dearer beforehand: both give the same counts.
+pub fn decision(
+    question: &str,
+    priors: &BTreeMap<String, f64>,
+    best: usize,
+    tried: &[(Answers, Reading)],
+) -> Decision {
     let mut answers: Vec<(String, f64)> = Vec::new();
     for (given, reading) in tried {
         let Some(answer) = given.get(question) else { continue };
@@ -124,6 +131,14 @@ pub fn decision(question: &str, best: usize, tried: &[(Answers, Reading)]) -> De
         }
     }
     let chosen = tried.get(best).and_then(|(given, _)| given.get(question)).cloned();
+    let known = chosen.as_ref().and_then(|chosen| Some((priors.get(chosen)?, tried.get(best)?.1.cost)));
+    if let Some((prior, cost)) = known {
+        for (answer, other) in priors {
+            if !answers.iter().any(|(tried, _)| tried == answer) {
+                answers.push((answer.clone(), cost + other - prior));
+            }
+        }
+    }
     answers.sort_by(|a, b| {
         (Some(&b.0) == chosen.as_ref()).cmp(&(Some(&a.0) == chosen.as_ref())).then(a.1.total_cmp(&b.1))
     });

@@ -19,6 +19,7 @@ use crate::blocks::blocks;
 use crate::build::{Builder, Marks, Value};
 use crate::chain::{Candidate, ChainRow, Ends, Path, solve};
 use crate::forest::Forest;
+use crate::glossary::{Glossary, senses_of, senses_within};
 use crate::grammar::{Grammar, Name};
 use crate::lattice::{Answers, Idioms, Terminals, Weaver};
 use crate::lexer::{Token, lex};
@@ -91,6 +92,7 @@ pub struct Reader {
     marks: Marks,
     start: Name,
     lexicon: Lexicon,
+    glossary: Glossary,
 }
 
 /// Data files compiled in that do not fit each other; a test keeps them whole.
@@ -140,7 +142,25 @@ impl Reader {
             more: grammar.terminal("MORETIMES"),
         };
         let start = grammar.find_name("block").ok_or(BadData::NoStart)?;
-        Ok(Reader { grammar, idioms, terminals, marks, start, lexicon })
+        Ok(Reader { grammar, idioms, terminals, marks, start, lexicon, glossary: Glossary::default() })
+    }
+
+    /// A reader for one text, with the senses of the book's own explanation of terms and of what the text itself
+    /// explains; the explanation outranks the text.
+    ///
+    /// # Errors
+    /// [`BadData`] only if the data files compiled in are broken.
+    pub fn for_text(lexicon: &Lexicon, explained: &str, text: &str) -> Result<Reader, BadData> {
+        let mut glossary = senses_of(explained, lexicon);
+        glossary.join(senses_within(text, lexicon));
+        let mut reader = Reader::with(glossary.install(lexicon))?;
+        reader.glossary = glossary;
+        Ok(reader)
+    }
+
+    /// What the book says of its own terms.
+    pub fn glossary(&self) -> &Glossary {
+        &self.glossary
     }
 
     /// The senses in force.
@@ -150,7 +170,12 @@ impl Reader {
 
     /// Reads a text.
     pub fn read(&self, text: &str, options: &Options) -> Reading {
-        let tokens = lex(text);
+        let tokens = self.glossary.respell(lex(text));
+        let mut options = options.clone();
+        for (question, answer) in &self.glossary.answers {
+            options.answers.entry(question.clone()).or_insert_with(|| answer.clone());
+        }
+        let options = &options;
         let options =
             &Options { edge_hint: options.edge_hint || speaks_of_edges(&tokens), ..options.clone() };
         let questions = questions(&self.lexicon, &tokens, options);
@@ -161,7 +186,7 @@ impl Reader {
             tried.push((answers, reading));
         }
         let best = (0..tried.len()).min_by(|a, b| tried[*a].1.cost.total_cmp(&tried[*b].1.cost)).unwrap_or(0);
-        let decisions = questions.keys().map(|question| decision(question, best, &tried)).collect();
+        let decisions = questions.keys().map(|question| decision(question, &questions[question], best, &tried)).collect();
         let mut reading = tried.swap_remove(best).1;
         reading.decisions = decisions;
         reading
@@ -178,7 +203,7 @@ impl Reader {
         let mut pieces = Vec::new();
         for plan in plan(&statements) {
             if let Some(mut piece) = self.piece(plan, options) {
-                piece.piece.name = piece.plan.heading.and_then(|span| heading(span.of(text)));
+                piece.piece.name = heading(&piece.plan.headings, text);
                 cost += piece.path.cost;
                 pieces.push(piece);
             }
@@ -348,14 +373,17 @@ fn speaks_of_edges(tokens: &[Token]) -> bool {
         .any(|three| three.iter().map(|token| token.text.as_str()).eq(["1st", "and", "last"]))
 }
 
-/// The words of a heading, marks of print taken off.
-fn heading(words: &str) -> Option<String> {
+/// The last of the short stretches before a piece that stands alone between empty lines, marks of print taken off.
+fn heading(stretches: &[Span], text: &str) -> Option<String> {
+    let alone = |span: &&Span| {
+        let after = text[span.range().end..].trim_start_matches(|letter: char| ".:_-—* \t\r".contains(letter));
+        let before = text[..span.range().start].trim_end_matches(|letter: char| "_* \t\r".contains(letter));
+        after.starts_with("\n\n") && (before.is_empty() || before.ends_with("\n\n"))
+    };
+    let words = stretches.iter().rev().find(alone)?.of(text);
     let clean: String = words.chars().filter(|letter| !matches!(letter, '_' | '*' | '[' | ']')).collect();
-    let clean = clean
-        .trim_matches(|letter: char| !letter.is_alphanumeric())
-        .split_whitespace()
-        .collect::<Vec<_>>()
-        .join(" ");
+    let clean = clean.trim_matches(|letter: char| !letter.is_alphanumeric());
+    let clean = clean.split_whitespace().collect::<Vec<_>>().join(" ");
     clean.contains(char::is_alphabetic).then_some(clean)
 }
 
