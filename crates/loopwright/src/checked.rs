@@ -57,7 +57,11 @@ impl Checked {
 
     /// Whether an answer that was fixed beforehand is the one that the book itself gives.
     pub fn is_told(&self, question: &str) -> bool {
-        self.reader.glossary().answers.get(question).is_some_and(|answer| self.options.answers.get(question) == Some(answer))
+        self.reader
+            .glossary()
+            .answers
+            .get(question)
+            .is_some_and(|answer| self.options.answers.get(question) == Some(answer))
     }
 
     /// The senses in force.

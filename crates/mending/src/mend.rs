@@ -315,20 +315,27 @@ impl<'a> Bench<'a> {
             && !self.is_read_badly(&first.reading)
     }
 
-    /// Whether stitches or numbers among the rows were not understood, so that what does not come out may be the reader's
-    /// fault.
+    /// Whether stitches or numbers inside the rows were not understood, or stitches in a sentence between them, so that
+    /// what does not come out may be the reader's fault.
     fn is_read_badly(&self, reading: &Reading) -> bool {
-        let lexicon = self.reader.lexicon();
-        let tells = |token: &Token| {
-            let short = token.text.len() <= 2 || notation::numeral::cardinal(&token.text).is_some();
-            let stitch = matches!(
-                token.text.as_str(),
-                "knit" | "purl" | "pearl" | "slip" | "narrow" | "over" | "cast" | "bind"
-            );
-            !COMMON.contains(&token.text.as_str())
-                && (short && (token.number.is_some() || lexicon.word(&token.text).is_some()) || stitch)
-        };
-        reading.unread.iter().any(|span| self.words.within(*span).iter().any(tells))
+        let number =
+            |token: &Token| token.number.is_some() || notation::numeral::cardinal(&token.text).is_some();
+        reading.unread.iter().any(|span| {
+            let tokens = self.words.within(*span);
+            let inside =
+                reading.pieces.iter().any(|piece| piece.plan.rows.iter().any(|row| row.span.covers(*span)));
+            let between = reading.pieces.iter().any(|piece| extent(piece).covers(*span));
+            between && tokens.iter().any(|token| self.names_a_stitch(token) || inside && number(token))
+        })
+    }
+
+    /// Whether a token is a verb of stitches, or an abbreviation that the lexicon has.
+    fn names_a_stitch(&self, token: &Token) -> bool {
+        const VERBS: [&str; 9] =
+            ["knit", "purl", "pearl", "slip", "narrow", "over", "bind", "reversed", "make"];
+        let short = token.text.len() <= 2 && token.number.is_none();
+        let letter = short && self.reader.lexicon().word(&token.text).is_some();
+        !COMMON.contains(&token.text.as_str()) && (letter || VERBS.contains(&token.text.as_str()))
     }
 
     fn mended(&self, trial: Trial) -> Mended {
@@ -368,6 +375,11 @@ impl<'a> Bench<'a> {
         let labels: Vec<&str> = piece.plan.rows.iter().map(|row| row.label.as_str()).collect();
         reason(kind, &rows, row, &labels)
     }
+}
+
+/// The words from the first row of a piece to its last.
+fn extent(piece: &PieceReading) -> span::Span {
+    piece.plan.rows.iter().fold(span::Span::DETACHED, |all, row| all.to(row.span))
 }
 
 /// Whether a piece is read only by a shift that a misprint may stand behind: a repeat cut short, edges nowhere said.

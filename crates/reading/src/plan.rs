@@ -419,9 +419,10 @@ impl Draft {
         let told = self.run.len();
         if let Some((which, readings, span)) = self.returns.clone() {
             // Nothing comes back after a row that leaves one stitch or none.
-            let ended = self.run[&last].readings.first().is_some_and(|(_, seq)| {
-                seq.shape().open.is_empty() && seq.shape().fixed.makes <= 1
-            });
+            let ended = self.run[&last]
+                .readings
+                .first()
+                .is_some_and(|(_, seq)| seq.shape().open.is_empty() && seq.shape().fixed.makes <= 1);
             let until = last + u32::from(!ended && closes_with_return(&which, last, first));
             for number in (first..=until).filter(|number| applies(&which, *number)) {
                 if !self.run.contains_key(&number) {

@@ -186,7 +186,8 @@ impl Reader {
             tried.push((answers, reading));
         }
         let best = (0..tried.len()).min_by(|a, b| tried[*a].1.cost.total_cmp(&tried[*b].1.cost)).unwrap_or(0);
-        let decisions = questions.keys().map(|question| decision(question, &questions[question], best, &tried)).collect();
+        let decisions =
+            questions.keys().map(|question| decision(question, &questions[question], best, &tried)).collect();
         let mut reading = tried.swap_remove(best).1;
         reading.decisions = decisions;
         reading
@@ -376,7 +377,8 @@ fn speaks_of_edges(tokens: &[Token]) -> bool {
 /// The last of the short stretches before a piece that stands alone between empty lines, marks of print taken off.
 fn heading(stretches: &[Span], text: &str) -> Option<String> {
     let alone = |span: &&Span| {
-        let after = text[span.range().end..].trim_start_matches(|letter: char| ".:_-—* \t\r".contains(letter));
+        let after =
+            text[span.range().end..].trim_start_matches(|letter: char| ".:_-—* \t\r".contains(letter));
         let before = text[..span.range().start].trim_end_matches(|letter: char| "_* \t\r".contains(letter));
         after.starts_with("\n\n") && (before.is_empty() || before.ends_with("\n\n"))
     };
