@@ -518,6 +518,27 @@ impl Builder<'_> {
                 }
                 say(StatementKind::Again(Again { rows: Some(named), from: false, times }))
             }
+            "again_in_all" | "again_more" | "again_total" => {
+                let said = parts.iter().rev().find_map(|part| self.numbers(part).0[0])?;
+                let named = rows_at(0)?;
+                let printed = match (action, &named.which) {
+                    ("again_more", _) => said,
+                    ("again_total", Which::Last(rows) | Which::First(rows)) => {
+                        (said / (*rows).max(1)).saturating_sub(1)
+                    }
+                    ("again_total", Which::Numbers(rows)) => (said / rows.len() as u32).saturating_sub(1),
+                    ("again_total", _) => return None,
+                    _ => parts.iter().find_map(|part| self.numbers(part).0[0])?.saturating_sub(1),
+                };
+                let times = Some(AgainTimes { printed: printed.min(TIMES_LIMIT), more: true });
+                say(StatementKind::Again(Again { rows: Some(named), from: false, times }))
+            }
+            "again_from_times" => {
+                let Value::Until(Until::Times(n), _) = parts.last()? else { return None };
+                let printed = if self.says_more(span) { n.saturating_sub(1) } else { *n };
+                let times = Some(AgainTimes { printed, more: true });
+                say(StatementKind::Again(Again { rows: rows_at(0), from: true, times }))
+            }
             "again_from" => say(StatementKind::Again(Again { rows: rows_at(0), from: true, times: None })),
             "again_from_start" => say(StatementKind::Again(Again { rows: None, from: true, times: None })),
             "and_then" => {

@@ -153,9 +153,12 @@ impl<'a> Lexer<'a> {
         let after = self.rest()[1..].trim_start_matches([' ', '_', '"', '\'', '-', '—', ')', ']', '\r']);
         let capital = after.trim_start_matches(['\n', '_', '"', '*', '(']).starts_with(char::is_uppercase);
         let line_end = after.starts_with('\n') || after.is_empty();
+        let figures = after.bytes().take_while(u8::is_ascii_digit).count();
+        let endings = ["st ", "nd ", "rd ", "th ", "d "];
+        let numbered = figures > 0 && endings.iter().any(|end| after[figures..].starts_with(end));
         let dashed = self.rest()[1..].trim_start_matches('_').starts_with(['—', '-']);
         let short = self.tokens.last().is_some_and(|last| last.text.len() == 1 && last.number.is_none());
-        if dashed || (capital || line_end) && !short { Gap::Period } else { Gap::Point }
+        if dashed || (capital || line_end || numbered) && !short { Gap::Period } else { Gap::Point }
     }
 
     fn word(&mut self) {
@@ -273,7 +276,9 @@ fn mend_figures(word: &str) -> String {
     let mut out: Vec<char> = Vec::with_capacity(letters.len());
     for (at, &letter) in letters.iter().enumerate() {
         let after = letters.get(at + 1);
-        let beside = out.last().is_some_and(char::is_ascii_digit) || after.is_some_and(char::is_ascii_digit);
+        let lettered = out.last().is_some_and(|before| before.is_alphabetic());
+        let beside = out.last().is_some_and(char::is_ascii_digit)
+            || !lettered && after.is_some_and(char::is_ascii_digit);
         let ends = after.is_none_or(|after| !after.is_lowercase());
         out.push(match letter {
             'l' | 'I' if beside && ends || at == 0 && matches!(word, "lst" | "Ist") => '1',
@@ -381,6 +386,7 @@ mod tests {
             ["24", "6", "times", "20", "2", "1st", "row"]
         );
         assert_eq!(words("one hundred and two stitches, a hundred"), ["102", "stitches", "100"]);
+        assert_eq!(words("sl2, k 2"), ["sl", "2", "k", "2"]);
         assert_eq!(words("K2tog, k1O; [Pg 23] p 3"), ["k", "2", "tog", "k", "10", "p", "3"]);
         assert_eq!(
             words("knit two;(a) over (see fig. 3) [Illustration: x [A]] k"),

@@ -337,6 +337,10 @@ impl Draft {
         self.fill_gaps();
         let all: Vec<PlannedRow> = self.plan.rows.iter().chain(self.run.values()).cloned().collect();
         let block: Vec<PlannedRow> = match again.rows.as_ref().map(|rows| &rows.which) {
+            Some(Which::Numbers(numbers)) if again.from => {
+                let first = numbers.first().copied();
+                all.iter().skip_while(|row| row.number != first).cloned().collect()
+            }
             Some(Which::Numbers(numbers)) => all
                 .iter()
                 .filter(|row| row.number.is_some_and(|number| numbers.contains(&number)))

@@ -284,8 +284,8 @@ impl Reader {
         // "Four for the edges" tells how many there are.
         let told = Some(plan.cast_on.plus / 2)
             .filter(|edges| (1..=EDGES).contains(edges) && plan.cast_on.plus.is_multiple_of(2));
-        if options.edge_hint || odd || told.is_some() {
-            let hidden = if options.edge_hint || told.is_some() { HINTED_EDGE } else { HIDDEN_EDGE };
+        if options.edge_hint || odd {
+            let hidden = if options.edge_hint { HINTED_EDGE } else { HIDDEN_EDGE };
             for edges in told.map_or(1..=EDGES, |edges| edges..=edges) {
                 let framed: Vec<ChainRow> =
                     chain.iter().map(|row| framed(row, edges, options.edge_hint)).collect();
@@ -327,7 +327,11 @@ impl Reader {
 fn uncounted_loop(candidate: &Candidate) -> Option<Candidate> {
     const UNCOUNTED: f64 = 0.8;
     let items = candidate.seq.items();
-    let casts_off = |item: &Item| matches!(item, Item::Work(work) if *work.ops == [Op::Bo]);
+    let casts_off = |item: &Item| match item {
+        Item::Work(work) => *work.ops == [Op::Bo],
+        Item::Rest { op, .. } => *op == Op::Bo,
+        _ => false,
+    };
     let at = items.iter().position(casts_off)?;
     let follows = matches!(items.get(at + 1), Some(Item::Work(_) | Item::Group { .. } | Item::Rest { .. }));
     let purled = matches!(items.get(at + 1), Some(Item::Work(work)) if work.ops.first() == Some(&Op::P));
@@ -363,9 +367,23 @@ fn framed(row: &ChainRow, edges: u32, hinted: bool) -> ChainRow {
 fn speaks_of_edges(tokens: &[Token]) -> bool {
     const NEAR: usize = 24;
     let is = |words: &[&str], token: &Token| words.contains(&token.text.as_str());
-    let unsaid =
-        |token: &Token| is(&["mentioned", "counting", "counted", "besides", "reckoned", "throughout"], token);
-    let edge = |token: &Token| is(&["edge", "edges", "border", "selvedge", "selvage"], token);
+    let unsaid = |token: &Token| {
+        is(
+            &[
+                "mentioned",
+                "counting",
+                "counted",
+                "besides",
+                "reckoned",
+                "throughout",
+                "named",
+                "besides",
+                "told",
+            ],
+            token,
+        )
+    };
+    let edge = |token: &Token| is(&["edge", "edges", "border", "selvedge", "selvage", "beginning"], token);
     let near = tokens.windows(NEAR).any(|stretch| {
         edge(&stretch[0]) && stretch.iter().any(unsaid) || unsaid(&stretch[0]) && stretch.iter().any(edge)
     });
