@@ -394,6 +394,8 @@ pub enum StatementKind {
     GoOn(Option<u32>),
     /// The first stitch of every row is slipped.
     SlipEdge,
+    /// So many stitches at each edge are plain, and no row mentions them.
+    Edges(u32),
     /// The work is joined into a round.
     Round,
     /// Known to change no stitch.

@@ -286,7 +286,10 @@ impl Builder<'_> {
                 if action == "seq_times" && (body.shape().open.is_empty() == matches!(until, Until::End)) {
                     return None;
                 }
-                group(body, until, span)
+                // A number after a list is likelier to mean its last member than all of it.
+                let long = if action == "seq_times" { 0.06 * (body.item_count() - 1) as f64 } else { 0.0 };
+                let built = group(body, until, span)?;
+                Some(built.into_iter().map(|(cost, value)| (cost + long, value)).collect())
             }
             "times_seq" => {
                 let (until, span) = until(&parts[0])?;
@@ -432,6 +435,9 @@ impl Builder<'_> {
                     _ => None,
                 };
                 say(StatementKind::GoOn(until))
+            }
+            "edges" => {
+                say(StatementKind::Edges(self.numbers(&parts[0]).0[0].filter(|n| (1..=12).contains(n))?))
             }
             "edge" => say(StatementKind::SlipEdge),
             "in_the_round" => say(StatementKind::Round),

@@ -154,11 +154,21 @@ impl<'a> Lexer<'a> {
         let capital = after.trim_start_matches(['\n', '_', '"', '*', '(']).starts_with(char::is_uppercase);
         let line_end = after.starts_with('\n') || after.is_empty();
         let figures = after.bytes().take_while(u8::is_ascii_digit).count();
-        let endings = ["st ", "nd ", "rd ", "th ", "d "];
-        let numbered = figures > 0 && endings.iter().any(|end| after[figures..].starts_with(end));
+        let endings = ["st", "nd", "rd", "th", "d"];
+        let ordinal = |end: &str| {
+            after[figures..].strip_prefix(end).is_some_and(|rest| !rest.starts_with(char::is_alphanumeric))
+        };
+        let numbered = figures > 0 && endings.iter().any(|end| ordinal(end));
+        // An abbreviation of one letter ends a sentence only before a whole word.
+        let next = after.trim_start_matches(['\n', '_', '"', ' ']);
+        let whole_word = capital && next.chars().take_while(|letter| letter.is_alphabetic()).count() > 2;
         let dashed = self.rest()[1..].trim_start_matches('_').starts_with(['—', '-']);
         let short = self.tokens.last().is_some_and(|last| last.text.len() == 1 && last.number.is_none());
-        if dashed || (capital || line_end || numbered) && !short { Gap::Period } else { Gap::Point }
+        if dashed || whole_word || (capital || line_end || numbered) && !short {
+            Gap::Period
+        } else {
+            Gap::Point
+        }
     }
 
     fn word(&mut self) {

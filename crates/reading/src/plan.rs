@@ -62,6 +62,8 @@ pub struct Plan {
     pub round: bool,
     /// Whether the first stitch of every row is slipped.
     pub slip_edge: bool,
+    /// Stitches at each edge that the text tells once for all rows.
+    pub told_edges: Option<u32>,
     /// Stitches at each edge that the rows do not mention.
     pub edges: u32,
     /// Whether rows that the text does not tell were filled in, and with what.
@@ -178,6 +180,7 @@ impl Draft {
                 }
             }
             StatementKind::GoOn(until) => self.go_on(*until, statement.span),
+            StatementKind::Edges(edges) => self.plan.told_edges = Some(*edges),
             StatementKind::SlipEdge => self.plan.slip_edge = true,
             StatementKind::Round => self.plan.round = true,
             StatementKind::Line(..)

@@ -282,13 +282,18 @@ impl Reader {
         let mut chain = chain;
         let odd = path.rows.iter().any(|row| row.fault || row.fit.cut.is_some());
         // "Four for the edges" tells how many there are.
-        let told = Some(plan.cast_on.plus / 2)
+        let shared = Some(plan.cast_on.plus / 2)
             .filter(|edges| (1..=EDGES).contains(edges) && plan.cast_on.plus.is_multiple_of(2));
-        if options.edge_hint || odd {
-            let hidden = if options.edge_hint { HINTED_EDGE } else { HIDDEN_EDGE };
+        let told = plan.told_edges.or(shared);
+        if options.edge_hint || odd || plan.told_edges.is_some() {
+            let hidden = match plan.told_edges {
+                Some(_) => 0.0,
+                None if options.edge_hint => HINTED_EDGE,
+                None => HIDDEN_EDGE,
+            };
+            let hinted = options.edge_hint || plan.told_edges.is_some();
             for edges in told.map_or(1..=EDGES, |edges| edges..=edges) {
-                let framed: Vec<ChainRow> =
-                    chain.iter().map(|row| framed(row, edges, options.edge_hint)).collect();
+                let framed: Vec<ChainRow> = chain.iter().map(|row| framed(row, edges, hinted)).collect();
                 let Some(other) = solve(&framed, &ends).into_iter().next() else { continue };
                 if other.cost + hidden < path.cost {
                     path = Path { cost: other.cost + hidden, ..other };

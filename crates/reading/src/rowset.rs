@@ -176,7 +176,7 @@ impl Scan<'_> {
         let first = &self.tokens[self.start];
         let refers = self.start > 0
             && matches!(self.tokens[self.start - 1].text.as_str(), "as" | "like" | "in" | "from");
-        let opens = first.line_start || first.gap >= Gap::Period || refers;
+        let opens = first.line_start && first.gap >= Gap::Point || first.gap >= Gap::Period || refers;
         let figures = (first.span.end - first.span.start) as usize == first.text.len();
         if !opens || !figures || first.text.len() > 3 {
             return;
