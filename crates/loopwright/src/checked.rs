@@ -33,7 +33,7 @@ impl Checked {
         for words in &senses.not_understood {
             anstream::eprintln!("note: this explanation was not understood: \"{words}\"");
         }
-        Checked::of_source(source, senses, options, top)
+        Checked::of_source(source, &senses, options, top)
     }
 
     /// Reads and checks a text that is at hand.
@@ -42,7 +42,7 @@ impl Checked {
     /// [`Failure::Data`] only if the data files compiled in are broken.
     pub fn of_source(
         source: Source,
-        senses: Senses,
+        senses: &Senses,
         options: Options,
         top: usize,
     ) -> Result<Checked, Failure> {

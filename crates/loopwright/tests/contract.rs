@@ -32,7 +32,7 @@ fn root() -> PathBuf {
 fn checked(name: &str, text: &str, glossary: &str, cast_on: Option<u32>) -> Checked {
     let options = Options { cast_on, ..Options::default() };
     let senses = Senses::builtin().unwrap().with(&Source::of_text("glossary", glossary)).unwrap();
-    Checked::of_source(Source::of_text(name, text), senses, options, TOP).unwrap()
+    Checked::of_source(Source::of_text(name, text), &senses, options, TOP).unwrap()
 }
 
 /// Every fixture, and the demo as a whole, read.

@@ -99,7 +99,12 @@ impl<'a> Lexer<'a> {
             '[' if self.skip_note() => return true,
             '(' if self.letter_mark() || self.skip_aside() => return true,
             '[' | '(' => self.mark(TokenKind::Open, 1),
-            ']' | ')' => self.mark(TokenKind::Close, 1),
+            ']' | ')' => {
+                // A full stop inside the bracket ends the sentence after it.
+                let gap = self.gap;
+                self.mark(TokenKind::Close, 1);
+                self.part(gap);
+            }
             '*' | '†' | '‡' | '#' | '§' | '+' | '×' => {
                 let run = rest.chars().take_while(|other| *other == letter).count();
                 self.mark(TokenKind::Star, run * letter.len_utf8());
@@ -148,23 +153,22 @@ impl<'a> Lexer<'a> {
         true
     }
 
-    /// A full stop ends a sentence where a capital or a new line's number follows, but not after one letter.
+    /// A full stop ends a sentence at the end of a paragraph, and before a capital, an ordinal or the number of a row at
+    /// the beginning of a line; after a single letter only before a whole word with a capital.
     fn full_stop(&self) -> Gap {
-        let after = self.rest()[1..].trim_start_matches([' ', '_', '"', '\'', '-', '—', ')', ']', '\r']);
-        let capital = after.trim_start_matches(['\n', '_', '"', '*', '(']).starts_with(char::is_uppercase);
-        let line_end = after.starts_with('\n') || after.is_empty();
-        let figures = after.bytes().take_while(u8::is_ascii_digit).count();
-        let endings = ["st", "nd", "rd", "th", "d"];
-        let ordinal = |end: &str| {
-            after[figures..].strip_prefix(end).is_some_and(|rest| !rest.starts_with(char::is_alphanumeric))
-        };
-        let numbered = figures > 0 && endings.iter().any(|end| ordinal(end));
-        // An abbreviation of one letter ends a sentence only before a whole word.
-        let next = after.trim_start_matches(['\n', '_', '"', ' ']);
-        let whole_word = capital && next.chars().take_while(|letter| letter.is_alphabetic()).count() > 2;
-        let dashed = self.rest()[1..].trim_start_matches('_').starts_with(['—', '-']);
+        let rest = &self.rest()[1..];
+        if rest.trim_start_matches('_').starts_with(['—', '-']) {
+            return Gap::Period;
+        }
+        let after = rest.trim_start_matches([' ', '_', '"', '\'', ')', ']', '\r']);
+        let next = after.trim_start_matches(['\n', ' ', '_', '"', '*', '(', '\r']);
+        let letters = next.chars().take_while(|letter| letter.is_alphabetic()).count();
+        let capital = next.starts_with(char::is_uppercase);
+        let ends = next.is_empty() || after.trim_start_matches([' ', '\r']).starts_with("\n\n");
+        let row = is_ordinal(next) || after.starts_with('\n') && is_row_number(next);
         let short = self.tokens.last().is_some_and(|last| last.text.len() == 1 && last.number.is_none());
-        if dashed || whole_word || (capital || line_end || numbered) && !short {
+        let aside = after.starts_with('(') && letters > 1;
+        if capital && (letters > 2 || aside) || ends || (capital || row) && !short {
             Gap::Period
         } else {
             Gap::Point
@@ -214,6 +218,11 @@ impl<'a> Lexer<'a> {
 
     fn push(&mut self, kind: TokenKind, text: &str, span: Span, capital: bool) {
         let lower = text.to_lowercase();
+        // A line that ends with a bracket and is followed by a capital ends a sentence.
+        let closed = self.tokens.last().is_some_and(|last| last.kind == TokenKind::Close);
+        if closed && self.line_start && capital {
+            self.part(Gap::Period);
+        }
         let number = numeral::cardinal(&lower);
         let ordinal = if number.is_none() { numeral::ordinal(&lower) } else { None };
         self.tokens.push(Token {
@@ -278,6 +287,22 @@ impl<'a> Lexer<'a> {
         }
         false
     }
+}
+
+/// Whether a text begins with an ordinal in figures.
+fn is_ordinal(text: &str) -> bool {
+    let figures = text.bytes().take_while(u8::is_ascii_digit).count();
+    let ends = |end: &str| {
+        text[figures..].strip_prefix(end).is_some_and(|rest| !rest.starts_with(char::is_alphanumeric))
+    };
+    figures > 0 && ["st", "nd", "rd", "th", "d"].into_iter().any(ends)
+}
+
+/// Whether a line begins with the number of a row, or several: `3.`, `2, 4.`, `1 to 6.`
+fn is_row_number(line: &str) -> bool {
+    let number = |word: &str| word.trim_end_matches([',', '.']).bytes().all(|byte| byte.is_ascii_digit());
+    let words = line.split([' ', '\n']).take_while(|word| number(word) || matches!(*word, "to" | "and"));
+    words.last().is_some_and(|last| last.ends_with('.') && last.len() > 1)
 }
 
 /// `l` for 1 and `O` for 0 beside a figure: `l2`, `k1O`, `2l`.
