@@ -210,6 +210,7 @@ impl Reader {
             }
         }
         let mut unread = unread(&statements, text);
+        unread.retain(|span| heading(&[*span], text).is_none_or(|words| !is_name(&pieces, &words)));
         unread.extend(pieces.iter().flat_map(|piece| self.passed_over(piece, tokens, answers)));
         unread.sort_unstable();
         unread.dedup();
@@ -395,6 +396,11 @@ fn speaks_of_edges(tokens: &[Token]) -> bool {
     near || tokens
         .windows(3)
         .any(|three| three.iter().map(|token| token.text.as_str()).eq(["1st", "and", "last"]))
+}
+
+/// Whether a piece goes by this name.
+fn is_name(pieces: &[PieceReading], words: &str) -> bool {
+    pieces.iter().any(|piece| piece.piece.name.as_deref() == Some(words))
 }
 
 /// The last of the short stretches before a piece that stands alone between empty lines, marks of print taken off.
