@@ -52,6 +52,13 @@ impl Checked {
             options.answers.entry(question.clone()).or_insert_with(|| answer.clone());
         }
         let mending = mend(&reader, &source.text, &options, top);
+        if !mending.searched {
+            anstream::eprintln!(
+                "note: {}: corrections were not searched, because the text is long or very much in it does not come \
+                 out; give one pattern at a time",
+                source.name
+            );
+        }
         Ok(Checked { source, options, mending, reader })
     }
 

@@ -60,6 +60,9 @@ pub struct Mending {
     pub candidates: Vec<Mended>,
     /// Whether the first is so far ahead of the others that it may be applied.
     pub sure: bool,
+    /// Whether corrections were searched at all: a very long text, or one with very much that does not come out, is only
+    /// read.
+    pub searched: bool,
 }
 
 impl Mending {

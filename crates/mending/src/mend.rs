@@ -46,6 +46,12 @@ const BEHIND: f64 = 5.0;
 const TIED: f64 = 0.7;
 /// Pieces with more rows are not searched.
 const ROWS: usize = 2_000;
+/// Longer texts, in bytes, are not searched: each correction is tried by reading the text again. A page of an old book
+/// has two or three thousand.
+const LONGEST_TEXT: usize = 40_000;
+/// Texts with more that is wrong in them are not searched: so much is the reader's fault, not the printer's.
+const MOST_TROUBLES: usize = 24;
+
 /// Readings of one row that are changed.
 const BASES: usize = 8;
 /// The most that regularity may speak for or against a correction, in nats.
@@ -60,15 +66,21 @@ const COMMON: [&str; 20] = [
 /// Reads a text and searches for the corrections that make it come out; at most `top` of them.
 pub fn mend(reader: &Reader, text: &str, options: &Options, top: usize) -> Mending {
     let printed = reader.read(text, options);
+    if text.len() > LONGEST_TEXT {
+        return Mending { printed, candidates: Vec::new(), sure: false, searched: false };
+    }
     let words = Words::new(text);
     let bench = Bench::new(reader, &words, options, &printed);
+    if bench.troubles.len() > MOST_TROUBLES {
+        return Mending { printed: printed.clone(), candidates: Vec::new(), sure: false, searched: false };
+    }
     let mut tried = if bench.comes_out() { Vec::new() } else { bench.corrections() };
     if tried.is_empty() && bench.troubles.is_empty() {
         tried = bench.doubts();
     }
     let sure = top > 0 && bench.is_sure(&tried);
     let candidates = tried.into_iter().take(top).map(|trial| bench.mended(trial)).collect();
-    Mending { printed, candidates, sure }
+    Mending { printed, candidates, sure, searched: true }
 }
 
 /// What a correction is judged against.

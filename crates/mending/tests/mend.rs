@@ -149,3 +149,11 @@ fn monstrous_texts_end_soon() {
         }
     }
 }
+
+#[test]
+fn a_very_long_text_is_read_but_not_searched() {
+    let text = "Cast on 7.\n\n1st row: Knit 6.\n\n".repeat(2_000);
+    let mending = mended(&text);
+    assert!(!mending.searched && mending.candidates.is_empty() && !mending.sure);
+    assert!(!mending.printed.pieces.is_empty());
+}

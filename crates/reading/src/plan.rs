@@ -115,6 +115,8 @@ struct Draft {
     run: BTreeMap<u32, PlannedRow>,
     /// What is told once for many rows.
     returns: Option<(Which, Readings, Span)>,
+    /// Whether those are said to come after each row that is told.
+    follows: bool,
     rounds: u32,
     said_rows: u32,
     labelled: bool,
@@ -165,6 +167,7 @@ impl Draft {
                     Which::Alternate
                 };
                 if let Some(readings) = self.readings(content) {
+                    self.follows = matches!(after.which, Which::Pattern | Which::Every);
                     self.returns = Some((which, readings, statement.span));
                 }
             }
@@ -410,9 +413,19 @@ impl Draft {
     }
 
     fn close_run(&mut self) {
+        let full = leaves_no_room(&self.run);
         self.fill_gaps();
         let run = std::mem::take(&mut self.run);
-        self.plan.rows.extend(run.into_values());
+        // Where the numbers leave no room for the rows between, those have none.
+        let between = self.returns.clone().filter(|_| self.follows && full);
+        for row in run.into_values() {
+            let label = format!("{} back", row.label);
+            self.plan.rows.push(row);
+            if let Some((_, readings, span)) = &between {
+                let back = self.planned(None, Rc::clone(readings), *span);
+                self.plan.rows.push(PlannedRow { label, ..back });
+            }
+        }
     }
 
     /// Fills rows that the numbers leave room for: told once, or not at all.
@@ -424,6 +437,9 @@ impl Draft {
         };
         let missing: Vec<u32> = (first..=last).filter(|number| !self.run.contains_key(number)).collect();
         let told = self.run.len();
+        if self.follows && leaves_no_room(&self.run) {
+            return;
+        }
         if let Some((which, readings, span)) = self.returns.clone() {
             // Nothing comes back after a row that leaves one stitch or none.
             let ended = self.run[&last]
@@ -573,6 +589,11 @@ fn stepped(first: &Seq, second: &Seq, steps: u32) -> Option<Seq> {
     let items: Vec<Item> = items.collect::<Option<_>>()?;
     let kept = items.into_iter().filter(|item| !matches!(item, Item::Work(work) if work.times == 0));
     Seq::of(kept).filter(|_| moved)
+}
+
+/// Whether every number of a run has a row that is told, so that none is left for rows between.
+fn leaves_no_room(run: &BTreeMap<u32, PlannedRow>) -> bool {
+    run.len() > 1 && run.keys().zip(run.keys().skip(1)).all(|(one, next)| one + 1 == *next)
 }
 
 /// Whether rows told once stand at this number.
