@@ -419,6 +419,11 @@ impl Builder<'_> {
             Content::Work(Rc::new(vec![(0.0, rest)]))
         };
         let side = self.side(parts);
+        // The count that stands last, if the text states one.
+        let stated = || {
+            let (numbers, number) = self.numbers(parts.last()?);
+            Some((numbers[0]?, number?))
+        };
         let rows = |rows: RowSet, content: Content, count: Option<(u32, Span)>| StatementKind::Rows {
             rows,
             content,
@@ -429,6 +434,7 @@ impl Builder<'_> {
             "junk" => say(StatementKind::Unread),
             "both" => one(Value::Junk(span)),
             "count" => say(StatementKind::Count(self.numbers(&parts[0]).0[0]?)),
+            "count_beside" => say(StatementKind::Count(self.numbers(&parts[1]).0[0]?)),
             "go_on" => {
                 let until = match &parts[0] {
                     Value::Until(Until::Left(n), _) => Some(*n),
@@ -448,20 +454,13 @@ impl Builder<'_> {
                 say(rows(counted, whole(Op::K, span), None))
             }
             "row" => say(rows(rows_at(0)?, choices()?, None)),
-            "row_count" => {
-                let count = parts.iter().rev().find_map(|part| {
-                    let (numbers, number) = self.numbers(part);
-                    Some((numbers[0]?, number?))
-                });
-                say(rows(rows_at(0)?, choices()?, count))
-            }
+            "row_count" => say(rows(rows_at(0)?, choices()?, stated())),
             "rows_by_verb" => say(rows(rows_at(0)?, choices()?, None)),
             "like_but" => match choices()? {
                 Content::Work(seqs) => say(rows(rows_at(0)?, Content::LikeBut(rows_at(1)?, seqs), None)),
                 _ => None,
             },
-            "like" => say(rows(rows_at(0)?, Content::Like(Some(rows_at(1)?)), None)),
-            "like_after" => say(rows(rows_at(0)?, Content::Like(Some(rows_at(1)?)), None)),
+            "like" | "like_after" => say(rows(rows_at(0)?, Content::Like(Some(rows_at(1)?)), stated())),
             "like_before" => say(rows(rows_at(0)?, Content::Like(None), None)),
             "row_named_after" => {
                 let op = parts

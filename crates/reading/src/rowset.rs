@@ -115,7 +115,11 @@ impl Scan<'_> {
             next += usize::from(self.is(next, &["the"]));
             let Some(token) = self.tokens.get(next) else { break };
             let listed = to || and || token.gap == Gap::Comma || (token.gap == Gap::Point && round.is_none());
-            let Some(number) = value(token).filter(|_| listed && token.gap < Gap::Semicolon) else { break };
+            let counts = self.is(next + 1, &["times", "time"]);
+            let Some(number) = value(token).filter(|_| listed && !counts && token.gap < Gap::Semicolon)
+            else {
+                break;
+            };
             if to {
                 let first = numbers.last().copied().unwrap_or(0) + 1;
                 if number < first || number - first > RUN_LIMIT {
@@ -157,6 +161,9 @@ impl Scan<'_> {
             return;
         }
         let Some((end, mut numbers, _)) = self.list(at, |token| token.number) else { return };
+        if let Some((end, stepped)) = self.every_so_many(end, &numbers) {
+            out.push(self.found(end, Which::Numbers(stepped), round, true));
+        }
         let parity = |end: usize| match self.text(end) {
             "even" => Some(0),
             "odd" => Some(1),
@@ -169,6 +176,17 @@ impl Scan<'_> {
         } else {
             out.push(self.found(end, Which::Numbers(numbers), round, true));
         }
+    }
+
+    /// `(Row 2) and every 2nd row to row 16`: the end, and the numbers from the one told.
+    fn every_so_many(&self, at: usize, told: &[u32]) -> Option<(usize, Vec<u32>)> {
+        let word = |at: usize| self.tokens.get(at).and_then(row_word).is_some();
+        let step = self.tokens.get(at + 2)?.ordinal.filter(|step| *step > 0)?;
+        let named =
+            self.is(at, &["and"]) && self.is(at + 1, &["every"]) && word(at + 3) && self.is(at + 4, &["to"]);
+        let last = self.tokens.get(at + 6)?.number.filter(|last| *last < RUN_LIMIT)?;
+        let [first] = told else { return None };
+        (named && word(at + 5)).then(|| (at + 7, (*first..=last).step_by(step as usize).collect()))
     }
 
     /// `3.` or `2, 4.` at the beginning of a line.
@@ -289,6 +307,7 @@ mod tests {
             ("these four rows", Last(4)),
             ("the entire next row", Next(1)),
             ("every alternate row", Alternate),
+            ("Row 2 and every 2nd row to row 8", Numbers(vec![2, 4, 6, 8])),
             ("every row", Every),
             ("every pattern round", Pattern),
             ("The 2nd, 4th, and 6th needle, purled", Numbers(vec![2, 4, 6])),
