@@ -15,7 +15,7 @@ use crate::draft::Draft;
 use crate::patch::Patch;
 use crate::search::{Catalog, Start, Whole};
 use crate::trouble::{Trouble, works_like};
-use crate::words::{Figure, Words, cardinal_word, in_the_manner_of, numbers_one_letter_off, one_letter_off};
+use crate::words::{Figure, Words, in_the_manner_of, numbers_one_letter_off, one_letter_off};
 
 /// The most rows away that a row referred to is looked for.
 const REACH: usize = 24;
@@ -241,7 +241,7 @@ fn multiple_patch(span: Span, printed: u32, of: u32, words: &Words<'_>) -> Optio
             Some(Patch::new(whole, words.replaced(whole, figure.span, &corrected)))
         }
         // "An even number": there is no figure to put right.
-        None => Some(Patch::new(span, format!("number that divides by {}", cardinal_word(of)?))),
+        None => Some(Patch::new(span, format!("number that divides by {}", numeral::cardinal_word(of)?))),
     }
 }
 

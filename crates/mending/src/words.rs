@@ -140,9 +140,9 @@ pub fn in_the_manner_of(printed: &str, value: u32) -> Option<String> {
     } else if adverb(&bare.to_lowercase()).is_some() {
         adverb_for(value)?
     } else if numeral::ordinal(last_word(bare)).is_some() {
-        ordinal_word(value)?
+        numeral::ordinal_word(value)?
     } else if numeral::cardinal(last_word(bare)).is_some() {
-        cardinal_word(value)?
+        numeral::cardinal_word(value)?
     } else {
         value.to_string()
     };
@@ -157,10 +157,10 @@ fn last_word(printed: &str) -> &str {
 
 /// The number words whose capital form may begin a sentence.
 fn lower(word: &str) -> &str {
-    SMALL
+    numeral::SMALL
         .iter()
-        .chain(ORDINALS.iter())
-        .chain(TENS.iter())
+        .chain(numeral::ORDINALS.iter())
+        .chain(numeral::TENS.iter())
         .find(|known| known.eq_ignore_ascii_case(word))
         .copied()
         .unwrap_or(word)
@@ -176,7 +176,7 @@ fn adverb_for(value: u32) -> Option<String> {
     match value {
         1 => Some("once".to_owned()),
         2 => Some("twice".to_owned()),
-        n => Some(format!("{} times", cardinal_word(n)?)),
+        n => Some(format!("{} times", numeral::cardinal_word(n)?)),
     }
 }
 
@@ -185,74 +185,6 @@ fn ordinal_figure(ending: &str, value: u32) -> String {
     let old = ending == "d" || ending == "ds";
     let spelled = numeral::ordinal_spelling(value);
     if old && (spelled.ends_with("nd") || spelled.ends_with("rd")) { format!("{value}d") } else { spelled }
-}
-
-const SMALL: [&str; 20] = [
-    "no",
-    "one",
-    "two",
-    "three",
-    "four",
-    "five",
-    "six",
-    "seven",
-    "eight",
-    "nine",
-    "ten",
-    "eleven",
-    "twelve",
-    "thirteen",
-    "fourteen",
-    "fifteen",
-    "sixteen",
-    "seventeen",
-    "eighteen",
-    "nineteen",
-];
-const TENS: [&str; 10] =
-    ["", "", "twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"];
-const ORDINALS: [&str; 20] = [
-    "",
-    "first",
-    "second",
-    "third",
-    "fourth",
-    "fifth",
-    "sixth",
-    "seventh",
-    "eighth",
-    "ninth",
-    "tenth",
-    "eleventh",
-    "twelfth",
-    "thirteenth",
-    "fourteenth",
-    "fifteenth",
-    "sixteenth",
-    "seventeenth",
-    "eighteenth",
-    "nineteenth",
-];
-
-/// The word for a number below a hundred.
-pub fn cardinal_word(value: u32) -> Option<String> {
-    let value = value as usize;
-    match value {
-        0..20 => Some(SMALL[value].to_owned()),
-        20..100 if value.is_multiple_of(10) => Some(TENS[value / 10].to_owned()),
-        20..100 => Some(format!("{}-{}", TENS[value / 10], SMALL[value % 10])),
-        _ => None,
-    }
-}
-
-fn ordinal_word(value: u32) -> Option<String> {
-    let at = value as usize;
-    match at {
-        1..20 => Some(ORDINALS[at].to_owned()),
-        20..100 if at.is_multiple_of(10) => Some(format!("{}ieth", TENS[at / 10].trim_end_matches('y'))),
-        20..100 => Some(format!("{}-{}", TENS[at / 10], ORDINALS[at % 10])),
-        _ => None,
-    }
 }
 
 #[cfg(test)]

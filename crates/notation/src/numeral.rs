@@ -1,5 +1,55 @@
 //! Numbers as words, figures and ordinals, brought to one spelling: `three` is `3`, `third` and `3d` are `3rd`.
 
+/// Number words from no to nineteen.
+pub const SMALL: [&str; 20] = [
+    "no",
+    "one",
+    "two",
+    "three",
+    "four",
+    "five",
+    "six",
+    "seven",
+    "eight",
+    "nine",
+    "ten",
+    "eleven",
+    "twelve",
+    "thirteen",
+    "fourteen",
+    "fifteen",
+    "sixteen",
+    "seventeen",
+    "eighteen",
+    "nineteen",
+];
+/// Words for the tens, from twenty.
+pub const TENS: [&str; 10] =
+    ["", "", "twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"];
+/// Ordinal words from first to nineteenth.
+pub const ORDINALS: [&str; 20] = [
+    "",
+    "first",
+    "second",
+    "third",
+    "fourth",
+    "fifth",
+    "sixth",
+    "seventh",
+    "eighth",
+    "ninth",
+    "tenth",
+    "eleventh",
+    "twelfth",
+    "thirteenth",
+    "fourteenth",
+    "fifteenth",
+    "sixteenth",
+    "seventeenth",
+    "eighteenth",
+    "nineteenth",
+];
+
 /// The value of a cardinal number word or figure; `None` for any other word.
 pub fn cardinal(word: &str) -> Option<u32> {
     if word.bytes().all(|byte| byte.is_ascii_digit()) && !word.is_empty() {
@@ -133,6 +183,28 @@ pub fn ordinal_spelling(value: u32) -> String {
         _ => "th",
     };
     format!("{value}{ending}")
+}
+
+/// The word for a number below a hundred.
+pub fn cardinal_word(value: u32) -> Option<String> {
+    let value = value as usize;
+    match value {
+        0..20 => Some(SMALL[value].to_owned()),
+        20..100 if value.is_multiple_of(10) => Some(TENS[value / 10].to_owned()),
+        20..100 => Some(format!("{}-{}", TENS[value / 10], SMALL[value % 10])),
+        _ => None,
+    }
+}
+
+/// The ordinal word for a number below a hundred.
+pub fn ordinal_word(value: u32) -> Option<String> {
+    let at = value as usize;
+    match at {
+        1..20 => Some(ORDINALS[at].to_owned()),
+        20..100 if at.is_multiple_of(10) => Some(format!("{}ieth", TENS[at / 10].trim_end_matches('y'))),
+        20..100 => Some(format!("{}-{}", TENS[at / 10], ORDINALS[at % 10])),
+        _ => None,
+    }
 }
 
 #[cfg(test)]

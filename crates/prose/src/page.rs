@@ -2,6 +2,7 @@
 //!
 //! Lines are broken by turning a space into the end of a line, so that no span moves.
 
+use notation::numeral::{cardinal_word, ordinal_word};
 use span::Span;
 
 /// The text so far.
@@ -87,71 +88,14 @@ pub(crate) fn pieces(template: &str) -> Vec<Piece<'_>> {
     out
 }
 
-const ONES: [&str; 20] = [
-    "no",
-    "one",
-    "two",
-    "three",
-    "four",
-    "five",
-    "six",
-    "seven",
-    "eight",
-    "nine",
-    "ten",
-    "eleven",
-    "twelve",
-    "thirteen",
-    "fourteen",
-    "fifteen",
-    "sixteen",
-    "seventeen",
-    "eighteen",
-    "nineteen",
-];
-const TENS: [&str; 10] =
-    ["", "", "twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"];
-const FIRSTS: [&str; 20] = [
-    "last",
-    "first",
-    "second",
-    "third",
-    "fourth",
-    "fifth",
-    "sixth",
-    "seventh",
-    "eighth",
-    "ninth",
-    "tenth",
-    "eleventh",
-    "twelfth",
-    "thirteenth",
-    "fourteenth",
-    "fifteenth",
-    "sixteenth",
-    "seventeenth",
-    "eighteenth",
-    "nineteenth",
-];
-
 /// A number as a word; figures from a hundred on.
 pub(crate) fn word(number: u32) -> String {
-    match (number / 10, number % 10) {
-        _ if number >= 100 => number.to_string(),
-        (0 | 1, _) => ONES[number as usize].to_owned(),
-        (tens, 0) => TENS[tens as usize].to_owned(),
-        (tens, ones) => format!("{}-{}", TENS[tens as usize], ONES[ones as usize]),
-    }
+    cardinal_word(number).unwrap_or_else(|| number.to_string())
 }
 
 /// An ordinal as a word; figures from a hundred on.
 pub(crate) fn nth_word(number: u32) -> String {
-    match (number / 10, number % 10) {
-        _ if number >= 100 => nth(number),
-        (0 | 1, _) => FIRSTS[number as usize].to_owned(),
-        (tens, 0) => format!("{}ieth", TENS[tens as usize].trim_end_matches('y')),
-        (tens, ones) => format!("{}-{}", TENS[tens as usize], FIRSTS[ones as usize]),
-    }
+    ordinal_word(number).unwrap_or_else(|| nth(number))
 }
 
 /// The ending of an ordinal in figures.
