@@ -407,7 +407,7 @@ fn extent(piece: &PieceReading) -> span::Span {
 
 /// Whether a piece is read only by a shift that a misprint may stand behind: a repeat cut short, edges nowhere said.
 fn strains(piece: &PieceReading) -> bool {
-    piece.plan.edges > 0 || piece.path.rows.iter().any(|row| row.fit.cut.is_some())
+    piece.plan.edges > 0 && !piece.plan.edges_said || piece.path.rows.iter().any(|row| row.fit.cut.is_some())
 }
 
 /// The piece without edges that its rows do not mention.

@@ -282,7 +282,7 @@ fn strains(index: usize, piece: &PieceReading, text: &str, out: &mut Vec<Trouble
     let framed = |seq: &Seq| matches!(seq.items().first(), Some(Item::Work(work)) if work.span.is_detached());
     let told = |seq: &Seq| seq.item_count() > 1 || seq.open_group().is_some();
     let bare = rows().any(|(seq, _)| told(seq) && !framed(seq));
-    if piece.plan.edges > 0 && bare {
+    if piece.plan.edges > 0 && !piece.plan.edges_said && bare {
         let first = rows().position(|(seq, _)| framed(seq));
         out.extend(first.map(|row| Trouble::Edges { piece: index, row }));
     }

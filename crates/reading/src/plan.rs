@@ -66,6 +66,8 @@ pub struct Plan {
     pub told_edges: Option<u32>,
     /// Stitches at each edge that the rows do not mention.
     pub edges: u32,
+    /// Whether the text speaks of such edges.
+    pub edges_said: bool,
     /// Whether rows that the text does not tell were filled in, and with what.
     pub filled: Option<Op>,
 }

@@ -300,6 +300,7 @@ impl Reader {
                     path = Path { cost: other.cost + hidden, ..other };
                     chain = framed;
                     plan.edges = edges;
+                    plan.edges_said = hinted;
                     break;
                 }
             }
