@@ -7,7 +7,7 @@ use std::hash::{DefaultHasher, Hash, Hasher};
 use std::rc::Rc;
 
 use loops::{Cross, Op, Side};
-use notation::{Lexicon, Meaning};
+use notation::{Context, Lexicon, Meaning};
 use span::Span;
 
 use crate::ast::{
@@ -336,7 +336,9 @@ impl Builder<'_> {
         let leaf = self.leaf(value)?;
         let Payload::Sense { sense, numbers, number } = &leaf.payload else { return None };
         let (ops, times) = self.lexicon.sense(*sense).meaning.ops(*numbers)?;
-        if times == 0 || times > TIMES_LIMIT {
+        // "1 chain" is the edge stitch; only more than one are cast off.
+        let chain = self.lexicon.sense(*sense).context == Some(Context::Chain);
+        if times == 0 || times > TIMES_LIMIT || chain && times < 2 {
             return None;
         }
         let work = Work { ops: ops.into(), times, span: leaf.span, number: *number, sense: Some(*sense) };
