@@ -13,7 +13,7 @@ use std::collections::{HashMap, HashSet};
 use std::rc::Rc;
 
 use loops::tokens;
-use reading::{Item, Options, PieceReading, Reader, Reading, Seq, Token, Until, solve};
+use reading::{Item, Options, PieceReading, Reader, Reading, Seq, Study, Token, Until, solve};
 
 use crate::change::{Base, Source};
 use crate::doubt;
@@ -65,12 +65,13 @@ const COMMON: [&str; 20] = [
 
 /// Reads a text and searches for the corrections that make it come out; at most `top` of them.
 pub fn mend(reader: &Reader, text: &str, options: &Options, top: usize) -> Mending {
-    let printed = reader.read(text, options);
+    let study = reader.study();
+    let printed = study.read(text, options);
     if text.len() > LONGEST_TEXT {
         return Mending { printed, candidates: Vec::new(), sure: false, searched: false };
     }
     let words = Words::new(text);
-    let bench = Bench::new(reader, &words, options, &printed);
+    let bench = Bench::new(reader, study, &words, options, &printed);
     if bench.troubles.len() > MOST_TROUBLES {
         return Mending { printed: printed.clone(), candidates: Vec::new(), sure: false, searched: false };
     }
@@ -86,6 +87,7 @@ pub fn mend(reader: &Reader, text: &str, options: &Options, top: usize) -> Mendi
 /// What a correction is judged against.
 struct Bench<'a> {
     reader: &'a Reader,
+    study: Study<'a>,
     words: &'a Words<'a>,
     options: Options,
     printed: &'a Reading,
@@ -115,7 +117,13 @@ struct Trial {
 }
 
 impl<'a> Bench<'a> {
-    fn new(reader: &'a Reader, words: &'a Words<'a>, options: &Options, printed: &'a Reading) -> Bench<'a> {
+    fn new(
+        reader: &'a Reader,
+        study: Study<'a>,
+        words: &'a Words<'a>,
+        options: &Options,
+        printed: &'a Reading,
+    ) -> Bench<'a> {
         let mut options = options.clone();
         for decision in &printed.decisions {
             if let Some((answer, _)) = decision.answers.first() {
@@ -125,7 +133,7 @@ impl<'a> Bench<'a> {
         let troubles = troubles(printed, words.text);
         let cost = printed.cost + troubles.iter().map(Trouble::cost).sum::<f64>();
         let cards = printed.pieces.iter().map(|piece| card(&profiles(piece), is_flat(piece))).collect();
-        Bench { reader, words, options, printed, troubles, cost, cards }
+        Bench { reader, study, words, options, printed, troubles, cost, cards }
     }
 
     /// Whether nothing speaks of a misprint but perhaps a broken regularity.
@@ -188,7 +196,7 @@ impl<'a> Bench<'a> {
 
     fn attempt(&self, guess: Guess) -> Option<Trial> {
         let patched = self.patched(&guess)?;
-        let reading = self.reader.read(&patched.text, &self.options);
+        let reading = self.study.read(&patched.text, &self.options);
         let left = troubles(&reading, &patched.text);
         let spent: f64 = guess.drafts.iter().map(|draft| draft.cost).sum();
         let cost = reading.cost + spent + left.iter().map(Trouble::cost).sum::<f64>()

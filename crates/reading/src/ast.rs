@@ -10,6 +10,10 @@
 //!
 //! A [`Seq`] is shared, so that many readings of a row cost little; its [`Shape`] is what arithmetic sees of it.
 
+mod moved;
+
+pub use self::moved::Moved;
+
 use std::rc::Rc;
 
 use loops::{Op, Side};

@@ -1,6 +1,6 @@
 //! The lattice over a stretch of tokens: every phrase, idiom and name of rows that may stand at each place.
 
-use std::collections::HashMap;
+use std::collections::{BTreeSet, HashMap};
 
 use notation::{Lexicon, Meaning, PhraseBook, Printed, SenseId};
 use rustc_hash::FxHashSet;
@@ -57,6 +57,8 @@ pub struct Lattice {
     pub leaves: Vec<Leaf>,
     /// What may begin at each place: 0 nothing, 1 a statement, 2 a sentence.
     pub breaks: Vec<u8>,
+    /// The book-wide questions that its words raise, whatever the answers in force.
+    pub asked: BTreeSet<String>,
 }
 
 /// The idioms, filed by phrase.
@@ -320,10 +322,11 @@ impl Weaver<'_> {
         self.lexicon.matches(words, at, &mut found);
         for (one, id) in found {
             let sense = self.lexicon.sense(id);
-            if let Some((question, answer)) = &sense.choice
-                && self.answers.get(question).is_some_and(|given| given != answer)
-            {
-                continue;
+            if let Some((question, answer)) = &sense.choice {
+                draft.lattice.asked.insert(question.clone());
+                if self.answers.get(question).is_some_and(|given| given != answer) {
+                    continue;
+                }
             }
             let terminal = match sense.meaning {
                 Meaning::Stitches(_) | Meaning::Family(_) => self.terminals.stitch,

@@ -62,6 +62,13 @@ pub struct Token {
     pub capital: bool,
 }
 
+impl Token {
+    /// The same token so many bytes further on.
+    pub fn moved(&self, by: i64) -> Token {
+        Token { span: self.span.moved(by), ..self.clone() }
+    }
+}
+
 /// Cuts a text into tokens.
 pub fn lex(text: &str) -> Vec<Token> {
     let mut lexer = Lexer { text, at: 0, gap: Gap::Paragraph, line_start: true, tokens: Vec::new() };

@@ -12,6 +12,7 @@ mod glossary;
 mod grammar;
 mod lattice;
 mod lexer;
+mod memory;
 mod plan;
 mod program;
 mod questions;
@@ -30,6 +31,6 @@ pub use self::glossary::{Definition, Glossary, Respelling, lexicon_of_book, sens
 pub use self::lexer::{Gap, Token, TokenKind, lex};
 pub use self::plan::{Plan, PlannedRow, Readings};
 pub use self::questions::Decision;
-pub use self::read::{BadData, Options, PieceReading, Reader, Reading};
+pub use self::read::{BadData, Options, PieceReading, Reader, Reading, Study};
 pub use self::rowset::{RowSet, Which};
 pub use self::rowwork::{Below, Fit, context_cost, expand, fits, needle_after};

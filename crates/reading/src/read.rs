@@ -7,6 +7,7 @@
 //! Questions that hold for a whole book (is P plain or purl?) are asked outside: the text is read once under each
 //! answer, and the cheapest reading wins.
 
+use std::cell::RefCell;
 use std::collections::BTreeMap;
 use std::rc::Rc;
 
@@ -14,7 +15,7 @@ use loops::{Op, Piece, WorkedPiece, work};
 use notation::Lexicon;
 use span::Span;
 
-use crate::ast::{Item, Seq, Statement, StatementKind, Work};
+use crate::ast::{Item, Moved, Seq, Statement, StatementKind, Work};
 use crate::blocks::blocks;
 use crate::build::{Builder, Marks, Value};
 use crate::chain::{Candidate, ChainRow, Ends, Path, solve};
@@ -23,6 +24,7 @@ use crate::glossary::{Glossary, senses_of, senses_within};
 use crate::grammar::{Grammar, Name};
 use crate::lattice::{Answers, Idioms, Terminals, Weaver};
 use crate::lexer::{Token, lex};
+use crate::memory::{Memory, Parsed};
 use crate::plan::{Plan, PlannedRow, plan};
 use crate::program::{program, starts};
 use crate::questions::{Decision, combinations, decision, questions};
@@ -93,6 +95,19 @@ pub struct Reader {
     start: Name,
     lexicon: Lexicon,
     glossary: Glossary,
+}
+
+/// A reader that remembers the stretches it has parsed, for texts that are mostly the same: a text and its corrections.
+pub struct Study<'r> {
+    reader: &'r Reader,
+    memory: RefCell<Memory>,
+}
+
+impl Study<'_> {
+    /// Reads a text, exactly as [`Reader::read`] does.
+    pub fn read(&self, text: &str, options: &Options) -> Reading {
+        self.reader.read_minding(&mut self.memory.borrow_mut(), text, options)
+    }
 }
 
 /// Data files compiled in that do not fit each other; a test keeps them whole.
@@ -170,6 +185,15 @@ impl Reader {
 
     /// Reads a text.
     pub fn read(&self, text: &str, options: &Options) -> Reading {
+        self.study().read(text, options)
+    }
+
+    /// This reader with a memory, for texts that are alike.
+    pub fn study(&self) -> Study<'_> {
+        Study { reader: self, memory: RefCell::default() }
+    }
+
+    fn read_minding(&self, memory: &mut Memory, text: &str, options: &Options) -> Reading {
         let tokens = self.glossary.respell(lex(text));
         let mut options = options.clone();
         for (question, answer) in &self.glossary.answers {
@@ -181,7 +205,7 @@ impl Reader {
         let questions = questions(&self.lexicon, &tokens, options);
         let mut tried: Vec<(Answers, Reading)> = Vec::new();
         for (answers, prior) in combinations(&questions, options) {
-            let mut reading = self.read_with(text, &tokens, &answers, options);
+            let mut reading = self.read_with(memory, text, &tokens, &answers, options);
             reading.cost += prior;
             tried.push((answers, reading));
         }
@@ -193,13 +217,22 @@ impl Reader {
         reading
     }
 
-    fn read_with(&self, text: &str, tokens: &[Token], answers: &Answers, options: &Options) -> Reading {
+    fn read_with(
+        &self,
+        memory: &mut Memory,
+        text: &str,
+        tokens: &[Token],
+        answers: &Answers,
+        options: &Options,
+    ) -> Reading {
         let mut cost = 0.0;
         let mut statements = Vec::new();
         for block in blocks(tokens) {
-            let (block_cost, mut said) = self.parse(&tokens[block], answers);
-            cost += block_cost;
-            statements.append(&mut said);
+            let start = i64::from(tokens[block.start].span.start);
+            let stretch = tokens[block].iter().map(|token| token.moved(-start)).collect();
+            let parsed = memory.recall(stretch, answers, |stretch| self.parse(stretch, answers));
+            cost += parsed.cost;
+            statements.extend(parsed.statements.iter().map(|statement| statement.moved(start)));
         }
         let mut pieces = Vec::new();
         for plan in plan(&statements) {
@@ -244,34 +277,30 @@ impl Reader {
     }
 
     /// The cheapest statements of a stretch; words inside a row are passed over only where it is not read without.
-    fn parse(&self, tokens: &[Token], answers: &Answers) -> (f64, Vec<Statement>) {
-        let (cost, said) = self.parse_with(tokens, answers, false, false);
-        if cost <= READ_WELL {
-            return (cost, said);
+    fn parse(&self, tokens: &[Token], answers: &Answers) -> Parsed {
+        let parsed = self.parse_with(tokens, answers, false, false);
+        if parsed.cost <= READ_WELL {
+            return parsed;
         }
         let mut rows = Vec::new();
         rows_at(tokens, 0, &mut rows);
-        let (odd_cost, odd_said) = self.parse_with(tokens, answers, !rows.is_empty(), true);
-        if odd_cost < cost { (odd_cost, odd_said) } else { (cost, said) }
+        let odd = self.parse_with(tokens, answers, !rows.is_empty(), true);
+        if odd.cost < parsed.cost { odd } else { parsed }
     }
 
-    fn parse_with(
-        &self,
-        tokens: &[Token],
-        answers: &Answers,
-        odd: bool,
-        clauses: bool,
-    ) -> (f64, Vec<Statement>) {
+    fn parse_with(&self, tokens: &[Token], answers: &Answers, odd: bool, clauses: bool) -> Parsed {
         let (lexicon, idioms, terminals) = (&self.lexicon, &self.idioms, self.terminals);
         let weaver = Weaver { lexicon, idioms, terminals, answers, odd, clauses };
         let lattice = weaver.weave(tokens);
         let forest = Forest::parse(&self.grammar, &lattice.edges, &lattice.breaks, self.start);
         let mut builder = Builder { lexicon: &self.lexicon, leaves: &lattice.leaves, marks: self.marks };
-        let best = forest.best(self.start, &mut builder);
-        let Some((cost, value)) = best.into_iter().next() else { return (0.0, Vec::new()) };
-        let mut said = Vec::new();
-        unchain(&value, &mut said);
-        (cost, said)
+        let best = forest.best(self.start, &mut builder).into_iter().next();
+        let mut statements = Vec::new();
+        if let Some((_, value)) = &best {
+            unchain(value, &mut statements);
+        }
+        let cost = best.map_or(0.0, |(cost, _)| cost);
+        Parsed { cost, statements, asked: lattice.asked.into_iter().collect() }
     }
 
     fn piece(&self, mut plan: Plan, options: &Options) -> Option<PieceReading> {

@@ -47,6 +47,12 @@ impl Span {
         if self.is_detached() { 0..0 } else { self.start as usize..self.end as usize }
     }
 
+    /// The span so many bytes further on, or back where the number is less than zero; a detached one stays so.
+    pub fn moved(self, by: i64) -> Span {
+        let place = |at: u32| u32::try_from(i64::from(at) + by).unwrap_or(0);
+        if self.is_detached() { self } else { Span { start: place(self.start), end: place(self.end) } }
+    }
+
     /// The text under the span; empty when detached or outside of `text`.
     pub fn of(self, text: &str) -> &str {
         text.get(self.range()).unwrap_or("")
@@ -86,5 +92,7 @@ mod tests {
         assert_eq!(Span::DETACHED.to(word), word);
         assert_eq!(word.to(Span::new(10, 12)), Span::new(3, 12));
         assert_eq!(Span::DETACHED.of("knit"), "");
+        assert_eq!(Span::DETACHED.moved(4), Span::DETACHED);
+        assert_eq!(word.moved(-3).moved(5), Span::new(5, 10));
     }
 }

@@ -1,0 +1,133 @@
+//! Statements brought to another place of the text: every span moved, nothing else changed.
+
+use std::rc::Rc;
+
+use span::Span;
+
+use super::{Again, CastOn, Content, Item, Seq, SeqNode, Statement, StatementKind, Work};
+use crate::rowset::RowSet;
+
+/// What stands in a text, and may stand elsewhere.
+pub trait Moved {
+    /// The same so many bytes further on.
+    fn moved(&self, by: i64) -> Self;
+}
+
+impl Moved for Span {
+    fn moved(&self, by: i64) -> Span {
+        Span::moved(*self, by)
+    }
+}
+
+impl<T: Moved> Moved for Option<T> {
+    fn moved(&self, by: i64) -> Option<T> {
+        self.as_ref().map(|inner| inner.moved(by))
+    }
+}
+
+impl Moved for RowSet {
+    fn moved(&self, by: i64) -> RowSet {
+        RowSet { span: self.span.moved(by), ..self.clone() }
+    }
+}
+
+impl Moved for Work {
+    fn moved(&self, by: i64) -> Work {
+        Work { span: self.span.moved(by), number: Moved::moved(&self.number, by), ..self.clone() }
+    }
+}
+
+impl Moved for Item {
+    fn moved(&self, by: i64) -> Item {
+        match self {
+            Item::Work(work) => Item::Work(work.moved(by)),
+            Item::Move(to, span) => Item::Move(*to, span.moved(by)),
+            Item::Rest { op, until, span } => Item::Rest { op: *op, until: *until, span: span.moved(by) },
+            Item::Group { body, until, span } => {
+                Item::Group { body: body.moved(by), until: *until, span: span.moved(by) }
+            }
+            Item::Seen(seen, span) => Item::Seen(*seen, span.moved(by)),
+            Item::LetFall(op, span) => Item::LetFall(*op, span.moved(by)),
+        }
+    }
+}
+
+impl Moved for Seq {
+    fn moved(&self, by: i64) -> Seq {
+        let (node, open_group) = match &*self.node {
+            SeqNode::One(item) => {
+                let item = item.moved(by);
+                let group = match &item {
+                    Item::Group { body, .. } if self.open_group.is_some() => Some(Rc::new(body.clone())),
+                    _ => None,
+                };
+                (SeqNode::One(item), group)
+            }
+            SeqNode::Both(left, right) => {
+                let (left, right) = (left.moved(by), right.moved(by));
+                let group = left.open_group.clone().or_else(|| right.open_group.clone());
+                (SeqNode::Both(left, right), group)
+            }
+        };
+        Seq { node: Rc::new(node), span: self.span.moved(by), open_group, ..self.clone() }
+    }
+}
+
+impl Moved for Content {
+    fn moved(&self, by: i64) -> Content {
+        let all = |readings: &[(f64, Seq)]| {
+            Rc::new(readings.iter().map(|(cost, seq)| (*cost, seq.moved(by))).collect::<Vec<_>>())
+        };
+        match self {
+            Content::Work(readings) => Content::Work(all(readings)),
+            Content::Like(rows) => Content::Like(rows.moved(by)),
+            Content::LikeBut(rows, readings) => Content::LikeBut(rows.moved(by), all(readings)),
+            Content::Turns(ops) => Content::Turns(ops.clone()),
+        }
+    }
+}
+
+impl Moved for CastOn {
+    fn moved(&self, by: i64) -> CastOn {
+        CastOn {
+            count_span: Moved::moved(&self.count_span, by),
+            of_span: Moved::moved(&self.of_span, by),
+            ..self.clone()
+        }
+    }
+}
+
+impl Moved for StatementKind {
+    fn moved(&self, by: i64) -> StatementKind {
+        match self {
+            StatementKind::CastOn(cast_on) => StatementKind::CastOn(cast_on.moved(by)),
+            StatementKind::Rows { rows, content, side, count } => StatementKind::Rows {
+                rows: rows.moved(by),
+                content: content.moved(by),
+                side: *side,
+                count: count.map(|(count, span)| (count, span.moved(by))),
+            },
+            StatementKind::Loose(content) => StatementKind::Loose(content.moved(by)),
+            StatementKind::Line(content, times) => StatementKind::Line(content.moved(by), *times),
+            StatementKind::Returns { after, content } => {
+                StatementKind::Returns { after: after.moved(by), content: content.moved(by) }
+            }
+            StatementKind::Again(again) => {
+                StatementKind::Again(Again { rows: again.rows.moved(by), ..again.clone() })
+            }
+            other @ (StatementKind::Count(_)
+            | StatementKind::GoOn(_)
+            | StatementKind::SlipEdge
+            | StatementKind::Edges(_)
+            | StatementKind::Round
+            | StatementKind::Note
+            | StatementKind::Unread) => other.clone(),
+        }
+    }
+}
+
+impl Moved for Statement {
+    fn moved(&self, by: i64) -> Statement {
+        Statement { kind: self.kind.moved(by), span: self.span.moved(by) }
+    }
+}
