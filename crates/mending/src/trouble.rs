@@ -5,9 +5,7 @@
 //! marked, or stands between edges that are not mentioned. Each of them is met in old books; here it is asked whether
 //! one of them stands alone in its piece, as it would where it covers a misprint.
 
-use reading::{
-    Content, Ends, Fit, Gap, Item, PieceReading, Reading, Seq, StatementKind, Until, Which, solve,
-};
+use reading::{Content, Fit, Gap, Item, PieceReading, Reading, Seq, StatementKind, Until, Which, workable};
 use span::Span;
 
 use crate::words::{Words, is_number_misread};
@@ -305,12 +303,9 @@ fn unworkable(piece: &PieceReading) -> Option<u32> {
 
 /// Whether the rows can be worked on a number as well as on the one chosen.
 pub fn works_like(piece: &PieceReading, count: u32) -> bool {
-    let ends = Ends { starts: vec![(count, 0.0)], ..piece.ends.clone() };
-    let is_cut = |row: &reading::Chosen| row.fit.cut.is_some();
-    let cut = piece.path.rows.iter().any(is_cut);
-    solve(&piece.chain, &ends).first().is_some_and(|path| {
-        path.closed == piece.path.closed && path.rows.iter().all(|row| !row.fault && (cut || !is_cut(row)))
-    })
+    let cuts = piece.path.rows.iter().any(|row| row.fit.cut.is_some());
+    let back_to = piece.ends.back_to.filter(|_| piece.path.closed);
+    workable(&piece.chain, back_to, count, cuts)
 }
 
 fn ranges(reading: &Reading, out: &mut Vec<Trouble>) {

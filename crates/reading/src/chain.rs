@@ -5,6 +5,9 @@
 //! dear but never barred, so that one slip leaves the rest readable. The same search serves the mender, which adds
 //! corrected readings to the rows.
 
+use rustc_hash::{FxHashMap, FxHashSet};
+use smallvec::SmallVec;
+
 use crate::ast::Seq;
 use crate::rowwork::{Fit, fits};
 
@@ -159,6 +162,29 @@ pub fn solve(rows: &[ChainRow], ends: &Ends) -> Vec<Path> {
     last.into_iter().map(|(at, cost, closed)| trace(&layers, at, cost, closed)).collect()
 }
 
+/// Whether the rows can be worked from some number cast on without a fault, and without a cut repeat unless that is
+/// allowed, ending a repeat in height with the count that it began with.
+pub fn workable(rows: &[ChainRow], back_to: Option<usize>, start: u32, cuts: bool) -> bool {
+    let mut states = FxHashSet::from_iter([(Needle::cast_on(start), start)]);
+    let mut fitting = Vec::new();
+    for (index, row) in rows.iter().enumerate() {
+        let mut next = FxHashSet::default();
+        for (needle, anchor) in states {
+            let anchor = if back_to == Some(index) { needle.count } else { anchor };
+            for seq in row.candidates.iter().filter(|one| one.edit.is_none()).map(|one| &one.seq) {
+                ways(seq, needle, &mut fitting);
+                let whole = fitting.drain(..).filter(|fit| cuts || fit.cut.is_none());
+                next.extend(whole.map(|fit| (needle.after(seq, &fit), anchor)));
+            }
+        }
+        if next.is_empty() {
+            return false;
+        }
+        states = next;
+    }
+    back_to.is_none() || states.iter().any(|(needle, anchor)| needle.count == *anchor)
+}
+
 fn step(row: &ChainRow, before: &[State], anchors: bool) -> Vec<State> {
     let mut next = Vec::new();
     let mut fitting = Vec::new();
@@ -245,18 +271,13 @@ impl State {
 /// Keeps the cheapest paths of each count, start and set of corrections.
 fn keep(mut states: Vec<State>, paths: usize) -> Vec<State> {
     states.sort_by(|a, b| a.cost.total_cmp(&b.cost));
+    let mut alike: FxHashMap<_, SmallVec<[u32; 2]>> = FxHashMap::default();
     let mut kept: Vec<State> = Vec::new();
     for state in states {
-        let alike = kept.iter().filter(|other| {
-            (other.needle.count, other.needle.wound, other.start, other.anchor)
-                == (state.needle.count, state.needle.wound, state.start, state.anchor)
-        });
-        let (mut number, mut same) = (0, false);
-        for other in alike {
-            number += 1;
-            same |= other.edits == state.edits;
-        }
-        if number < paths && !same {
+        let key = (state.needle.count, state.needle.wound, state.start, state.anchor);
+        let edits = alike.entry(key).or_default();
+        if edits.len() < paths && !edits.contains(&state.edits) {
+            edits.push(state.edits);
             kept.push(state);
             if kept.len() == STATES {
                 break;

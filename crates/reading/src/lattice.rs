@@ -142,6 +142,7 @@ pub struct Terminals {
     aside: Terminal,
     intro: Terminal,
     casts: [Terminal; 2],
+    times: [Terminal; 2],
 }
 
 impl Terminals {
@@ -165,6 +166,7 @@ impl Terminals {
             aside: grammar.terminal("ASIDE"),
             intro: grammar.terminal("INTRO"),
             casts: [grammar.terminal("CASTN"), grammar.terminal("CAST")],
+            times: [grammar.terminal("TIMES"), grammar.terminal("MORETIMES")],
         }
     }
 }
@@ -218,13 +220,13 @@ impl Weaver<'_> {
         draft.lattice
     }
 
-    /// The tokens that no idiom, name of rows or aside accounts for; a phrase that stands for stitches does not count
-    /// here, because it may be one that was not read so.
+    /// The tokens that no idiom, name of rows or aside accounts for; a phrase that stands for stitches, or says how
+    /// often, does not count here, because it may be one that was not read so.
     pub fn unaccounted(&self, tokens: &[Token]) -> Vec<Span> {
         let lattice = self.weave(tokens);
         let mut accounted = vec![false; tokens.len()];
         let t = &self.terminals;
-        let by_itself = [t.word, t.start, t.odd, t.clause, t.intro, t.number];
+        let by_itself = [t.word, t.start, t.odd, t.clause, t.intro, t.number, t.times[0], t.times[1]];
         for (at, edges) in lattice.edges.iter().enumerate() {
             for edge in edges.iter().filter(|edge| !by_itself.contains(&edge.terminal)) {
                 if !matches!(lattice.leaves[edge.payload as usize].payload, Payload::Sense { .. }) {

@@ -25,7 +25,7 @@ pub use self::ast::{
 };
 pub use self::chain::{
     Candidate, ChainRow, Chosen, Ends, FAULT, NOT_CLOSED, NOT_CLOSED_UNSAID, Needle, Path, STATED, faulty,
-    solve, ways,
+    solve, ways, workable,
 };
 pub use self::glossary::{Definition, Glossary, Respelling, lexicon_of_book, senses_of, senses_within};
 pub use self::lexer::{Gap, Token, TokenKind, lex};

@@ -16,7 +16,7 @@ use crate::ast::{
 use crate::rowset::{RowSet, Which};
 
 /// The most rows that a text may unroll to.
-const ROWS_LIMIT: usize = 4_000;
+const ROWS_LIMIT: usize = 2_000;
 
 /// The longest stretch, in bytes, that may be the heading of a piece.
 const HEADING: usize = 60;

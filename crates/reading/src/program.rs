@@ -6,7 +6,7 @@ use loops::{Multiple, Op, Piece, Row, Side, Step, Stitch, Worked, side_of};
 use span::Span;
 
 use crate::ast::Item;
-use crate::chain::{ChainRow, Chosen, Ends, Path, solve};
+use crate::chain::{ChainRow, Chosen, Ends, Path, workable};
 use crate::plan::{Plan, PlannedRow};
 use crate::read::Options;
 use crate::rowwork::{Below, expand, needle_after};
@@ -120,12 +120,7 @@ fn multiple(plan: &Plan, chain: &[ChainRow], ends: &Ends, path: &Path) -> Option
     if ends.starts.len() < 3 {
         return None;
     }
-    let works = |start: u32| {
-        let ends = Ends { starts: vec![(start, 0.0)], ..ends.clone() };
-        solve(chain, &ends).first().is_some_and(|path| {
-            path.rows.iter().all(|row| !row.fault && row.fit.cut.is_none()) && path.closed
-        })
-    };
+    let works = |start: u32| workable(chain, ends.back_to, start, false);
     let of = (1..=60).find(|of| works(path.start + of) && works(path.start + 2 * of))?;
     Some(Multiple { of, plus: path.start % of })
 }

@@ -462,7 +462,8 @@ fn unchain(value: &Value, out: &mut Vec<Statement>) {
     }
 }
 
-/// Words among the rows that were not understood: between the first statement of the work and the last.
+/// Words among the rows that were not understood: between the first statement of the work and the end of the sentence
+/// of the last.
 fn unread(statements: &[Statement], text: &str) -> Vec<Span> {
     let works = |statement: &Statement| {
         matches!(
@@ -472,7 +473,12 @@ fn unread(statements: &[Statement], text: &str) -> Vec<Span> {
     };
     let Some(first) = statements.iter().position(works) else { return Vec::new() };
     let last = statements.iter().rposition(works).unwrap_or(first);
-    statements[first..=last]
+    let goes_on = |pair: &[Statement]| {
+        let between = text.get(pair[0].span.range().end..pair[1].span.range().start).unwrap_or("");
+        between.chars().all(|letter| matches!(letter, ' ' | ',' | '_')) && !works(&pair[1])
+    };
+    let tail = statements[last..].windows(2).take_while(|pair| goes_on(pair)).count();
+    statements[first..=last + tail]
         .iter()
         .filter(|statement| statement.kind == StatementKind::Unread)
         .map(|statement| statement.span)

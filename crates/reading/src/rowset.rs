@@ -6,7 +6,7 @@ use span::Span;
 
 use crate::lexer::{Gap, Token, TokenKind};
 
-/// How many rows one name may cover; a longer run is no row name.
+/// The most rows that one name may cover, and the highest number of a row; beyond it is no row's name.
 const RUN_LIMIT: u32 = 2_000;
 
 /// Which rows are named.
@@ -100,6 +100,7 @@ impl Scan<'_> {
         mut at: usize,
         value: impl Fn(&Token) -> Option<u32>,
     ) -> Option<(usize, Vec<u32>, Option<bool>)> {
+        let value = |token: &Token| value(token).filter(|number| *number <= RUN_LIMIT);
         let mut numbers = vec![value(self.tokens.get(at)?)?];
         let mut round = None;
         at += 1;
@@ -122,7 +123,7 @@ impl Scan<'_> {
             };
             if to {
                 let first = numbers.last().copied().unwrap_or(0) + 1;
-                if number < first || number - first > RUN_LIMIT {
+                if number < first {
                     break;
                 }
                 numbers.extend(first..=number);
@@ -232,6 +233,9 @@ impl Scan<'_> {
         }
         at += usize::from(self.is(at, &["entire", "whole", "pattern", "plain", "purl", "pearl", "more"]));
         let Some(round) = self.tokens.get(at).and_then(row_word) else { return };
+        if count.is_some_and(|count| count > RUN_LIMIT) {
+            return;
+        }
         let which = match (kind, count) {
             (Some("first"), None) | (None, None) => return,
             (Some("first"), Some(n)) => Which::First(n),

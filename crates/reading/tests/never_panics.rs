@@ -83,6 +83,23 @@ fn read(reader: &Reader, text: &str) {
     }
 }
 
+/// Once found to work for minutes: rows numbered or counted by thousands of millions.
+#[test]
+fn more_rows_than_anyone_knits() {
+    let reader = Reader::new().expect("whole data files");
+    for text in [
+        "Cast on 20. 1st row: knit. 3rd row: knit. Row 4000000000 plain. Every alternate row: purl.",
+        "Cast on 20. Knit 4000000000 rows.",
+        "1st row: knit 1, make 1, knit 1.\n\n4000000000 rows, forward.",
+        "Cast on 20. 1st row: knit. The first 4000000000 rows: purl. Repeat from 1st to 4000000000th row.",
+    ] {
+        read(&reader, text);
+        let rows: usize =
+            reader.read(text, &Options::default()).pieces.iter().map(|piece| piece.worked.rows.len()).sum();
+        assert!(rows <= 10, "{rows} rows: {text}");
+    }
+}
+
 proptest! {
     #![proptest_config(ProptestConfig { cases: 300, failure_persistence: None, ..ProptestConfig::default() })]
 

@@ -64,3 +64,19 @@ fn patterns_that_read_exactly_still_do() {
     assert!(lost.is_empty(), "no longer read exactly: {lost:?}");
     assert!(passing.len() >= 28, "the list has shrunk");
 }
+
+#[test]
+fn what_is_not_understood_is_said_even_at_the_end() {
+    let reader = Reader::new().expect("whole data files");
+    let cases = [
+        ("* k 1, repeat from * 4000000000 times.", vec!["repeat from * 4000000000 times"]),
+        ("* k 1, repeat from * to the end, zigzag 3 sideways.", vec!["zigzag 3 sideways"]),
+        ("* k 1, repeat from * to the end. This makes a pretty stripe.", vec![]),
+    ];
+    for (row, expected) in cases {
+        let text = format!("Cast on 10 stitches. 1st row: {row}");
+        let reading = reader.read(&text, &Options::default());
+        let unread: Vec<&str> = reading.unread.iter().map(|span| span.of(&text)).collect();
+        assert_eq!(unread, expected, "{text}");
+    }
+}
