@@ -67,6 +67,7 @@ pub fn remarks(checked: &Checked) -> Vec<Remark> {
     for (index, piece) in reading.pieces.iter().enumerate() {
         all.extend(open_cast_on(checked, index, piece));
         all.extend(rows_not_told(reading, index));
+        all.extend(measures(checked, index, piece));
     }
     all.extend(reading.unread.iter().map(|span| unread(checked, *span)));
     all
@@ -149,6 +150,19 @@ fn open_cast_on(checked: &Checked, index: usize, piece: &PieceReading) -> Option
     remark.why =
         "the text tells no number, and this one suits the rows; --cast-on N takes another".to_owned();
     Some(remark)
+}
+
+/// Lengths that stand in place of a number of rows.
+fn measures(checked: &Checked, index: usize, piece: &PieceReading) -> Vec<Remark> {
+    let remark = |span: &Span| {
+        let words = one_line(span.of(&checked.source.text));
+        let mut remark = bare(RemarkKind::Assumption, format!("\"{words}\" stands here as one row"));
+        remark.span = *span;
+        remark.place = piece_name(&checked.reading().pieces, index).unwrap_or_default();
+        remark.why = "how many rows make that length is for the knitter's measure to say".to_owned();
+        remark
+    };
+    piece.plan.measures.iter().map(remark).collect()
 }
 
 /// Rows that the numbers leave room for and the text does not tell.

@@ -3,11 +3,14 @@
 //! ```text
 //! phrase = part { " " part }
 //! part   = word | "{n}" or "{m}" (a number) | "{yarn}" (any name of the thread) | "[" phrase "]" (may be absent)
-//!        | "(" phrase { "|" phrase } ")" (one of these)
+//!        | "(" phrase { "|" phrase } ")" (one of these) | "{" class "}" (one of the phrases of `words.toml`)
 //! ```
 //!
 //! A [`PhraseBook`] is a graph over interned words. It knows nothing of punctuation: the reader decides which
 //! gaps a phrase may run over. All matches at a place are given, not only the longest.
+
+use std::collections::BTreeMap;
+use std::sync::LazyLock;
 
 use rustc_hash::FxHashMap;
 
@@ -18,6 +21,10 @@ const YARN: [&str; 12] = [
     "thread", "wool", "cotton", "silk", "yarn", "worsted", "material", "floss", "twine", "fleecy", "twist",
     "braid",
 ];
+
+/// Words that stand for one another in many phrases: the name of each class, and its phrases.
+static CLASSES: LazyLock<BTreeMap<String, String>> =
+    LazyLock::new(|| toml::from_str(include_str!("../data/words.toml")).unwrap_or_default());
 
 /// A word of the lexicon, interned.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -88,7 +95,8 @@ impl PhraseBook {
     /// [`BadPhrase`] when the phrase does not follow the small language.
     pub fn add(&mut self, phrase: &str, entry: u32) -> Result<(), BadPhrase> {
         let bad = |what| BadPhrase { phrase: phrase.to_owned(), what };
-        let mut parts = split(phrase);
+        let whole = expand(phrase).ok_or_else(|| bad("it names a class of words that there is not"))?;
+        let mut parts = split(&whole);
         parts.reverse();
         let end = self.sequence(0, &mut parts).map_err(bad)?;
         if !parts.is_empty() {
@@ -217,6 +225,23 @@ impl PhraseBook {
     }
 }
 
+/// A phrase with its classes written out; `None` if there is no class of such a name.
+fn expand(phrase: &str) -> Option<String> {
+    let mut out = String::with_capacity(phrase.len());
+    let mut rest = phrase;
+    while let Some((before, after)) = rest.split_once('{') {
+        let (name, after) = after.split_once('}')?;
+        out.push_str(before);
+        match name {
+            "n" | "m" | "yarn" => out.extend(["{", name, "}"]),
+            name => out.extend(["(", CLASSES.get(name)?, ")"]),
+        }
+        rest = after;
+    }
+    out.push_str(rest);
+    Some(out)
+}
+
 /// Cuts a phrase into words and brackets, numbers brought to one spelling.
 fn split(phrase: &str) -> Vec<String> {
     let mut spaced = String::with_capacity(phrase.len() + 8);
@@ -236,6 +261,16 @@ fn split(phrase: &str) -> Vec<String> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn classes_of_words_are_whole() {
+        assert!(CLASSES.len() > 5);
+        let mut book = PhraseBook::default();
+        for (name, phrases) in &*CLASSES {
+            assert_eq!(book.add(&format!("({phrases})"), 0), Ok(()), "{name}");
+        }
+        assert!(book.add("{nothing of the kind}", 0).is_err());
+    }
 
     fn printed(book: &PhraseBook, text: &str) -> Vec<Printed> {
         let word = |word: &str| Printed { word: book.word(word), number: word.parse().ok(), joins: true };

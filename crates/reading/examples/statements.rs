@@ -51,11 +51,20 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     Ok(())
 }
 
+/// Takes and makes of the fixed part, then those of a round of each open part.
+fn shape(shape: &reading::Shape) -> String {
+    let sum = |sum: reading::Sum| format!("{} to {}", sum.takes, sum.makes);
+    let open = shape.open.iter().map(|(round, until, _)| format!("; {} {until:?}", sum(*round)));
+    sum(shape.fixed) + &open.collect::<String>()
+}
+
 fn told(content: &Content) -> String {
     match content {
-        Content::Work(readings) => {
-            readings.iter().map(|(cost, seq)| format!("\n   {cost:.2} {:?}", seq.shape())).collect()
-        }
+        Content::Work(readings) => readings
+            .iter()
+            .take(4)
+            .map(|(cost, seq)| format!("\n   {cost:.2} {}", shape(seq.shape())))
+            .collect(),
         other => format!("{other:?}"),
     }
 }

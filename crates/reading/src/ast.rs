@@ -284,6 +284,14 @@ impl Seq {
         out
     }
 
+    /// The first of them.
+    pub fn first(&self) -> Option<Item> {
+        match &*self.node {
+            SeqNode::One(item) => Some(item.clone()),
+            SeqNode::Both(left, _) => left.first(),
+        }
+    }
+
     fn collect(&self, out: &mut Vec<Item>) {
         match &*self.node {
             SeqNode::One(item) => out.push(item.clone()),
@@ -348,6 +356,8 @@ pub enum Content {
     Work(Rc<Vec<(f64, Seq)>>),
     /// As other rows are; `None` is the row before.
     Like(Option<RowSet>),
+    /// As other rows are, with knit for purl and purl for knit.
+    Swapped(RowSet),
     /// As another row, but for one thing.
     LikeBut(RowSet, Rc<Vec<(f64, Seq)>>),
     /// By turns: these whole-row operations one after the other.
@@ -396,8 +406,10 @@ pub enum StatementKind {
     Count(u32),
     /// The rows go on as they have begun, until so many stitches are left.
     GoOn(Option<u32>),
-    /// The first stitch of every row is slipped.
-    SlipEdge,
+    /// What is said once of the first and last stitch of every row.
+    Edge(EdgeRule),
+    /// Stitches that are on the needle before the work begins.
+    OnHand(u32),
     /// So many stitches at each edge are plain, and no row mentions them.
     Edges(u32),
     /// The work is joined into a round.
@@ -406,6 +418,17 @@ pub enum StatementKind {
     Note,
     /// Not understood.
     Unread,
+}
+
+/// A rule on the first and last stitch of every row.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct EdgeRule {
+    /// How the first is worked.
+    pub first: Op,
+    /// How the last is worked, if that is said.
+    pub last: Option<Op>,
+    /// Whether the text says that they are not counted among the stitches of the rows.
+    pub besides: bool,
 }
 
 /// What is said of casting on.

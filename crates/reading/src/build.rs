@@ -11,7 +11,7 @@ use notation::{Context, Lexicon, Meaning};
 use span::Span;
 
 use crate::ast::{
-    Again, AgainTimes, CastOn, Content, Item, Seen, Seq, Statement, StatementKind, Until, Work,
+    Again, AgainTimes, CastOn, Content, EdgeRule, Item, Seen, Seq, Statement, StatementKind, Until, Work,
 };
 use crate::forest::{Build, Edge, WIDTH};
 use crate::grammar::Terminal;
@@ -73,6 +73,10 @@ pub struct Marks {
     pub round: Terminal,
     /// "times more".
     pub more: Terminal,
+    /// "decreasing one at the beginning".
+    pub at_beginning: Terminal,
+    /// "decreasing one at the end".
+    pub at_end: Terminal,
 }
 
 type Built = Vec<(f64, Value)>;
@@ -269,6 +273,24 @@ impl Builder<'_> {
                     if self.numbers(&parts[0]).0[0] == Some(0) { Seen::AsItShows } else { Seen::Against };
                 one(Value::Seq(Seq::one(Item::Seen(seen, self.span(&parts[0])))))
             }
+            "rest_but_edge" => {
+                let rest =
+                    Item::Rest { op: self.row_op(&parts[0])?, until: Until::End, span: self.span(&parts[0]) };
+                let edge = |op| self.single(op, 1, self.span(&parts[1]));
+                let last = (self.numbers(&parts[1]).0[0] == Some(2)).then(|| edge(Op::K));
+                one(Value::Seq(Seq::of([edge(Op::Slp), rest].into_iter().chain(last))?))
+            }
+            "those" => {
+                let body = parts.iter().filter_map(seq).reduce(|all, next| all.and(&next))?;
+                let [(_, Until::Left(left), _)] = body.shape().open.as_slice() else { return None };
+                let (op, times) = match self.numbers(parts.last()?).0[0] {
+                    Some(1) => (Op::K, *left),
+                    Some(2) => (Op::P, *left),
+                    _ => (format!("k{left}tog").parse().ok()?, 1),
+                };
+                let those = self.single(op, times, self.span(parts.last()?));
+                one(Value::Seq(body.and(&Seq::one(those))))
+            }
             "last_plain" => {
                 let (numbers, number) = self.numbers(&parts[0]);
                 let work = Work {
@@ -290,6 +312,11 @@ impl Builder<'_> {
                 let long = if action == "seq_times" { 0.06 * (body.item_count() - 1) as f64 } else { 0.0 };
                 let built = group(body, until, span)?;
                 Some(built.into_iter().map(|(cost, value)| (cost + long, value)).collect())
+            }
+            // "Alternately" wants two things at least.
+            "times_alternate" => {
+                let (until, span) = until(&parts[0])?;
+                group(first_seq().filter(|body| body.item_count() > 1)?, until, span)
             }
             "times_seq" => {
                 let (until, span) = until(&parts[0])?;
@@ -332,6 +359,11 @@ impl Builder<'_> {
         }
     }
 
+    /// One operation that stands for no phrase of the lexicon.
+    fn single(&self, op: Op, times: u32, span: Span) -> Item {
+        Item::Work(Work { ops: Rc::from([op]), times, span, number: None, sense: None })
+    }
+
     fn stitch(&self, value: &Value) -> Option<Built> {
         let leaf = self.leaf(value)?;
         let Payload::Sense { sense, numbers, number } = &leaf.payload else { return None };
@@ -370,20 +402,19 @@ impl Builder<'_> {
         }))))
     }
 
-    /// "Knit one row, decreasing one stitch at each end".
+    /// "Knit one row, decreasing one stitch at each end", or at one end.
     fn modified(&self, all: &Value, ends: &Value) -> Option<Built> {
         let op = self.row_op(all)?;
-        let Value::Until(Until::Times(times), span) = ends else { return None };
+        let printed = self.numbers(ends).0[0].unwrap_or(1);
+        let (first, last) = match self.leaf(ends)?.terminal {
+            one if one == self.marks.at_beginning => (printed, 0),
+            one if one == self.marks.at_end => (0, printed),
+            _ => (printed, printed),
+        };
         let narrow = if op == Op::P { Op::P2tog } else { Op::K2tog };
-        let end = Item::Work(Work {
-            ops: Rc::from([narrow]),
-            times: *times,
-            span: *span,
-            number: None,
-            sense: None,
-        });
+        let end = |times| (times > 0 && times < 100).then(|| self.single(narrow, times, self.span(ends)));
         let middle = Item::Rest { op, until: Until::End, span: self.span(all) };
-        one(Value::Seq(Seq::of([end.clone(), middle, end])?))
+        one(Value::Seq(Seq::of(end(first).into_iter().chain([middle]).chain(end(last)))?))
     }
 
     fn until_action(&mut self, action: &str, parts: &[Value]) -> Option<Built> {
@@ -401,7 +432,6 @@ impl Builder<'_> {
             "to_end" => one(Value::Until(Until::End, span)),
             "to_last" => one(Value::Until(Until::Left(printed()?), span)),
             "pair" => one(Value::Until(Until::Left(printed()?), span)),
-            "ends" => one(until(printed().unwrap_or(1))),
             _ => None,
         }
     }
@@ -414,6 +444,16 @@ impl Builder<'_> {
                 Value::Choices(choices) => Some(Content::Work(Rc::clone(choices))),
                 _ => None,
             })
+        };
+        // Rows without a name do not begin with casting on: that begins the piece.
+        let loose = || match choices()? {
+            Content::Work(seqs) => {
+                let begins =
+                    |seq: &Seq| matches!(seq.first(), Some(Item::Work(work)) if *work.ops == [Op::Co]);
+                let kept: Vec<_> = seqs.iter().filter(|(_, seq)| !begins(seq)).cloned().collect();
+                (!kept.is_empty()).then(|| Content::Work(Rc::new(kept)))
+            }
+            other => Some(other),
         };
         let rows_at = |nth: usize| parts.iter().filter_map(|part| self.rows(part)).nth(nth);
         let whole = |op: Op, span: Span| {
@@ -447,7 +487,22 @@ impl Builder<'_> {
             "edges" => {
                 say(StatementKind::Edges(self.numbers(&parts[0]).0[0].filter(|n| (1..=12).contains(n))?))
             }
-            "edge" => say(StatementKind::SlipEdge),
+            "edge" => {
+                let (first, last) = match self.numbers(&parts[0]).0[0] {
+                    Some(1) => (Op::Slp, None),
+                    Some(2) => (Op::Slp, Some(Op::K)),
+                    _ => (Op::K, Some(Op::K)),
+                };
+                say(StatementKind::Edge(EdgeRule { first, last, besides: false }))
+            }
+            "besides" => parts.iter().find_map(|part| match part {
+                Value::Statement(statement) => match statement.kind {
+                    StatementKind::Edge(rule) => say(StatementKind::Edge(EdgeRule { besides: true, ..rule })),
+                    _ => None,
+                },
+                _ => None,
+            }),
+            "on_hand" => say(StatementKind::OnHand(self.numbers(&parts[0]).0[0]?)),
             "in_the_round" => say(StatementKind::Round),
             "note" => say(StatementKind::Note),
             "back_and_forth" => {
@@ -457,20 +512,44 @@ impl Builder<'_> {
             }
             "row" => say(rows(rows_at(0)?, choices()?, None)),
             "row_count" => say(rows(rows_at(0)?, choices()?, stated())),
-            "rows_by_verb" => say(rows(rows_at(0)?, choices()?, None)),
+            "rows_by_verb" | "rows_after" => say(rows(rows_at(0)?, loose()?, None)),
+            "next_row" => {
+                let next = RowSet {
+                    which: Which::Next(1),
+                    round: false,
+                    explicit: true,
+                    span: self.span(&parts[0]),
+                };
+                say(rows(next, loose()?, None))
+            }
+            "row_to_measure" | "rows_to_measure" => {
+                let which = Which::Measure;
+                let measured = RowSet { which, round: false, explicit: true, span: self.span(parts.last()?) };
+                let content = match action {
+                    "row_to_measure" => whole(self.row_op(&parts[0])?, self.span(&parts[0])),
+                    _ => loose()?,
+                };
+                say(rows(measured, content, None))
+            }
+            "rows_till" => {
+                let which = Which::Count(self.numbers(parts.last()?).0[0]?);
+                let till = RowSet { which, round: false, explicit: true, span: self.span(parts.last()?) };
+                say(rows(till, loose()?, None))
+            }
+            "swapped" => say(rows(rows_at(0)?, Content::Swapped(rows_at(1)?), None)),
             "like_but" => match choices()? {
                 Content::Work(seqs) => say(rows(rows_at(0)?, Content::LikeBut(rows_at(1)?, seqs), None)),
                 _ => None,
             },
             "like" | "like_after" => say(rows(rows_at(0)?, Content::Like(Some(rows_at(1)?)), stated())),
             "like_before" => say(rows(rows_at(0)?, Content::Like(None), None)),
-            "row_named_after" => {
+            "row_named_after" | "row_named_modified" => {
                 let op = parts
                     .iter()
                     .rev()
                     .find_map(|part| self.row_op(part))
                     .or_else(|| self.row_op(&parts[0]))?;
-                let ends = parts.iter().find(|part| matches!(part, Value::Until(..)));
+                let ends = parts.get(2).filter(|_| action == "row_named_modified");
                 let content = match ends {
                     Some(ends) => match self.modified(&parts[0], ends)?.pop()?.1 {
                         Value::Seq(seq) => Content::Work(Rc::new(vec![(0.0, seq)])),
@@ -492,7 +571,7 @@ impl Builder<'_> {
             }
             "loose_line" => say(StatementKind::Line(whole(self.row_op(&parts[0])?, span), 1)),
             "loose_line_twice" => say(StatementKind::Line(whole(self.row_op(&parts[0])?, span), 2)),
-            "loose_row" => say(StatementKind::Loose(choices()?)),
+            "loose_row" => say(StatementKind::Loose(loose()?)),
             "return_rows" => say(StatementKind::Returns { after: rows_at(0)?, content: choices()? }),
             "return_rows_of" => {
                 let op = parts.iter().find_map(|part| self.row_op(part))?;
@@ -549,7 +628,7 @@ impl Builder<'_> {
             "again_from" => say(StatementKind::Again(Again { rows: rows_at(0), from: true, times: None })),
             "again_from_start" => say(StatementKind::Again(Again { rows: None, from: true, times: None })),
             "and_then" => {
-                let Value::Statement(last) = self.as_statement(parts.get(1)?)? else { return None };
+                let Value::Statement(last) = self.as_statement(parts.last()?)? else { return None };
                 let head = match &parts[0] {
                     Value::Chain(..) => parts[0].clone(),
                     other => match self.as_statement(other)? {
@@ -602,9 +681,9 @@ impl Builder<'_> {
                 say(cast_on)
             }
             "cast_word" => say(before(&parts[0])?),
-            "cast_bit" => {
+            "cast_bit" | "cast_bit_later" => {
                 let mut cast_on = before(&parts[0])?;
-                self.cast_bit(&mut cast_on, &parts[1]);
+                self.cast_bit(&mut cast_on, parts.last()?);
                 say(cast_on)
             }
             _ => None,

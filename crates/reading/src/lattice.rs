@@ -2,6 +2,7 @@
 
 use std::collections::{BTreeSet, HashMap};
 
+use loops::Op;
 use notation::{Lexicon, Meaning, PhraseBook, Printed, SenseId};
 use rustc_hash::FxHashSet;
 use serde::Deserialize;
@@ -141,7 +142,8 @@ pub struct Terminals {
     clause: Terminal,
     aside: Terminal,
     intro: Terminal,
-    casts: [Terminal; 2],
+    remark: Terminal,
+    casts: [Terminal; 3],
     times: [Terminal; 2],
 }
 
@@ -165,7 +167,8 @@ impl Terminals {
             clause: grammar.terminal("CLAUSE"),
             aside: grammar.terminal("ASIDE"),
             intro: grammar.terminal("INTRO"),
-            casts: [grammar.terminal("CASTN"), grammar.terminal("CAST")],
+            remark: grammar.terminal("REMARK"),
+            casts: [grammar.terminal("CASTN"), grammar.terminal("CAST"), grammar.terminal("ONHAND")],
             times: [grammar.terminal("TIMES"), grammar.terminal("MORETIMES")],
         }
     }
@@ -209,6 +212,7 @@ impl Weaver<'_> {
             self.sense_edges(&mut draft, &by_sense, at);
             self.aside_edge(&mut draft, at);
             self.intro_edge(&mut draft, at);
+            self.remark_edge(&mut draft, at);
             let rows = draft.lattice.edges[at].iter().any(|edge| edge.terminal == self.terminals.rows);
             let casts =
                 draft.lattice.edges[at].iter().any(|edge| self.terminals.casts.contains(&edge.terminal));
@@ -226,7 +230,8 @@ impl Weaver<'_> {
         let lattice = self.weave(tokens);
         let mut accounted = vec![false; tokens.len()];
         let t = &self.terminals;
-        let by_itself = [t.word, t.start, t.odd, t.clause, t.intro, t.number, t.times[0], t.times[1]];
+        let by_itself =
+            [t.word, t.start, t.odd, t.clause, t.intro, t.remark, t.number, t.times[0], t.times[1]];
         for (at, edges) in lattice.edges.iter().enumerate() {
             for edge in edges.iter().filter(|edge| !by_itself.contains(&edge.terminal)) {
                 if !matches!(lattice.leaves[edge.payload as usize].payload, Payload::Sense { .. }) {
@@ -343,11 +348,13 @@ impl Weaver<'_> {
                 draft.tokens[at + 1..at + one.len].iter().map(|token| gap_cost(token.gap)).sum();
             let cost = parted + if sense.choice.is_some() { 0.0 } else { sense.cost };
             let words = draft.tokens[at..at + one.len].iter().map(|token| token.text.as_str());
+            let binds = matches!(sense.meaning, Meaning::Row(Op::Bo));
             let line = terminal == self.terminals.row
-                && words
-                    .into_iter()
-                    .skip(1)
-                    .any(|word| matches!(word, "across" | "back" | "row" | "round" | "plain"));
+                && (binds
+                    || words
+                        .into_iter()
+                        .skip(1)
+                        .any(|word| matches!(word, "across" | "back" | "row" | "round" | "plain" | "once")));
             if line {
                 let payload = Payload::Sense { sense: id, numbers, number };
                 draft.add(at, at + one.len, self.terminals.line, cost, payload);
@@ -372,6 +379,22 @@ impl Weaver<'_> {
         }
     }
 
+    /// "(the same stitch as before)": words in brackets that are passed over, dearer with every number among them.
+    fn remark_edge(&self, draft: &mut Draft<'_>, at: usize) {
+        const LONGEST: usize = 16;
+        let tokens = draft.tokens;
+        if tokens[at].kind != TokenKind::Open {
+            return;
+        }
+        let inside = tokens[at + 1..].iter().take(LONGEST);
+        let Some(words) = inside.clone().position(|token| token.kind != TokenKind::Word) else { return };
+        if words > 0 && tokens[at + 1 + words].kind == TokenKind::Close {
+            let numbers = inside.take(words).filter(|token| token.number.is_some()).count();
+            let cost = 1.5 + 1.5 * numbers as f64;
+            draft.add(at, at + words + 2, self.terminals.remark, cost, Payload::Token);
+        }
+    }
+
     /// "To turn the heel," and "For the toe,": a short clause before the first stitches of a sentence.
     fn intro_edge(&self, draft: &mut Draft<'_>, at: usize) {
         const LONGEST: usize = 7;
@@ -392,10 +415,53 @@ impl Weaver<'_> {
     }
 
     fn is_colour(&self, token: &Token) -> bool {
-        const COLOURS: [&str; 24] = [
-            "colour", "color", "coloured", "white", "red", "blue", "grey", "black", "pink", "green",
-            "scarlet", "brown", "shade", "claret", "violet", "yellow", "light", "dark", "crimson", "orange",
-            "contrast", "main", "purple", "maize",
+        const COLOURS: [&str; 46] = [
+            "darkest",
+            "lightest",
+            "buff",
+            "gold",
+            "cream",
+            "drab",
+            "lilac",
+            "stone",
+            "amber",
+            "mauve",
+            "magenta",
+            "navy",
+            "pale",
+            "deep",
+            "darker",
+            "lighter",
+            "salmon",
+            "cerise",
+            "chocolate",
+            "fawn",
+            "rose",
+            "straw",
+            "colour",
+            "color",
+            "coloured",
+            "white",
+            "red",
+            "blue",
+            "grey",
+            "black",
+            "pink",
+            "green",
+            "scarlet",
+            "brown",
+            "shade",
+            "claret",
+            "violet",
+            "yellow",
+            "light",
+            "dark",
+            "crimson",
+            "orange",
+            "contrast",
+            "main",
+            "purple",
+            "maize",
         ];
         let word = self.lexicon.word(&token.text);
         COLOURS.contains(&token.text.as_str()) || word.is_some() && word == self.lexicon.word("wool")

@@ -137,18 +137,29 @@ impl<'a> Lexer<'a> {
     }
 
     fn line_break(&mut self) -> bool {
-        let blank = self.rest()[1..].trim_start_matches([' ', '\t', '\r']).starts_with('\n');
-        self.part(if blank { Gap::Paragraph } else { Gap::None });
+        let after = &self.rest()[1..];
+        let blank = after.trim_start_matches([' ', '\t', '\r']).starts_with('\n');
+        self.part(if blank && !self.runs_on(after) { Gap::Paragraph } else { Gap::None });
         self.at += 1;
         self.line_start = true;
         true
+    }
+
+    /// Whether a sentence goes on after an empty line, as it does where a picture or the end of a page parts it.
+    fn runs_on(&self, after: &str) -> bool {
+        let said = self.text[..self.at].trim_end_matches(['_', ' ', '\r', ']']);
+        let open = said.ends_with([',', ';']) || said.ends_with(|letter: char| letter.is_lowercase());
+        open && !self.tokens.is_empty() && after.trim_start().starts_with(char::is_lowercase)
     }
 
     /// One hyphen joins; two or more, or a spaced one, part.
     fn dash(&mut self, letter: char) -> bool {
         let run: usize = self.rest().chars().take_while(|other| *other == letter).map(char::len_utf8).sum();
         let spaced = self.text[..self.at].ends_with(' ') && self.rest()[run..].starts_with(' ');
-        let range = letter == '–' && self.text[..self.at].ends_with(|before: char| before.is_ascii_digit());
+        let figure = |letter: char| letter.is_ascii_digit();
+        let range = run == letter.len_utf8()
+            && self.text[..self.at].ends_with(figure)
+            && (letter == '–' || self.rest()[run..].starts_with(figure));
         if range {
             self.mark(TokenKind::Word, run);
             return true;
@@ -174,8 +185,9 @@ impl<'a> Lexer<'a> {
         let ends = next.is_empty() || after.trim_start_matches([' ', '\r']).starts_with("\n\n");
         let row = is_ordinal(next) || after.starts_with('\n') && is_row_number(next);
         let short = self.tokens.last().is_some_and(|last| last.text.len() == 1 && last.number.is_none());
+        let heading = self.tokens.last().is_some_and(|last| is_set_in_capitals(last.span.of(self.text)));
         let aside = after.starts_with('(') && letters > 1;
-        if capital && (letters > 2 || aside) || ends || (capital || row) && !short {
+        if capital && (letters > 2 || aside) || ends || heading || (capital || row) && !short {
             Gap::Period
         } else {
             Gap::Point
@@ -218,7 +230,11 @@ impl<'a> Lexer<'a> {
         let span = Span::new(self.at, self.at + len);
         let text =
             if self.rest().starts_with('&') { "and".to_owned() } else { self.rest()[..len].to_owned() };
-        let text = if text == "–" { "to".to_owned() } else { text };
+        let text = if kind == TokenKind::Word && matches!(text.as_str(), "–" | "-") {
+            "to".to_owned()
+        } else {
+            text
+        };
         self.at += len;
         self.push(kind, &text, span, false);
     }
@@ -294,6 +310,11 @@ impl<'a> Lexer<'a> {
         }
         false
     }
+}
+
+/// Whether a word is set in capitals, as headings are.
+fn is_set_in_capitals(word: &str) -> bool {
+    word.len() > 3 && word.chars().all(char::is_uppercase)
 }
 
 /// Whether a text begins with an ordinal in figures.
@@ -377,7 +398,8 @@ fn join_dozens(token: &mut Token, tokens: &mut std::iter::Peekable<std::vec::Int
     let spelled = |token: &Token| token.span.end - token.span.start > 2;
     let unit =
         |next: &Token| next.gap == Gap::None && spelled(next) && matches!(next.number, Some(2 | 12 | 20));
-    if token.text == "half" && tokens.next_if(|next| next.gap == Gap::None && next.text == "a").is_some() {
+    if token.text == "half" {
+        tokens.next_if(|next| next.gap == Gap::None && next.text == "a");
         if let Some(dozen) = tokens.next_if(|next| next.gap == Gap::None && next.text == "12") {
             merge(token, &dozen, 6);
         }

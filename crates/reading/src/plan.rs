@@ -11,7 +11,7 @@ use loops::{Op, Side};
 use span::Span;
 
 use crate::ast::{
-    Again, AgainTimes, CastOn, Content, Item, Seen, Seq, Statement, StatementKind, Until, Work,
+    Again, AgainTimes, CastOn, Content, EdgeRule, Item, Seen, Seq, Statement, StatementKind, Until, Work,
 };
 use crate::rowset::{RowSet, Which};
 
@@ -60,14 +60,18 @@ pub struct Plan {
     pub back_to: Option<usize>,
     /// Whether the text says that the work is round.
     pub round: bool,
-    /// Whether the first stitch of every row is slipped.
-    pub slip_edge: bool,
+    /// What is said once of the first and last stitch of every row.
+    pub edge_rule: Option<EdgeRule>,
+    /// Whether that edge stands besides the stitches that the rows tell.
+    pub edge_besides: bool,
     /// Stitches at each edge that the text tells once for all rows.
     pub told_edges: Option<u32>,
     /// Stitches at each edge that the rows do not mention.
     pub edges: u32,
     /// Whether the text speaks of such edges.
     pub edges_said: bool,
+    /// Where a length is given in place of a number of rows; one row stands for it.
+    pub measures: Vec<Span>,
     /// Whether rows that the text does not tell were filled in, and with what.
     pub filled: Option<Op>,
 }
@@ -124,6 +128,8 @@ struct Draft {
     labelled: bool,
     again: Vec<Again>,
     loose: Vec<PlannedRow>,
+    /// Binding off all stitches, where that was the last thing told.
+    bound_off: Option<(Readings, Span)>,
     /// Where rows stand that are told by turns: the first, how many, and the operations.
     turns: Vec<(usize, usize, Vec<Op>)>,
 }
@@ -143,6 +149,7 @@ impl Draft {
             statement.kind,
             StatementKind::Rows { .. } | StatementKind::Line(..) | StatementKind::Loose(_)
         );
+        self.bound_off.take_if(|_| tells_rows);
         if tells_rows && let Some(once) = self.again.pop_if(|again| again.rows.is_some() && !again.from) {
             let times = Some(AgainTimes { printed: 1, more: true });
             self.again(&Again { times, ..once });
@@ -157,6 +164,9 @@ impl Draft {
                     let row = self.planned(None, part, statement.span);
                     self.loose.push(row);
                 }
+            }
+            StatementKind::Line(Content::Work(readings), _) if binds_all_off(readings) => {
+                self.bound_off = Some((Rc::clone(readings), statement.span));
             }
             // After numbered rows a verb alone is talk.
             StatementKind::Line(content, times) if !self.labelled => {
@@ -186,7 +196,14 @@ impl Draft {
             }
             StatementKind::GoOn(until) => self.go_on(*until, statement.span),
             StatementKind::Edges(edges) => self.plan.told_edges = Some(*edges),
-            StatementKind::SlipEdge => self.plan.slip_edge = true,
+            StatementKind::Edge(rule) => self.plan.edge_rule = Some(*rule),
+            StatementKind::OnHand(count) => {
+                if self.is_bare() && !self.plan.cast_on.says_how_many() {
+                    let cast_on =
+                        CastOn { count: Some(*count), count_span: Some(statement.span), ..CastOn::default() };
+                    self.cast_on(&cast_on, statement.span);
+                }
+            }
             StatementKind::Round => self.plan.round = true,
             StatementKind::Line(..)
             | StatementKind::Loose(_)
@@ -232,6 +249,10 @@ impl Draft {
             Which::Numbers(numbers) => numbers.clone(),
             Which::First(n) => (1..=(*n).min(ROWS_LIMIT as u32)).collect(),
             Which::Next(n) | Which::Count(n) => return self.counted(*n, content, span),
+            Which::Measure => {
+                self.plan.measures.push(rows.span);
+                return self.counted(1, content, span);
+            }
             Which::Last(_) => return,
             which => {
                 if let Some(readings) = self.readings(content).filter(fills_a_row) {
@@ -303,6 +324,10 @@ impl Draft {
             Content::Turns(ops) => {
                 let op = *ops.get(nth % ops.len().max(1))?;
                 Some(whole_row(op, Span::DETACHED))
+            }
+            Content::Swapped(rows) => {
+                let told = self.nth_readings(&Content::Like(Some(rows.clone())), nth)?;
+                Some(Rc::new(told.iter().map(|(cost, seq)| (*cost, swapped(seq))).collect()))
             }
             Content::LikeBut(rows, seqs) => {
                 let told = self.nth_readings(&Content::Like(Some(rows.clone())), nth)?;
@@ -472,6 +497,12 @@ impl Draft {
         if !self.labelled && self.plan.rows.is_empty() {
             self.plan.rows = std::mem::take(&mut self.loose);
         }
+        if let Some((readings, span)) =
+            self.bound_off.take().filter(|_| self.again.is_empty() && !self.plan.rows.is_empty())
+        {
+            let row = self.planned(None, readings, span);
+            self.plan.rows.push(row);
+        }
         self.set_turns();
         self.plan.round |= self.rounds > self.said_rows;
         for (index, row) in self.plan.rows.iter_mut().enumerate() {
@@ -617,6 +648,12 @@ fn closes_with_return(which: &Which, last: u32, first: u32) -> bool {
     }
 }
 
+/// Whether a row is nothing but binding off.
+fn binds_all_off(readings: &Readings) -> bool {
+    let all = |seq: &Seq| matches!(seq.items().as_slice(), [Item::Rest { op: Op::Bo, .. }]);
+    readings.first().is_some_and(|(_, seq)| all(seq))
+}
+
 /// Rows told in pairs by the look of the row below ("knit 2 over the 2 purled"): the second of a pair is worked as
 /// the first shows.
 fn as_it_shows(readings: &Readings) -> Readings {
@@ -629,6 +666,20 @@ fn as_it_shows(readings: &Readings) -> Readings {
         _ => (*cost, seq.clone()),
     });
     Rc::new(shown.collect())
+}
+
+/// The same stitches with knit for purl and purl for knit.
+fn swapped(seq: &Seq) -> Seq {
+    let items = seq.items().into_iter().map(|item| match item {
+        Item::Work(work) => {
+            let ops = work.ops.iter().map(|op| op.from_behind()).collect();
+            Item::Work(Work { ops, ..work })
+        }
+        Item::Rest { op, until, span } => Item::Rest { op: op.from_behind(), until, span },
+        Item::Group { body, until, span } => Item::Group { body: swapped(&body), until, span },
+        other => other,
+    });
+    Seq::of(items).unwrap_or_else(|| seq.clone())
 }
 
 /// A row told by what differs from another: each place where the other has the same operation in another number

@@ -5,7 +5,7 @@
 use loops::{Multiple, Op, Piece, Row, Side, Step, Stitch, Worked, side_of};
 use span::Span;
 
-use crate::ast::Item;
+use crate::ast::{EdgeRule, Item};
 use crate::chain::{ChainRow, Chosen, Ends, Path, workable};
 use crate::plan::{Plan, PlannedRow};
 use crate::read::Options;
@@ -55,10 +55,8 @@ pub fn program(plan: &Plan, chain: &[ChainRow], ends: &Ends, path: &Path) -> Pie
     for (index, (row, chosen)) in plan.rows.iter().zip(&path.rows).enumerate() {
         let mut ops = expand(&chain[index].candidates[chosen.candidate].seq, &chosen.fit, &needle);
         turn_short(&mut ops, chosen, row.span);
-        if plan.slip_edge
-            && let Some(first) = ops.first_mut().filter(|first| matches!(first.op, Op::K | Op::P))
-        {
-            first.op = Op::Slp;
+        if let Some(rule) = plan.edge_rule.filter(|_| !plan.edge_besides) {
+            follow(rule, &mut ops);
         }
         needle = needle_after(&ops, &needle, worked == Worked::Flat);
         let steps = ops.iter().map(|stitch| Step::Work(stitch.op, stitch.span)).collect();
@@ -77,6 +75,17 @@ pub fn program(plan: &Plan, chain: &[ChainRow], ends: &Ends, path: &Path) -> Pie
     };
     let multiple = multiple(plan, chain, ends, path);
     Piece { name: None, worked, first_side, cast_on: path.start, multiple, needles, rows }
+}
+
+/// The first stitch of a row, and the last, as a rule told once has them.
+fn follow(rule: EdgeRule, ops: &mut [Stitch]) {
+    let plain = |stitch: &&mut Stitch| matches!(stitch.op, Op::K | Op::P);
+    if let Some(first) = ops.first_mut().filter(plain) {
+        first.op = rule.first;
+    }
+    if let (Some(op), Some(last)) = (rule.last, ops.last_mut().filter(plain)) {
+        last.op = op;
+    }
 }
 
 /// A row back over the stitches that a short row reached ends where those end: the work is turned again.

@@ -15,7 +15,7 @@ use loops::{Op, Piece, WorkedPiece, work};
 use notation::Lexicon;
 use span::Span;
 
-use crate::ast::{Item, Moved, Seq, Statement, StatementKind, Work};
+use crate::ast::{EdgeRule, Item, Moved, Seq, Statement, StatementKind, Work};
 use crate::blocks::blocks;
 use crate::build::{Builder, Marks, Value};
 use crate::chain::{Candidate, ChainRow, Ends, Path, solve};
@@ -42,6 +42,9 @@ const EDGES: u32 = 4;
 const HIDDEN_EDGE: f64 = 5.0;
 /// The same where the text speaks of an edge.
 const HINTED_EDGE: f64 = 1.0;
+
+/// Nats against edge stitches that a rule tells standing besides those that the rows tell.
+const BESIDES: f64 = 1.5;
 
 /// What the caller fixes beforehand.
 #[derive(Clone, Debug, Default)]
@@ -155,6 +158,8 @@ impl Reader {
             each_needle: grammar.terminal("EACHNEEDLE"),
             round: grammar.terminal("ROUND"),
             more: grammar.terminal("MORETIMES"),
+            at_beginning: grammar.terminal("MODBEGIN"),
+            at_end: grammar.terminal("MODFINISH"),
         };
         let start = grammar.find_name("block").ok_or(BadData::NoStart)?;
         Ok(Reader { grammar, idioms, terminals, marks, start, lexicon, glossary: Glossary::default() })
@@ -334,6 +339,16 @@ impl Reader {
                 }
             }
         }
+        if let Some(rule) = plan.edge_rule.filter(|rule| rule.besides || rule.last.is_some()) {
+            let within: Vec<ChainRow> = chain.iter().map(|row| between_edges(row, rule)).collect();
+            let here = if rule.besides { 3.0 } else { 0.0 };
+            if let Some(other) = solve(&within, &ends).into_iter().next()
+                && other.cost + BESIDES < path.cost + here
+            {
+                (path, chain) = (other, within);
+                plan.edge_besides = true;
+            }
+        }
         let piece = program(&plan, &chain, &ends, &path);
         let worked = work(&piece);
         Some(PieceReading { plan, chain, ends, path, piece, worked })
@@ -376,6 +391,20 @@ fn uncounted_loop(candidate: &Candidate) -> Option<Candidate> {
         Item::Work(Work { ops: Rc::from([op]), times: 1, span: items[at].span(), number: None, sense: None });
     let seq = Seq::of(items[..=at].iter().cloned().chain([left]).chain(items[at + 1..].iter().cloned()))?;
     follows.then_some(Candidate { cost: candidate.cost + UNCOUNTED, seq, edit: None })
+}
+
+/// A row whose readings stand between the edge stitches that a rule tells once.
+fn between_edges(row: &ChainRow, rule: EdgeRule) -> ChainRow {
+    let edge = |op| {
+        let ops = Rc::from([op]);
+        Seq::one(Item::Work(Work { ops, times: 1, span: Span::DETACHED, number: None, sense: None }))
+    };
+    let within = row.candidates.iter().map(|candidate| {
+        let begun = edge(rule.first).and(&candidate.seq);
+        let seq = rule.last.map_or(begun.clone(), |last| begun.and(&edge(last)));
+        Candidate { seq, ..candidate.clone() }
+    });
+    ChainRow { candidates: within.collect(), stated: row.stated }
 }
 
 /// A row whose readings may also stand between edge stitches that it does not mention.

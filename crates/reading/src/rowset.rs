@@ -32,6 +32,8 @@ pub enum Which {
     Every,
     /// So many rows, no matter which.
     Count(u32),
+    /// As many rows as a length asks for, which the knitter measures.
+    Measure,
 }
 
 /// A name of rows found in the text.
@@ -231,8 +233,16 @@ impl Scan<'_> {
                 break;
             }
         }
+        at += usize::from(count.is_some() && self.is(at, &["of"]));
         at += usize::from(self.is(at, &["entire", "whole", "pattern", "plain", "purl", "pearl", "more"]));
-        let Some(round) = self.tokens.get(at).and_then(row_word) else { return };
+        // "The same as the first four" needs no word for row.
+        let refers = kind == Some("first")
+            && count.is_some()
+            && self.start > 0
+            && matches!(self.tokens[self.start - 1].text.as_str(), "as" | "like" | "of" | "repeat");
+        let named = self.tokens.get(at).and_then(row_word);
+        let Some(round) = named.or(refers.then_some(false)) else { return };
+        let end = at + usize::from(named.is_some());
         if count.is_some_and(|count| count > RUN_LIMIT) {
             return;
         }
@@ -243,7 +253,7 @@ impl Scan<'_> {
             (Some(_), n) => Which::Next(n.unwrap_or(1)),
             (None, Some(n)) => Which::Count(n),
         };
-        out.push(self.found(at + 1, which, round, true));
+        out.push(self.found(end, which, round, true));
     }
 
     /// `every alternate row`, `all even rows`, `every pattern round`, `each row marked by an even number`.

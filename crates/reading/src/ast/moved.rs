@@ -81,6 +81,7 @@ impl Moved for Content {
         match self {
             Content::Work(readings) => Content::Work(all(readings)),
             Content::Like(rows) => Content::Like(rows.moved(by)),
+            Content::Swapped(rows) => Content::Swapped(rows.moved(by)),
             Content::LikeBut(rows, readings) => Content::LikeBut(rows.moved(by), all(readings)),
             Content::Turns(ops) => Content::Turns(ops.clone()),
         }
@@ -117,7 +118,8 @@ impl Moved for StatementKind {
             }
             other @ (StatementKind::Count(_)
             | StatementKind::GoOn(_)
-            | StatementKind::SlipEdge
+            | StatementKind::Edge(_)
+            | StatementKind::OnHand(_)
             | StatementKind::Edges(_)
             | StatementKind::Round
             | StatementKind::Note
