@@ -11,8 +11,10 @@
 //! A [`Seq`] is shared, so that many readings of a row cost little; its [`Shape`] is what arithmetic sees of it.
 
 mod moved;
+mod shaping;
 
 pub use self::moved::Moved;
+pub use self::shaping::{Place, Shaping};
 
 use std::rc::Rc;
 
@@ -408,6 +410,8 @@ pub enum StatementKind {
     GoOn(Option<u32>),
     /// What is said once of the first and last stitch of every row.
     Edge(EdgeRule),
+    /// The rows grow or shrink in the same way, one after the other.
+    Shaping(Shaping),
     /// Stitches that are on the needle before the work begins.
     OnHand(u32),
     /// So many stitches at each edge are plain, and no row mentions them.
@@ -459,6 +463,8 @@ pub struct Again {
     pub rows: Option<RowSet>,
     /// Whether `rows` only names where to begin.
     pub from: bool,
+    /// The stitches at which it ends, if that is said instead of how often.
+    pub until: Option<u32>,
     /// How often they are worked after the first time, with what the number means where it can mean two things.
     pub times: Option<AgainTimes>,
 }

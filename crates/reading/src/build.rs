@@ -11,7 +11,8 @@ use notation::{Context, Lexicon, Meaning};
 use span::Span;
 
 use crate::ast::{
-    Again, AgainTimes, CastOn, Content, EdgeRule, Item, Seen, Seq, Statement, StatementKind, Until, Work,
+    Again, AgainTimes, CastOn, Content, EdgeRule, Item, Place, Seen, Seq, Shaping, Statement, StatementKind,
+    Until, Work,
 };
 use crate::forest::{Build, Edge, WIDTH};
 use crate::grammar::Terminal;
@@ -73,6 +74,14 @@ pub struct Marks {
     pub round: Terminal,
     /// "times more".
     pub more: Terminal,
+    /// "Decrease".
+    pub shrink: Terminal,
+    /// "Make".
+    pub grow_over: Terminal,
+    /// "At the beginning".
+    pub begin: Terminal,
+    /// "At the end".
+    pub finish: Terminal,
     /// "decreasing one at the beginning".
     pub at_beginning: Terminal,
     /// "decreasing one at the end".
@@ -502,6 +511,39 @@ impl Builder<'_> {
                 },
                 _ => None,
             }),
+            "shape" => {
+                let (numbers, _) = self.numbers(&parts[0]);
+                let leaf = self.leaf(&parts[0])?;
+                let op = match leaf.terminal {
+                    one if one == self.marks.shrink => Op::K2tog,
+                    one if one == self.marks.grow_over => Op::Yo,
+                    _ => Op::M1,
+                };
+                let many = numbers[0].unwrap_or(1);
+                let bare =
+                    Shaping { op, many, place: None, within: 0, every: None, until: None, times: None };
+                (1..=9).contains(&many).then(|| say(StatementKind::Shaping(bare))).flatten()
+            }
+            "shape_how" | "shape_at" | "shape_every" | "shape_until" | "shape_within" | "shape_times" => {
+                let (told, bit) = match parts {
+                    [one @ Value::Statement(_), bit] | [bit, one @ Value::Statement(_)] => (one, bit),
+                    [_, bit, one @ Value::Statement(_)] => (one, bit),
+                    _ => return None,
+                };
+                let Value::Statement(statement) = told else { return None };
+                let StatementKind::Shaping(shaping) = statement.kind else { return None };
+                say(StatementKind::Shaping(self.shape_bit(action, shaping, bit)?))
+            }
+            "shaped" => match &parts[0] {
+                Value::Statement(statement) => match statement.kind {
+                    StatementKind::Shaping(told) if told.place.is_some() && told.every.is_some() => {
+                        let ends = told.until.is_some() || told.times.is_some();
+                        ends.then(|| one(parts[0].clone())).flatten()
+                    }
+                    _ => None,
+                },
+                _ => None,
+            },
             "on_hand" => say(StatementKind::OnHand(self.numbers(&parts[0]).0[0]?)),
             "in_the_round" => say(StatementKind::Round),
             "note" => say(StatementKind::Note),
@@ -584,7 +626,9 @@ impl Builder<'_> {
             "return_like" => {
                 say(StatementKind::Returns { after: rows_at(1)?, content: Content::Like(rows_at(0)) })
             }
-            "every_row_same" => say(StatementKind::Again(Again { rows: None, from: false, times: None })),
+            "every_row_same" => {
+                say(StatementKind::Again(Again { rows: None, from: false, until: None, times: None }))
+            }
             "again" | "again_times_first" | "again_range" => {
                 let times = parts.iter().find_map(|part| match part {
                     Value::Until(Until::Times(n), _) => Some(*n),
@@ -602,7 +646,7 @@ impl Builder<'_> {
                     named.which =
                         Which::Numbers((first..=last.min(first.saturating_add(TIMES_LIMIT))).collect());
                 }
-                say(StatementKind::Again(Again { rows: Some(named), from: false, times }))
+                say(StatementKind::Again(Again { rows: Some(named), from: false, until: None, times }))
             }
             "again_in_all" | "again_more" | "again_total" => {
                 let said = parts.iter().rev().find_map(|part| self.numbers(part).0[0])?;
@@ -617,16 +661,24 @@ impl Builder<'_> {
                     _ => parts.iter().find_map(|part| self.numbers(part).0[0])?.saturating_sub(1),
                 };
                 let times = Some(AgainTimes { printed: printed.min(TIMES_LIMIT), more: true });
-                say(StatementKind::Again(Again { rows: Some(named), from: false, times }))
+                say(StatementKind::Again(Again { rows: Some(named), from: false, until: None, times }))
             }
             "again_from_times" => {
                 let Value::Until(Until::Times(n), _) = parts.last()? else { return None };
                 let printed = if self.says_more(span) { n.saturating_sub(1) } else { *n };
                 let times = Some(AgainTimes { printed, more: true });
-                say(StatementKind::Again(Again { rows: rows_at(0), from: true, times }))
+                say(StatementKind::Again(Again { rows: rows_at(0), from: true, until: None, times }))
             }
-            "again_from" => say(StatementKind::Again(Again { rows: rows_at(0), from: true, times: None })),
-            "again_from_start" => say(StatementKind::Again(Again { rows: None, from: true, times: None })),
+            "again_until" => {
+                let until = self.numbers(parts.last()?).0[0];
+                say(StatementKind::Again(Again { rows: rows_at(0), from: false, until, times: None }))
+            }
+            "again_from" => {
+                say(StatementKind::Again(Again { rows: rows_at(0), from: true, until: None, times: None }))
+            }
+            "again_from_start" => {
+                say(StatementKind::Again(Again { rows: None, from: true, until: None, times: None }))
+            }
             "and_then" => {
                 let Value::Statement(last) = self.as_statement(parts.last()?)? else { return None };
                 let head = match &parts[0] {
@@ -640,6 +692,38 @@ impl Builder<'_> {
             }
             _ => None,
         }
+    }
+
+    /// One thing more that is said of growing or shrinking.
+    fn shape_bit(&self, action: &str, told: Shaping, bit: &Value) -> Option<Shaping> {
+        let number = self.numbers(bit).0[0];
+        let marks = self.marks;
+        Some(match action {
+            "shape_how" => Shaping { op: if number == Some(1) { Op::Kfb } else { Op::Yo }, ..told },
+            "shape_at" if told.place.is_none() => {
+                let place = match self.leaf(bit)?.terminal {
+                    one if one == marks.begin => Place::Begin,
+                    one if one == marks.finish => Place::End,
+                    _ => Place::Ends,
+                };
+                Shaping { place: Some(place), many: number.unwrap_or(told.many), ..told }
+            }
+            "shape_every" if told.every.is_none() => {
+                let every = match self.rows(bit)?.which {
+                    Which::Every | Which::Pattern => 1,
+                    Which::Even | Which::Odd | Which::Alternate => 2,
+                    _ => return None,
+                };
+                Shaping { every: Some(every), ..told }
+            }
+            "shape_until" if told.until.is_none() => Shaping { until: Some(number?), ..told },
+            "shape_within" => Shaping { within: number?, ..told },
+            "shape_times" if told.times.is_none() => match bit {
+                Value::Until(Until::Times(times), _) => Shaping { times: Some(*times), ..told },
+                _ => return None,
+            },
+            _ => return None,
+        })
     }
 
     /// Whether the words under a span say "more"; the times of such an idiom already count the first.

@@ -216,7 +216,11 @@ impl Weaver<'_> {
             let rows = draft.lattice.edges[at].iter().any(|edge| edge.terminal == self.terminals.rows);
             let casts =
                 draft.lattice.edges[at].iter().any(|edge| self.terminals.casts.contains(&edge.terminal));
-            let after_and = at > 0 && matches!(tokens[at - 1].text.as_str(), "and" | "then");
+            let after_and = at > 0
+                && matches!(
+                    tokens[at - 1].text.as_str(),
+                    "and" | "then" | "now" | "next" | "afterwards" | "lastly" | "finally" | "after"
+                );
             let statement = tokens[at].gap >= Gap::Comma || rows || after_and || casts;
             let sentence = at == 0 || tokens[at].gap >= Gap::Colon;
             draft.lattice.breaks.push(if sentence { 2 } else { u8::from(statement) });

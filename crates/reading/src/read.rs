@@ -158,6 +158,10 @@ impl Reader {
             each_needle: grammar.terminal("EACHNEEDLE"),
             round: grammar.terminal("ROUND"),
             more: grammar.terminal("MORETIMES"),
+            shrink: grammar.terminal("SHRINK"),
+            grow_over: grammar.terminal("GROWOVER"),
+            begin: grammar.terminal("ATBEGIN"),
+            finish: grammar.terminal("ATFINISH"),
             at_beginning: grammar.terminal("MODBEGIN"),
             at_end: grammar.terminal("MODFINISH"),
         };

@@ -119,6 +119,7 @@ impl Moved for StatementKind {
             other @ (StatementKind::Count(_)
             | StatementKind::GoOn(_)
             | StatementKind::Edge(_)
+            | StatementKind::Shaping(_)
             | StatementKind::OnHand(_)
             | StatementKind::Edges(_)
             | StatementKind::Round

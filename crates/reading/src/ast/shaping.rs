@@ -1,0 +1,33 @@
+//! What a text says of growing and shrinking row after row.
+
+use loops::Op;
+
+/// Where in a row stitches are taken in or put on.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Place {
+    /// At its beginning.
+    Begin,
+    /// At its end.
+    End,
+    /// At both.
+    Ends,
+}
+
+/// Taking in or putting on in the same way, row after row, as far as it is told.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub struct Shaping {
+    /// The operation; of more stitches at an end there are several.
+    pub op: Op,
+    /// How many of them at each place.
+    pub many: u32,
+    /// Where.
+    pub place: Option<Place>,
+    /// Plain stitches between the edge and the first of them.
+    pub within: u32,
+    /// Of so many rows the last is shaped.
+    pub every: Option<u32>,
+    /// The stitches at which it ends.
+    pub until: Option<u32>,
+    /// How many rows are shaped.
+    pub times: Option<u32>,
+}

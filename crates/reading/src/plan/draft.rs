@@ -1,0 +1,520 @@
+//! Rows gathered statement by statement, before they stand in their order.
+//!
+//! A run of numbers is kept apart until it is closed, so that rows told later find their places in it.
+
+use std::collections::BTreeMap;
+use std::rc::Rc;
+
+use loops::{Op, Side};
+use span::Span;
+
+use super::series::{SERIES_LIMIT, Series};
+use super::shaping::{SHAPING_LIMIT, ground_of, is_shaped, tally};
+use super::told::{as_it_shows, binds_all_off, but_for, fills_a_row, split_at_turns, swapped, whole_row};
+use super::{Plan, PlannedRow, ROWS_LIMIT, Readings};
+use crate::ast::{Again, AgainTimes, CastOn, Content, Item, Shaping, Statement, StatementKind};
+use crate::rowset::{RowSet, Which};
+
+/// Rows of one run of numbers.
+#[derive(Default)]
+pub struct Draft {
+    pub plan: Plan,
+    /// Numbered rows of the current run, not yet in the plan.
+    run: BTreeMap<u32, PlannedRow>,
+    /// What is told once for many rows.
+    returns: Option<(Which, Readings, Span)>,
+    /// Whether those are said to come after each row that is told.
+    follows: bool,
+    rounds: u32,
+    said_rows: u32,
+    labelled: bool,
+    again: Vec<Again>,
+    loose: Vec<PlannedRow>,
+    /// Binding off all stitches, where that was the last thing told.
+    bound_off: Option<(Readings, Span)>,
+    /// Where rows stand that are told by turns: the first, how many, and the operations.
+    turns: Vec<(usize, usize, Vec<Op>)>,
+}
+
+impl Draft {
+    pub fn is_bare(&self) -> bool {
+        self.plan.rows.is_empty() && self.run.is_empty() && self.loose.is_empty()
+    }
+
+    /// Whether nothing was cast on and no row has a number.
+    pub fn is_talk(&self) -> bool {
+        !self.labelled && !self.plan.cast_on.says_how_many()
+    }
+
+    pub fn take(&mut self, statement: &Statement) {
+        let tells_rows = matches!(
+            statement.kind,
+            StatementKind::Rows { .. } | StatementKind::Line(..) | StatementKind::Loose(_)
+        );
+        self.bound_off.take_if(|_| tells_rows);
+        if tells_rows && let Some(once) = self.again.pop_if(|again| again.rows.is_some() && !again.from) {
+            let times = Some(AgainTimes { printed: 1, more: true });
+            self.again(&Again { times, ..once });
+        }
+        match &statement.kind {
+            StatementKind::CastOn(cast_on) => self.cast_on(cast_on, statement.span),
+            StatementKind::Rows { rows, content, side, count } => {
+                self.rows(rows, content, *side, *count, statement.span);
+            }
+            StatementKind::Loose(Content::Work(readings)) => {
+                for part in split_at_turns(readings) {
+                    let row = self.planned(None, part, statement.span);
+                    self.loose.push(row);
+                }
+            }
+            StatementKind::Line(Content::Work(readings), _) if binds_all_off(readings) => {
+                self.bound_off = Some((Rc::clone(readings), statement.span));
+            }
+            // After numbered rows a verb alone is talk.
+            StatementKind::Line(content, times) if !self.labelled => {
+                self.counted(*times, content, statement.span);
+            }
+            StatementKind::Returns { after, content } => {
+                let which = if matches!(after.which, Which::Numbers(_)) {
+                    after.which.clone()
+                } else {
+                    Which::Alternate
+                };
+                if let Some(readings) = self.readings(content) {
+                    self.follows = matches!(after.which, Which::Pattern | Which::Every);
+                    self.returns = Some((which, readings, statement.span));
+                }
+            }
+            StatementKind::Again(again) => self.again(again),
+            StatementKind::Count(count) if self.is_bare() && !self.plan.cast_on.says_how_many() => {
+                let cast_on =
+                    CastOn { count: Some(*count), count_span: Some(statement.span), ..CastOn::default() };
+                self.cast_on(&cast_on, statement.span);
+            }
+            StatementKind::Count(count) => {
+                if let Some(row) = self.last_row() {
+                    row.stated = Some((*count, statement.span));
+                }
+            }
+            StatementKind::Shaping(shaping) => self.shaped(*shaping, statement.span),
+            StatementKind::GoOn(until) => self.go_on(*until, statement.span),
+            StatementKind::Edges(edges) => self.plan.told_edges = Some(*edges),
+            StatementKind::Edge(rule) => self.plan.edge_rule = Some(*rule),
+            StatementKind::OnHand(count) => {
+                if self.is_bare() && !self.plan.cast_on.says_how_many() {
+                    let cast_on =
+                        CastOn { count: Some(*count), count_span: Some(statement.span), ..CastOn::default() };
+                    self.cast_on(&cast_on, statement.span);
+                }
+            }
+            StatementKind::Round => self.plan.round = true,
+            StatementKind::Line(..)
+            | StatementKind::Loose(_)
+            | StatementKind::Note
+            | StatementKind::Unread => {}
+        }
+    }
+
+    fn cast_on(&mut self, cast_on: &CastOn, span: Span) {
+        if self.plan.cast_on.says_how_many() && !cast_on.says_how_many() {
+            return;
+        }
+        self.plan.round |= cast_on.round;
+        self.plan.cast_on = cast_on.clone();
+        self.plan.cast_on_span = Some(span);
+    }
+
+    fn planned(&self, number: Option<u32>, readings: Readings, span: Span) -> PlannedRow {
+        let label = number.map_or_else(String::new, |number| number.to_string());
+        PlannedRow { label, number, readings, side: None, stated: None, span, filled: false, goes_on: false }
+    }
+
+    fn last_row(&mut self) -> Option<&mut PlannedRow> {
+        let run = self.run.values_mut().next_back();
+        run.or(self.loose.last_mut()).or(self.plan.rows.last_mut())
+    }
+
+    fn next_number(&self) -> u32 {
+        let last = self.run.keys().next_back().copied();
+        last.or_else(|| self.plan.rows.iter().rev().find_map(|row| row.number)).unwrap_or(0) + 1
+    }
+
+    fn rows(
+        &mut self,
+        rows: &RowSet,
+        content: &Content,
+        side: Option<Side>,
+        count: Option<(u32, Span)>,
+        span: Span,
+    ) {
+        *(if rows.round { &mut self.rounds } else { &mut self.said_rows }) += 1;
+        let numbers = match &rows.which {
+            Which::Numbers(numbers) => numbers.clone(),
+            Which::First(n) => (1..=(*n).min(ROWS_LIMIT as u32)).collect(),
+            Which::Next(n) | Which::Count(n) => return self.counted(*n, content, span),
+            Which::Measure => {
+                self.plan.measures.push(rows.span);
+                return self.counted(1, content, span);
+            }
+            Which::Last(_) => return,
+            which => {
+                if let Some(readings) = self.readings(content).filter(fills_a_row) {
+                    self.returns = Some((which.clone(), readings, span));
+                }
+                return;
+            }
+        };
+        self.labelled = true;
+        if self.restarts(&numbers) {
+            self.close_run();
+        }
+        for (index, number) in numbers.iter().enumerate() {
+            if self.run.len() + self.plan.rows.len() >= ROWS_LIMIT {
+                return;
+            }
+            let Some(readings) = self.nth_readings(content, index) else { continue };
+            let mut readings = split_at_turns(&readings);
+            let rest = readings.split_off(1);
+            let Some(first) = readings.pop() else { continue };
+            let mut row = self.planned(Some(*number), first, span);
+            row.side = side;
+            row.stated = count.filter(|_| index + 1 == numbers.len());
+            self.run.insert(*number, row);
+            for (step, part) in rest.into_iter().enumerate() {
+                let number = number + 1 + step as u32;
+                let row = self.planned(Some(number), part, span);
+                self.run.insert(number, row);
+            }
+        }
+    }
+
+    /// Whether a number that is already told begins a new run.
+    fn restarts(&self, numbers: &[u32]) -> bool {
+        numbers.iter().any(|number| self.run.contains_key(number))
+    }
+
+    /// Rows told by how many they are: "knit 6 rounds", "1 row plain and 1 purl alternately for 24 rows".
+    fn counted(&mut self, count: u32, content: &Content, span: Span) {
+        if let (Content::Turns(ops), true) = (content, self.run.is_empty()) {
+            self.flush_loose();
+            self.turns.push((self.plan.rows.len(), count as usize, ops.clone()));
+        }
+        for index in 0..count.min(ROWS_LIMIT as u32) as usize {
+            if self.run.len() + self.plan.rows.len() + self.loose.len() >= ROWS_LIMIT {
+                return;
+            }
+            let Some(readings) = self.nth_readings(content, index) else { return };
+            if self.run.is_empty() {
+                let row = self.planned(None, readings, span);
+                self.flush_loose();
+                self.plan.rows.push(row);
+            } else {
+                let number = self.next_number();
+                let row = self.planned(Some(number), readings, span);
+                self.run.insert(number, row);
+            }
+        }
+    }
+
+    fn readings(&self, content: &Content) -> Option<Readings> {
+        self.nth_readings(content, 0)
+    }
+
+    fn nth_readings(&self, content: &Content, nth: usize) -> Option<Readings> {
+        match content {
+            Content::Work(readings) if nth % 2 == 1 => Some(as_it_shows(readings)),
+            Content::Work(readings) => Some(Rc::clone(readings)),
+            Content::Turns(ops) => {
+                let op = *ops.get(nth % ops.len().max(1))?;
+                Some(whole_row(op, Span::DETACHED))
+            }
+            Content::Swapped(rows) => {
+                let told = self.nth_readings(&Content::Like(Some(rows.clone())), nth)?;
+                Some(Rc::new(told.iter().map(|(cost, seq)| (*cost, swapped(seq))).collect()))
+            }
+            Content::LikeBut(rows, seqs) => {
+                let told = self.nth_readings(&Content::Like(Some(rows.clone())), nth)?;
+                Some(but_for(&told, seqs)).filter(|readings| !readings.is_empty())
+            }
+            Content::Like(None) => {
+                self.run.values().next_back().or(self.plan.rows.last()).map(|row| Rc::clone(&row.readings))
+            }
+            Content::Like(Some(rows)) => {
+                let named = match &rows.which {
+                    Which::Numbers(numbers) => numbers.get(nth % numbers.len().max(1)).copied(),
+                    Which::First(n) => Some(1 + nth as u32 % n.max(&1)),
+                    Which::Last(n) => {
+                        let known: Vec<&PlannedRow> =
+                            self.plan.rows.iter().chain(self.run.values()).collect();
+                        let from = known.len().checked_sub(*n as usize)?;
+                        return known
+                            .get(from + nth % (*n as usize).max(1))
+                            .map(|row| Rc::clone(&row.readings));
+                    }
+                    _ => None,
+                }?;
+                let told = self
+                    .run
+                    .get(&named)
+                    .or_else(|| self.plan.rows.iter().rev().find(|row| row.number == Some(named)));
+                told.map(|row| Rc::clone(&row.readings)).or_else(|| {
+                    let (_, readings, _) = self.returns.as_ref()?;
+                    Some(Rc::clone(readings))
+                })
+            }
+        }
+    }
+
+    fn again(&mut self, again: &Again) {
+        if again.times.is_none() && again.until.is_none() {
+            self.again.push(again.clone());
+            return;
+        }
+        self.flush_loose();
+        self.fill_gaps();
+        let all: Vec<PlannedRow> = self.plan.rows.iter().chain(self.run.values()).cloned().collect();
+        let block: Vec<PlannedRow> = match again.rows.as_ref().map(|rows| &rows.which) {
+            Some(Which::Numbers(numbers)) if again.from => {
+                let first = numbers.first().copied();
+                all.iter().skip_while(|row| row.number != first).cloned().collect()
+            }
+            Some(Which::Numbers(numbers)) => all
+                .iter()
+                .filter(|row| row.number.is_some_and(|number| numbers.contains(&number)))
+                .cloned()
+                .collect(),
+            Some(Which::Last(n)) => all.get(all.len().saturating_sub(*n as usize)..).unwrap_or(&[]).to_vec(),
+            _ => all.clone(),
+        };
+        let times = match (again.times, again.until) {
+            (Some(times), _) => times.printed,
+            (None, Some(until)) => self.times_until(&block, until).unwrap_or(0),
+            (None, None) => 0,
+        };
+        for row in (0..times).flat_map(|_| &block) {
+            self.append(Rc::clone(&row.readings), row.span, row.goes_on);
+        }
+    }
+
+    /// How often some rows are repeated until so many stitches are left.
+    fn times_until(&self, block: &[PlannedRow], until: u32) -> Option<u32> {
+        let mut count = self.count()?;
+        let mut times = 0;
+        while count != until && times < SHAPING_LIMIT {
+            count = tally(count, block)?;
+            times += 1;
+        }
+        (count == until).then_some(times)
+    }
+
+    /// The stitches after the rows told so far, where they can be told.
+    fn count(&self) -> Option<u32> {
+        let cast_on = &self.plan.cast_on;
+        let needles: u32 = cast_on.needles.iter().sum();
+        let each = cast_on.per_needle.unwrap_or(1);
+        let start = cast_on.count.map(|count| count * each).or((needles > 0).then_some(needles))?;
+        tally(start, self.plan.rows.iter().chain(self.run.values()).chain(&self.loose))
+    }
+
+    /// Adds a row after those that are told, with the next number where they have numbers.
+    fn append(&mut self, readings: Readings, span: Span, goes_on: bool) {
+        if self.run.len() + self.plan.rows.len() >= ROWS_LIMIT {
+            return;
+        }
+        let number = (!self.run.is_empty()).then(|| self.next_number());
+        let row = PlannedRow { goes_on, ..self.planned(number, readings, span) };
+        match number {
+            Some(number) => _ = self.run.insert(number, row),
+            None => self.plan.rows.push(row),
+        }
+    }
+
+    /// "Decrease one at each end of every other row until ten remain".
+    fn shaped(&mut self, shaping: Shaping, span: Span) {
+        self.flush_loose();
+        self.fill_gaps();
+        let told = |back: usize| self.plan.rows.iter().chain(self.run.values()).rev().nth(back).cloned();
+        let before = told(0).is_some_and(|row| is_shaped(&row.readings));
+        let Some(rows) = shaping.rows(self.count(), before) else { return };
+        for shaped in rows {
+            let rows = self.plan.rows.iter().chain(self.run.values()).rev();
+            let ground = rows.skip(1).find_map(|row| ground_of(&row.readings)).unwrap_or(Op::K);
+            let seq = if shaped { shaping.row(ground, span) } else { None };
+            let readings = seq.map_or_else(|| whole_row(ground, span), |seq| Rc::new(vec![(0.0, seq)]));
+            self.append(readings, span, true);
+        }
+    }
+
+    /// "Continue in this manner until nine are left": the last two rows of like build give the step, the rows
+    /// between them come again as they are.
+    fn go_on(&mut self, until: Option<u32>, span: Span) {
+        self.flush_loose();
+        self.fill_gaps();
+        let told: Vec<PlannedRow> = self.plan.rows.iter().chain(self.run.values()).cloned().collect();
+        let Some(series) = Series::find(&told) else { return };
+        let mut count = series.last_count;
+        let mut number = self.next_number();
+        for step in 1..=SERIES_LIMIT {
+            let Some(seq) = series.nth(step) else { return };
+            let makes = seq.shape().fixed.makes;
+            let falls = makes < count;
+            if until.is_some_and(|until| if falls { makes < until } else { makes > until }) || makes == count
+            {
+                return;
+            }
+            count = makes;
+            let grown: Readings = Rc::new(vec![(0.0, seq)]);
+            let between = if series.told_after && step == 1 { &[][..] } else { &series.between };
+            for readings in between.iter().map(|row| Rc::clone(&row.readings)).chain([grown]) {
+                let mut row = self.planned(Some(number), readings, span);
+                row.goes_on = true;
+                self.run.insert(number, row);
+                number += 1;
+            }
+            if until == Some(count) {
+                return;
+            }
+        }
+    }
+
+    fn flush_loose(&mut self) {
+        let loose = std::mem::take(&mut self.loose);
+        if !self.labelled {
+            self.plan.rows.extend(loose);
+        }
+    }
+
+    fn close_run(&mut self) {
+        let full = leaves_no_room(&self.run);
+        self.fill_gaps();
+        let run = std::mem::take(&mut self.run);
+        // Where the numbers leave no room for the rows between, those have none.
+        let between = self.returns.clone().filter(|_| self.follows && full);
+        for row in run.into_values() {
+            let label = format!("{} back", row.label);
+            self.plan.rows.push(row);
+            if let Some((_, readings, span)) = &between {
+                let back = self.planned(None, Rc::clone(readings), *span);
+                self.plan.rows.push(PlannedRow { label, ..back });
+            }
+        }
+    }
+
+    /// Fills rows that the numbers leave room for: told once, or not at all.
+    fn fill_gaps(&mut self) {
+        let (Some(first), Some(last)) =
+            (self.run.keys().next().copied(), self.run.keys().next_back().copied())
+        else {
+            return;
+        };
+        let missing: Vec<u32> = (first..=last).filter(|number| !self.run.contains_key(number)).collect();
+        let told = self.run.len();
+        if self.follows && leaves_no_room(&self.run) {
+            return;
+        }
+        if let Some((which, readings, span)) = self.returns.clone() {
+            // Nothing comes back after a row that leaves one stitch or none.
+            let ended = self.run[&last]
+                .readings
+                .first()
+                .is_some_and(|(_, seq)| seq.shape().open.is_empty() && seq.shape().fixed.makes <= 1);
+            let until = last + u32::from(!ended && closes_with_return(&which, last, first));
+            for number in (first..=until).filter(|number| applies(&which, *number)) {
+                if !self.run.contains_key(&number) {
+                    let row = self.planned(Some(number), Rc::clone(&readings), span);
+                    self.run.insert(number, row);
+                }
+            }
+        } else if missing.len() * 2 >= told && missing.len() <= told + 1 {
+            let op = if self.rounds > self.said_rows || self.plan.round { Op::K } else { Op::P };
+            for number in missing {
+                let mut row = self.planned(Some(number), whole_row(op, Span::DETACHED), Span::DETACHED);
+                row.filled = true;
+                self.run.insert(number, row);
+                self.plan.filled = Some(op);
+            }
+        }
+    }
+
+    pub fn finish(mut self) -> Plan {
+        self.flush_loose();
+        self.close_run();
+        if !self.labelled && self.plan.rows.is_empty() {
+            self.plan.rows = std::mem::take(&mut self.loose);
+        }
+        if let Some((readings, span)) =
+            self.bound_off.take().filter(|_| self.again.is_empty() && !self.plan.rows.is_empty())
+        {
+            let row = self.planned(None, readings, span);
+            self.plan.rows.push(row);
+        }
+        self.set_turns();
+        self.plan.round |= self.rounds > self.said_rows;
+        for (index, row) in self.plan.rows.iter_mut().enumerate() {
+            if row.label.is_empty() {
+                row.label = (index + 1).to_string();
+            }
+        }
+        self.plan.back_to = self.back_to();
+        self.plan
+    }
+
+    /// "One row plain and one purl alternately for 25 rows": where the row that follows is like the last of them,
+    /// the other of the two comes first.
+    fn set_turns(&mut self) {
+        let worked = |row: &PlannedRow| {
+            let items = row.readings.first().map(|(_, seq)| seq.items()).unwrap_or_default();
+            items.iter().find_map(|item| match item {
+                Item::Work(work) if matches!(*work.ops, [Op::K] | [Op::P]) => Some(work.ops[0]),
+                Item::Rest { op, .. } => Some(*op),
+                _ => None,
+            })
+        };
+        for (start, count, ops) in std::mem::take(&mut self.turns) {
+            let next = self.plan.rows.get(start + count).and_then(worked);
+            let last = self.plan.rows.get((start + count).saturating_sub(1)).and_then(worked);
+            if ops.len() != 2 || next.is_none() || next != last {
+                continue;
+            }
+            for (index, row) in self.plan.rows[start..start + count].iter_mut().enumerate() {
+                row.readings = whole_row(ops[(index + 1) % 2], row.span);
+            }
+        }
+    }
+
+    fn back_to(&self) -> Option<usize> {
+        let again = self.again.last()?;
+        match again.rows.as_ref().map(|rows| &rows.which) {
+            Some(Which::Numbers(numbers)) => {
+                let first = numbers.first()?;
+                self.plan.rows.iter().position(|row| row.number == Some(*first)).or(Some(0))
+            }
+            Some(Which::Last(n)) if !again.from => self.plan.rows.len().checked_sub(*n as usize),
+            _ => Some(0),
+        }
+    }
+}
+
+/// Whether every number of a run has a row that is told, so that none is left for rows between.
+fn leaves_no_room(run: &BTreeMap<u32, PlannedRow>) -> bool {
+    run.len() > 1 && run.keys().zip(run.keys().skip(1)).all(|(one, next)| one + 1 == *next)
+}
+
+/// Whether rows told once stand at this number.
+fn applies(which: &Which, number: u32) -> bool {
+    match which {
+        Which::Odd => number % 2 == 1,
+        Which::Even => number.is_multiple_of(2),
+        Which::Numbers(numbers) => numbers.contains(&number),
+        _ => true,
+    }
+}
+
+/// Whether the row after the last one told is one of those told once.
+fn closes_with_return(which: &Which, last: u32, first: u32) -> bool {
+    match which {
+        Which::Numbers(_) | Which::Odd => false,
+        Which::Even => last % 2 == 1,
+        _ => (last - first).is_multiple_of(2),
+    }
+}

@@ -1,0 +1,80 @@
+//! Rows told by the first of a series: "continue in this manner until nine are left".
+//!
+//! Two rows of like build give the step from one to the next. Knows no counts but those of the rows themselves.
+
+use super::PlannedRow;
+use crate::ast::{Item, Seq, Until, Work};
+
+/// The most steps that a series told by its beginning is carried on for.
+pub const SERIES_LIMIT: u32 = 400;
+
+/// Rows that go up or down in even steps.
+pub struct Series {
+    /// The last row but one of the series, and the last.
+    rows: [Seq; 2],
+    /// The rows that lie between two of them.
+    pub between: Vec<PlannedRow>,
+    /// Whether they are told after the last one too.
+    pub told_after: bool,
+    /// Stitches after the last.
+    pub last_count: u32,
+}
+
+impl Series {
+    /// The last two rows of like build among those told, with what lies between.
+    pub fn find(told: &[PlannedRow]) -> Option<Series> {
+        let seq_of = |row: &PlannedRow| {
+            row.readings.first().map(|(_, seq)| seq.clone()).filter(|seq| seq.shape().open.is_empty())
+        };
+        let last = told.iter().rposition(|row| seq_of(row).is_some())?;
+        let after = told.len() - 1 - last;
+        let rows = (0..last).rev().find_map(|first| {
+            let (first_seq, last_seq) = (seq_of(&told[first])?, seq_of(&told[last])?);
+            stepped(&first_seq, &last_seq, 1).map(|_| (first, first_seq, last_seq))
+        });
+        let (first, first_seq, last_seq) = rows?;
+        let between = told[first + 1..last].to_vec();
+        if between.len() != after && after != 0 {
+            return None;
+        }
+        let last_count = last_seq.shape().fixed.makes;
+        let between = if after == 0 { between } else { told[last + 1..].to_vec() };
+        Some(Series { rows: [first_seq, last_seq], between, told_after: after > 0, last_count })
+    }
+
+    /// The row so many steps on.
+    pub fn nth(&self, step: u32) -> Option<Seq> {
+        stepped(&self.rows[0], &self.rows[1], step)
+    }
+}
+
+/// The second of two rows of like build, so many further steps on; `None` if they are not built alike or are the
+/// same. A number that comes down to nothing leaves its item out.
+fn stepped(first: &Seq, second: &Seq, steps: u32) -> Option<Seq> {
+    let (first, second) = (first.items(), second.items());
+    if first.len() != second.len() || first == second {
+        return None;
+    }
+    let mut moved = false;
+    let items = first.iter().zip(&second).map(|pair| match pair {
+        (Item::Work(one), Item::Work(two)) if one.ops == two.ops => {
+            moved |= one.times != two.times;
+            let step = i64::from(two.times) - i64::from(one.times);
+            let times = u32::try_from(i64::from(two.times) + step * i64::from(steps)).ok()?;
+            Some(Item::Work(Work { times, ..two.clone() }))
+        }
+        (
+            Item::Group { body: one, until: Until::Times(n), .. },
+            Item::Group { body: two, until: Until::Times(m), span },
+        ) if n == m => {
+            let body = if one == two { two.clone() } else { stepped(one, two, steps)? };
+            moved |= one != two;
+            Some(Item::Group { body, until: Until::Times(*m), span: *span })
+        }
+        (one, two) if one == two => Some(two.clone()),
+        _ => None,
+    });
+    let items: Vec<Item> = items.collect::<Option<_>>()?;
+    let kept = items.into_iter().filter(|item| !matches!(item, Item::Work(work) if work.times == 0));
+    Seq::of(kept).filter(|_| moved)
+}

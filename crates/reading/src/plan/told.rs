@@ -1,0 +1,94 @@
+//! Readings of rows made from others: with the faces changed about, but for one number, cut where the work is turned.
+
+use std::rc::Rc;
+
+use loops::Op;
+use span::Span;
+
+use super::Readings;
+use crate::ast::{Item, Seen, Seq, Until, Work};
+
+/// Whether a row is nothing but binding off.
+pub fn binds_all_off(readings: &Readings) -> bool {
+    let all = |seq: &Seq| matches!(seq.items().as_slice(), [Item::Rest { op: Op::Bo, .. }]);
+    readings.first().is_some_and(|(_, seq)| all(seq))
+}
+
+/// Rows told in pairs by the look of the row below ("knit 2 over the 2 purled"): the second of a pair is worked as
+/// the first shows.
+pub fn as_it_shows(readings: &Readings) -> Readings {
+    let against = |item: &Item| matches!(item, Item::Seen(Seen::Against, _));
+    if !readings.iter().any(|(_, seq)| seq.item_count() == 1 && seq.items().iter().any(against)) {
+        return Rc::clone(readings);
+    }
+    let shown = readings.iter().map(|(cost, seq)| match seq.items().as_slice() {
+        [Item::Seen(Seen::Against, span)] => (*cost, Seq::one(Item::Seen(Seen::AsItShows, *span))),
+        _ => (*cost, seq.clone()),
+    });
+    Rc::new(shown.collect())
+}
+
+/// The same stitches with knit for purl and purl for knit.
+pub fn swapped(seq: &Seq) -> Seq {
+    let items = seq.items().into_iter().map(|item| match item {
+        Item::Work(work) => {
+            let ops = work.ops.iter().map(|op| op.from_behind()).collect();
+            Item::Work(Work { ops, ..work })
+        }
+        Item::Rest { op, until, span } => Item::Rest { op: op.from_behind(), until, span },
+        Item::Group { body, until, span } => Item::Group { body: swapped(&body), until, span },
+        other => other,
+    });
+    Seq::of(items).unwrap_or_else(|| seq.clone())
+}
+
+/// A row told by what differs from another: each place where the other has the same operation in another number
+/// gives a reading, the last place first.
+pub fn but_for(told: &Readings, seqs: &Readings) -> Readings {
+    let mut out = Vec::new();
+    for (cost, base) in told.iter() {
+        for (more, seq) in seqs.iter() {
+            let items = base.items();
+            let changed = seq.items();
+            let [Item::Work(new)] = changed.as_slice() else { continue };
+            let places = items
+                .iter()
+                .enumerate()
+                .rev()
+                .filter(|(_, item)| matches!(item, Item::Work(old) if old.ops == new.ops));
+            for (rank, (at, _)) in places.enumerate() {
+                let mut items = items.clone();
+                items[at] = Item::Work(new.clone());
+                out.extend(Seq::of(items).map(|seq| (cost + more + 0.3 * rank as f64, seq)));
+            }
+        }
+    }
+    Rc::new(out)
+}
+
+/// A stretch with turns in it is several rows, each ending in a turn; the cheapest reading says where.
+pub fn split_at_turns(readings: &Readings) -> Vec<Readings> {
+    let turns = |item: &Item| matches!(item, Item::Work(work) if work.ops.last() == Some(&Op::Turn));
+    let items = readings.first().map(|(_, seq)| seq.items()).unwrap_or_default();
+    let inner = items.iter().rev().skip(1).any(turns);
+    if !inner {
+        return vec![Rc::clone(readings)];
+    }
+    let parts = items.split_inclusive(turns).filter_map(|part| Seq::of(part.iter().cloned()));
+    parts.map(|seq| Rc::new(vec![(0.0, seq)])).collect()
+}
+
+/// Whether a row is told to its end, as those are that are told once for many.
+pub fn fills_a_row(readings: &Readings) -> bool {
+    let to_the_end = |item: &Item| match item {
+        Item::Rest { .. } | Item::Seen(..) => true,
+        Item::Group { until: Until::End | Until::Left(_), span, .. } => !span.is_detached(),
+        _ => false,
+    };
+    readings.first().is_some_and(|(_, seq)| seq.items().iter().any(to_the_end))
+}
+
+/// A row of one operation throughout.
+pub fn whole_row(op: Op, span: Span) -> Readings {
+    Rc::new(vec![(0.0, Seq::one(Item::Rest { op, until: Until::End, span }))])
+}
