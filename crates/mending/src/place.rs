@@ -65,6 +65,7 @@ fn moved(item: Item, patched: &Patched) -> Item {
             Item::Group { body: seq(&body, patched), until, span: patched.printed(span) }
         }
         Item::Seen(seen, span) => Item::Seen(seen, patched.printed(span)),
+        Item::ByNeedle(..) => item.clone(),
         Item::LetFall(op, span) => Item::LetFall(op, patched.printed(span)),
     }
 }

@@ -184,7 +184,9 @@ fn flatten(item: &Item, out: &mut Vec<Cell>) {
             let open = !matches!(until, Until::Times(_));
             out.push(Cell { what: What::Close(open), times: left(*until) });
         }
-        Item::Seen(..) | Item::LetFall(..) => out.push(Cell { what: What::Look, times: 0 }),
+        Item::Seen(..) | Item::LetFall(..) | Item::ByNeedle(..) => {
+            out.push(Cell { what: What::Look, times: 0 })
+        }
     }
 }
 

@@ -22,6 +22,7 @@ use loops::{Op, Side};
 use notation::{SenseId, YarnTo};
 use span::Span;
 
+use crate::needles::{Parts, Shares};
 use crate::rowset::RowSet;
 
 /// How often a group is worked.
@@ -88,6 +89,8 @@ pub enum Item {
     Seen(Seen, Span),
     /// One operation up to the end of the row, the wound loops of the row before let fall.
     LetFall(Op, Span),
+    /// A whole round told needle by needle; how many stitches each holds, as far as the text says.
+    ByNeedle(Rc<Parts>, Shares),
 }
 
 /// Loops taken and made by a stretch of fixed length, or by one round of an open one.
@@ -167,6 +170,8 @@ struct Traits {
     lets_fall: bool,
     /// Whether words among it were passed over.
     passes_over: bool,
+    /// Whether it is a round told needle by needle.
+    by_needle: bool,
 }
 
 #[derive(Debug)]
@@ -195,6 +200,7 @@ impl Seq {
             Item::Group { body, .. } => (body.traits, Some(Rc::new(body.clone()))),
             Item::Rest { op, .. } => (Traits { once_only: once(op), ..Traits::default() }, None),
             Item::LetFall(..) => (Traits { lets_fall: true, ..Traits::default() }, None),
+            Item::ByNeedle(..) => (Traits { by_needle: true, once_only: true, ..Traits::default() }, None),
             Item::Move(..) | Item::Seen(..) => (Traits::default(), None),
         };
         Seq { node: Rc::new(SeqNode::One(item)), shape, len: 1, span, traits, open_group }
@@ -212,6 +218,7 @@ impl Seq {
                 turns: other.traits.turns,
                 lets_fall: self.traits.lets_fall || other.traits.lets_fall,
                 passes_over: self.traits.passes_over || other.traits.passes_over,
+                by_needle: self.traits.by_needle || other.traits.by_needle,
             },
             open_group: self.open_group.clone().or_else(|| other.open_group.clone()),
         }
@@ -235,6 +242,19 @@ impl Seq {
     /// Whether it ends in a turn, which may leave stitches unworked.
     pub fn turns(&self) -> bool {
         self.traits.turns
+    }
+
+    /// The round told needle by needle, if it is one, and how many stitches each needle holds as far as that is told.
+    pub fn by_needle(&self) -> Option<(&Parts, Shares)> {
+        match &*self.node {
+            SeqNode::One(Item::ByNeedle(parts, told)) => Some((parts, *told)),
+            _ => None,
+        }
+    }
+
+    /// Whether a round told needle by needle is in it.
+    pub fn names_needles(&self) -> bool {
+        self.traits.by_needle
     }
 
     /// The same sequence, words among it passed over.
@@ -327,6 +347,10 @@ impl Item {
                 *span
             }
             Item::Group { body, span, .. } => body.span().to(*span),
+            Item::ByNeedle(parts, _) => match &**parts {
+                Parts::Each(parts) => parts.iter().fold(Span::DETACHED, |all, part| all.to(part.span())),
+                Parts::Same(part) => part.span(),
+            },
         }
     }
 
@@ -341,6 +365,13 @@ impl Item {
                 let once = Sum { takes: 1, makes: 1, wound: 0 };
                 Shape { fixed: Sum::default(), open: vec![(once, Until::End, Sum::default())] }
             }
+            Item::ByNeedle(parts, _) => match &**parts {
+                Parts::Each(parts) => {
+                    let all = parts.iter().fold(Shape::default(), |all, part| all.and(part.shape()));
+                    Shape { fixed: all.fixed, open: all.open.into_iter().take(1).collect() }
+                }
+                Parts::Same(part) => part.shape().clone(),
+            },
             Item::Group { body, until: Until::Times(times), .. } => {
                 Shape { fixed: body.shape.fixed.times(*times), open: body.shape.open.clone() }
             }
@@ -416,8 +447,8 @@ pub enum StatementKind {
     OnHand(u32),
     /// So many stitches at each edge are plain, and no row mentions them.
     Edges(u32),
-    /// The work is joined into a round.
-    Round,
+    /// The work is joined into a round, on so many needles if that is said.
+    Round(Option<u32>),
     /// Known to change no stitch.
     Note,
     /// Not understood.
@@ -452,6 +483,8 @@ pub struct CastOn {
     pub per_needle: Option<u32>,
     /// Counts of single needles.
     pub needles: Vec<u32>,
+    /// The needles that the stitches are divided on.
+    pub divided: Option<u32>,
     /// Whether the work is said to be joined.
     pub round: bool,
 }

@@ -17,6 +17,7 @@ use crate::ast::{
 use crate::forest::{Build, Edge, WIDTH};
 use crate::grammar::Terminal;
 use crate::lattice::{Leaf, Payload};
+use crate::needles::{MOST, Parts, Shares};
 use crate::rowset::{RowSet, Which};
 
 /// The most that a group may be worked, so that a misread number cannot fill the memory.
@@ -31,6 +32,8 @@ pub enum Value {
     Seq(Seq),
     /// How often.
     Until(Until, Span),
+    /// What is done on one needle after the other.
+    Parts(Rc<Vec<Seq>>),
     /// The readings of a row.
     Choices(Rc<Vec<(f64, Seq)>>),
     /// One statement.
@@ -117,7 +120,7 @@ impl Build for Builder<'_> {
     fn width(&self, value: &Value) -> usize {
         match value {
             Value::Seq(_) => WIDTH,
-            Value::Leaf(_) | Value::Until(..) | Value::Choices(_) => 4,
+            Value::Leaf(_) | Value::Until(..) | Value::Choices(_) | Value::Parts(_) => 4,
             Value::Statement(_) => 2,
             Value::Chain(..) | Value::Junk(_) => 1,
         }
@@ -142,6 +145,7 @@ impl Builder<'_> {
             Value::Until(until, _) => until.hash(hasher),
             Value::Choices(choices) => choices.first().map(|(_, seq)| seq.shape()).hash(hasher),
             Value::Junk(_) => 0.hash(hasher),
+            Value::Parts(parts) => parts.iter().for_each(|part| part.shape().hash(hasher)),
             Value::Statement(statement) => hash_statement(statement, hasher),
             Value::Chain(head, last) => {
                 if let Some(head) = head {
@@ -166,6 +170,7 @@ impl Builder<'_> {
             Value::Leaf(_) => self.leaf(value).map_or(Span::DETACHED, |leaf| leaf.span),
             Value::Seq(seq) => seq.span(),
             Value::Until(_, span) | Value::Junk(span) => *span,
+            Value::Parts(parts) => parts.iter().fold(Span::DETACHED, |all, part| all.to(part.span())),
             Value::Choices(choices) => choices.first().map_or(Span::DETACHED, |(_, seq)| seq.span()),
             Value::Statement(statement) => statement.span,
             Value::Chain(head, last) => {
@@ -237,6 +242,30 @@ impl Builder<'_> {
             "cat" => {
                 let all = parts.iter().filter_map(seq).reduce(|all, next| all.and(&next))?;
                 one(Value::Seq(all))
+            }
+            "needle_part" => one(Value::Parts(Rc::new(vec![parts.iter().find_map(seq)?]))),
+            "needle_parts" => {
+                let mut all: Vec<Seq> = Vec::new();
+                for part in parts {
+                    match part {
+                        Value::Parts(parts) => all.extend(parts.iter().cloned()),
+                        Value::Seq(seq) => all.push(seq.clone()),
+                        _ => {}
+                    }
+                }
+                (all.len() <= MOST).then(|| one(Value::Parts(Rc::new(all)))).flatten()
+            }
+            "by_needle" => match &parts[0] {
+                Value::Parts(parts) if parts.len() > 1 => {
+                    let parts = Parts::Each(parts.to_vec());
+                    one(Value::Seq(Seq::one(Item::ByNeedle(Rc::new(parts), Shares::default()))))
+                }
+                _ => None,
+            },
+            "each_needle" => {
+                let part = parts.iter().find_map(seq)?;
+                let parts = Parts::Same(part);
+                one(Value::Seq(Seq::one(Item::ByNeedle(Rc::new(parts), Shares::default()))))
             }
             "passing_over" => {
                 let all = parts.iter().filter_map(seq).reduce(|all, next| all.and(&next))?;
@@ -545,11 +574,12 @@ impl Builder<'_> {
                 _ => None,
             },
             "on_hand" => say(StatementKind::OnHand(self.numbers(&parts[0]).0[0]?)),
-            "in_the_round" => say(StatementKind::Round),
+            "in_the_round" => say(StatementKind::Round(self.numbers(&parts[0]).0[0])),
             "note" => say(StatementKind::Note),
             "back_and_forth" => {
                 let n = self.numbers(&parts[0]).0[0]?;
-                let counted = RowSet { which: Which::Count(n), round: false, explicit: true, span };
+                let counted =
+                    RowSet { which: Which::Count(n), round: false, explicit: true, needle: false, span };
                 say(rows(counted, whole(Op::K, span), None))
             }
             "row" => say(rows(rows_at(0)?, choices()?, None)),
@@ -560,13 +590,20 @@ impl Builder<'_> {
                     which: Which::Next(1),
                     round: false,
                     explicit: true,
+                    needle: false,
                     span: self.span(&parts[0]),
                 };
                 say(rows(next, loose()?, None))
             }
             "row_to_measure" | "rows_to_measure" => {
                 let which = Which::Measure;
-                let measured = RowSet { which, round: false, explicit: true, span: self.span(parts.last()?) };
+                let measured = RowSet {
+                    which,
+                    round: false,
+                    explicit: true,
+                    needle: false,
+                    span: self.span(parts.last()?),
+                };
                 let content = match action {
                     "row_to_measure" => whole(self.row_op(&parts[0])?, self.span(&parts[0])),
                     _ => loose()?,
@@ -575,7 +612,13 @@ impl Builder<'_> {
             }
             "rows_till" => {
                 let which = Which::Count(self.numbers(parts.last()?).0[0]?);
-                let till = RowSet { which, round: false, explicit: true, span: self.span(parts.last()?) };
+                let till = RowSet {
+                    which,
+                    round: false,
+                    explicit: true,
+                    needle: false,
+                    span: self.span(parts.last()?),
+                };
                 say(rows(till, loose()?, None))
             }
             "swapped" => say(rows(rows_at(0)?, Content::Swapped(rows_at(1)?), None)),
@@ -795,10 +838,12 @@ impl Builder<'_> {
             cast_on.per_needle = n;
             cast_on.round = true;
         } else if leaf.terminal == marks.each_needle {
-            cast_on.needles.extend(n);
-            cast_on.round |= m.is_some() || n.is_none();
+            let several = m.filter(|m| (1..=MOST as u32).contains(m)).unwrap_or(1);
+            cast_on.needles.extend(n.into_iter().flat_map(|n| (0..several).map(move |_| n)));
+            cast_on.round = true;
         } else if leaf.terminal == marks.round {
             cast_on.round = true;
+            cast_on.divided = n.or(cast_on.divided);
         }
     }
 }

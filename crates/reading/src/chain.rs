@@ -9,6 +9,7 @@ use rustc_hash::{FxHashMap, FxHashSet};
 use smallvec::SmallVec;
 
 use crate::ast::Seq;
+use crate::needles::Shares;
 use crate::rowwork::{Fit, fits};
 
 /// Nats against a row that cannot be worked as printed.
@@ -92,18 +93,28 @@ pub struct Needle {
     pub unreached: u32,
     /// Loops among them that are wound besides the first of a yarn over.
     pub wound: u32,
+    /// How they are shared among several needles, where a round told needle by needle has said it.
+    pub shares: Shares,
 }
 
 impl Needle {
     /// The needle after casting on.
     pub fn cast_on(count: u32) -> Needle {
-        Needle { count, unreached: 0, wound: 0 }
+        Needle { count, unreached: 0, wound: 0, shares: Shares::default() }
     }
 
     /// The needle after a row.
     pub fn after(self, seq: &Seq, fit: &Fit) -> Needle {
         let unreached = if seq.turns() { self.count.saturating_sub(seq.shape().fixed.takes) } else { 0 };
-        Needle { count: fit.after, unreached, wound: fit.wound }
+        let shape = seq.shape();
+        let even = shape.fixed.takes == shape.fixed.makes
+            && shape.open.iter().all(|(unit, ..)| unit.takes == unit.makes);
+        let shares = match seq.by_needle() {
+            Some((parts, _)) => parts.worked(fit.shares).map(|(_, after)| after).unwrap_or_default(),
+            None if even => self.shares,
+            None => Shares::default(),
+        };
+        Needle { count: fit.after, unreached, wound: fit.wound, shares }
     }
 }
 
@@ -214,11 +225,14 @@ fn step(row: &ChainRow, before: &[State], anchors: bool) -> Vec<State> {
 /// stitches that were worked, without a word on turning.
 pub fn ways(seq: &Seq, needle: Needle, out: &mut Vec<Fit>) {
     fits(seq, needle.count, needle.wound, out);
+    if let Some((parts, told)) = seq.by_needle() {
+        return parts.fits(needle.count, needle.shares, told, out);
+    }
     let fixed = seq.shape().fixed;
     let Some(reach) = needle.count.checked_sub(needle.unreached) else { return };
     if needle.unreached > 0 && seq.shape().open.is_empty() && !seq.turns() && fixed.takes == reach {
         let after = fixed.makes + needle.unreached;
-        out.push(Fit { rounds: 0, cut: None, after, wound: fixed.wound, cost: 0.2 });
+        out.push(Fit { after, wound: fixed.wound, cost: 0.2, ..Fit::whole() });
     }
 }
 
@@ -236,7 +250,7 @@ pub fn faulty(seq: &Seq, on_needle: u32) -> Vec<Fit> {
     }
     let out = takes.abs_diff(on_needle);
     let cost = FAULT + FAULT_STITCH * f64::from(out.min(8));
-    let fit = |after| Fit { rounds, cut: None, after, wound: 0, cost };
+    let fit = |after| Fit { rounds, after, cost, ..Fit::whole() };
     let kept = (on_needle + makes).saturating_sub(takes);
     if kept == makes { vec![fit(makes)] } else { vec![fit(makes), fit(kept)] }
 }

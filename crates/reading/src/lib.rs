@@ -13,6 +13,7 @@ mod grammar;
 mod lattice;
 mod lexer;
 mod memory;
+mod needles;
 mod plan;
 mod program;
 mod questions;
@@ -30,6 +31,7 @@ pub use self::chain::{
 };
 pub use self::glossary::{Definition, Glossary, Respelling, lexicon_of_book, senses_of, senses_within};
 pub use self::lexer::{Gap, Token, TokenKind, lex};
+pub use self::needles::{Parts, Shares, part_fit};
 pub use self::plan::{Plan, PlannedRow, Readings};
 pub use self::questions::Decision;
 pub use self::read::{BadData, Options, PieceReading, Reader, Reading, Study};

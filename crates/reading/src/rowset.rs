@@ -45,6 +45,8 @@ pub struct RowSet {
     pub round: bool,
     /// Whether a word for row stands with it.
     pub explicit: bool,
+    /// Whether that word is needle, which is a row in some books and a part of a round in others.
+    pub needle: bool,
     /// The words.
     pub span: Span,
 }
@@ -89,7 +91,8 @@ impl Scan<'_> {
 
     fn found(&self, end: usize, which: Which, round: bool, explicit: bool) -> (usize, RowSet) {
         let span = self.tokens[self.start].span.to(self.tokens[end - 1].span);
-        (end, RowSet { which, round, explicit, span })
+        let needle = self.tokens[self.start..end].iter().any(|token| token.text == "needle");
+        (end, RowSet { which, round, explicit, needle, span })
     }
 
     fn skip_the(&self) -> usize {

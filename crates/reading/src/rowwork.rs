@@ -6,6 +6,7 @@
 use loops::{Face, Op, ROW_LIMIT, Stitch};
 
 use crate::ast::{Item, Seen, Seq, Sum, Until, Work};
+use crate::needles::{MOST, Shares, part_fit};
 
 /// Nats against a last repeat that is cut short without a word. Guess: dearer than any plain reading, cheaper
 /// than a misprint.
@@ -28,29 +29,35 @@ pub struct Fit {
     pub wound: u32,
     /// Nats against it.
     pub cost: f64,
+    /// How the stitches are shared among the needles before a round told needle by needle.
+    pub shares: Shares,
+}
+
+impl Fit {
+    /// One that is worked as told and leaves nothing.
+    pub fn whole() -> Fit {
+        Fit { rounds: 0, cut: None, after: 0, wound: 0, cost: 0.0, shares: Shares::default() }
+    }
 }
 
 /// The ways in which a reading takes exactly `on_needle` stitches, of which `wound` are loops wound besides the
 /// first; none if it cannot.
 pub fn fits(seq: &Seq, on_needle: u32, wound: u32, out: &mut Vec<Fit>) {
     out.clear();
+    if seq.names_needles() {
+        return;
+    }
     let shape = seq.shape();
     let turns = seq.turns();
     let Some(spare) = on_needle.checked_sub(shape.fixed.takes) else { return };
     match shape.open.as_slice() {
         [] if spare == 0 || turns => {
             let fixed = shape.fixed;
-            out.push(Fit { rounds: 0, cut: None, after: fixed.makes + spare, wound: fixed.wound, cost: 0.0 });
+            out.push(Fit { after: fixed.makes + spare, wound: fixed.wound, ..Fit::whole() });
         }
         [_] if seq.lets_fall() => {
             if let Some(kept) = spare.checked_sub(wound).filter(|_| wound > 0) {
-                out.push(Fit {
-                    rounds: spare,
-                    cut: None,
-                    after: shape.fixed.makes + kept,
-                    wound: 0,
-                    cost: 0.0,
-                });
+                out.push(Fit { rounds: spare, after: shape.fixed.makes + kept, ..Fit::whole() });
             }
         }
         [(unit, until, before)] => fit_open(seq, on_needle, spare, *unit, (*until, *before), out),
@@ -83,7 +90,7 @@ fn fit_open(
     if rest == 0 {
         let rare = if group.is_some() { rare } else { 0.0 };
         let all = fixed.and(unit.times(rounds));
-        out.push(Fit { rounds, cut: None, after: all.makes, wound: all.wound, cost: rare });
+        out.push(Fit { rounds, after: all.makes, wound: all.wound, cost: rare, ..Fit::whole() });
     }
     let Some(body) = group.filter(|_| until == Until::End && rounds > 0) else { return };
     let made = fixed.makes.saturating_add(unit.makes.saturating_mul(rounds));
@@ -98,6 +105,7 @@ fn fit_open(
             after: made + makes,
             wound,
             cost: CUT_SHORT + loops + rare,
+            shares: Shares::default(),
         });
     }
 }
@@ -186,6 +194,21 @@ impl Below {
 
 /// Spells out a reading over the loops on the needle.
 pub fn expand(seq: &Seq, fit: &Fit, needle: &[Below]) -> Vec<Stitch> {
+    if let Some((parts, _)) = seq.by_needle() {
+        if !fit.shares.are_known() {
+            let told = (0..MOST).map_while(|at| parts.nth(at)).take(if parts.is_same() { 1 } else { MOST });
+            return told.flat_map(|part| expand(part, &Fit::whole(), needle)).collect();
+        }
+        let mut from = 0;
+        let mut out = Vec::new();
+        for (at, count) in fit.shares.counts().enumerate() {
+            let held = needle.get(from..).map_or(&[][..], |rest| &rest[..rest.len().min(count as usize)]);
+            let part = parts.nth(at).and_then(|part| Some((part, part_fit(part, count)?)));
+            out.extend(part.map(|(part, fit)| expand(part, &fit, held)).unwrap_or_default());
+            from += count as usize;
+        }
+        return out;
+    }
     let mut out: Vec<Stitch> = Vec::new();
     let mut yarn_front = false;
     for item in seq.items() {
@@ -234,6 +257,7 @@ pub fn expand(seq: &Seq, fit: &Fit, needle: &[Below]) -> Vec<Stitch> {
                 }
                 continue;
             }
+            Item::ByNeedle(..) => {}
         }
         if let Some(last) = out.last_mut() {
             last.op = slipped_with(last.op, yarn_front);

@@ -5,6 +5,7 @@ use std::rc::Rc;
 use span::Span;
 
 use super::{Again, CastOn, Content, Item, Seq, SeqNode, Statement, StatementKind, Work};
+use crate::needles::Parts;
 use crate::rowset::RowSet;
 
 /// What stands in a text, and may stand elsewhere.
@@ -48,6 +49,13 @@ impl Moved for Item {
             }
             Item::Seen(seen, span) => Item::Seen(*seen, span.moved(by)),
             Item::LetFall(op, span) => Item::LetFall(*op, span.moved(by)),
+            Item::ByNeedle(parts, told) => {
+                let parts = match &**parts {
+                    Parts::Each(parts) => Parts::Each(parts.iter().map(|part| part.moved(by)).collect()),
+                    Parts::Same(part) => Parts::Same(part.moved(by)),
+                };
+                Item::ByNeedle(Rc::new(parts), *told)
+            }
         }
     }
 }
@@ -122,7 +130,7 @@ impl Moved for StatementKind {
             | StatementKind::Shaping(_)
             | StatementKind::OnHand(_)
             | StatementKind::Edges(_)
-            | StatementKind::Round
+            | StatementKind::Round(_)
             | StatementKind::Note
             | StatementKind::Unread) => other.clone(),
         }

@@ -10,9 +10,12 @@ use span::Span;
 
 use super::series::{SERIES_LIMIT, Series};
 use super::shaping::{SHAPING_LIMIT, ground_of, is_shaped, tally};
-use super::told::{as_it_shows, binds_all_off, but_for, fills_a_row, split_at_turns, swapped, whole_row};
+use super::told::{
+    as_it_shows, binds_all_off, but_for, by_needle, fills_a_row, sharing, split_at_turns, swapped, whole_row,
+};
 use super::{Plan, PlannedRow, ROWS_LIMIT, Readings};
 use crate::ast::{Again, AgainTimes, CastOn, Content, Item, Shaping, Statement, StatementKind};
+use crate::needles::{MOST, Shares};
 use crate::rowset::{RowSet, Which};
 
 /// Rows of one run of numbers.
@@ -30,6 +33,8 @@ pub struct Draft {
     labelled: bool,
     again: Vec<Again>,
     loose: Vec<PlannedRow>,
+    /// Parts of a round, told needle by needle.
+    parts: Vec<(Readings, Span)>,
     /// Binding off all stitches, where that was the last thing told.
     bound_off: Option<(Readings, Span)>,
     /// Where rows stand that are told by turns: the first, how many, and the operations.
@@ -52,12 +57,17 @@ impl Draft {
             StatementKind::Rows { .. } | StatementKind::Line(..) | StatementKind::Loose(_)
         );
         self.bound_off.take_if(|_| tells_rows);
+        let part = matches!(&statement.kind, StatementKind::Rows { rows, .. } if rows.needle);
+        if tells_rows && !part {
+            self.flush_parts();
+        }
         if tells_rows && let Some(once) = self.again.pop_if(|again| again.rows.is_some() && !again.from) {
             let times = Some(AgainTimes { printed: 1, more: true });
             self.again(&Again { times, ..once });
         }
         match &statement.kind {
             StatementKind::CastOn(cast_on) => self.cast_on(cast_on, statement.span),
+            StatementKind::Rows { rows, content, .. } if self.needle_part(rows, content, statement.span) => {}
             StatementKind::Rows { rows, content, side, count } => {
                 self.rows(rows, content, *side, *count, statement.span);
             }
@@ -107,7 +117,10 @@ impl Draft {
                     self.cast_on(&cast_on, statement.span);
                 }
             }
-            StatementKind::Round => self.plan.round = true,
+            StatementKind::Round(needles) => {
+                self.plan.round = true;
+                self.plan.cast_on.divided = needles.or(self.plan.cast_on.divided);
+            }
             StatementKind::Line(..)
             | StatementKind::Loose(_)
             | StatementKind::Note
@@ -124,7 +137,53 @@ impl Draft {
         self.plan.cast_on_span = Some(span);
     }
 
+    /// How many stitches each needle holds, as far as the casting on tells it.
+    fn told_shares(&self) -> Shares {
+        let cast_on = &self.plan.cast_on;
+        let among = |needles: u32, count: u32| {
+            (needles as usize <= MOST && count > 0).then(|| vec![count; needles as usize])
+        };
+        let each = cast_on.per_needle.zip(cast_on.count).and_then(|(needles, count)| among(needles, count));
+        let divided = cast_on.divided.filter(|needles| *needles > 0).zip(cast_on.count);
+        let divided = divided
+            .filter(|(needles, count)| count.is_multiple_of(*needles))
+            .and_then(|(needles, count)| among(needles, count / needles));
+        Shares::of(&each.or(divided).unwrap_or_else(|| cast_on.needles.clone())).unwrap_or_default()
+    }
+
+    /// Whether the work hangs on several needles, so that a needle is a part of a round.
+    fn has_several_needles(&self) -> bool {
+        let cast_on = &self.plan.cast_on;
+        self.plan.round || cast_on.per_needle.is_some() || cast_on.needles.len() > 1
+    }
+
+    /// A part of a round told under the name of its needle; false if it is none.
+    fn needle_part(&mut self, rows: &RowSet, content: &Content, span: Span) -> bool {
+        let (Which::Numbers(numbers), true) = (&rows.which, rows.needle && self.has_several_needles()) else {
+            return false;
+        };
+        let [number] = numbers.as_slice() else { return false };
+        if *number as usize != self.parts.len() + 1 {
+            self.flush_parts();
+        }
+        let Some(readings) = self.readings(content).filter(|_| *number as usize == self.parts.len() + 1)
+        else {
+            return false;
+        };
+        self.parts.push((readings, span));
+        true
+    }
+
+    fn flush_parts(&mut self) {
+        let parts = std::mem::take(&mut self.parts);
+        let span = parts.iter().fold(Span::DETACHED, |all, (_, span)| all.to(*span));
+        if let Some(readings) = by_needle(&parts) {
+            self.append(readings, span, false);
+        }
+    }
+
     fn planned(&self, number: Option<u32>, readings: Readings, span: Span) -> PlannedRow {
+        let readings = sharing(readings, self.told_shares());
         let label = number.map_or_else(String::new, |number| number.to_string());
         PlannedRow { label, number, readings, side: None, stated: None, span, filled: false, goes_on: false }
     }
@@ -437,6 +496,7 @@ impl Draft {
     }
 
     pub fn finish(mut self) -> Plan {
+        self.flush_parts();
         self.flush_loose();
         self.close_run();
         if !self.labelled && self.plan.rows.is_empty() {

@@ -2,8 +2,11 @@
 //!
 //! Two rows of like build give the step from one to the next. Knows no counts but those of the rows themselves.
 
+use std::rc::Rc;
+
 use super::PlannedRow;
 use crate::ast::{Item, Seq, Until, Work};
+use crate::needles::Parts;
 
 /// The most steps that a series told by its beginning is carried on for.
 pub const SERIES_LIMIT: u32 = 400;
@@ -71,6 +74,13 @@ fn stepped(first: &Seq, second: &Seq, steps: u32) -> Option<Seq> {
             moved |= one != two;
             Some(Item::Group { body, until: Until::Times(*m), span: *span })
         }
+        (Item::ByNeedle(one, _), Item::ByNeedle(two, told)) => match (&**one, &**two) {
+            (Parts::Same(one), Parts::Same(two)) if one != two => {
+                moved = true;
+                Some(Item::ByNeedle(Rc::new(Parts::Same(stepped(one, two, steps)?)), *told))
+            }
+            _ => None,
+        },
         (one, two) if one == two => Some(two.clone()),
         _ => None,
     });

@@ -9,6 +9,7 @@ use span::Span;
 
 use super::{PlannedRow, Readings};
 use crate::ast::{Item, Place, Seq, Shaping, Until, Work};
+use crate::needles::Shares;
 
 /// The most rows that one such sentence makes.
 pub const SHAPING_LIMIT: u32 = 600;
@@ -66,6 +67,11 @@ pub fn tally<'r>(start: u32, rows: impl IntoIterator<Item = &'r PlannedRow>) -> 
 
 /// What a reading leaves of so many stitches, if it takes them exactly.
 fn after(count: u32, seq: &Seq) -> Option<u32> {
+    if let Some((parts, told)) = seq.by_needle() {
+        let mut ways = Vec::new();
+        parts.fits(count, Shares::default(), told, &mut ways);
+        return ways.first().map(|way| way.after);
+    }
     let shape = seq.shape();
     let spare = count.checked_sub(shape.fixed.takes)?;
     match shape.open.as_slice() {

@@ -7,6 +7,7 @@ use span::Span;
 
 use super::Readings;
 use crate::ast::{Item, Seen, Seq, Until, Work};
+use crate::needles::{Parts, Shares};
 
 /// Whether a row is nothing but binding off.
 pub fn binds_all_off(readings: &Readings) -> bool {
@@ -91,4 +92,39 @@ pub fn fills_a_row(readings: &Readings) -> bool {
 /// A row of one operation throughout.
 pub fn whole_row(op: Op, span: Span) -> Readings {
     Rc::new(vec![(0.0, Seq::one(Item::Rest { op, until: Until::End, span }))])
+}
+
+/// The readings of a round from those of its parts, one for each needle; of one part alone its own.
+pub fn by_needle(parts: &[(Readings, Span)]) -> Option<Readings> {
+    const MOST: usize = 8;
+    if let [(alone, _)] = parts {
+        return Some(Rc::clone(alone));
+    }
+    let mut all: Vec<(f64, Vec<Seq>)> = vec![(0.0, Vec::new())];
+    for (readings, _) in parts {
+        let longer = all.iter().flat_map(|(cost, begun)| {
+            let next = |(more, seq): &(f64, Seq)| {
+                (cost + more, begun.iter().cloned().chain([seq.clone()]).collect())
+            };
+            readings.iter().map(next).collect::<Vec<_>>()
+        });
+        all = longer.collect();
+        all.sort_by(|a, b| a.0.total_cmp(&b.0));
+        all.truncate(MOST);
+    }
+    let round =
+        |(cost, parts)| (cost, Seq::one(Item::ByNeedle(Rc::new(Parts::Each(parts)), Shares::default())));
+    (!parts.is_empty()).then(|| Rc::new(all.into_iter().map(round).collect()))
+}
+
+/// The same readings, with how many stitches each needle holds where they are told needle by needle.
+pub fn sharing(readings: Readings, told: Shares) -> Readings {
+    if !told.are_known() || !readings.iter().any(|(_, seq)| seq.by_needle().is_some()) {
+        return readings;
+    }
+    let told = readings.iter().map(|(cost, seq)| match seq.items().as_slice() {
+        [Item::ByNeedle(parts, _)] => (*cost, Seq::one(Item::ByNeedle(Rc::clone(parts), told))),
+        _ => (*cost, seq.clone()),
+    });
+    Rc::new(told.collect())
 }
