@@ -305,6 +305,22 @@ impl Op {
         self.mirror().unwrap_or(self)
     }
 
+    /// The operation of the other half of a piece that is the same on both sides: a decrease that leans the other way.
+    pub fn reversed(self) -> Op {
+        use Op::*;
+        match self {
+            K2tog => Skp,
+            Skp | Ssk | K2togTbl => K2tog,
+            P2tog => P2togTbl,
+            P2togTbl | Ssp => P2tog,
+            K3tog => Sk2p,
+            K3togTbl => K3tog,
+            P3tog => P3togTbl,
+            P3togTbl => P3tog,
+            other => other,
+        }
+    }
+
     /// The operation that makes, on the other side of the cloth, what this one makes on this side; `None`
     /// where no operation of the table does.
     ///

@@ -314,6 +314,22 @@ impl Seq {
         }
     }
 
+    /// The same stitches from the last to the first, decreases leaning the other way; without the middle stitch, if
+    /// the last words speak of one. `None` where a part cannot be told backwards.
+    pub fn mirrored(&self, span: Span) -> Option<Seq> {
+        let items = self.items().into_iter().rev().map(|item| match item {
+            Item::Work(work) => {
+                let ops = work.ops.iter().rev().map(|op| op.reversed()).collect();
+                Some(Item::Work(Work { ops, span, number: None, ..work }))
+            }
+            Item::Group { body, until: Until::Times(times), .. } => {
+                Some(Item::Group { body: body.mirrored(span)?, until: Until::Times(times), span })
+            }
+            _ => None,
+        });
+        Seq::of(items.collect::<Option<Vec<Item>>>()?)
+    }
+
     fn collect(&self, out: &mut Vec<Item>) {
         match &*self.node {
             SeqNode::One(item) => out.push(item.clone()),
@@ -443,6 +459,10 @@ pub enum StatementKind {
     Edge(EdgeRule),
     /// The rows grow or shrink in the same way, one after the other.
     Shaping(Shaping),
+    /// All rows are told as they look on the right side.
+    AsSeen,
+    /// Rows that come again in the reverse order.
+    Reversed(Again),
     /// Stitches that are on the needle before the work begins.
     OnHand(u32),
     /// So many stitches at each edge are plain, and no row mentions them.

@@ -391,6 +391,12 @@ impl Builder<'_> {
                     .then(|| group(body, Until::End, Span::DETACHED))
                     .flatten()
             }
+            "mirrored" => {
+                let half = first_seq()?;
+                let said = self.spans(parts);
+                let other = half.mirrored(said)?;
+                one(Value::Seq(half.and(&other)))
+            }
             "to_the_end" => group(first_seq()?, Until::End, Span::DETACHED),
             "modified" => self.modified(&parts[0], &parts[1]),
             _ => None,
@@ -573,6 +579,7 @@ impl Builder<'_> {
                 },
                 _ => None,
             },
+            "as_seen" => say(StatementKind::AsSeen),
             "on_hand" => say(StatementKind::OnHand(self.numbers(&parts[0]).0[0]?)),
             "in_the_round" => say(StatementKind::Round(self.numbers(&parts[0]).0[0])),
             "note" => say(StatementKind::Note),
@@ -711,6 +718,10 @@ impl Builder<'_> {
                 let printed = if self.says_more(span) { n.saturating_sub(1) } else { *n };
                 let times = Some(AgainTimes { printed, more: true });
                 say(StatementKind::Again(Again { rows: rows_at(0), from: true, until: None, times }))
+            }
+            "again_reversed" => {
+                let again = Again { rows: rows_at(0), from: false, until: None, times: None };
+                say(StatementKind::Reversed(again))
             }
             "again_until" => {
                 let until = self.numbers(parts.last()?).0[0];

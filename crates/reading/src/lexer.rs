@@ -213,6 +213,11 @@ impl<'a> Lexer<'a> {
             }
             self.at = start + offset + letter.len_utf8();
         }
+        if let Some((value, len)) = with_tens(&raw.to_lowercase(), self.rest()) {
+            self.at += len;
+            self.push(TokenKind::Word, &value.to_string(), Span::new(start, self.at), false);
+            return;
+        }
         let capital = raw.starts_with(char::is_uppercase);
         let mended = mend_figures(&raw);
         let pieces: Vec<String> = numeral::pieces(&mended).into_iter().map(str::to_owned).collect();
@@ -246,6 +251,7 @@ impl<'a> Lexer<'a> {
         if closed && self.line_start && capital {
             self.part(Gap::Period);
         }
+        let lower = if self.is_one(&lower) { "1".to_owned() } else { lower };
         let number = numeral::cardinal(&lower);
         let ordinal = if number.is_none() { numeral::ordinal(&lower) } else { None };
         self.tokens.push(Token {
@@ -260,6 +266,14 @@ impl<'a> Lexer<'a> {
         });
         self.gap = Gap::None;
         self.line_start = false;
+    }
+
+    /// Whether a letter alone stands for the figure 1: `k l`, `purl I`.
+    fn is_one(&self, word: &str) -> bool {
+        const BEFORE: [&str; 14] =
+            ["k", "kn", "knit", "p", "pl", "purl", "pearl", "sl", "slip", "make", "m", "n", "row", "round"];
+        let last = self.tokens.last().map(|last| last.text.as_str());
+        matches!(word, "l" | "i") && self.gap < Gap::Comma && last.is_some_and(|last| BEFORE.contains(&last))
     }
 
     /// `(a)`: a letter that marks the beginning of a repeat.
@@ -414,6 +428,16 @@ fn join_dozens(token: &mut Token, tokens: &mut std::iter::Peekable<std::vec::Int
     }
 }
 
+/// The value of `one` before `-and-twenty`, and how far that reaches.
+fn with_tens(unit: &str, rest: &str) -> Option<(u32, usize)> {
+    const AND: &str = "-and-";
+    let units = numeral::cardinal(unit).filter(|units| (1..10).contains(units))?;
+    let after = rest.strip_prefix(AND)?;
+    let len = after.find(|letter: char| !letter.is_ascii_alphabetic()).unwrap_or(after.len());
+    let tens = numeral::tens(&after[..len].to_lowercase())?;
+    Some((units + tens, AND.len() + len))
+}
+
 /// The value of a unit word after `twenty`, cardinal or ordinal.
 fn unit_word(token: &Token) -> Option<u32> {
     let spelled = token.span.end - token.span.start > 2;
@@ -450,6 +474,8 @@ mod tests {
             ["24", "6", "times", "20", "2", "1st", "row"]
         );
         assert_eq!(words("one hundred and two stitches, a hundred"), ["102", "stitches", "100"]);
+        assert_eq!(words("one-and-twenty, K l, purl l; half dozen"), ["21", "k", "1", "purl", "1", "6"]);
+        assert_eq!(words("rows 1-4"), ["rows", "1", "to", "4"]);
         assert_eq!(words("sl2, k 2"), ["sl", "2", "k", "2"]);
         assert_eq!(words("K2tog, k1O; [Pg 23] p 3"), ["k", "2", "tog", "k", "10", "p", "3"]);
         assert_eq!(

@@ -72,6 +72,8 @@ pub struct Plan {
     pub edges: u32,
     /// Whether the text speaks of such edges.
     pub edges_said: bool,
+    /// Whether all rows are told as they look on the right side.
+    pub as_seen: bool,
     /// Where a length is given in place of a number of rows; one row stands for it.
     pub measures: Vec<Span>,
     /// Whether rows that the text does not tell were filled in, and with what.

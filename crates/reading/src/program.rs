@@ -54,6 +54,11 @@ pub fn program(plan: &Plan, chain: &[ChainRow], ends: &Ends, path: &Path) -> Pie
     let mut rows = Vec::with_capacity(plan.rows.len());
     for (index, (row, chosen)) in plan.rows.iter().zip(&path.rows).enumerate() {
         let mut ops = expand(&chain[index].candidates[chosen.candidate].seq, &chosen.fit, &needle);
+        chain_off(&mut ops);
+        if plan.as_seen && side_of(worked, first_side, index) == Side::Wrong {
+            ops.reverse();
+            ops.iter_mut().for_each(|stitch| stitch.op = stitch.op.from_behind());
+        }
         turn_short(&mut ops, chosen, row.span);
         if let Some(rule) = plan.edge_rule.filter(|_| !plan.edge_besides) {
             follow(rule, &mut ops);
@@ -75,6 +80,21 @@ pub fn program(plan: &Plan, chain: &[ChainRow], ends: &Ends, path: &Path) -> Pie
     };
     let multiple = multiple(plan, chain, ends, path);
     Piece { name: None, worked, first_side, cast_on: path.start, multiple, needles, rows }
+}
+
+/// Binding off told from its first stitch as "slip 1, knit 1, pass over; knit 1, pass over": the slipped stitch is bound
+/// off like the others, and a knitted one is left.
+fn chain_off(ops: &mut Vec<Stitch>) {
+    let mut at = 0;
+    while at + 1 < ops.len() {
+        let length = ops[at + 1..].iter().take_while(|stitch| stitch.op == Op::Bo).count();
+        if ops[at].op == Op::Skp && length > 0 {
+            ops[at].op = Op::Bo;
+            let span = ops[at + length].span;
+            ops.insert(at + length + 1, Stitch { op: Op::K, span });
+        }
+        at += 1;
+    }
 }
 
 /// The first stitch of a row, and the last, as a rule told once has them.

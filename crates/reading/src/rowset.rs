@@ -26,6 +26,8 @@ pub enum Which {
     Odd,
     /// Every other row, counted from those that are told.
     Alternate,
+    /// The rows back, which may have no numbers.
+    Back,
     /// The rows of the pattern, against the plain ones between them.
     Pattern,
     /// Every row.
@@ -268,8 +270,10 @@ impl Scan<'_> {
         let which = match self.text(at) {
             "even" | "evenly" => Which::Even,
             "odd" | "uneven" => Which::Odd,
-            "alternate" | "other" | "2nd" | "intermediate" | "intervening" | "back" | "return" | "ws"
-            | "wrong" => Which::Alternate,
+            "alternate" | "other" | "2nd" | "intermediate" | "intervening" | "ws" | "wrong" => {
+                Which::Alternate
+            }
+            "back" | "return" | "returning" | "reverse" => Which::Back,
             "pattern" | "open" | "fancy" if every => Which::Pattern,
             "succeeding" | "following" | "subsequent" | "remaining" if every => Which::Every,
             _ if every && self.tokens.get(at).is_some_and(|token| row_word(token).is_some()) => {

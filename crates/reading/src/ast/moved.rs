@@ -121,6 +121,9 @@ impl Moved for StatementKind {
             StatementKind::Returns { after, content } => {
                 StatementKind::Returns { after: after.moved(by), content: content.moved(by) }
             }
+            StatementKind::Reversed(again) => {
+                StatementKind::Reversed(Again { rows: again.rows.moved(by), ..again.clone() })
+            }
             StatementKind::Again(again) => {
                 StatementKind::Again(Again { rows: again.rows.moved(by), ..again.clone() })
             }
@@ -131,6 +134,7 @@ impl Moved for StatementKind {
             | StatementKind::OnHand(_)
             | StatementKind::Edges(_)
             | StatementKind::Round(_)
+            | StatementKind::AsSeen
             | StatementKind::Note
             | StatementKind::Unread) => other.clone(),
         }

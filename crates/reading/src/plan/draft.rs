@@ -96,6 +96,8 @@ impl Draft {
                 }
             }
             StatementKind::Again(again) => self.again(again),
+            StatementKind::Reversed(again) => self.reversed(again),
+            StatementKind::AsSeen => self.plan.as_seen = true,
             StatementKind::Count(count) if self.is_bare() && !self.plan.cast_on.says_how_many() => {
                 let cast_on =
                     CastOn { count: Some(*count), count_span: Some(statement.span), ..CastOn::default() };
@@ -218,6 +220,7 @@ impl Draft {
             Which::Last(_) => return,
             which => {
                 if let Some(readings) = self.readings(content).filter(fills_a_row) {
+                    self.follows |= *which == Which::Back;
                     self.returns = Some((which.clone(), readings, span));
                 }
                 return;
@@ -331,8 +334,30 @@ impl Draft {
         }
         self.flush_loose();
         self.fill_gaps();
+        let block = self.block(again);
+        let times = match (again.times, again.until) {
+            (Some(times), _) => times.printed,
+            (None, Some(until)) => self.times_until(&block, until).unwrap_or(0),
+            (None, None) => 0,
+        };
+        for row in (0..times).flat_map(|_| &block) {
+            self.append(Rc::clone(&row.readings), row.span, row.goes_on);
+        }
+    }
+
+    /// Rows again, from the last to the first.
+    fn reversed(&mut self, again: &Again) {
+        self.flush_loose();
+        self.fill_gaps();
+        for row in self.block(again).into_iter().rev() {
+            self.append(Rc::clone(&row.readings), row.span, row.goes_on);
+        }
+    }
+
+    /// The rows that are named to be worked again.
+    fn block(&self, again: &Again) -> Vec<PlannedRow> {
         let all: Vec<PlannedRow> = self.plan.rows.iter().chain(self.run.values()).cloned().collect();
-        let block: Vec<PlannedRow> = match again.rows.as_ref().map(|rows| &rows.which) {
+        match again.rows.as_ref().map(|rows| &rows.which) {
             Some(Which::Numbers(numbers)) if again.from => {
                 let first = numbers.first().copied();
                 all.iter().skip_while(|row| row.number != first).cloned().collect()
@@ -343,15 +368,8 @@ impl Draft {
                 .cloned()
                 .collect(),
             Some(Which::Last(n)) => all.get(all.len().saturating_sub(*n as usize)..).unwrap_or(&[]).to_vec(),
-            _ => all.clone(),
-        };
-        let times = match (again.times, again.until) {
-            (Some(times), _) => times.printed,
-            (None, Some(until)) => self.times_until(&block, until).unwrap_or(0),
-            (None, None) => 0,
-        };
-        for row in (0..times).flat_map(|_| &block) {
-            self.append(Rc::clone(&row.readings), row.span, row.goes_on);
+            Some(Which::First(n)) => all.get(..all.len().min(*n as usize)).unwrap_or(&[]).to_vec(),
+            _ => all,
         }
     }
 
