@@ -10,9 +10,10 @@
 //! gaps a phrase may run over. All matches at a place are given, not only the longest.
 
 use std::collections::BTreeMap;
-use std::sync::LazyLock;
+use std::sync::{LazyLock, OnceLock};
 
-use rustc_hash::FxHashMap;
+use rustc_hash::{FxHashMap, FxHashSet};
+use smallvec::SmallVec;
 
 use crate::numeral::{pieces, spelling};
 
@@ -64,11 +65,17 @@ pub struct Found {
 
 #[derive(Clone, Debug, Default)]
 struct Node {
-    words: FxHashMap<WordId, u32>,
     number: Option<u32>,
     /// Nodes that are reached without a word.
-    jumps: Vec<u32>,
-    entries: Vec<u32>,
+    jumps: SmallVec<[u32; 2]>,
+    entries: SmallVec<[u32; 1]>,
+}
+
+/// Where a phrase may begin: the nodes after each first word, and those after a number.
+#[derive(Clone, Debug, Default)]
+struct Opening {
+    words: FxHashMap<WordId, SmallVec<[u32; 4]>>,
+    numbers: SmallVec<[u32; 4]>,
 }
 
 /// A graph of phrases, each filed with the index of an entry. Phrases that begin alike share their first nodes;
@@ -77,11 +84,20 @@ struct Node {
 pub struct PhraseBook {
     interned: FxHashMap<String, WordId>,
     nodes: Vec<Node>,
+    /// The node after a word, by the node before it.
+    words: FxHashMap<(u32, WordId), u32>,
+    /// Found when it is first asked for, so that no match walks all phrases that begin with a choice.
+    opening: OnceLock<Opening>,
 }
 
 impl Default for PhraseBook {
     fn default() -> PhraseBook {
-        let mut book = PhraseBook { interned: FxHashMap::default(), nodes: vec![Node::default()] };
+        let mut book = PhraseBook {
+            interned: FxHashMap::default(),
+            nodes: vec![Node::default()],
+            words: FxHashMap::default(),
+            opening: OnceLock::new(),
+        };
         let yarn = book.intern("{yarn}");
         book.interned.extend(YARN.iter().map(|name| ((*name).to_owned(), yarn)));
         book
@@ -98,11 +114,12 @@ impl PhraseBook {
         let whole = expand(phrase).ok_or_else(|| bad("it names a class of words that there is not"))?;
         let mut parts = split(&whole);
         parts.reverse();
-        let end = self.sequence(0, &mut parts).map_err(bad)?;
+        self.opening.take();
+        let (end, empty) = self.sequence(0, &mut parts).map_err(bad)?;
         if !parts.is_empty() {
             return Err(bad("a bracket closes that was not opened"));
         }
-        if self.reaches_without_words(0, end) {
+        if empty {
             return Err(bad("it may not be empty"));
         }
         let entries = &mut self.nodes[end as usize].entries;
@@ -112,8 +129,10 @@ impl PhraseBook {
         Ok(())
     }
 
-    /// Adds the parts (a stack, the next on top) from a node up to a closing bracket or bar, which is left.
-    fn sequence(&mut self, mut at: u32, parts: &mut Vec<String>) -> Result<u32, &'static str> {
+    /// Adds the parts (a stack, the next on top) from a node up to a closing bracket or bar, which is left; the node
+    /// after them, and whether it is reached without a word.
+    fn sequence(&mut self, mut at: u32, parts: &mut Vec<String>) -> Result<(u32, bool), &'static str> {
+        let mut empty = true;
         while let Some(part) = parts.pop() {
             match part.as_str() {
                 "]" | ")" | "|" => {
@@ -125,14 +144,20 @@ impl PhraseBook {
                     if part == "[" {
                         self.nodes[at as usize].jumps.push(meet);
                     }
-                    self.alternatives(at, meet, if part == "[" { "]" } else { ")" }, parts)?;
+                    let any = self.alternatives(at, meet, if part == "[" { "]" } else { ")" }, parts)?;
+                    empty &= part == "[" || any;
                     at = meet;
                 }
-                word => at = self.child(at, word),
+                word => {
+                    at = self.child(at, word);
+                    empty = false;
+                }
             }
         }
-        Ok(at)
+        Ok((at, empty))
     }
+
+    /// Adds phrases of which one is taken, up to the closing bracket; whether one of them is empty.
 
     fn alternatives(
         &mut self,
@@ -140,12 +165,14 @@ impl PhraseBook {
         meet: u32,
         close: &str,
         parts: &mut Vec<String>,
-    ) -> Result<(), &'static str> {
+    ) -> Result<bool, &'static str> {
+        let mut any_empty = false;
         loop {
-            let end = self.sequence(at, parts)?;
+            let (end, empty) = self.sequence(at, parts)?;
+            any_empty |= empty;
             self.nodes[end as usize].jumps.push(meet);
             match parts.pop() {
-                Some(part) if part == close => return Ok(()),
+                Some(part) if part == close => return Ok(any_empty),
                 Some(part) if part == "|" => {}
                 _ => return Err("a bracket is not closed"),
             }
@@ -153,22 +180,21 @@ impl PhraseBook {
     }
 
     fn child(&mut self, at: u32, part: &str) -> u32 {
-        let known = if part == "{n}" || part == "{m}" {
-            self.nodes[at as usize].number
-        } else {
-            let word = self.intern(part);
-            self.nodes[at as usize].words.get(&word).copied()
-        };
-        known.unwrap_or_else(|| {
-            let fresh = self.fresh();
-            if part == "{n}" || part == "{m}" {
-                self.nodes[at as usize].number = Some(fresh);
-            } else {
-                let word = self.intern(part);
-                self.nodes[at as usize].words.insert(word, fresh);
+        if part == "{n}" || part == "{m}" {
+            if let Some(known) = self.nodes[at as usize].number {
+                return known;
             }
-            fresh
-        })
+            let fresh = self.fresh();
+            self.nodes[at as usize].number = Some(fresh);
+            return fresh;
+        }
+        let word = self.intern(part);
+        if let Some(known) = self.words.get(&(at, word)) {
+            return *known;
+        }
+        let fresh = self.fresh();
+        self.words.insert((at, word), fresh);
+        fresh
     }
 
     fn fresh(&mut self) -> u32 {
@@ -181,8 +207,24 @@ impl PhraseBook {
         *self.interned.entry(word.to_owned()).or_insert(next)
     }
 
-    fn reaches_without_words(&self, from: u32, to: u32) -> bool {
-        from == to || self.nodes[from as usize].jumps.iter().any(|&next| self.reaches_without_words(next, to))
+    fn opening(&self) -> &Opening {
+        self.opening.get_or_init(|| {
+            let mut reached = FxHashSet::default();
+            let mut open = vec![0];
+            while let Some(node) = open.pop() {
+                if reached.insert(node) {
+                    open.extend(&self.nodes[node as usize].jumps);
+                }
+            }
+            let mut opening = Opening::default();
+            opening.numbers.extend(reached.iter().filter_map(|node| self.nodes[*node as usize].number));
+            for ((from, word), next) in &self.words {
+                if reached.contains(from) {
+                    opening.words.entry(*word).or_default().push(*next);
+                }
+            }
+            opening
+        })
     }
 
     /// The id of a word in lower case, if any phrase has it; all names of the thread have one id.
@@ -193,7 +235,14 @@ impl PhraseBook {
     /// Calls `found` for every phrase that starts at `words[at]`; a phrase that can be read along two branches
     /// is reported twice.
     pub fn matches(&self, words: &[Printed], at: usize, found: &mut impl FnMut(Found)) {
-        self.walk(0, words, at, at, [None; 2], found);
+        let opening = self.opening();
+        let Some(word) = words.get(at) else { return };
+        for &next in word.word.and_then(|word| opening.words.get(&word)).into_iter().flatten() {
+            self.walk(next, words, at, at + 1, [None; 2], found);
+        }
+        for &next in opening.numbers.iter().filter(|_| word.number.is_some()) {
+            self.walk(next, words, at, at + 1, [Some(0), None], found);
+        }
     }
 
     fn walk(
@@ -205,15 +254,15 @@ impl PhraseBook {
         numbers: [Option<u16>; 2],
         found: &mut impl FnMut(Found),
     ) {
-        let node = &self.nodes[node as usize];
+        let (from, node) = (node, &self.nodes[node as usize]);
         for &entry in &node.entries {
             found(Found { len: at - start, entry, numbers });
         }
         for &next in &node.jumps {
             self.walk(next, words, start, at, numbers, found);
         }
-        let Some(word) = words.get(at).filter(|word| at == start || word.joins) else { return };
-        if let Some(&next) = word.word.and_then(|word| node.words.get(&word)) {
+        let Some(word) = words.get(at).filter(|word| word.joins) else { return };
+        if let Some(&next) = word.word.and_then(|word| self.words.get(&(from, word))) {
             self.walk(next, words, start, at + 1, numbers, found);
         }
         if let (Some(next), Some(_)) = (node.number, word.number) {
