@@ -503,6 +503,8 @@ pub struct CastOn {
     pub per_needle: Option<u32>,
     /// Counts of single needles.
     pub needles: Vec<u32>,
+    /// Whether it only names numbers, without a word for casting on.
+    pub only_numbers: bool,
     /// The needles that the stitches are divided on.
     pub divided: Option<u32>,
     /// Whether the work is said to be joined.

@@ -656,6 +656,13 @@ impl Builder<'_> {
                 say(rows(rows_at(0)?, whole(self.row_op(told)?, self.span(told)), None))
             }
             "told_like" => say(rows(rows_at(0)?, Content::Like(Some(rows_at(1)?)), None)),
+            // "First to third row: knit, purl, knit."
+            "one_each" => {
+                let ops: Vec<Op> = parts.iter().filter_map(|part| self.row_op(part)).collect();
+                let named = rows_at(0)?;
+                let each = matches!(&named.which, Which::Numbers(numbers) if numbers.len() == ops.len());
+                each.then(|| say(rows(named, Content::Turns(ops), None))).flatten()
+            }
             "by_turns" => {
                 let ops: Vec<Op> = parts.iter().filter_map(|part| self.row_op(part)).collect();
                 let last = parts.iter().rev().find_map(|part| self.rows(part))?;
@@ -814,7 +821,7 @@ impl Builder<'_> {
                 say(CastOn { count: numbers[0], count_span: number, ..CastOn::default() })
             }
             "cast_alone" => {
-                let mut cast_on = CastOn::default();
+                let mut cast_on = CastOn { only_numbers: true, ..CastOn::default() };
                 self.cast_bit(&mut cast_on, &parts[0]);
                 say(cast_on)
             }

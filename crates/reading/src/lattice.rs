@@ -143,6 +143,7 @@ pub struct Terminals {
     aside: Terminal,
     intro: Terminal,
     remark: Terminal,
+    before: Terminal,
     casts: [Terminal; 3],
     times: [Terminal; 2],
 }
@@ -168,9 +169,20 @@ impl Terminals {
             aside: grammar.terminal("ASIDE"),
             intro: grammar.terminal("INTRO"),
             remark: grammar.terminal("REMARK"),
+            before: grammar.terminal("PRETIMES"),
             casts: [grammar.terminal("CASTN"), grammar.terminal("CAST"), grammar.terminal("ONHAND")],
             times: [grammar.terminal("TIMES"), grammar.terminal("MORETIMES")],
         }
+    }
+}
+
+/// Whether the words before a place lead on to another statement: "and", "then", "after which".
+fn leads_on(before: &[Token]) -> bool {
+    let mut words = before.iter().rev().map(|token| token.text.as_str());
+    match words.next() {
+        Some("and" | "then" | "now" | "next" | "afterwards" | "lastly" | "finally" | "after") => true,
+        Some("which") => words.next() == Some("after"),
+        _ => false,
     }
 }
 
@@ -216,12 +228,7 @@ impl Weaver<'_> {
             let rows = draft.lattice.edges[at].iter().any(|edge| edge.terminal == self.terminals.rows);
             let casts =
                 draft.lattice.edges[at].iter().any(|edge| self.terminals.casts.contains(&edge.terminal));
-            let after_and = at > 0
-                && matches!(
-                    tokens[at - 1].text.as_str(),
-                    "and" | "then" | "now" | "next" | "afterwards" | "lastly" | "finally" | "after"
-                );
-            let statement = tokens[at].gap >= Gap::Comma || rows || after_and || casts;
+            let statement = tokens[at].gap >= Gap::Comma || rows || leads_on(&tokens[..at]) || casts;
             let sentence = at == 0 || tokens[at].gap >= Gap::Colon;
             draft.lattice.breaks.push(if sentence { 2 } else { u8::from(statement) });
         }
@@ -235,7 +242,7 @@ impl Weaver<'_> {
         let mut accounted = vec![false; tokens.len()];
         let t = &self.terminals;
         let by_itself =
-            [t.word, t.start, t.odd, t.clause, t.intro, t.remark, t.number, t.times[0], t.times[1]];
+            [t.word, t.start, t.odd, t.clause, t.intro, t.remark, t.number, t.before, t.times[0], t.times[1]];
         for (at, edges) in lattice.edges.iter().enumerate() {
             for edge in edges.iter().filter(|edge| !by_itself.contains(&edge.terminal)) {
                 if !matches!(lattice.leaves[edge.payload as usize].payload, Payload::Sense { .. }) {
@@ -324,6 +331,12 @@ impl Weaver<'_> {
             let value = |slot: Option<u16>| slot.and_then(|offset| words[at + offset as usize].number);
             let numbers = [idiom.n.or(value(one.numbers[0])), value(one.numbers[1])];
             let number = one.numbers[0].map(|offset| draft.tokens[at + offset as usize].span);
+            let before = idiom.terminal == self.terminals.times[0]
+                && draft.tokens.get(at + one.len).is_some_and(|next| next.gap == Gap::None);
+            if before {
+                let payload = Payload::Idiom { numbers, number };
+                draft.add(at, at + one.len, self.terminals.before, idiom.cost, payload);
+            }
             draft.add(at, at + one.len, idiom.terminal, idiom.cost, Payload::Idiom { numbers, number });
         }
     }

@@ -87,6 +87,9 @@ pub fn plan(statements: &[Statement]) -> Vec<Plan> {
     for statement in statements {
         if let StatementKind::CastOn(cast_on) = &statement.kind {
             let begun = drafts.last().is_some_and(|draft| !draft.is_bare());
+            if begun && cast_on.only_numbers {
+                continue;
+            }
             if begun && cast_on.says_how_many() {
                 // What stands before the first casting on without a number is the book's talk, not rows.
                 if drafts.last().is_some_and(Draft::is_talk) {

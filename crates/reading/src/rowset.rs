@@ -146,6 +146,10 @@ impl Scan<'_> {
     fn ordinals(&self, out: &mut Vec<(usize, RowSet)>) {
         let at = self.skip_the();
         let Some((mut end, numbers, mut round)) = self.list(at, |token| token.ordinal) else { return };
+        // "Like the 3rd, 6th like the 2nd": what follows the comma may be another sentence.
+        if numbers.len() > 1 && round.is_none() {
+            out.push(self.found(at + 1, Which::Numbers(numbers[..1].to_vec()), false, false));
+        }
         if round.is_none()
             && self.is(end, &["pattern", "plain"])
             && self.close(end)
@@ -228,6 +232,7 @@ impl Scan<'_> {
                 "these" | "this" | "those" => kind = Some("these"),
                 "next" | "following" | "succeeding" => kind = Some("next"),
                 "other" | "same" | "entire" | "whole" if kind.is_some() => {}
+                "a" if count.is_none() && kind.is_none() => count = Some(1),
                 _ => match self.tokens.get(at).and_then(|token| token.number).filter(|_| count.is_none()) {
                     Some(number) => count = Some(number),
                     None => break,
@@ -246,6 +251,14 @@ impl Scan<'_> {
             && self.start > 0
             && matches!(self.tokens[self.start - 1].text.as_str(), "as" | "like" | "of" | "repeat");
         let named = self.tokens.get(at).and_then(row_word);
+        // A turn is there and back, and so is a ridge.
+        let both_ways = kind.is_none()
+            && self.is(at, &["turns", "ridges"])
+            && self.tokens.get(at).is_some_and(|token| token.gap == Gap::None);
+        if let Some(count) = count.filter(|count| both_ways && *count <= RUN_LIMIT / 2) {
+            out.push(self.found(at + 1, Which::Count(2 * count), false, true));
+            return;
+        }
         let Some(round) = named.or(refers.then_some(false)) else { return };
         let end = at + usize::from(named.is_some());
         if count.is_some_and(|count| count > RUN_LIMIT) {
