@@ -97,7 +97,7 @@ fn key(item: &Item) -> Key {
     let mut hasher = DefaultHasher::new();
     match item {
         Item::Work(work) => work.ops.hash(&mut hasher),
-        Item::Rest { op, .. } | Item::LetFall(op, _) => [*op].as_slice().hash(&mut hasher),
+        Item::Rest { op, .. } | Item::LetFall(op, ..) => [*op].as_slice().hash(&mut hasher),
         Item::ByNeedle(..) => {}
         Item::Seen(seen, _) => seen.hash(&mut hasher),
         Item::Move(to, _) => to.hash(&mut hasher),

@@ -66,6 +66,6 @@ fn moved(item: Item, patched: &Patched) -> Item {
         }
         Item::Seen(seen, span) => Item::Seen(seen, patched.printed(span)),
         Item::ByNeedle(..) => item.clone(),
-        Item::LetFall(op, span) => Item::LetFall(op, patched.printed(span)),
+        Item::LetFall(op, fall, span) => Item::LetFall(op, fall, patched.printed(span)),
     }
 }

@@ -23,7 +23,7 @@ use notation::{SenseId, YarnTo};
 use span::Span;
 
 use crate::needles::{Parts, Shares};
-use crate::rowset::RowSet;
+use crate::rowset::{RowSet, Which};
 
 /// How often a group is worked.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -87,10 +87,56 @@ pub enum Item {
     },
     /// The rest of the row by the look of the stitches below.
     Seen(Seen, Span),
-    /// One operation up to the end of the row, the wound loops of the row before let fall.
-    LetFall(Op, Span),
+    /// One operation up to the end of the row, loops of yarn overs of the row before let fall.
+    LetFall(Op, Fall, Span),
     /// A whole round told needle by needle; how many stitches each holds, as far as the text says.
     ByNeedle(Rc<Parts>, Shares),
+}
+
+/// Which loops of the yarn overs of the row before are let fall.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Fall {
+    /// All but the first of each that is wound more than once.
+    Extra,
+    /// All.
+    All,
+}
+
+/// Loops that are yarn overs.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub struct Overs {
+    /// Those of a yarn over wound more than once, all but the first of each.
+    pub extra: u32,
+    /// All of them.
+    pub all: u32,
+}
+
+impl Overs {
+    /// Those that one operation makes.
+    pub fn of(op: Op) -> Overs {
+        match op {
+            Op::Yo | Op::Yo2 | Op::Yo3 => Overs { extra: op.makes() - 1, all: op.makes() },
+            _ => Overs::default(),
+        }
+    }
+
+    /// The two together.
+    pub fn and(self, other: Overs) -> Overs {
+        Overs { extra: self.extra.saturating_add(other.extra), all: self.all.saturating_add(other.all) }
+    }
+
+    /// So many times.
+    pub fn times(self, times: u32) -> Overs {
+        Overs { extra: self.extra.saturating_mul(times), all: self.all.saturating_mul(times) }
+    }
+
+    /// Those that fall.
+    pub fn falling(self, fall: Fall) -> u32 {
+        match fall {
+            Fall::Extra => self.extra,
+            Fall::All => self.all,
+        }
+    }
 }
 
 /// Loops taken and made by a stretch of fixed length, or by one round of an open one.
@@ -100,8 +146,8 @@ pub struct Sum {
     pub takes: u32,
     /// Loops made.
     pub makes: u32,
-    /// Of the loops made, those of a yarn over wound more than once, all but the first of each.
-    pub wound: u32,
+    /// Of the loops made, those that are yarn overs.
+    pub overs: Overs,
 }
 
 impl Sum {
@@ -110,7 +156,7 @@ impl Sum {
         Sum {
             takes: self.takes.saturating_add(other.takes),
             makes: self.makes.saturating_add(other.makes),
-            wound: self.wound.saturating_add(other.wound),
+            overs: self.overs.and(other.overs),
         }
     }
 
@@ -119,14 +165,13 @@ impl Sum {
         Sum {
             takes: self.takes.saturating_mul(times),
             makes: self.makes.saturating_mul(times),
-            wound: self.wound.saturating_mul(times),
+            overs: self.overs.times(times),
         }
     }
 
     /// The sum of one operation.
     pub fn of(op: Op) -> Sum {
-        let wound = if matches!(op, Op::Yo2 | Op::Yo3) { op.makes() - 1 } else { 0 };
-        Sum { takes: op.takes(), makes: op.makes(), wound }
+        Sum { takes: op.takes(), makes: op.makes(), overs: Overs::of(op) }
     }
 }
 
@@ -166,8 +211,8 @@ struct Traits {
     once_only: bool,
     /// Whether it ends in a turn.
     turns: bool,
-    /// Whether wound loops are let fall.
-    lets_fall: bool,
+    /// Whether loops of yarn overs are let fall, and which.
+    lets_fall: Option<Fall>,
     /// Whether words among it were passed over.
     passes_over: bool,
     /// Whether it is a round told needle by needle.
@@ -199,7 +244,7 @@ impl Seq {
             Item::Group { body, until: Until::Times(_), .. } => (body.traits, None),
             Item::Group { body, .. } => (body.traits, Some(Rc::new(body.clone()))),
             Item::Rest { op, .. } => (Traits { once_only: once(op), ..Traits::default() }, None),
-            Item::LetFall(..) => (Traits { lets_fall: true, ..Traits::default() }, None),
+            Item::LetFall(_, fall, _) => (Traits { lets_fall: Some(*fall), ..Traits::default() }, None),
             Item::ByNeedle(..) => (Traits { by_needle: true, once_only: true, ..Traits::default() }, None),
             Item::Move(..) | Item::Seen(..) => (Traits::default(), None),
         };
@@ -216,7 +261,7 @@ impl Seq {
             traits: Traits {
                 once_only: self.traits.once_only || other.traits.once_only,
                 turns: other.traits.turns,
-                lets_fall: self.traits.lets_fall || other.traits.lets_fall,
+                lets_fall: self.traits.lets_fall.or(other.traits.lets_fall),
                 passes_over: self.traits.passes_over || other.traits.passes_over,
                 by_needle: self.traits.by_needle || other.traits.by_needle,
             },
@@ -284,8 +329,8 @@ impl Seq {
         out
     }
 
-    /// Whether the wound loops of the row before are let fall in it.
-    pub fn lets_fall(&self) -> bool {
+    /// Which loops of the yarn overs of the row before are let fall in it.
+    pub fn lets_fall(&self) -> Option<Fall> {
         self.traits.lets_fall
     }
 
@@ -359,7 +404,7 @@ impl Item {
     pub fn span(&self) -> Span {
         match self {
             Item::Work(work) => work.span,
-            Item::Move(_, span) | Item::Rest { span, .. } | Item::Seen(_, span) | Item::LetFall(_, span) => {
+            Item::Move(_, span) | Item::Rest { span, .. } | Item::Seen(_, span) | Item::LetFall(.., span) => {
                 *span
             }
             Item::Group { body, span, .. } => body.span().to(*span),
@@ -378,7 +423,7 @@ impl Item {
                 Shape { fixed: Sum::default(), open: vec![(Sum::of(*op), *until, Sum::default())] }
             }
             Item::Seen(..) | Item::LetFall(..) => {
-                let once = Sum { takes: 1, makes: 1, wound: 0 };
+                let once = Sum { takes: 1, makes: 1, overs: Overs::default() };
                 Shape { fixed: Sum::default(), open: vec![(once, Until::End, Sum::default())] }
             }
             Item::ByNeedle(parts, _) => match &**parts {
@@ -420,6 +465,28 @@ pub struct Statement {
     pub kind: StatementKind,
     /// The words.
     pub span: Span,
+}
+
+impl Statement {
+    /// The same as a rule for every pattern of a book, its words left out: rows back of one operation, edge stitches.
+    pub fn as_rule(&self) -> Option<Statement> {
+        let kind = match &self.kind {
+            StatementKind::Edge(rule) => StatementKind::Edge(*rule),
+            StatementKind::Rows { rows, content: Content::Work(readings), .. }
+                if rows.which == Which::Back =>
+            {
+                let whole = match readings.first()?.1.first()? {
+                    Item::Rest { op, .. } => Item::Rest { op, until: Until::End, span: Span::DETACHED },
+                    _ => return None,
+                };
+                let content = Content::Work(Rc::new(vec![(0.0, Seq::one(whole))]));
+                let rows = RowSet { span: Span::DETACHED, ..rows.clone() };
+                StatementKind::Rows { rows, content, side: None, count: None }
+            }
+            _ => return None,
+        };
+        Some(Statement { kind, span: Span::DETACHED })
+    }
 }
 
 /// The kinds of statement.
@@ -482,6 +549,8 @@ pub struct EdgeRule {
     pub first: Op,
     /// How the last is worked, if that is said.
     pub last: Option<Op>,
+    /// Whether it holds for the rows of the right side only.
+    pub front: bool,
     /// Whether the text says that they are not counted among the stitches of the rows.
     pub besides: bool,
 }

@@ -11,8 +11,8 @@ use notation::{Context, Lexicon, Meaning};
 use span::Span;
 
 use crate::ast::{
-    Again, AgainTimes, CastOn, Content, EdgeRule, Item, Place, Seen, Seq, Shaping, Statement, StatementKind,
-    Until, Work,
+    Again, AgainTimes, CastOn, Content, EdgeRule, Fall, Item, Place, Seen, Seq, Shaping, Statement,
+    StatementKind, Until, Work,
 };
 use crate::forest::{Build, Edge, WIDTH};
 use crate::grammar::Terminal;
@@ -289,7 +289,8 @@ impl Builder<'_> {
             }
             "let_fall" => {
                 let op = self.row_op(&parts[0])?;
-                one(Value::Seq(Seq::one(Item::LetFall(op, self.spans(parts)))))
+                let fall = if self.numbers(&parts[1]).0[0] == Some(2) { Fall::All } else { Fall::Extra };
+                one(Value::Seq(Seq::one(Item::LetFall(op, fall, self.spans(parts)))))
             }
             "rest_to" => {
                 let op = self.row_op(&parts[0])?;
@@ -535,9 +536,11 @@ impl Builder<'_> {
                 let (first, last) = match self.numbers(&parts[0]).0[0] {
                     Some(1) => (Op::Slp, None),
                     Some(2) => (Op::Slp, Some(Op::K)),
+                    Some(4) => (Op::Slp, None),
                     _ => (Op::K, Some(Op::K)),
                 };
-                say(StatementKind::Edge(EdgeRule { first, last, besides: false }))
+                let front = self.numbers(&parts[0]).0[0] == Some(4);
+                say(StatementKind::Edge(EdgeRule { first, last, front, besides: false }))
             }
             "besides" => parts.iter().find_map(|part| match part {
                 Value::Statement(statement) => match statement.kind {

@@ -8,7 +8,7 @@
 use rustc_hash::{FxHashMap, FxHashSet};
 use smallvec::SmallVec;
 
-use crate::ast::Seq;
+use crate::ast::{Overs, Seq};
 use crate::needles::Shares;
 use crate::rowwork::{Fit, fits};
 
@@ -91,8 +91,8 @@ pub struct Needle {
     pub count: u32,
     /// Stitches that the row before left unworked when it turned.
     pub unreached: u32,
-    /// Loops among them that are wound besides the first of a yarn over.
-    pub wound: u32,
+    /// Loops among them that are yarn overs.
+    pub overs: Overs,
     /// How they are shared among several needles, where a round told needle by needle has said it.
     pub shares: Shares,
 }
@@ -100,7 +100,7 @@ pub struct Needle {
 impl Needle {
     /// The needle after casting on.
     pub fn cast_on(count: u32) -> Needle {
-        Needle { count, unreached: 0, wound: 0, shares: Shares::default() }
+        Needle { count, unreached: 0, overs: Overs::default(), shares: Shares::default() }
     }
 
     /// The needle after a row.
@@ -114,7 +114,7 @@ impl Needle {
             None if even => self.shares,
             None => Shares::default(),
         };
-        Needle { count: fit.after, unreached, wound: fit.wound, shares }
+        Needle { count: fit.after, unreached, overs: fit.overs, shares }
     }
 }
 
@@ -224,7 +224,7 @@ fn step(row: &ChainRow, before: &[State], anchors: bool) -> Vec<State> {
 /// The ways in which a reading takes exactly what is on the needle; after a short row the next may also reach just the
 /// stitches that were worked, without a word on turning.
 pub fn ways(seq: &Seq, needle: Needle, out: &mut Vec<Fit>) {
-    fits(seq, needle.count, needle.wound, out);
+    fits(seq, needle.count, needle.overs, out);
     if let Some((parts, told)) = seq.by_needle() {
         return parts.fits(needle.count, needle.shares, told, out);
     }
@@ -232,7 +232,7 @@ pub fn ways(seq: &Seq, needle: Needle, out: &mut Vec<Fit>) {
     let Some(reach) = needle.count.checked_sub(needle.unreached) else { return };
     if needle.unreached > 0 && seq.shape().open.is_empty() && !seq.turns() && fixed.takes == reach {
         let after = fixed.makes + needle.unreached;
-        out.push(Fit { after, wound: fixed.wound, cost: 0.2, ..Fit::whole() });
+        out.push(Fit { after, overs: fixed.overs, cost: 0.2, ..Fit::whole() });
     }
 }
 
@@ -288,7 +288,7 @@ fn keep(mut states: Vec<State>, paths: usize) -> Vec<State> {
     let mut alike: FxHashMap<_, SmallVec<[u32; 2]>> = FxHashMap::default();
     let mut kept: Vec<State> = Vec::new();
     for state in states {
-        let key = (state.needle.count, state.needle.wound, state.start, state.anchor);
+        let key = (state.needle.count, state.needle.overs, state.start, state.anchor);
         let edits = alike.entry(key).or_default();
         if edits.len() < paths && !edits.contains(&state.edits) {
             edits.push(state.edits);

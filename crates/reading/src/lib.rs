@@ -22,8 +22,8 @@ mod rowset;
 mod rowwork;
 
 pub use self::ast::{
-    Again, AgainTimes, CastOn, Content, EdgeRule, Item, Seen, Seq, Shape, Statement, StatementKind, Sum,
-    Until, Work,
+    Again, AgainTimes, CastOn, Content, EdgeRule, Fall, Item, Overs, Seen, Seq, Shape, Statement,
+    StatementKind, Sum, Until, Work,
 };
 pub use self::chain::{
     Candidate, ChainRow, Chosen, Ends, FAULT, NOT_CLOSED, NOT_CLOSED_UNSAID, Needle, Path, STATED, faulty,

@@ -4,7 +4,7 @@
 //! stitches each needle holds is told when they are cast on, or found from the parts: the usual ways of sharing them
 //! are tried. Knows no words.
 
-use crate::ast::Seq;
+use crate::ast::{Overs, Seq};
 use crate::rowwork::{Fit, fits};
 
 /// The most needles that hold the stitches of a round.
@@ -131,7 +131,7 @@ impl Parts {
             let dear = dear + if self.wanes_evenly(shares) { 0.0 } else { UNEVEN };
             if let Some((cost, after)) = parts {
                 let after = after.total();
-                let fit = Fit { rounds: 0, cut: None, after, wound: 0, cost: cost + dear, shares };
+                let fit = Fit { after, cost: cost + dear, shares, ..Fit::whole() };
                 out.push(fit);
             }
         }
@@ -161,6 +161,6 @@ impl Parts {
 /// The cheapest way in which a part takes the stitches of its needle.
 pub fn part_fit(part: &Seq, count: u32) -> Option<Fit> {
     let mut ways = Vec::new();
-    fits(part, count, 0, &mut ways);
+    fits(part, count, Overs::default(), &mut ways);
     ways.into_iter().min_by(|a, b| a.cost.total_cmp(&b.cost))
 }

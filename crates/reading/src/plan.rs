@@ -80,9 +80,9 @@ pub struct Plan {
     pub filled: Option<Op>,
 }
 
-/// Makes the plans of a text, one for each piece.
-pub fn plan(statements: &[Statement]) -> Vec<Plan> {
-    let mut drafts = vec![Draft::default()];
+/// Makes the plans of a text, one for each piece; the rules hold for every piece.
+pub fn plan(statements: &[Statement], rules: &[Statement]) -> Vec<Plan> {
+    let mut drafts = vec![Draft::under(rules)];
     let mut headings = Vec::new();
     for statement in statements {
         if let StatementKind::CastOn(cast_on) = &statement.kind {
@@ -95,7 +95,7 @@ pub fn plan(statements: &[Statement]) -> Vec<Plan> {
                 if drafts.last().is_some_and(Draft::is_talk) {
                     drafts.pop();
                 }
-                drafts.push(Draft::default());
+                drafts.push(Draft::under(rules));
             }
             if let Some(draft) = drafts.last_mut() {
                 draft.plan.headings.append(&mut headings);

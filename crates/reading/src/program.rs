@@ -60,7 +60,9 @@ pub fn program(plan: &Plan, chain: &[ChainRow], ends: &Ends, path: &Path) -> Pie
             ops.iter_mut().for_each(|stitch| stitch.op = stitch.op.from_behind());
         }
         turn_short(&mut ops, chosen, row.span);
-        if let Some(rule) = plan.edge_rule.filter(|_| !plan.edge_besides) {
+        if let Some(rule) = plan.edge_rule.filter(|rule| {
+            !plan.edge_besides && (!rule.front || side_of(worked, first_side, index) == Side::Right)
+        }) {
             follow(rule, &mut ops);
         }
         needle = needle_after(&ops, &needle, worked == Worked::Flat);

@@ -98,6 +98,8 @@ pub struct Reader {
     start: Name,
     lexicon: Lexicon,
     glossary: Glossary,
+    /// What the book's explanation says once for all its patterns.
+    rules: Vec<Statement>,
 }
 
 /// A reader that remembers the stretches it has parsed, for texts that are mostly the same: a text and its corrections.
@@ -166,7 +168,16 @@ impl Reader {
             at_end: grammar.terminal("MODFINISH"),
         };
         let start = grammar.find_name("block").ok_or(BadData::NoStart)?;
-        Ok(Reader { grammar, idioms, terminals, marks, start, lexicon, glossary: Glossary::default() })
+        Ok(Reader {
+            grammar,
+            idioms,
+            terminals,
+            marks,
+            start,
+            lexicon,
+            glossary: Glossary::default(),
+            rules: Vec::new(),
+        })
     }
 
     /// A reader for one text, with the senses of the book's own explanation of terms and of what the text itself
@@ -179,7 +190,22 @@ impl Reader {
         glossary.join(senses_within(text, lexicon));
         let mut reader = Reader::with(glossary.install(lexicon))?;
         reader.glossary = glossary;
+        reader.rules = reader.rules_of(explained);
         Ok(reader)
+    }
+
+    /// What a book's explanation says of all its patterns: how the rows back are worked, and the edge stitches.
+    fn rules_of(&self, explained: &str) -> Vec<Statement> {
+        let tokens = self.glossary.respell(lex(explained));
+        let told = blocks(&tokens).into_iter().flat_map(|block| {
+            let mut statements = self.parse(&tokens[block.clone()], &Answers::default()).statements;
+            // A sentence that explains a term is no rule.
+            let explains =
+                tokens[block].iter().any(|token| matches!(token.text.as_str(), "meant" | "called" | "means"));
+            statements.retain(|_| !explains);
+            statements
+        });
+        told.filter_map(|statement| statement.as_rule()).collect()
     }
 
     /// What the book says of its own terms.
@@ -244,7 +270,7 @@ impl Reader {
             statements.extend(parsed.statements.iter().map(|statement| statement.moved(start)));
         }
         let mut pieces = Vec::new();
-        for plan in plan(&statements) {
+        for plan in plan(&statements, &self.rules) {
             if let Some(mut piece) = self.piece(plan, options) {
                 piece.piece.name = heading(&piece.plan.headings, text);
                 cost += piece.path.cost;

@@ -5,7 +5,7 @@
 
 use loops::{Face, Op, ROW_LIMIT, Stitch};
 
-use crate::ast::{Item, Seen, Seq, Sum, Until, Work};
+use crate::ast::{Fall, Item, Overs, Seen, Seq, Sum, Until, Work};
 use crate::needles::{MOST, Shares, part_fit};
 
 /// Nats against a last repeat that is cut short without a word. Guess: dearer than any plain reading, cheaper
@@ -25,8 +25,8 @@ pub struct Fit {
     pub cut: Option<(u32, bool)>,
     /// Stitches after the row.
     pub after: u32,
-    /// Of those, the loops of a yarn over wound more than once, all but the first of each.
-    pub wound: u32,
+    /// Of those, the loops that are yarn overs.
+    pub overs: Overs,
     /// Nats against it.
     pub cost: f64,
     /// How the stitches are shared among the needles before a round told needle by needle.
@@ -36,13 +36,13 @@ pub struct Fit {
 impl Fit {
     /// One that is worked as told and leaves nothing.
     pub fn whole() -> Fit {
-        Fit { rounds: 0, cut: None, after: 0, wound: 0, cost: 0.0, shares: Shares::default() }
+        Fit { rounds: 0, cut: None, after: 0, overs: Overs::default(), cost: 0.0, shares: Shares::default() }
     }
 }
 
-/// The ways in which a reading takes exactly `on_needle` stitches, of which `wound` are loops wound besides the
+/// The ways in which a reading takes exactly `on_needle` stitches, of which `overs` are yarn overs
 /// first; none if it cannot.
-pub fn fits(seq: &Seq, on_needle: u32, wound: u32, out: &mut Vec<Fit>) {
+pub fn fits(seq: &Seq, on_needle: u32, overs: Overs, out: &mut Vec<Fit>) {
     out.clear();
     if seq.names_needles() {
         return;
@@ -53,10 +53,11 @@ pub fn fits(seq: &Seq, on_needle: u32, wound: u32, out: &mut Vec<Fit>) {
     match shape.open.as_slice() {
         [] if spare == 0 || turns => {
             let fixed = shape.fixed;
-            out.push(Fit { after: fixed.makes + spare, wound: fixed.wound, ..Fit::whole() });
+            out.push(Fit { after: fixed.makes + spare, overs: fixed.overs, ..Fit::whole() });
         }
-        [_] if seq.lets_fall() => {
-            if let Some(kept) = spare.checked_sub(wound).filter(|_| wound > 0) {
+        [_] if seq.lets_fall().is_some() => {
+            let falling = seq.lets_fall().map_or(0, |fall| overs.falling(fall));
+            if let Some(kept) = spare.checked_sub(falling).filter(|_| falling > 0) {
                 out.push(Fit { rounds: spare, after: shape.fixed.makes + kept, ..Fit::whole() });
             }
         }
@@ -90,7 +91,7 @@ fn fit_open(
     if rest == 0 {
         let rare = if group.is_some() { rare } else { 0.0 };
         let all = fixed.and(unit.times(rounds));
-        out.push(Fit { rounds, after: all.makes, wound: all.wound, cost: rare, ..Fit::whole() });
+        out.push(Fit { rounds, after: all.makes, overs: all.overs, cost: rare, ..Fit::whole() });
     }
     let Some(body) = group.filter(|_| until == Until::End && rounds > 0) else { return };
     let made = fixed.makes.saturating_add(unit.makes.saturating_mul(rounds));
@@ -98,12 +99,12 @@ fn fit_open(
         let loops = if with_loops { CUT_WITH_LOOPS } else { 0.0 };
         let (rounds, rest, made) =
             if rest == 0 { (rounds - 1, unit.takes, made - unit.makes) } else { (rounds, rest, made) };
-        let wound = fixed.and(unit.times(rounds)).wound;
+        let overs = fixed.and(unit.times(rounds)).overs;
         out.push(Fit {
             rounds,
             cut: Some((rest, with_loops)),
             after: made + makes,
-            wound,
+            overs,
             cost: CUT_SHORT + loops + rare,
             shares: Shares::default(),
         });
@@ -185,11 +186,13 @@ pub struct Below {
     pub face: Face,
     /// Whether it is a loop of a yarn over wound more than once, but not the first that she comes to.
     pub wound: bool,
+    /// Whether it is a loop of a yarn over.
+    pub over: bool,
 }
 
 impl Below {
     /// A loop of the cast-on.
-    pub const CAST_ON: Below = Below { face: Face::Plain, wound: false };
+    pub const CAST_ON: Below = Below { face: Face::Plain, wound: false, over: false };
 }
 
 /// Spells out a reading over the loops on the needle.
@@ -229,10 +232,11 @@ pub fn expand(seq: &Seq, fit: &Fit, needle: &[Below]) -> Vec<Stitch> {
                 let below = needle.iter().skip(taken as usize).take(fit.rounds as usize);
                 out.extend(below.map(|below| Stitch { op: by_look(below.face, seen), span }));
             }
-            Item::LetFall(op, span) => {
+            Item::LetFall(op, fall, span) => {
                 let taken: u32 = out.iter().map(|stitch| stitch.op.takes()).sum();
                 let below = needle.iter().skip(taken as usize).take(fit.rounds as usize);
-                out.extend(below.map(|below| Stitch { op: if below.wound { Op::Drop } else { op }, span }));
+                let falls = |below: &Below| if fall == Fall::All { below.over } else { below.wound };
+                out.extend(below.map(|below| Stitch { op: if falls(below) { Op::Drop } else { op }, span }));
             }
             Item::Group { body, until: Until::Times(times), .. } => {
                 let once = flat_with_moves(&body, &mut yarn_front);
@@ -337,9 +341,10 @@ pub fn needle_after(ops: &[Stitch], before: &[Below], turned: bool) -> Vec<Below
         let face = if stitch.op.is_slip() { below.face } else { stitch.op.face() };
         taken += stitch.op.takes() as usize;
         let wound = matches!(stitch.op, Op::Yo2 | Op::Yo3);
+        let over = wound || stitch.op == Op::Yo;
         // Turned, the loop wound last comes first.
         let first = if turned { stitch.op.makes().saturating_sub(1) } else { 0 };
-        out.extend((0..stitch.op.makes()).map(|loop_| Below { face, wound: wound && loop_ != first }));
+        out.extend((0..stitch.op.makes()).map(|loop_| Below { face, wound: wound && loop_ != first, over }));
     }
     // A stitch slipped at the beginning shows as the ground beside it.
     if let [first, second, ..] = ops

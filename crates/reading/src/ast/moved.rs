@@ -48,7 +48,7 @@ impl Moved for Item {
                 Item::Group { body: body.moved(by), until: *until, span: span.moved(by) }
             }
             Item::Seen(seen, span) => Item::Seen(*seen, span.moved(by)),
-            Item::LetFall(op, span) => Item::LetFall(*op, span.moved(by)),
+            Item::LetFall(op, fall, span) => Item::LetFall(*op, *fall, span.moved(by)),
             Item::ByNeedle(parts, told) => {
                 let parts = match &**parts {
                     Parts::Each(parts) => Parts::Each(parts.iter().map(|part| part.moved(by)).collect()),

@@ -42,6 +42,14 @@ pub struct Draft {
 }
 
 impl Draft {
+    /// An empty one under rules that hold for every piece.
+    pub fn under(rules: &[Statement]) -> Draft {
+        let mut draft = Draft::default();
+        rules.iter().for_each(|rule| draft.take(rule));
+        draft.said_rows = 0;
+        draft
+    }
+
     pub fn is_bare(&self) -> bool {
         self.plan.rows.is_empty() && self.run.is_empty() && self.loose.is_empty()
     }
