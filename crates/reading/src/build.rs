@@ -239,9 +239,10 @@ impl Builder<'_> {
             "first" => one(parts.first()?.clone()),
             "second" => one(parts.get(1)?.clone()),
             "last" => one(parts.last()?.clone()),
+            // Only one part of a row can go to its end.
             "cat" => {
                 let all = parts.iter().filter_map(seq).reduce(|all, next| all.and(&next))?;
-                one(Value::Seq(all))
+                (all.shape().open.len() < 2).then(|| one(Value::Seq(all))).flatten()
             }
             "needle_part" => one(Value::Parts(Rc::new(vec![parts.iter().find_map(seq)?]))),
             "needle_parts" => {
@@ -588,8 +589,14 @@ impl Builder<'_> {
             "note" => say(StatementKind::Note),
             "back_and_forth" => {
                 let n = self.numbers(&parts[0]).0[0]?;
-                let counted =
-                    RowSet { which: Which::Count(n), round: false, explicit: true, needle: false, span };
+                let counted = RowSet {
+                    which: Which::Count(n),
+                    round: false,
+                    explicit: true,
+                    needle: false,
+                    told: None,
+                    span,
+                };
                 say(rows(counted, whole(Op::K, span), None))
             }
             "row" => say(rows(rows_at(0)?, choices()?, None)),
@@ -601,6 +608,7 @@ impl Builder<'_> {
                     round: false,
                     explicit: true,
                     needle: false,
+                    told: None,
                     span: self.span(&parts[0]),
                 };
                 say(rows(next, loose()?, None))
@@ -612,6 +620,7 @@ impl Builder<'_> {
                     round: false,
                     explicit: true,
                     needle: false,
+                    told: None,
                     span: self.span(parts.last()?),
                 };
                 let content = match action {
@@ -627,6 +636,7 @@ impl Builder<'_> {
                     round: false,
                     explicit: true,
                     needle: false,
+                    told: None,
                     span: self.span(parts.last()?),
                 };
                 say(rows(till, loose()?, None))
@@ -670,6 +680,12 @@ impl Builder<'_> {
                 let ops: Vec<Op> = parts.iter().filter_map(|part| self.row_op(part)).collect();
                 let last = parts.iter().rev().find_map(|part| self.rows(part))?;
                 say(rows(last, Content::Turns(ops), None))
+            }
+            "told_rows" => {
+                let named = parts.iter().find_map(|part| self.rows(part))?;
+                let op = named.told?;
+                let content = whole(op, named.span);
+                say(rows(RowSet { told: None, ..named }, content, None))
             }
             "loose_line" => say(StatementKind::Line(whole(self.row_op(&parts[0])?, span), 1)),
             "loose_line_twice" => say(StatementKind::Line(whole(self.row_op(&parts[0])?, span), 2)),
@@ -763,7 +779,14 @@ impl Builder<'_> {
         let number = self.numbers(bit).0[0];
         let marks = self.marks;
         Some(match action {
-            "shape_how" => Shaping { op: if number == Some(1) { Op::Kfb } else { Op::Yo }, ..told },
+            "shape_how" => {
+                let op = match number {
+                    Some(1) => Op::Kfb,
+                    Some(2) => Op::Yo,
+                    _ => Op::M1,
+                };
+                Shaping { op, ..told }
+            }
             "shape_at" if told.place.is_none() => {
                 let place = match self.leaf(bit)?.terminal {
                     one if one == marks.begin => Place::Begin,
@@ -773,12 +796,13 @@ impl Builder<'_> {
                 Shaping { place: Some(place), many: number.unwrap_or(told.many), ..told }
             }
             "shape_every" if told.every.is_none() => {
-                let every = match self.rows(bit)?.which {
-                    Which::Every | Which::Pattern => 1,
-                    Which::Even | Which::Odd | Which::Alternate => 2,
+                let (every, times) = match self.rows(bit)?.which {
+                    Which::Every | Which::Pattern => (1, told.times),
+                    Which::Even | Which::Odd | Which::Alternate => (2, told.times),
+                    Which::Next(rows) | Which::Count(rows) if rows > 1 => (1, Some(rows)),
                     _ => return None,
                 };
-                Shaping { every: Some(every), ..told }
+                Shaping { every: Some(every), times, ..told }
             }
             "shape_until" if told.until.is_none() => Shaping { until: Some(number?), ..told },
             "shape_within" => Shaping { within: number?, ..told },

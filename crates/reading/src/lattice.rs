@@ -131,7 +131,9 @@ pub struct Terminals {
     rest: Terminal,
     row: Terminal,
     line: Terminal,
+    off: Terminal,
     rows: Terminal,
+    told_rows: Terminal,
     number: Terminal,
     star: Terminal,
     open: Terminal,
@@ -157,7 +159,9 @@ impl Terminals {
             rest: grammar.terminal("REST"),
             row: grammar.terminal("ALL"),
             line: grammar.terminal("LINE"),
+            off: grammar.terminal("OFF"),
             rows: grammar.terminal("ROWS"),
+            told_rows: grammar.terminal("TOLDROWS"),
             number: grammar.terminal("NUM"),
             star: grammar.terminal("STAR"),
             open: grammar.terminal("OPEN"),
@@ -318,7 +322,8 @@ impl Weaver<'_> {
             } else {
                 0.3
             };
-            draft.add(at, end, self.terminals.rows, cost, Payload::Rows(rows));
+            let terminal = if rows.told.is_some() { self.terminals.told_rows } else { self.terminals.rows };
+            draft.add(at, end, terminal, cost, Payload::Rows(rows));
         }
         numbered
     }
@@ -365,13 +370,15 @@ impl Weaver<'_> {
                 draft.tokens[at + 1..at + one.len].iter().map(|token| gap_cost(token.gap)).sum();
             let cost = parted + if sense.choice.is_some() { 0.0 } else { sense.cost };
             let words = draft.tokens[at..at + one.len].iter().map(|token| token.text.as_str());
-            let binds = matches!(sense.meaning, Meaning::Row(Op::Bo));
+            if matches!(sense.meaning, Meaning::Row(Op::Bo)) {
+                let payload = Payload::Sense { sense: id, numbers, number };
+                draft.add(at, at + one.len, self.terminals.off, cost, payload);
+            }
             let line = terminal == self.terminals.row
-                && (binds
-                    || words
-                        .into_iter()
-                        .skip(1)
-                        .any(|word| matches!(word, "across" | "back" | "row" | "round" | "plain" | "once")));
+                && words
+                    .into_iter()
+                    .skip(1)
+                    .any(|word| matches!(word, "across" | "back" | "row" | "round" | "plain" | "once"));
             if line {
                 let payload = Payload::Sense { sense: id, numbers, number };
                 draft.add(at, at + one.len, self.terminals.line, cost, payload);

@@ -2,6 +2,7 @@
 //!
 //! Finds every such name in a run of tokens. Whether a name labels a row or refers to one is for the grammar.
 
+use loops::Op;
 use span::Span;
 
 use crate::lexer::{Gap, Token, TokenKind};
@@ -49,6 +50,8 @@ pub struct RowSet {
     pub explicit: bool,
     /// Whether that word is needle, which is a row in some books and a part of a round in others.
     pub needle: bool,
+    /// The operation that the name itself tells: "two plain rows".
+    pub told: Option<Op>,
     /// The words.
     pub span: Span,
 }
@@ -94,7 +97,7 @@ impl Scan<'_> {
     fn found(&self, end: usize, which: Which, round: bool, explicit: bool) -> (usize, RowSet) {
         let span = self.tokens[self.start].span.to(self.tokens[end - 1].span);
         let needle = self.tokens[self.start..end].iter().any(|token| token.text == "needle");
-        (end, RowSet { which, round, explicit, needle, span })
+        (end, RowSet { which, round, explicit, needle, told: None, span })
     }
 
     fn skip_the(&self) -> usize {
@@ -244,7 +247,13 @@ impl Scan<'_> {
             }
         }
         at += usize::from(count.is_some() && self.is(at, &["of"]));
-        at += usize::from(self.is(at, &["entire", "whole", "pattern", "plain", "purl", "pearl", "more"]));
+        at += usize::from(self.is(at, &["entire", "whole", "pattern", "more"]));
+        let told = match self.text(at) {
+            "plain" | "knit" => Some(Op::K),
+            "purl" | "pearl" | "seamed" | "purled" => Some(Op::P),
+            _ => None,
+        };
+        at += usize::from(told.is_some());
         // "The same as the first four" needs no word for row.
         let refers = kind == Some("first")
             && count.is_some()
@@ -261,6 +270,7 @@ impl Scan<'_> {
         }
         let Some(round) = named.or(refers.then_some(false)) else { return };
         let end = at + usize::from(named.is_some());
+        let end = end + usize::from(named.is_some() && self.is(end, &["more"]));
         if count.is_some_and(|count| count > RUN_LIMIT) {
             return;
         }
@@ -271,7 +281,9 @@ impl Scan<'_> {
             (Some(_), n) => Which::Next(n.unwrap_or(1)),
             (None, Some(n)) => Which::Count(n),
         };
-        out.push(self.found(end, which, round, true));
+        let (end, mut rows) = self.found(end, which, round, true);
+        rows.told = told;
+        out.push((end, rows));
     }
 
     /// `every alternate row`, `all even rows`, `every pattern round`, `each row marked by an even number`.
@@ -289,6 +301,8 @@ impl Scan<'_> {
             "back" | "return" | "returning" | "reverse" => Which::Back,
             "pattern" | "open" | "fancy" if every => Which::Pattern,
             "succeeding" | "following" | "subsequent" | "remaining" if every => Which::Every,
+            // "All round" is no name of rounds.
+            "round" | "row" if self.is(self.start, &["all"]) => return,
             _ if every && self.tokens.get(at).is_some_and(|token| row_word(token).is_some()) => {
                 at -= 1;
                 Which::Every

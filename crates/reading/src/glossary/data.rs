@@ -59,6 +59,9 @@ pub(super) struct Frame {
     /// Only for terms of three letters or more.
     #[serde(default)]
     pub(super) long: bool,
+    /// Only for shorter ones.
+    #[serde(default)]
+    pub(super) short: bool,
     /// Nats against.
     #[serde(default)]
     pub(super) cost: f64,

@@ -46,12 +46,21 @@ fn add_stitch(lexicon: &mut Lexicon, definition: &Definition, ops: &[Op]) {
     let meaning = Meaning::Stitches(ops.to_vec());
     let family = matches!(ops, [op] if op.takes() > 1 && op.takes() == number.unwrap_or(1));
     // "cross 2", "k 2 tog": the number belongs to the term.
-    if number.is_some_and(|number| number > 1) && !family {
+    if family && number.is_some_and(|number| number > 1) {
+        let name = ops[0].to_string().replace(|letter: char| letter.is_ascii_digit(), "{n}");
+        let phrases = [format!("{head} {{n}} [stitches|together|tog]")];
+        return add(lexicon, definition, Meaning::Family(name), 0.0, context, &phrases);
+    }
+    if number.is_some_and(|number| number > 1) {
         return add(lexicon, definition, meaning, 0.0, context, std::slice::from_ref(&definition.term));
     }
     let long = head.chars().count() >= 3;
     let cost = if matches!(head.as_str(), "a" | "i") { ARTICLE } else { 0.0 };
-    for frame in DATA.frames.iter().filter(|frame| applies(frame, ops) && (long || !frame.long)) {
+    for frame in DATA
+        .frames
+        .iter()
+        .filter(|frame| applies(frame, ops) && (long || !frame.long) && !(long && frame.short))
+    {
         // A letter that the lexicon knows may be known in some phrases only; those keep all their readings.
         let lacks = |phrase: &String| !definition.confirms || !is_known(lexicon, &sample(phrase));
         let phrases = frame.phrases.iter().map(|phrase| phrase.replace("{T}", &head)).filter(lacks);

@@ -79,6 +79,9 @@ impl Draft {
             StatementKind::Rows { rows, content, side, count } => {
                 self.rows(rows, content, *side, *count, statement.span);
             }
+            StatementKind::Loose(Content::Work(readings)) if binds_all_off(readings) => {
+                self.bound_off = Some((Rc::clone(readings), statement.span));
+            }
             StatementKind::Loose(Content::Work(readings)) => {
                 for part in split_at_turns(readings) {
                     let row = self.planned(None, part, statement.span);
@@ -226,6 +229,10 @@ impl Draft {
                 return self.counted(1, content, span);
             }
             Which::Last(_) => return,
+            Which::Every if matches!(content, Content::Like(Some(_))) => {
+                let Content::Like(like) = content else { return };
+                return self.again(&Again { rows: like.clone(), from: false, until: None, times: None });
+            }
             which => {
                 if let Some(readings) = self.readings(content).filter(fills_a_row) {
                     self.follows |= *which == Which::Back;
