@@ -589,6 +589,8 @@ pub struct Again {
     pub from: bool,
     /// The stitches at which it ends, if that is said instead of how often.
     pub until: Option<u32>,
+    /// The rows that there are when it ends, if that is said.
+    pub till: Option<u32>,
     /// How often they are worked after the first time, with what the number means where it can mean two things.
     pub times: Option<AgainTimes>,
 }

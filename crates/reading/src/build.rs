@@ -59,6 +59,8 @@ pub struct Builder<'a> {
 pub struct Marks {
     /// "divisible by".
     pub div: Terminal,
+    /// "divide the stitches on needles".
+    pub divided: Terminal,
     /// "and over".
     pub plus: Terminal,
     /// "for each edge".
@@ -341,6 +343,12 @@ impl Builder<'_> {
                     sense: None,
                 };
                 one(Value::Seq(Seq::one(Item::Work(work))))
+            }
+            // "Over and knit 1 six times": what "and" joins is worked so often together.
+            "pair_times" => {
+                let (until, span) = last_until()?;
+                let body = parts.iter().filter_map(seq).reduce(|all, next| all.and(&next))?;
+                body.shape().open.is_empty().then(|| group(body, until, span)).flatten()
             }
             "bracket_times" | "bracket_until" | "seq_times" | "star_times" | "star_until" => {
                 let (until, span) = last_until().unwrap_or((Until::End, Span::DETACHED));
@@ -691,6 +699,9 @@ impl Builder<'_> {
             "loose_line_twice" => say(StatementKind::Line(whole(self.row_op(&parts[0])?, span), 2)),
             "loose_row" => say(StatementKind::Loose(loose()?)),
             "return_rows" => say(StatementKind::Returns { after: rows_at(0)?, content: choices()? }),
+            "return_like_last" => {
+                say(StatementKind::Returns { after: rows_at(0)?, content: Content::Like(None) })
+            }
             "return_rows_of" => {
                 let op = parts.iter().find_map(|part| self.row_op(part))?;
                 let after = parts
@@ -702,10 +713,14 @@ impl Builder<'_> {
             "return_like" => {
                 say(StatementKind::Returns { after: rows_at(1)?, content: Content::Like(rows_at(0)) })
             }
-            "every_row_same" => {
-                say(StatementKind::Again(Again { rows: None, from: false, until: None, times: None }))
-            }
-            "again" | "again_times_first" | "again_range" => {
+            "every_row_same" => say(StatementKind::Again(Again {
+                rows: None,
+                from: false,
+                until: None,
+                till: None,
+                times: None,
+            })),
+            "again" | "again_more_total" | "again_times_first" | "again_range" => {
                 let times = parts.iter().find_map(|part| match part {
                     Value::Until(Until::Times(n), _) => Some(*n),
                     _ => None,
@@ -722,7 +737,13 @@ impl Builder<'_> {
                     named.which =
                         Which::Numbers((first..=last.min(first.saturating_add(TIMES_LIMIT))).collect());
                 }
-                say(StatementKind::Again(Again { rows: Some(named), from: false, until: None, times }))
+                say(StatementKind::Again(Again {
+                    rows: Some(named),
+                    from: false,
+                    until: None,
+                    till: None,
+                    times,
+                }))
             }
             "again_in_all" | "again_more" | "again_total" => {
                 let said = parts.iter().rev().find_map(|part| self.numbers(part).0[0])?;
@@ -737,28 +758,64 @@ impl Builder<'_> {
                     _ => parts.iter().find_map(|part| self.numbers(part).0[0])?.saturating_sub(1),
                 };
                 let times = Some(AgainTimes { printed: printed.min(TIMES_LIMIT), more: true });
-                say(StatementKind::Again(Again { rows: Some(named), from: false, until: None, times }))
+                say(StatementKind::Again(Again {
+                    rows: Some(named),
+                    from: false,
+                    until: None,
+                    till: None,
+                    times,
+                }))
             }
             "again_from_times" => {
                 let Value::Until(Until::Times(n), _) = parts.last()? else { return None };
                 let printed = if self.says_more(span) { n.saturating_sub(1) } else { *n };
                 let times = Some(AgainTimes { printed, more: true });
-                say(StatementKind::Again(Again { rows: rows_at(0), from: true, until: None, times }))
+                say(StatementKind::Again(Again {
+                    rows: rows_at(0),
+                    from: true,
+                    until: None,
+                    till: None,
+                    times,
+                }))
             }
             "again_reversed" => {
-                let again = Again { rows: rows_at(0), from: false, until: None, times: None };
+                let again = Again { rows: rows_at(0), from: false, until: None, till: None, times: None };
                 say(StatementKind::Reversed(again))
+            }
+            "again_till" => {
+                let till = self.numbers(parts.last()?).0[0];
+                say(StatementKind::Again(Again {
+                    rows: rows_at(0),
+                    from: false,
+                    until: None,
+                    till,
+                    times: None,
+                }))
             }
             "again_until" => {
                 let until = self.numbers(parts.last()?).0[0];
-                say(StatementKind::Again(Again { rows: rows_at(0), from: false, until, times: None }))
+                say(StatementKind::Again(Again {
+                    rows: rows_at(0),
+                    from: false,
+                    until,
+                    till: None,
+                    times: None,
+                }))
             }
-            "again_from" => {
-                say(StatementKind::Again(Again { rows: rows_at(0), from: true, until: None, times: None }))
-            }
-            "again_from_start" => {
-                say(StatementKind::Again(Again { rows: None, from: true, until: None, times: None }))
-            }
+            "again_from" => say(StatementKind::Again(Again {
+                rows: rows_at(0),
+                from: true,
+                until: None,
+                till: None,
+                times: None,
+            })),
+            "again_from_start" => say(StatementKind::Again(Again {
+                rows: None,
+                from: true,
+                until: None,
+                till: None,
+                times: None,
+            })),
             "and_then" => {
                 let Value::Statement(last) = self.as_statement(parts.last()?)? else { return None };
                 let head = match &parts[0] {
@@ -866,7 +923,10 @@ impl Builder<'_> {
         let Some(leaf) = self.leaf(bit) else { return };
         let ([n, m], number) = self.numbers(bit);
         let marks = self.marks;
-        if leaf.terminal == marks.div || leaf.terminal == marks.per_pattern {
+        if leaf.terminal == marks.divided {
+            (cast_on.count, cast_on.count_span, cast_on.divided) = (n, number, m);
+            cast_on.round = true;
+        } else if leaf.terminal == marks.div || leaf.terminal == marks.per_pattern {
             cast_on.of = n;
             cast_on.of_span = number;
         } else if leaf.terminal == marks.plus {

@@ -146,7 +146,7 @@ pub struct Terminals {
     intro: Terminal,
     remark: Terminal,
     before: Terminal,
-    casts: [Terminal; 3],
+    casts: [Terminal; 4],
     times: [Terminal; 2],
 }
 
@@ -174,7 +174,12 @@ impl Terminals {
             intro: grammar.terminal("INTRO"),
             remark: grammar.terminal("REMARK"),
             before: grammar.terminal("PRETIMES"),
-            casts: [grammar.terminal("CASTN"), grammar.terminal("CAST"), grammar.terminal("ONHAND")],
+            casts: [
+                grammar.terminal("CASTN"),
+                grammar.terminal("CAST"),
+                grammar.terminal("ONHAND"),
+                grammar.terminal("EACHNEEDLE"),
+            ],
             times: [grammar.terminal("TIMES"), grammar.terminal("MORETIMES")],
         }
     }
@@ -337,7 +342,10 @@ impl Weaver<'_> {
             let numbers = [idiom.n.or(value(one.numbers[0])), value(one.numbers[1])];
             let number = one.numbers[0].map(|offset| draft.tokens[at + offset as usize].span);
             let before = idiom.terminal == self.terminals.times[0]
-                && draft.tokens.get(at + one.len).is_some_and(|next| next.gap == Gap::None);
+                && draft
+                    .tokens
+                    .get(at + one.len)
+                    .is_some_and(|next| matches!(next.gap, Gap::None | Gap::Colon));
             if before {
                 let payload = Payload::Idiom { numbers, number };
                 draft.add(at, at + one.len, self.terminals.before, idiom.cost, payload);

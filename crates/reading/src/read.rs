@@ -151,6 +151,7 @@ impl Reader {
         let terminals = Terminals::of(&mut grammar);
         let marks = Marks {
             div: grammar.terminal("DIV"),
+            divided: grammar.terminal("DIVIDED"),
             plus: grammar.terminal("PLUS"),
             plus_each: grammar.terminal("PLUSEACH"),
             even: grammar.terminal("EVEN"),

@@ -271,7 +271,8 @@ impl Scan<'_> {
         let Some(round) = named.or(refers.then_some(false)) else { return };
         let end = at + usize::from(named.is_some());
         let end = end + usize::from(named.is_some() && self.is(end, &["more"]));
-        if count.is_some_and(|count| count > RUN_LIMIT) {
+        let numbers_a_size = self.start > 0 && self.tokens[self.start - 1].text == "no";
+        if count.is_some_and(|count| count > RUN_LIMIT || numbers_a_size) {
             return;
         }
         let which = match (kind, count) {

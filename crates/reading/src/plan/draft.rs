@@ -11,7 +11,8 @@ use span::Span;
 use super::series::{SERIES_LIMIT, Series};
 use super::shaping::{SHAPING_LIMIT, ground_of, is_shaped, tally};
 use super::told::{
-    as_it_shows, binds_all_off, but_for, by_needle, fills_a_row, sharing, split_at_turns, swapped, whole_row,
+    as_it_shows, binds_all_off, but_for, by_needle, fills_a_row, sharing, split_at_turns, swapped, takes_up,
+    whole_row,
 };
 use super::{Plan, PlannedRow, ROWS_LIMIT, Readings};
 use crate::ast::{Again, AgainTimes, CastOn, Content, Item, Shaping, Statement, StatementKind};
@@ -64,6 +65,12 @@ impl Draft {
             statement.kind,
             StatementKind::Rows { .. } | StatementKind::Line(..) | StatementKind::Loose(_)
         );
+        let binds_off = match &statement.kind {
+            StatementKind::Loose(Content::Work(readings))
+            | StatementKind::Line(Content::Work(readings), _) => binds_all_off(readings),
+            _ => false,
+        };
+        let tells_rows = tells_rows && !binds_off;
         self.bound_off.take_if(|_| tells_rows);
         let part = matches!(&statement.kind, StatementKind::Rows { rows, .. } if rows.needle);
         if tells_rows && !part {
@@ -72,6 +79,11 @@ impl Draft {
         if tells_rows && let Some(once) = self.again.pop_if(|again| again.rows.is_some() && !again.from) {
             let times = Some(AgainTimes { printed: 1, more: true });
             self.again(&Again { times, ..once });
+        }
+        // Rows told after a repeat in height close the piece.
+        let numbered = matches!(&statement.kind, StatementKind::Rows { rows, .. } if matches!(rows.which, Which::Numbers(_)));
+        if tells_rows && !numbered {
+            self.again.pop_if(|again| again.from);
         }
         match &statement.kind {
             StatementKind::CastOn(cast_on) => self.cast_on(cast_on, statement.span),
@@ -83,9 +95,15 @@ impl Draft {
                 self.bound_off = Some((Rc::clone(readings), statement.span));
             }
             StatementKind::Loose(Content::Work(readings)) => {
-                for part in split_at_turns(readings) {
-                    let row = self.planned(None, part, statement.span);
-                    self.loose.push(row);
+                let parts = split_at_turns(readings);
+                // Short rows told in a sentence are rows wherever they stand.
+                let takes_up = parts.iter().flat_map(|part| part.iter()).any(|(_, seq)| takes_up(seq));
+                if self.labelled && (parts.len() > 1 || takes_up) {
+                    parts.into_iter().for_each(|part| self.append(part, statement.span, false));
+                } else {
+                    let rows = parts.into_iter().map(|part| self.planned(None, part, statement.span));
+                    let rows: Vec<PlannedRow> = rows.collect();
+                    self.loose.extend(rows);
                 }
             }
             StatementKind::Line(Content::Work(readings), _) if binds_all_off(readings) => {
@@ -231,7 +249,13 @@ impl Draft {
             Which::Last(_) => return,
             Which::Every if matches!(content, Content::Like(Some(_))) => {
                 let Content::Like(like) = content else { return };
-                return self.again(&Again { rows: like.clone(), from: false, until: None, times: None });
+                return self.again(&Again {
+                    rows: like.clone(),
+                    from: false,
+                    until: None,
+                    till: None,
+                    times: None,
+                });
             }
             which => {
                 if let Some(readings) = self.readings(content).filter(fills_a_row) {
@@ -343,13 +367,20 @@ impl Draft {
     }
 
     fn again(&mut self, again: &Again) {
-        if again.times.is_none() && again.until.is_none() {
+        if again.times.is_none() && again.until.is_none() && again.till.is_none() {
             self.again.push(again.clone());
             return;
         }
         self.flush_loose();
         self.fill_gaps();
         let block = self.block(again);
+        if let Some(till) = again.till {
+            let more = (till as usize).saturating_sub(block.len()).min(ROWS_LIMIT);
+            for row in block.iter().cycle().take(if block.is_empty() { 0 } else { more }) {
+                self.append(Rc::clone(&row.readings), row.span, row.goes_on);
+            }
+            return;
+        }
         let times = match (again.times, again.until) {
             (Some(times), _) => times.printed,
             (None, Some(until)) => self.times_until(&block, until).unwrap_or(0),
@@ -535,9 +566,9 @@ impl Draft {
         if !self.labelled && self.plan.rows.is_empty() {
             self.plan.rows = std::mem::take(&mut self.loose);
         }
-        if let Some((readings, span)) =
-            self.bound_off.take().filter(|_| self.again.is_empty() && !self.plan.rows.is_empty())
-        {
+        // What is repeated in height is told to the end of one repeat.
+        let ends = self.again.is_empty() && !self.plan.rows.is_empty();
+        if let Some((readings, span)) = self.bound_off.take().filter(|_| ends) {
             let row = self.planned(None, readings, span);
             self.plan.rows.push(row);
         }

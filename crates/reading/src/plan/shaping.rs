@@ -75,7 +75,7 @@ fn after(count: u32, seq: &Seq) -> Option<u32> {
     let shape = seq.shape();
     let spare = count.checked_sub(shape.fixed.takes)?;
     match shape.open.as_slice() {
-        [] => (spare == 0).then_some(shape.fixed.makes),
+        [] => (spare == 0 || seq.turns()).then_some(shape.fixed.makes + spare),
         [(unit, ..)] if unit.takes > 0 && spare.is_multiple_of(unit.takes) => {
             Some(shape.fixed.makes + unit.makes * (spare / unit.takes))
         }

@@ -128,3 +128,8 @@ pub fn sharing(readings: Readings, told: Shares) -> Readings {
     });
     Rc::new(told.collect())
 }
+
+/// Whether stitches are picked up in it.
+pub fn takes_up(seq: &Seq) -> bool {
+    seq.items().iter().any(|item| matches!(item, Item::Work(work) if work.ops.contains(&Op::Pu)))
+}
