@@ -81,6 +81,8 @@ pub struct Marks {
     pub more: Terminal,
     /// "Decrease".
     pub shrink: Terminal,
+    /// "Knit two together".
+    pub shrink_knit: Terminal,
     /// "Make".
     pub grow_over: Terminal,
     /// "At the beginning".
@@ -562,13 +564,23 @@ impl Builder<'_> {
                 let (numbers, _) = self.numbers(&parts[0]);
                 let leaf = self.leaf(&parts[0])?;
                 let op = match leaf.terminal {
-                    one if one == self.marks.shrink => Op::K2tog,
+                    one if one == self.marks.shrink || one == self.marks.shrink_knit => Op::K2tog,
                     one if one == self.marks.grow_over => Op::Yo,
                     _ => Op::M1,
                 };
                 let many = numbers[0].unwrap_or(1);
-                let bare =
-                    Shaping { op, many, place: None, within: 0, every: None, until: None, times: None };
+                let ground = (leaf.terminal == self.marks.shrink_knit).then_some(Op::K);
+                let many = if ground.is_some() { 1 } else { many };
+                let bare = Shaping {
+                    op,
+                    many,
+                    place: None,
+                    within: 0,
+                    every: None,
+                    until: None,
+                    times: None,
+                    ground,
+                };
                 (1..=9).contains(&many).then(|| say(StatementKind::Shaping(bare))).flatten()
             }
             "shape_how" | "shape_at" | "shape_every" | "shape_until" | "shape_within" | "shape_times" => {

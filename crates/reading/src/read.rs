@@ -162,6 +162,7 @@ impl Reader {
             round: grammar.terminal("ROUND"),
             more: grammar.terminal("MORETIMES"),
             shrink: grammar.terminal("SHRINK"),
+            shrink_knit: grammar.terminal("SHRINKKNIT"),
             grow_over: grammar.terminal("GROWOVER"),
             begin: grammar.terminal("ATBEGIN"),
             finish: grammar.terminal("ATFINISH"),

@@ -30,4 +30,6 @@ pub struct Shaping {
     pub until: Option<u32>,
     /// How many rows are shaped.
     pub times: Option<u32>,
+    /// The operation of the other stitches, where the words tell it.
+    pub ground: Option<Op>,
 }

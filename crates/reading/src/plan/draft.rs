@@ -461,7 +461,8 @@ impl Draft {
         let Some(rows) = shaping.rows(self.count(), before) else { return };
         for shaped in rows {
             let rows = self.plan.rows.iter().chain(self.run.values()).rev();
-            let ground = rows.skip(1).find_map(|row| ground_of(&row.readings)).unwrap_or(Op::K);
+            let below = rows.skip(1).find_map(|row| ground_of(&row.readings));
+            let ground = shaping.ground.or(below).unwrap_or(Op::K);
             let seq = if shaped { shaping.row(ground, span) } else { None };
             let readings = seq.map_or_else(|| whole_row(ground, span), |seq| Rc::new(vec![(0.0, seq)]));
             self.append(readings, span, true);
