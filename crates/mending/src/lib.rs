@@ -16,7 +16,7 @@ mod trouble;
 mod whole;
 mod words;
 
-pub use self::mend::mend;
+pub use self::mend::{mend, regularity};
 pub use self::trouble::{Trouble, troubles};
 
 use reading::Reading;

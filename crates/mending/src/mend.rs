@@ -84,6 +84,13 @@ pub fn mend(reader: &Reader, text: &str, options: &Options, top: usize) -> Mendi
     Mending { printed, candidates, sure, searched: true }
 }
 
+/// How regular a reading is in each way that is looked at (even steps, rows made alike, halves that mirror, the same row
+/// again, return rows that show the row before from behind, repeats alike), in nats; all pieces together.
+pub fn regularity(reading: &Reading) -> Vec<f64> {
+    let cards = reading.pieces.iter().map(|piece| card(&profiles(piece), is_flat(piece)));
+    cards.fold(Card::default(), Card::and).sums().to_vec()
+}
+
 /// What a correction is judged against.
 struct Bench<'a> {
     reader: &'a Reader,

@@ -75,6 +75,17 @@ impl Card {
         self.sums[kind as usize] += nats;
     }
 
+    /// The sums of two cards together.
+    pub fn and(mut self, other: Card) -> Card {
+        self.sums.iter_mut().zip(other.sums).for_each(|(own, other)| *own += other);
+        self
+    }
+
+    /// The sum of each kind, in the order of [`KINDS`].
+    pub fn sums(&self) -> &[f64] {
+        &self.sums
+    }
+
     /// What another card has more than this one.
     pub fn gain(&self, other: &Card) -> f64 {
         self.sums.iter().zip(&other.sums).map(|(own, other)| other - own).sum()

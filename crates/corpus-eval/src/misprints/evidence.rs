@@ -1,0 +1,139 @@
+//! Whether a misprint can be told from the text that it is in.
+//!
+//! Two questions, neither of which asks what the mender thinks likely:
+//!
+//! 1. *Does it show?* Something does not come out that did before, or words are not understood that were, or the text
+//!    was more regular in one way and less in none.
+//! 2. *Is there another cure as good?* Another correction that is as short, counted in letters, that leaves no more
+//!    amiss than the true text does and is as regular in every way. Then nothing in the text speaks for the truth.
+//!
+//! Regularity is compared way by way (even steps, halves that mirror, rows alike …), never by the sum, so that the
+//! mender's weights cannot excuse it.
+
+use mending::{Mended, regularity, troubles};
+use reading::Reading;
+
+use crate::slips::Slip;
+
+use super::texts::Text;
+
+/// Whether a misprint can be told.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Verdict {
+    /// It shows, and the true text is the one best cure.
+    Told,
+    /// It shows, and another cure is as good.
+    Equal,
+    /// The text is as sound with it as without.
+    Hidden,
+}
+
+/// What a text has amiss, and how regular it is.
+struct State {
+    amiss: f64,
+    unread: usize,
+    regular: Vec<f64>,
+}
+
+impl State {
+    fn of(reading: &Reading, text: &str) -> State {
+        // Every trouble counts, those that the reader has counted already a little less.
+        let amiss = troubles(reading, text).iter().map(|trouble| 1.0 + trouble.cost()).sum();
+        let unread = reading.unread.iter().map(|span| span.range().len()).sum();
+        State { amiss, unread, regular: regularity(reading) }
+    }
+
+    fn at_least_as_regular(&self, other: &State) -> bool {
+        self.regular.iter().zip(&other.regular).all(|(own, other)| *own >= other - 1e-9)
+    }
+
+    /// Whether nothing speaks against this state that does not speak against the other as much.
+    fn as_good_as(&self, other: &State) -> bool {
+        self.amiss <= other.amiss + 1e-9 && self.unread <= other.unread && self.at_least_as_regular(other)
+    }
+}
+
+/// What can be known about one misprint.
+pub struct Evidence<'a> {
+    text: &'a Text,
+    printed: &'a str,
+    /// Letters by which the true words differ from those printed.
+    distance: usize,
+    right: State,
+    wrong: State,
+}
+
+impl<'a> Evidence<'a> {
+    /// Looks at a text with a misprint, as it was read.
+    pub fn new(text: &'a Text, slip: &Slip, printed: &'a str, reading: &Reading) -> Evidence<'a> {
+        Evidence {
+            text,
+            printed,
+            distance: distance(&slip.printed, slip.span.of(&text.text)),
+            right: State::of(&text.reading, &text.text),
+            wrong: State::of(reading, printed),
+        }
+    }
+
+    /// The verdict, given the corrections that are thought likelier than the true text.
+    pub fn verdict(&self, rivals: &[Mended]) -> Verdict {
+        if self.wrong.as_good_as(&self.right) || !self.shows() {
+            Verdict::Hidden
+        } else if rivals.iter().any(|rival| self.is_equal(rival)) {
+            Verdict::Equal
+        } else {
+            Verdict::Told
+        }
+    }
+
+    fn shows(&self) -> bool {
+        self.wrong.amiss > self.right.amiss + 1e-9
+            || self.wrong.unread > self.right.unread
+            || self.right.at_least_as_regular(&self.wrong)
+    }
+
+    fn is_equal(&self, rival: &Mended) -> bool {
+        let length: usize = rival.emendations.iter().map(|one| distance(&one.printed, &one.corrected)).sum();
+        if length > self.distance {
+            return false;
+        }
+        let mut text = self.printed.to_owned();
+        for one in rival.emendations.iter().rev() {
+            if one.span.is_detached() || text.get(one.span.range()).is_none() {
+                return false;
+            }
+            text.replace_range(one.span.range(), &one.corrected);
+        }
+        let reading = self.text.reader.read(&text, &self.text.options);
+        State::of(&reading, &text).as_good_as(&self.right)
+    }
+}
+
+/// Letters put in, left out or changed between two stretches of words (Levenshtein, 1965).
+fn distance(one: &str, other: &str) -> usize {
+    let other: Vec<char> = other.chars().collect();
+    let mut row: Vec<usize> = (0..=other.len()).collect();
+    for (at, letter) in one.chars().enumerate() {
+        let mut corner = row[0];
+        row[0] = at + 1;
+        for (to, second) in other.iter().enumerate() {
+            let changed = corner + usize::from(letter != *second);
+            corner = row[to + 1];
+            row[to + 1] = changed.min(row[to] + 1).min(corner + 1);
+        }
+    }
+    row[other.len()]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn letters_are_counted() {
+        for (one, other, letters) in [("k 3", "k 4", 1), ("", "abc", 3), ("knit", "kint", 2), ("a", "a", 0)] {
+            assert_eq!(distance(one, other), letters);
+            assert_eq!(distance(other, one), letters);
+        }
+    }
+}
