@@ -130,6 +130,9 @@ fn judge(text: &Text, class: Class, slip: &Slip, tally: &mut Tally, misses: bool
             slip.span.of(&text.text),
             if mending.sure { ", sure" } else { "" }
         );
+        for trouble in mending::troubles(&mending.printed, &printed) {
+            println!("  - {}", trouble.in_words(&mending.printed, &printed));
+        }
         for mended in mending.candidates.iter().take(3) {
             for one in &mended.emendations {
                 println!("    {:.1} {}: {:?} to {:?}", mended.cost, one.row, one.printed, one.corrected);

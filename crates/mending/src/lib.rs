@@ -4,6 +4,7 @@
 
 mod change;
 mod class;
+mod cut;
 mod doubt;
 mod draft;
 mod habits;

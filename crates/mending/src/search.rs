@@ -19,7 +19,7 @@ use rustc_hash::FxHashMap;
 
 use crate::change::Base;
 use crate::class::{Class, MISPRINT, number_cost};
-use crate::trouble::cut_cost;
+use crate::cut::Home;
 
 /// The most independent corrections of one piece.
 const DEPTH: usize = 3;
@@ -153,8 +153,7 @@ type Ways = Rc<[(Needle, f64)]>;
 
 struct Shared<'a> {
     text: &'a str,
-    /// The number cast on as printed.
-    home: u32,
+    home: Home,
     ways: RefCell<FxHashMap<(u32, Needle), Ways>>,
     ids: Cell<u32>,
 }
@@ -184,7 +183,7 @@ struct Found {
 /// What may be corrected, cheapest first, the piece as printed not among them.
 pub fn search(piece: &PieceReading, catalog: &Catalog, unclosed: f64, text: &str) -> Vec<Hit> {
     let shared =
-        Rc::new(Shared { text, home: piece.path.start, ways: RefCell::default(), ids: Cell::new(0) });
+        Rc::new(Shared { text, home: Home::of(piece), ways: RefCell::default(), ids: Cell::new(0) });
     let mut known: FxHashMap<*const (), Rc<Readings>> = FxHashMap::default();
     let mut rows = Vec::with_capacity(piece.chain.len());
     for (row, planned) in piece.chain.iter().zip(&piece.plan.rows) {
@@ -297,7 +296,7 @@ impl Shared<'_> {
             }
             ways(seq, needle, &mut fits);
             for fit in &fits {
-                let strain = cut_cost(seq, fit, needle.count, self.home, self.text);
+                let strain = self.home.cut_cost(seq, fit, needle.count, self.text);
                 cheaper(&mut out, needle.after(seq, fit), cost + fit.cost + strain);
             }
         }

@@ -3,7 +3,7 @@
 //! Two questions, neither of which asks what the mender thinks likely:
 //!
 //! 1. *Does it show?* Something does not come out that did before, or words are not understood that were, or the text
-//!    was more regular in one way and less in none.
+//!    was clearly more regular and less so in no way.
 //! 2. *Is there another cure as good?* Another correction that is as short, counted in letters, that leaves no more
 //!    amiss than the true text does and is as regular in every way. Then nothing in the text speaks for the truth.
 //!
@@ -16,6 +16,10 @@ use reading::Reading;
 use crate::slips::Slip;
 
 use super::texts::Text;
+
+/// Nats of regularity by which a text in which everything comes out must be less regular than it was for a misprint to
+/// show: odds of twenty to one. Old patterns are uneven by intent as well, and nothing tells a smaller loss from that.
+const UNEVEN: f64 = 3.0;
 
 /// Whether a misprint can be told.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -87,9 +91,11 @@ impl<'a> Evidence<'a> {
     }
 
     fn shows(&self) -> bool {
+        let sum = |state: &State| state.regular.iter().sum::<f64>();
+        let loss = sum(&self.right) - sum(&self.wrong);
         self.wrong.amiss > self.right.amiss + 1e-9
             || self.wrong.unread > self.right.unread
-            || self.right.at_least_as_regular(&self.wrong)
+            || self.right.at_least_as_regular(&self.wrong) && loss >= UNEVEN
     }
 
     fn is_equal(&self, rival: &Mended) -> bool {
