@@ -44,6 +44,8 @@ const WORDS_READ: usize = 3_000;
 const BEHIND: f64 = 5.0;
 /// Nats within which two doubts about different rows cannot be told apart.
 const TIED: f64 = 0.7;
+/// Nats by which a correction may be dearer than the print that it frees of something amiss, to be shown.
+const SLACK: f64 = 2.0;
 /// Pieces with more rows are not searched.
 const ROWS: usize = 2_000;
 /// Longer texts, in bytes, are not searched: each correction is tried by reading the text again. A page of an old book
@@ -119,7 +121,10 @@ struct Trial {
     guess: Guess,
     reading: Reading,
     cost: f64,
+    /// What does not come out.
     troubles: usize,
+    /// Of that, what is sure to be wrong.
+    hard: usize,
     outcome: u64,
 }
 
@@ -198,7 +203,8 @@ impl<'a> Bench<'a> {
     /// Whether a trial is better than the print.
     fn mends(&self, trial: &Trial) -> bool {
         let hard = self.troubles.iter().filter(|trouble| trouble.is_hard()).count();
-        trial.cost < self.cost && (hard == 0 || trial.troubles < hard)
+        let fewer = if hard > 0 { trial.hard < hard } else { trial.troubles < self.troubles.len() };
+        trial.cost < self.cost + if fewer { SLACK } else { 0.0 } && (hard == 0 || fewer)
     }
 
     fn attempt(&self, guess: Guess) -> Option<Trial> {
@@ -209,7 +215,7 @@ impl<'a> Bench<'a> {
         let cost = reading.cost + spent + left.iter().map(Trouble::cost).sum::<f64>()
             - self.evidence(&reading, guess.drafts.len());
         let hard = left.iter().filter(|trouble| trouble.is_hard()).count();
-        Some(Trial { outcome: outcome(&reading), troubles: hard, guess, reading, cost })
+        Some(Trial { outcome: outcome(&reading), troubles: left.len(), hard, guess, reading, cost })
     }
 
     fn patched(&self, guess: &Guess) -> Option<Patched> {
@@ -319,7 +325,7 @@ impl<'a> Bench<'a> {
         let tried = guesses.into_iter().take(TRIED / 2).filter_map(|guess| self.attempt(guess));
         // The reader's own cost may not rise for it: what is read less well is no correction.
         let sound =
-            tried.filter(|trial| trial.troubles == 0 && trial.reading.cost <= self.printed.cost + 1.0);
+            tried.filter(|trial| trial.hard == 0 && trial.reading.cost <= self.printed.cost + 1.0);
         let mut sound: Vec<Trial> =
             sound.filter(|trial| self.evidence(&trial.reading, 1) >= doubt::GAIN).collect();
         sound.sort_by(|a, b| a.cost.total_cmp(&b.cost));
@@ -336,7 +342,7 @@ impl<'a> Bench<'a> {
         let Some(first) = tried.first() else { return false };
         let ahead = tried.get(1).is_none_or(|second| second.cost - first.cost >= LEAD);
         let hard = self.troubles.iter().any(Trouble::is_hard);
-        hard && first.troubles == 0
+        hard && first.hard == 0
             && ahead
             && self.cost - first.cost >= LEAD
             && !self.is_read_badly(&first.reading)

@@ -19,6 +19,11 @@ use crate::words::{Figure, Words, in_the_manner_of, numbers_one_letter_off, one_
 
 /// The most rows away that a row referred to is looked for.
 const REACH: usize = 24;
+/// Words of any pattern that name no stitch.
+const CRAFT: [&str; 16] = [
+    "repeat", "row", "rows", "round", "rounds", "end", "ending", "from", "like", "same", "twice", "times",
+    "stitch", "stitches", "together", "cast",
+];
 /// The most corrected texts of one kind that are read.
 const TRIES: usize = 16;
 
@@ -304,13 +309,15 @@ fn number_words(reading: &Reading, span: Span, words: &Words<'_>, out: &mut Vec<
 /// another word elsewhere.
 fn misread_words(reader: &Reader, reading: &Reading, words: &Words<'_>, out: &mut Vec<Draft>) {
     let lexicon = reader.lexicon();
+    let has = |word: &str| words.tokens().iter().any(|token| token.text == word);
     let mut tries = 0;
     for span in reading.unread.iter().filter(|span| within_work(reading, **span)) {
         for token in
             words.within(*span).iter().filter(|token| token.kind == TokenKind::Word && token.number.is_none())
         {
             let known = |word: &str| {
-                numeral::cardinal(word).is_some() || word.len() > 2 && lexicon.word(word).is_some()
+                numeral::cardinal(word).is_some()
+                    || word.len() > 2 && (lexicon.word(word).is_some() || CRAFT.contains(&word) || has(word))
             };
             let mut meant: Vec<String> = if token.text.len() > 2 && lexicon.word(&token.text).is_none() {
                 one_letter_off(&token.text).into_iter().filter(|word| known(word)).collect()
