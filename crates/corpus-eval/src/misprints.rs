@@ -39,6 +39,8 @@ struct Tally {
     told_three: usize,
     /// Those whose presence shows while two cures are equally good.
     equal: usize,
+    /// Those whose presence shows while their words stand nowhere else.
+    lost: usize,
     /// Corrections called sure that are not the true text.
     wrong: usize,
     sure: usize,
@@ -113,6 +115,7 @@ fn judge(text: &Text, class: Class, slip: &Slip, tally: &mut Tally, misses: bool
     tally.first += usize::from(first);
     tally.three += usize::from(three);
     tally.equal += usize::from(verdict == Verdict::Equal);
+    tally.lost += usize::from(verdict == Verdict::Lost);
     if verdict == Verdict::Told {
         tally.told += 1;
         tally.told_first += usize::from(first);
@@ -156,8 +159,8 @@ fn alarm(text: &Text, alarms: &mut Alarms, misses: bool) {
 fn print(tallies: &BTreeMap<(bool, Class), Tally>, alarms: [Alarms; 2]) {
     for (new, title) in [(false, "checked texts"), (true, "generated texts")] {
         println!(
-            "{title:<18} {:>5} {:>12} {:>12} {:>6} {:>12} {:>12} {:>6} {:>5} {:>6}",
-            "made", "first", "in three", "told", "first", "in three", "equal", "sure", "wrong"
+            "{title:<18} {:>5} {:>12} {:>12} {:>6} {:>12} {:>12} {:>6} {:>5} {:>5} {:>6}",
+            "made", "first", "in three", "told", "first", "in three", "equal", "lost", "sure", "wrong"
         );
         let mut all = Tally::default();
         for class in Class::ALL {
@@ -177,7 +180,7 @@ fn print(tallies: &BTreeMap<(bool, Class), Tally>, alarms: [Alarms; 2]) {
 fn print_line(name: &str, tally: &Tally) {
     let share = |part: usize, of: usize| format!("{part} {:>5.1}%", 100.0 * part as f64 / of.max(1) as f64);
     println!(
-        "{name:<18} {:>5} {:>12} {:>12} {:>6} {:>12} {:>12} {:>6} {:>5} {:>6}",
+        "{name:<18} {:>5} {:>12} {:>12} {:>6} {:>12} {:>12} {:>6} {:>5} {:>5} {:>6}",
         tally.made,
         share(tally.first, tally.made),
         share(tally.three, tally.made),
@@ -185,6 +188,7 @@ fn print_line(name: &str, tally: &Tally) {
         share(tally.told_first, tally.told),
         share(tally.told_three, tally.told),
         tally.equal,
+        tally.lost,
         tally.sure,
         tally.wrong
     );
@@ -199,6 +203,7 @@ impl Tally {
         self.told_first += other.told_first;
         self.told_three += other.told_three;
         self.equal += other.equal;
+        self.lost += other.lost;
         self.wrong += other.wrong;
         self.sure += other.sure;
     }

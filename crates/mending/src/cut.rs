@@ -66,4 +66,3 @@ pub fn lacks_mark(begins: usize, said: &str, text: &str) -> bool {
     let before = text.get(..begins).unwrap_or("").trim_end_matches([' ', '\n', '(', '[', ',']);
     said.contains('*') && !before.ends_with(['*', '†', '‡', '#', '+'])
 }
-

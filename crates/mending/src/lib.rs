@@ -9,6 +9,7 @@ mod doubt;
 mod draft;
 mod habits;
 mod mend;
+mod odd;
 mod patch;
 mod place;
 mod regular;

@@ -324,8 +324,7 @@ impl<'a> Bench<'a> {
         guesses.sort_by(|a, b| a.rank.total_cmp(&b.rank));
         let tried = guesses.into_iter().take(TRIED / 2).filter_map(|guess| self.attempt(guess));
         // The reader's own cost may not rise for it: what is read less well is no correction.
-        let sound =
-            tried.filter(|trial| trial.hard == 0 && trial.reading.cost <= self.printed.cost + 1.0);
+        let sound = tried.filter(|trial| trial.hard == 0 && trial.reading.cost <= self.printed.cost + 1.0);
         let mut sound: Vec<Trial> =
             sound.filter(|trial| self.evidence(&trial.reading, 1) >= doubt::GAIN).collect();
         sound.sort_by(|a, b| a.cost.total_cmp(&b.cost));
@@ -552,10 +551,8 @@ fn is_implied(seq: &Seq) -> bool {
 
 /// Rows near a row, the nearest pattern rows first.
 fn near(row: usize, rows: usize) -> impl Iterator<Item = usize> {
-    [row.checked_sub(2), row.checked_add(2), row.checked_sub(1), row.checked_add(1)]
-        .into_iter()
-        .flatten()
-        .filter(move |other| *other < rows)
+    const AWAY: [isize; 8] = [-2, 2, -1, 1, -4, 4, -3, 3];
+    AWAY.into_iter().filter_map(move |away| row.checked_add_signed(away)).filter(move |other| *other < rows)
 }
 
 fn one_for_each_outcome(tried: Vec<Trial>) -> Vec<Trial> {

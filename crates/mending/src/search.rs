@@ -182,8 +182,7 @@ struct Found {
 
 /// What may be corrected, cheapest first, the piece as printed not among them.
 pub fn search(piece: &PieceReading, catalog: &Catalog, unclosed: f64, text: &str) -> Vec<Hit> {
-    let shared =
-        Rc::new(Shared { text, home: Home::of(piece), ways: RefCell::default(), ids: Cell::new(0) });
+    let shared = Rc::new(Shared { text, home: Home::of(piece), ways: RefCell::default(), ids: Cell::new(0) });
     let mut known: FxHashMap<*const (), Rc<Readings>> = FxHashMap::default();
     let mut rows = Vec::with_capacity(piece.chain.len());
     for (row, planned) in piece.chain.iter().zip(&piece.plan.rows) {

@@ -12,6 +12,7 @@ use span::Span;
 
 use crate::class::{Class, MISPRINT, number_cost};
 use crate::draft::Draft;
+use crate::odd;
 use crate::patch::Patch;
 use crate::search::{Catalog, Start, Whole};
 use crate::trouble::{Trouble, works_like};
@@ -140,6 +141,7 @@ pub fn drafts(reader: &Reader, reading: &Reading, troubles: &[Trouble], words: &
         }
     }
     misread_words(reader, reading, words, &mut out);
+    odd_words(reading, troubles, words, &mut out);
     for piece in troubles.iter().filter_map(Trouble::piece).collect::<BTreeSet<usize>>() {
         broken_phrases(reader, &reading.pieces[piece], words, &mut out);
     }
@@ -324,7 +326,6 @@ fn misread_words(reader: &Reader, reading: &Reading, words: &Words<'_>, out: &mu
             } else {
                 Vec::new()
             };
-            meant.extend(elsewhere(token.span, words));
             meant.truncate(4);
             for word in meant {
                 tries += 1;
@@ -341,6 +342,26 @@ fn misread_words(reader: &Reader, reading: &Reading, words: &Words<'_>, out: &mu
     }
 }
 
+/// Words of rows that do not come out, or are not understood, for which others stand in like places.
+fn odd_words(reading: &Reading, troubles: &[Trouble], words: &Words<'_>, out: &mut Vec<Draft>) {
+    const TRIES: usize = 24;
+    let wanted = |span: Span| {
+        reading.unread.iter().any(|unread| unread.covers(span))
+            || troubles.iter().any(|trouble| trouble.piece().is_some())
+                && reading.pieces.iter().any(|piece| piece.plan.rows.iter().any(|row| row.span.covers(span)))
+    };
+    for meant in odd::meant_words(words, wanted).into_iter().filter(|meant| meant.fit > 0).take(TRIES) {
+        let cost = MISPRINT + Class::Word.cost() + 0.5 * f64::from(3 - meant.fit);
+        let why = format!(
+            "elsewhere \"{}\" stands between the words that \"{}\" has about it",
+            meant.word,
+            meant.span.of(words.text)
+        );
+        let row = row_of(reading, meant.span).unwrap_or_default();
+        out.push(Draft { cost, row, patches: vec![Patch::new(meant.span, meant.word)], why: Some(why) });
+    }
+}
+
 /// Whether a place lies in a row or a casting on.
 fn within_work(reading: &Reading, span: Span) -> bool {
     reading.pieces.iter().any(|piece| piece.plan.rows.iter().any(|row| row.span.covers(span)))
@@ -354,34 +375,4 @@ fn within_work(reading: &Reading, span: Span) -> bool {
 fn row_of(reading: &Reading, span: Span) -> Option<String> {
     let mut rows = reading.pieces.iter().flat_map(|piece| &piece.plan.rows);
     rows.find(|row| row.span.covers(span)).map(|row| row.label.clone())
-}
-
-/// The word that stands elsewhere between the same neighbours, two before and two after.
-fn elsewhere(span: Span, words: &Words<'_>) -> Option<String> {
-    let tokens = words.tokens();
-    let at = tokens.iter().position(|token| token.span == span)?;
-    let around = |at: usize| {
-        let text = |at: usize| tokens.get(at).map(|token| token.text.as_str());
-        Some([text(at.checked_sub(2)?)?, text(at - 1)?, text(at + 1)?, text(at + 2)?])
-    };
-    let own = around(at)?;
-    let other = (0..tokens.len())
-        .find(|other| tokens[*other].text != tokens[at].text && around(*other) == Some(own))?;
-    Some(tokens[other].span.of(words.text).to_owned())
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn the_word_of_a_like_place_is_found() {
-        for (text, other) in [
-            ("1, pass the slipped stitch over, 2, pass the knitted stitch over", Some("slipped")),
-            ("1, draw the slipped stitch over, 2, pass the knitted stitch over", None),
-        ] {
-            let at = text.find("knitted").unwrap();
-            assert_eq!(elsewhere(Span::new(at, at + 7), &Words::new(text)).as_deref(), other);
-        }
-    }
 }

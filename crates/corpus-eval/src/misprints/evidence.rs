@@ -1,17 +1,20 @@
 //! Whether a misprint can be told from the text that it is in.
 //!
-//! Two questions, neither of which asks what the mender thinks likely:
+//! Three questions, none of which asks what the mender thinks likely:
 //!
 //! 1. *Does it show?* Something does not come out that did before, or words are not understood that were, or the text
 //!    was clearly more regular and less so in no way.
 //! 2. *Is there another cure as good?* Another correction that is as short, counted in letters, that leaves no more
 //!    amiss than the true text does and is as regular in every way. Then nothing in the text speaks for the truth.
 //!
+//! 3. *Are the words there?* Words that were dropped or printed over, more than a number, can be put back only if the text
+//!    has them elsewhere, whatever their numbers; or if what is printed are the same words in another order.
+//!
 //! Regularity is compared way by way (even steps, halves that mirror, rows alike …), never by the sum, so that the
 //! mender's weights cannot excuse it.
 
 use mending::{Mended, regularity, troubles};
-use reading::Reading;
+use reading::{Reading, Token, lex};
 
 use crate::slips::Slip;
 
@@ -28,6 +31,8 @@ pub enum Verdict {
     Told,
     /// It shows, and another cure is as good.
     Equal,
+    /// It shows, and the true words stand nowhere else in the text.
+    Lost,
     /// The text is as sound with it as without.
     Hidden,
 }
@@ -61,6 +66,7 @@ impl State {
 pub struct Evidence<'a> {
     text: &'a Text,
     printed: &'a str,
+    slip: &'a Slip,
     /// Letters by which the true words differ from those printed.
     distance: usize,
     right: State,
@@ -69,10 +75,11 @@ pub struct Evidence<'a> {
 
 impl<'a> Evidence<'a> {
     /// Looks at a text with a misprint, as it was read.
-    pub fn new(text: &'a Text, slip: &Slip, printed: &'a str, reading: &Reading) -> Evidence<'a> {
+    pub fn new(text: &'a Text, slip: &'a Slip, printed: &'a str, reading: &Reading) -> Evidence<'a> {
         Evidence {
             text,
             printed,
+            slip,
             distance: distance(&slip.printed, slip.span.of(&text.text)),
             right: State::of(&text.reading, &text.text),
             wrong: State::of(reading, printed),
@@ -83,6 +90,8 @@ impl<'a> Evidence<'a> {
     pub fn verdict(&self, rivals: &[Mended]) -> Verdict {
         if self.wrong.as_good_as(&self.right) || !self.shows() {
             Verdict::Hidden
+        } else if self.is_lost() {
+            Verdict::Lost
         } else if rivals.iter().any(|rival| self.is_equal(rival)) {
             Verdict::Equal
         } else {
@@ -96,6 +105,20 @@ impl<'a> Evidence<'a> {
         self.wrong.amiss > self.right.amiss + 1e-9
             || self.wrong.unread > self.right.unread
             || self.right.at_least_as_regular(&self.wrong) && loss >= UNEVEN
+    }
+
+    fn is_lost(&self) -> bool {
+        let mut right = shapes(self.slip.span.of(&self.text.text));
+        let mut wrong = shapes(&self.slip.printed);
+        if right.is_empty() {
+            return false;
+        }
+        // One word misread is still known by its letters.
+        let spelled = right.len() == 1 && wrong.len() == 1 && self.distance <= 2;
+        let elsewhere = shapes(self.printed).windows(right.len()).any(|words| *words == right);
+        right.sort();
+        wrong.sort();
+        !spelled && !elsewhere && right != wrong
     }
 
     fn is_equal(&self, rival: &Mended) -> bool {
@@ -113,6 +136,12 @@ impl<'a> Evidence<'a> {
         let reading = self.text.reader.read(&text, &self.text.options);
         State::of(&reading, &text).as_good_as(&self.right)
     }
+}
+
+/// The words of a stretch, every number as one.
+fn shapes(words: &str) -> Vec<String> {
+    let shape = |token: Token| if token.number.is_some() { "#".to_owned() } else { token.text };
+    lex(words).into_iter().map(shape).collect()
 }
 
 /// Letters put in, left out or changed between two stretches of words (Levenshtein, 1965).

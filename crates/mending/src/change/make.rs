@@ -11,8 +11,8 @@ use super::phrase::Phrase;
 use super::printed::passing_words;
 use super::{Base, CHANGES, Change, ITEMS, Kind, Source, same_number};
 use crate::class::{Class, number_cost};
-use crate::habits::{EDGE, Key, first_key, last_key};
 use crate::cut::lacks_mark;
+use crate::habits::{EDGE, Key, first_key, last_key};
 use crate::words::{Words, in_the_manner_of};
 
 impl Base {
@@ -35,8 +35,7 @@ impl Base {
                         [Op::P] => Some([Op::K]),
                         _ => None,
                     };
-                    let phrase =
-                        other.filter(|_| work.number.is_some()).and_then(|ops| self.phrase_of(&ops));
+                    let phrase = other.filter(|_| work.number.is_some()).and_then(|ops| self.phrase_of(&ops));
                     out.extend(
                         phrase.map(|phrase| change(at, at + 1, Class::Stitch, 0.0, Kind::Stitch(phrase))),
                     );
@@ -135,7 +134,7 @@ impl Base {
             _ => &[],
         };
         for (op, number) in all {
-            self.push(frame, (at, at + 1), Class::Together, 0.6, Kind::Together(*op, *number));
+            self.push(frame, (at, at + 1), Class::Together, 0.2, Kind::Together(*op, *number));
         }
     }
 
@@ -155,7 +154,7 @@ impl Base {
                 let beside = self.beside(frame, at, at + 1);
                 let old = std::slice::from_ref(&self.frames[frame].items[at]);
                 let habit = source.habits.change(source.own, beside, old, &phrase.items);
-                let cost = (0.6 + phrase.cost + habit).max(0.0);
+                let cost = (1.2 + phrase.cost + habit).max(0.6);
                 self.push(frame, (at, at + 1), Class::Stitch, cost, Kind::Stitch(index));
             }
         }
