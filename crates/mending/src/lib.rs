@@ -2,6 +2,7 @@
 //!
 //! Knows candidate corrections, their cost and their evidence; not how text is printed. Start at [`mend()`].
 
+mod catalog;
 mod change;
 mod class;
 mod cut;
@@ -13,6 +14,7 @@ mod odd;
 mod patch;
 mod place;
 mod regular;
+mod rows;
 mod search;
 mod trouble;
 mod whole;

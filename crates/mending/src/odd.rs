@@ -38,7 +38,10 @@ pub fn meant_words(words: &Words<'_>, wanted: impl Fn(Span) -> bool) -> Vec<Mean
         seen.get(key).and_then(|all| all.get(word)).is_some_and(|places| places.iter().any(|one| *one != at))
     };
     let mut out = Vec::new();
-    for (at, token) in tokens.iter().enumerate().filter(|(_, token)| is_word(token) && wanted(token.span)) {
+    for (at, token) in tokens.iter().enumerate().filter(|(_, token)| wanted(token.span)) {
+        if !is_word(token) && !is_bound(tokens, at) {
+            continue;
+        }
         let mut others: FxHashSet<&str> = FxHashSet::default();
         let mut own = 0;
         for key in keys(tokens, at) {
@@ -62,12 +65,16 @@ pub fn meant_words(words: &Words<'_>, wanted: impl Fn(Span) -> bool) -> Vec<Mean
     out
 }
 
-/// A word, or a number that is bound to its neighbours ("knit 2 together").
 fn is_word(token: &Token) -> bool {
-    token.kind == TokenKind::Word || token.number.is_some()
+    token.kind == TokenKind::Word && token.number.is_none() && token.ordinal.is_none()
 }
 
-/// Words for words and numbers for numbers; numbers are otherwise tried by counting.
+/// Whether a number is part of a phrase, as in "knit 2 together"; other numbers are tried by counting.
+fn is_bound(tokens: &[Token], at: usize) -> bool {
+    tokens[at].number.is_some() && tokens.get(at + 1).is_some_and(|next| next.text.starts_with("tog"))
+}
+
+/// Words for words and numbers for numbers.
 fn is_like(one: &Token, other: &Token) -> bool {
     one.kind == other.kind && one.number.is_some() == other.number.is_some() && one.ordinal.is_none()
 }
@@ -92,7 +99,7 @@ mod tests {
         let text = "knit 2 together, over, knit 1, knit 2 together, knit 3, knit 2 plain, over, knit 1, over";
         let all = meant_words(&Words::new(text), |_| true);
         let plain = text.find("plain").unwrap_or(0);
-        assert_eq!(all[0], Meant { span: Span::new(plain, plain + 5), word: "together".to_owned(), fit: 2 });
+        assert_eq!(all[0], Meant { span: Span::new(plain, plain + 5), word: "together".to_owned(), fit: 3 });
         assert!(meant_words(&Words::new("knit 2, purl 3"), |_| true).is_empty());
     }
 }

@@ -122,6 +122,20 @@ impl Trouble {
         }
     }
 
+    /// The row it is in.
+    pub fn row(&self) -> Option<usize> {
+        match self {
+            Trouble::Row { row, .. }
+            | Trouble::Total { row, .. }
+            | Trouble::Cut { row, .. }
+            | Trouble::Edges { row, .. } => Some(*row),
+            Trouble::Unclosed { .. }
+            | Trouble::Multiple { .. }
+            | Trouble::Range { .. }
+            | Trouble::Word { .. } => None,
+        }
+    }
+
     /// What is wrong, in words.
     pub fn in_words(&self, reading: &Reading, text: &str) -> String {
         let label = |piece: &usize, row: &usize| reading.pieces[*piece].plan.rows[*row].label.as_str();
