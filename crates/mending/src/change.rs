@@ -87,8 +87,8 @@ enum Kind {
     Star(i32),
     /// One instruction for two that ran together: the number of the first, the operation and number of the second.
     Split(u32, usize, u32),
-    /// The operation alone.
-    Stitch(Op, usize),
+    /// Another instruction in the same number: the phrase that should stand there.
+    Stitch(usize),
     /// Two neighbours change places.
     Swap,
     /// The numbers of the first and last item of a stretch change places.
@@ -146,6 +146,8 @@ impl Base {
             base.dropped(frame, source);
             base.doubled(frame, source);
             base.marks(frame, source.words);
+            base.stitches(frame, source);
+            base.swapped_numbers(frame, source.lexicon);
         }
         base.changes.truncate(CHANGES);
         base
@@ -167,6 +169,7 @@ impl Base {
             (Kind::Insert(phrase), _) => {
                 self.phrases[*phrase].items.iter().map(|item| takes(fixed(item))).sum()
             }
+            (Kind::Stitch(_), _) => takes(fixed(self.new_items(change)?.first()?)) - old(),
             (Kind::Delete, _) if frame.items[change.from..change.to].iter().all(is_fixed) => -old(),
             _ => return None,
         };
@@ -208,7 +211,10 @@ impl Base {
         Some(match &change.kind {
             Kind::Times(meant) => vec![Item::Work(Work { times: *meant, ..work(&old[0])? })],
             Kind::Together(op, _) => vec![Item::Work(Work { ops: Rc::from([*op]), ..work(&old[0])? })],
-            Kind::Stitch(op, _) => vec![Item::Work(Work { ops: Rc::from([*op]), ..work(&old[0])? })],
+            Kind::Stitch(phrase) => {
+                let (own, other) = (work(&old[0])?, work(self.phrases[*phrase].items.first()?)?);
+                vec![Item::Work(Work { times: own.times, span: own.span, number: own.number, ..other })]
+            }
             Kind::Until(next, ..) => vec![match old[0].clone() {
                 Item::Group { body, span, .. } => Item::Group { body, until: *next, span },
                 Item::Rest { op, span, .. } => Item::Rest { op, until: *next, span },

@@ -2,7 +2,7 @@
 //!
 //! Costs are nats, minus the logarithm of how often a class is met among 99 faults found in the knitting parts of five
 //! books printed from 1843 to 1918: wrong numbers in a row 21, dropped words 16, wrong cast-on or multiple 12,
-//! misread figures and letters 9, doubled words 7, numbers of rows 6, wrong stitches 5, totals 5, numbers of a decrease
+//! misread figures and letters 9, doubled words 7, numbers of rows 6, wrong words 6, wrong stitches 5, totals 5, numbers of a decrease
 //! 3, repeat marks 3, swapped words 3, places 2, rows 1. Most wrong numbers are off by one or two. How a class is shared among
 //! the places where it may occur is a guess.
 
@@ -26,6 +26,8 @@ pub enum Class {
     Doubled,
     /// A stitch for another.
     Stitch,
+    /// A small word for another.
+    Word,
     /// A repeat mark missing or misplaced.
     Mark,
     /// Words or numbers that have changed places.
@@ -55,7 +57,7 @@ impl Class {
             Class::Times => 0.4,
             Class::Dropped | Class::Doubled | Class::RowNumber => 0.6,
             Class::Together | Class::Place | Class::Mark => 0.8,
-            Class::Stitch => 1.0,
+            Class::Stitch | Class::Word => 1.0,
             Class::Letter => 1.2,
             Class::Swapped => 2.0,
             Class::Rows => 3.0,

@@ -1,17 +1,19 @@
 //! Misprints that leave every count right and show only in what is around them.
 //!
-//! A stitch for another, two words or numbers changed about, two rows changed about: tried wherever the rows would be
-//! much more regular with it. What is found is a doubt to be looked at.
+//! A stitch for another, two words or numbers changed about, two rows changed about, and every other change of a row
+//! that leaves as many stitches as the print: tried wherever the rows would be much more regular with it, or their
+//! repeats come out that are cut short as printed. What is found is a doubt to be looked at.
 
 use std::rc::Rc;
 
-use reading::PieceReading;
+use reading::{Fit, Needle, Overs, PieceReading, Seq, ways};
 
+use crate::catalog::{Catalog, Group};
 use crate::class::MISPRINT;
+use crate::cut::Home;
 use crate::draft::Draft;
 use crate::mend::Guess;
 use crate::regular::{Card, Loose, Profile, card};
-use crate::search::{Catalog, Group};
 use crate::whole;
 use crate::words::Words;
 
@@ -39,15 +41,17 @@ pub fn guesses(
     let mut out = Vec::new();
     let mut weighed = 0;
     let loose = Loose::new(rows);
+    let worked = Worked { piece, home: Home::of(piece), text: words.text };
     for group in &groups {
         let (Some(base), Some(first)) = (group.bases.first(), group.rows.first().copied()) else { continue };
-        for change in base.neutral() {
-            let Some(profile) =
-                base.build(&change).map(|seq| Rc::new(Profile::new(&seq, rows[first].words())))
-            else {
-                continue;
-            };
-            if !loose.admits(&profile) {
+        let neutral = base.neutral();
+        let fixed = base.seq.shape().open.is_empty();
+        let kept = base.changes.iter().filter(|change| !fixed || base.delta(change) == Some(0));
+        for change in neutral.iter().chain(kept) {
+            let Some(seq) = base.build(change) else { continue };
+            let profile = Rc::new(Profile::new(&seq, rows[first].words()));
+            let Some(eased) = worked.eased(&group.rows, &seq) else { continue };
+            if eased < GAIN / 2.0 && !loose.admits(&rows[first], &profile) {
                 continue;
             }
             weighed += 1;
@@ -56,9 +60,10 @@ pub fn guesses(
             }
             let mut after = rows.to_vec();
             group.rows.iter().for_each(|row| after[*row] = Rc::clone(&profile));
-            let Some(gain) = gain_of(before, &after, &group.rows, flat) else { continue };
-            let Some(patches) = base.patches(&change, words) else { continue };
-            let draft = Draft { cost: change.cost + MISPRINT, row: label(first), patches, why: None };
+            let Some(gain) = gain_of(before, &after, &group.rows, flat, eased) else { continue };
+            let Some(patches) = base.patches(change, words) else { continue };
+            let cost = change.cost + MISPRINT;
+            let draft = Draft { cost, row: label(first), patches, why: None, doubtful: true };
             out.push(Guess { rank: draft.cost - gain, drafts: vec![draft], place: Some((index, first)) });
         }
     }
@@ -70,19 +75,59 @@ pub fn guesses(
         let places: Vec<usize> = swap.rows.iter().map(|(row, _)| *row).collect();
         let fits =
             swap.rows.iter().all(|(row, like)| piece.path.rows[*row].before == piece.path.rows[*like].before);
-        let Some(gain) = gain_of(before, &after, &places, flat).filter(|_| fits) else { continue };
+        let Some(gain) = gain_of(before, &after, &places, flat, 0.0).filter(|_| fits) else { continue };
         let first = places.first().copied().unwrap_or(0);
-        let draft =
-            Draft { cost: swap.cost + MISPRINT, row: label(first), patches: swap.patches.clone(), why: None };
+        let draft = Draft {
+            cost: swap.cost + MISPRINT,
+            row: label(first),
+            patches: swap.patches.clone(),
+            why: None,
+            doubtful: false,
+        };
         out.push(Guess { rank: draft.cost - gain, drafts: vec![draft], place: Some((index, first)) });
     }
     out
 }
 
+/// A piece as it was worked.
+struct Worked<'a> {
+    piece: &'a PieceReading,
+    home: Home,
+    text: &'a str,
+}
+
+impl Worked<'_> {
+    /// Nats by which rows are read more easily in another way that leaves as many stitches; `None` if it does not.
+    fn eased(&self, rows: &[usize], seq: &Seq) -> Option<f64> {
+        let mut fits = Vec::new();
+        let mut eased = 0.0;
+        let mut known: Option<(u32, u32)> = None;
+        for row in rows {
+            let own = &self.piece.path.rows[*row];
+            // Rows that share their words mostly stand on as many stitches.
+            if known.replace((own.before, own.fit.after)) == Some((own.before, own.fit.after)) {
+                continue;
+            }
+            let cost = |seq: &Seq, fit: &Fit| fit.cost + self.home.cut_cost(seq, fit, own.before, self.text);
+            let printed = &self.piece.chain[*row].candidates[own.candidate].seq;
+            let needle = Needle { overs: self.overs_before(*row), ..Needle::cast_on(own.before) };
+            ways(seq, needle, &mut fits);
+            let alike = fits.iter().filter(|fit| fit.after == own.fit.after);
+            let least = alike.map(|fit| cost(seq, fit)).min_by(f64::total_cmp)?;
+            eased += cost(printed, &own.fit) - least;
+        }
+        Some(eased)
+    }
+
+    fn overs_before(&self, row: usize) -> Overs {
+        row.checked_sub(1).map_or_else(Overs::default, |before| self.piece.path.rows[before].fit.overs)
+    }
+}
+
 /// How much more regular a piece is with some rows changed; `None` if that is not enough for a doubt, or if the changed
 /// rows still break with their neighbours.
-fn gain_of(before: &Card, after: &[Rc<Profile>], changed: &[usize], flat: bool) -> Option<f64> {
-    let gain = before.gain(&card(after, flat));
+fn gain_of(before: &Card, after: &[Rc<Profile>], changed: &[usize], flat: bool, eased: f64) -> Option<f64> {
+    let gain = before.gain(&card(after, flat)) + eased;
     if gain < GAIN {
         return None;
     }

@@ -19,6 +19,8 @@ pub struct Draft {
     pub patches: Vec<Patch>,
     /// What speaks for it, where that is known before it is tried.
     pub why: Option<String>,
+    /// Whether the words printed are sense as well, so that it is never applied unasked.
+    pub doubtful: bool,
 }
 
 impl Draft {
@@ -66,7 +68,7 @@ mod tests {
     fn slips_of_one_row_are_told_together() {
         let text = "Knit 2, over, knit 6, over, knit 1, over, knit 6, over, knit 2.";
         let patches = vec![Patch::new(Span::new(42, 48), "knit 5"), Patch::new(Span::new(14, 20), "knit 5")];
-        let draft = Draft { cost: 7.0, row: "5".to_owned(), patches, why: None };
+        let draft = Draft { cost: 7.0, row: "5".to_owned(), patches, why: None, doubtful: false };
         let told = draft.emendations(text, "because");
         assert_eq!(told.len(), 1);
         assert_eq!(told[0].printed, "knit 6, over, knit 1, over, knit 6");

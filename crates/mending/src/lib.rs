@@ -2,21 +2,25 @@
 //!
 //! Knows candidate corrections, their cost and their evidence; not how text is printed. Start at [`mend()`].
 
+mod catalog;
 mod change;
 mod class;
+mod cut;
 mod doubt;
 mod draft;
 mod habits;
 mod mend;
+mod odd;
 mod patch;
 mod place;
 mod regular;
+mod rows;
 mod search;
 mod trouble;
 mod whole;
 mod words;
 
-pub use self::mend::mend;
+pub use self::mend::{mend, regularity};
 pub use self::trouble::{Trouble, troubles};
 
 use reading::Reading;

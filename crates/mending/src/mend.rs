@@ -9,20 +9,19 @@
 //! Every correction that is given back was applied to the text and read again. A text in which everything comes out is
 //! only looked over for what breaks its regularity; what is found there is a doubt, never sure.
 
-use std::collections::{HashMap, HashSet};
 use std::rc::Rc;
 
 use loops::tokens;
-use reading::{Item, Options, PieceReading, Reader, Reading, Seq, Study, Token, Until, solve};
+use reading::{Item, Options, PieceReading, Reader, Reading, Seq, Study, Token, solve};
 
-use crate::change::{Base, Source};
+use crate::catalog::{Catalog, Edit, Hit, What};
 use crate::doubt;
 use crate::draft::Draft;
-use crate::habits::Habits;
 use crate::patch::{Patch, Patched, apply};
 use crate::place::to_print;
 use crate::regular::{Card, Profile, card, reason};
-use crate::search::{Catalog, Edit, Group, Hit, What, search};
+use crate::rows::{groups, is_flat, profiles};
+use crate::search::search;
 use crate::trouble::{Trouble, troubles};
 use crate::whole;
 use crate::words::Words;
@@ -35,15 +34,17 @@ const LEAD: f64 = 2.0;
 /// How many corrections are weighed by the regularity of what they give.
 const WEIGHED: usize = 160;
 /// How many corrected texts of one piece are read.
-const TRIED: usize = 12;
+const TRIED: usize = 16;
 /// How many corrected texts are read at least, however long the text.
 const LEAST_TRIED: usize = 3;
 /// How many words of corrected texts are read before that.
-const WORDS_READ: usize = 3_000;
+const WORDS_READ: usize = 5_000;
 /// Nats behind the best at which no more corrected texts are read.
 const BEHIND: f64 = 5.0;
 /// Nats within which two doubts about different rows cannot be told apart.
 const TIED: f64 = 0.7;
+/// Nats by which a correction may be dearer than the print that it frees of something amiss, to be shown.
+const SLACK: f64 = 2.0;
 /// Pieces with more rows are not searched.
 const ROWS: usize = 2_000;
 /// Longer texts, in bytes, are not searched: each correction is tried by reading the text again. A page of an old book
@@ -84,6 +85,13 @@ pub fn mend(reader: &Reader, text: &str, options: &Options, top: usize) -> Mendi
     Mending { printed, candidates, sure, searched: true }
 }
 
+/// How regular a reading is in each way that is looked at (even steps, rows made alike, halves that mirror, the same row
+/// again, return rows that show the row before from behind, repeats alike), in nats; all pieces together.
+pub fn regularity(reading: &Reading) -> Vec<f64> {
+    let cards = reading.pieces.iter().map(|piece| card(&profiles(piece), is_flat(piece)));
+    cards.fold(Card::default(), Card::and).sums().to_vec()
+}
+
 /// What a correction is judged against.
 struct Bench<'a> {
     reader: &'a Reader,
@@ -112,7 +120,10 @@ struct Trial {
     guess: Guess,
     reading: Reading,
     cost: f64,
+    /// What does not come out.
     troubles: usize,
+    /// Of that, what is sure to be wrong.
+    hard: usize,
     outcome: u64,
 }
 
@@ -191,7 +202,8 @@ impl<'a> Bench<'a> {
     /// Whether a trial is better than the print.
     fn mends(&self, trial: &Trial) -> bool {
         let hard = self.troubles.iter().filter(|trouble| trouble.is_hard()).count();
-        trial.cost < self.cost && (hard == 0 || trial.troubles < hard)
+        let fewer = if hard > 0 { trial.hard < hard } else { trial.troubles < self.troubles.len() };
+        trial.cost < self.cost + if fewer { SLACK } else { 0.0 } && (hard == 0 || fewer)
     }
 
     fn attempt(&self, guess: Guess) -> Option<Trial> {
@@ -202,7 +214,7 @@ impl<'a> Bench<'a> {
         let cost = reading.cost + spent + left.iter().map(Trouble::cost).sum::<f64>()
             - self.evidence(&reading, guess.drafts.len());
         let hard = left.iter().filter(|trouble| trouble.is_hard()).count();
-        Some(Trial { outcome: outcome(&reading), troubles: hard, guess, reading, cost })
+        Some(Trial { outcome: outcome(&reading), troubles: left.len(), hard, guess, reading, cost })
     }
 
     fn patched(&self, guess: &Guess) -> Option<Patched> {
@@ -265,7 +277,7 @@ impl<'a> Bench<'a> {
     /// Everything that may be corrected in a piece.
     fn catalog(&self, piece: &PieceReading) -> Catalog {
         let mut catalog =
-            Catalog { groups: groups(self.reader, self.words, piece, true), ..Catalog::default() };
+            Catalog { groups: groups(self.reader, self.words, piece, BASES), ..Catalog::default() };
         whole::collect(piece, self.printed, self.words, &mut catalog);
         if self.options.cast_on.is_some() {
             catalog.starts.clear();
@@ -289,7 +301,7 @@ impl<'a> Bench<'a> {
             What::Total(row, count) => (label(row)?, vec![whole::total_patch(piece, row, count, words)?]),
         };
         let changes = patches.iter().any(|patch| patch.span.of(words.text) != patch.corrected);
-        changes.then_some(Draft { cost: edit.cost, row, patches, why: None })
+        changes.then_some(Draft { cost: edit.cost, row, patches, why: None, doubtful: false })
     }
 
     /// Corrections of what comes out but is not regular.
@@ -297,7 +309,7 @@ impl<'a> Bench<'a> {
         let mut guesses = Vec::new();
         for (index, piece) in self.printed.pieces.iter().enumerate() {
             if piece.plan.rows.len() <= ROWS {
-                let groups = groups(self.reader, self.words, piece, false);
+                let groups = groups(self.reader, self.words, piece, 1);
                 guesses.extend(doubt::guesses(
                     index,
                     piece,
@@ -311,10 +323,12 @@ impl<'a> Bench<'a> {
         guesses.sort_by(|a, b| a.rank.total_cmp(&b.rank));
         let tried = guesses.into_iter().take(TRIED / 2).filter_map(|guess| self.attempt(guess));
         // The reader's own cost may not rise for it: what is read less well is no correction.
-        let sound =
-            tried.filter(|trial| trial.troubles == 0 && trial.reading.cost <= self.printed.cost + 1.0);
-        let mut sound: Vec<Trial> =
-            sound.filter(|trial| self.evidence(&trial.reading, 1) >= doubt::GAIN).collect();
+        let sound = tried.filter(|trial| trial.hard == 0 && trial.reading.cost <= self.printed.cost + 1.0);
+        let better = |trial: &Trial| {
+            let spent: f64 = trial.guess.drafts.iter().map(|draft| draft.cost).sum();
+            self.cost - (trial.cost - spent) >= doubt::GAIN
+        };
+        let mut sound: Vec<Trial> = sound.filter(better).collect();
         sound.sort_by(|a, b| a.cost.total_cmp(&b.cost));
         // Where two rows may each be brought to the other, both are as they should be.
         let row = |trial: &Trial| trial.guess.place;
@@ -329,7 +343,8 @@ impl<'a> Bench<'a> {
         let Some(first) = tried.first() else { return false };
         let ahead = tried.get(1).is_none_or(|second| second.cost - first.cost >= LEAD);
         let hard = self.troubles.iter().any(Trouble::is_hard);
-        hard && first.troubles == 0
+        hard && first.hard == 0
+            && !first.guess.drafts.iter().any(|draft| draft.doubtful)
             && ahead
             && self.cost - first.cost >= LEAD
             && !self.is_read_badly(&first.reading)
@@ -429,26 +444,6 @@ fn bare(piece: &PieceReading) -> Option<PieceReading> {
     Some(piece)
 }
 
-fn is_flat(piece: &PieceReading) -> bool {
-    !piece.plan.round
-}
-
-/// The rows of a piece as regularity sees them.
-fn profiles(piece: &PieceReading) -> Vec<Rc<Profile>> {
-    let mut known: HashMap<(*const (), usize), Rc<Profile>> = HashMap::new();
-    let rows = piece.plan.rows.iter().zip(&piece.chain).zip(&piece.path.rows);
-    rows.map(|((row, chain), chosen)| {
-        let key = (Rc::as_ptr(&row.readings).cast::<()>(), chosen.candidate);
-        let next = known.len();
-        Rc::clone(
-            known
-                .entry(key)
-                .or_insert_with(|| Rc::new(Profile::new(&chain.candidates[chosen.candidate].seq, next))),
-        )
-    })
-    .collect()
-}
-
 /// The rows with the corrections of a hit.
 fn changed(rows: &[Rc<Profile>], catalog: &Catalog, hit: &Hit) -> Vec<Rc<Profile>> {
     let mut out = rows.to_vec();
@@ -480,69 +475,6 @@ fn row_of(catalog: &Catalog, edit: &Edit) -> usize {
         What::Start(_) => 0,
         What::Total(row, _) => row,
     }
-}
-
-/// Rows that share their printed words, with what may be changed in them if that is wanted.
-fn groups(reader: &Reader, words: &Words<'_>, piece: &PieceReading, changes: bool) -> Vec<Group> {
-    let chosen: Vec<&Seq> = piece
-        .chain
-        .iter()
-        .zip(&piece.path.rows)
-        .map(|(row, chosen)| &row.candidates[chosen.candidate].seq)
-        .collect();
-    let mut index: HashMap<*const (), usize> = HashMap::new();
-    let mut out: Vec<Group> = Vec::new();
-    let habits = Habits::new(first_of_each(piece).map(|row| (row, chosen[row])));
-    for (row, planned) in piece.plan.rows.iter().enumerate() {
-        if planned.filled || planned.goes_on {
-            continue;
-        }
-        let key = Rc::as_ptr(&planned.readings).cast::<()>();
-        if let Some(known) = index.get(&key) {
-            out[*known].rows.push(row);
-            continue;
-        }
-        index.insert(key, out.len());
-        let beside: Vec<Seq> = near(row, chosen.len())
-            .filter(|other| chosen[*other] != chosen[row])
-            .map(|other| chosen[other].clone())
-            .collect();
-        let candidates = &piece.chain[row].candidates;
-        let own = piece.path.rows[row].candidate;
-        // A row told without a repeat is seldom one worked across.
-        let once = |at: &usize| {
-            !is_implied(&candidates[*at].seq) || *at == own && piece.path.rows[row].fit.rounds > 1
-        };
-        let order = std::iter::once(own).chain((0..candidates.len()).filter(|at| *at != own));
-        let source = Source { words, lexicon: reader.lexicon(), habits: &habits, own: row };
-        let base = |at: usize| {
-            let base = Base::new(candidates[at].cost, &candidates[at].seq, &beside, words);
-            if changes { base.with_changes(&source) } else { base }
-        };
-        let bases = order.filter(once).take(if changes { BASES } else { 1 }).map(base).collect();
-        out.push(Group { rows: vec![row], bases });
-    }
-    out
-}
-
-/// The first row of each of the printed words that rows share.
-fn first_of_each(piece: &PieceReading) -> impl Iterator<Item = usize> {
-    let mut seen = HashSet::new();
-    let rows = piece.plan.rows.iter().enumerate();
-    rows.filter(move |(_, row)| seen.insert(Rc::as_ptr(&row.readings).cast::<()>())).map(|(row, _)| row)
-}
-
-/// Whether a row is read as worked across again and again without a word on it.
-fn is_implied(seq: &Seq) -> bool {
-    matches!(seq.items().as_slice(), [Item::Group { span, until: Until::End, .. }] if span.is_detached())
-}
-
-/// Rows near a row, the nearest pattern rows first.
-fn near(row: usize, rows: usize) -> impl Iterator<Item = usize> {
-    [row.checked_sub(2), row.checked_add(2), row.checked_sub(1), row.checked_add(1)]
-        .into_iter()
-        .flatten()
-        .filter(move |other| *other < rows)
 }
 
 fn one_for_each_outcome(tried: Vec<Trial>) -> Vec<Trial> {

@@ -5,12 +5,18 @@
 //! adds to them. The card keeps the sums apart, so that the strongest can be told in words. All weights are guesses that held on
 //! the fixtures.
 
-use std::hash::{DefaultHasher, Hash, Hasher};
+mod profile;
+mod reason;
+
 use std::rc::Rc;
 
 use loops::Op;
-use reading::{Item, Seq, Until};
 use rustc_hash::{FxHashMap, FxHashSet};
+
+use self::profile::{Cell, What};
+
+pub use self::profile::Profile;
+pub use self::reason::reason;
 
 /// Nats for a number that breaks the even steps of its neighbours.
 const STEP: f64 = 1.2;
@@ -75,6 +81,17 @@ impl Card {
         self.sums[kind as usize] += nats;
     }
 
+    /// The sums of two cards together.
+    pub fn and(mut self, other: Card) -> Card {
+        self.sums.iter_mut().zip(other.sums).for_each(|(own, other)| *own += other);
+        self
+    }
+
+    /// The sum of each kind, in the order of [`KINDS`].
+    pub fn sums(&self) -> &[f64] {
+        &self.sums
+    }
+
     /// What another card has more than this one.
     pub fn gain(&self, other: &Card) -> f64 {
         self.sums.iter().zip(&other.sums).map(|(own, other)| other - own).sum()
@@ -84,132 +101,6 @@ impl Card {
     pub fn strongest(&self, other: &Card) -> Option<Kind> {
         let gain = |kind: &Kind| other.sums[*kind as usize] - self.sums[*kind as usize];
         KINDS.iter().copied().filter(|kind| gain(kind) > 0.4).max_by(|a, b| gain(a).total_cmp(&gain(b)))
-    }
-}
-
-/// One instruction as regularity sees it.
-#[derive(Clone, Debug, PartialEq, Eq, Hash)]
-struct Cell {
-    what: What,
-    times: u32,
-}
-
-#[derive(Clone, Debug, PartialEq, Eq, Hash)]
-enum What {
-    Ops(Rc<[Op]>),
-    Rest(Op),
-    Open,
-    Close(bool),
-    Group(u64),
-    Look,
-}
-
-/// A row as regularity sees it.
-#[derive(Clone, Debug)]
-pub struct Profile {
-    /// Every instruction, those of groups among them.
-    flat: Vec<Cell>,
-    /// Instructions with each group as one.
-    top: Vec<Cell>,
-    skeleton: u64,
-    whole: u64,
-    /// Stitches that one round of an open group takes and leaves.
-    repeat: Option<(u32, u32)>,
-    /// Rows with the same number here share their printed words.
-    words: usize,
-}
-
-impl Profile {
-    /// The profile of a row; rows that share their printed words have the same `words`.
-    pub fn new(seq: &Seq, words: usize) -> Profile {
-        let (mut flat, mut top) = (Vec::new(), Vec::new());
-        for item in seq.items() {
-            flatten(&item, &mut flat);
-            top.extend(top_cell(&item));
-        }
-        let skeleton = hash(flat.iter().map(|cell| &cell.what));
-        let whole = hash(flat.iter());
-        let repeat = seq.open_group().map(|body| (body.shape().fixed.takes, body.shape().fixed.makes));
-        Profile { flat, top, skeleton, whole, repeat, words }
-    }
-
-    /// The number of its printed words.
-    pub fn words(&self) -> usize {
-        self.words
-    }
-
-    fn telling(&self) -> bool {
-        let first = self.flat.first().map(|cell| &cell.what);
-        self.flat.len() >= 3 && self.flat.iter().any(|cell| Some(&cell.what) != first)
-    }
-
-    /// The numbers of its instructions beside those of a row that is built alike or has one instruction more.
-    fn aligned(&self, longest: &Profile) -> Option<Vec<u32>> {
-        let whats = |cells: &[Cell], others: &[Cell]| {
-            cells.iter().zip(others).all(|(one, other)| one.what == other.what)
-        };
-        let mut times: Vec<u32> = self.flat.iter().map(|cell| cell.times).collect();
-        if self.flat.len() == longest.flat.len() {
-            return whats(&self.flat, &longest.flat).then_some(times);
-        }
-        if self.flat.len() + 1 != longest.flat.len() {
-            return None;
-        }
-        let at =
-            self.flat.iter().zip(&longest.flat).take_while(|(one, other)| one.what == other.what).count();
-        let ops = matches!(longest.flat[at].what, What::Ops(_));
-        times.insert(at, 0);
-        (ops && whats(&self.flat[at..], &longest.flat[at + 1..])).then_some(times)
-    }
-
-    fn numbers(&self) -> u64 {
-        hash(self.flat.iter().filter(|cell| !matches!(cell.what, What::Open)).map(|cell| cell.times))
-    }
-}
-
-fn hash<T: Hash>(all: impl Iterator<Item = T>) -> u64 {
-    let mut hasher = DefaultHasher::new();
-    all.for_each(|one| one.hash(&mut hasher));
-    hasher.finish()
-}
-
-fn flatten(item: &Item, out: &mut Vec<Cell>) {
-    match item {
-        Item::Work(work) => out.push(Cell { what: What::Ops(Rc::clone(&work.ops)), times: work.times }),
-        Item::Move(..) => {}
-        Item::Rest { op, until, .. } => out.push(Cell { what: What::Rest(*op), times: left(*until) }),
-        Item::Group { body, until, .. } => {
-            out.push(Cell { what: What::Open, times: 0 });
-            body.items().iter().for_each(|item| flatten(item, out));
-            let open = !matches!(until, Until::Times(_));
-            out.push(Cell { what: What::Close(open), times: left(*until) });
-        }
-        Item::Seen(..) | Item::LetFall(..) | Item::ByNeedle(..) => {
-            out.push(Cell { what: What::Look, times: 0 })
-        }
-    }
-}
-
-fn top_cell(item: &Item) -> Option<Cell> {
-    match item {
-        Item::Group { body, until, .. } => {
-            let mut inner = Vec::new();
-            body.items().iter().for_each(|item| flatten(item, &mut inner));
-            Some(Cell { what: What::Group(hash(inner.iter())), times: left(*until) })
-        }
-        item => {
-            let mut one = Vec::new();
-            flatten(item, &mut one);
-            one.pop()
-        }
-    }
-}
-
-fn left(until: Until) -> u32 {
-    match until {
-        Until::Times(times) => times,
-        Until::Left(left) => left,
-        Until::End => 0,
     }
 }
 
@@ -403,6 +294,7 @@ fn shows_behind(before: &[Cell], own: &[Cell]) -> bool {
 pub struct Loose {
     broken: FxHashSet<usize>,
     wholes: FxHashSet<u64>,
+    widths: FxHashSet<u32>,
 }
 
 impl Loose {
@@ -419,7 +311,8 @@ impl Loose {
             }
         }
         let wholes = rows.iter().filter(|row| row.telling()).map(|row| row.whole).collect();
-        Loose { broken, wholes }
+        let widths = rows.iter().filter_map(|row| Some(row.repeat?.0)).collect();
+        Loose { broken, wholes, widths }
     }
 
     /// Whether a row breaks with its neighbours, or they with it.
@@ -428,96 +321,13 @@ impl Loose {
     }
 
     /// Whether a row changed to this may make the piece much more regular.
-    pub fn admits(&self, changed: &Profile) -> bool {
-        self.broken.contains(&changed.words) || self.wholes.contains(&changed.whole)
-    }
-}
-
-/// Why a row is more regular with a correction, in words; `labels` are the printed numbers of the rows.
-pub fn reason(kind: Kind, rows: &[Rc<Profile>], row: usize, labels: &[&str]) -> Option<String> {
-    let own = rows.get(row)?;
-    let label = labels.get(row)?;
-    let named = |other: usize| labels.get(other).copied().unwrap_or_default();
-    match kind {
-        Kind::Steps | Kind::Alike => progress(rows, row, labels).or_else(|| {
-            let others: Vec<&str> = near_alike(rows, row).into_iter().map(named).collect();
-            (!others.is_empty())
-                .then(|| format!("{} made of the same stitches in the same order", rows_are(&others)))
-        }),
-        Kind::Mirror => Some(format!("only so do the two halves of row {label} answer each other")),
-        Kind::Same => {
-            let other = rows.iter().position(|other| other.words != own.words && other.whole == own.whole);
-            let numbers =
-                || rows.iter().position(|other| other.words != own.words && other.numbers() == own.numbers());
-            match (other, numbers()) {
-                (Some(other), _) => Some(format!("row {} says the same", named(other))),
-                (None, Some(other)) => Some(format!("row {} has the same numbers", named(other))),
-                _ => None,
-            }
-        }
-        Kind::Repeats => {
-            let (takes, makes) = own.repeat?;
-            let other = rows.iter().position(|other| {
-                other.words != own.words && other.repeat.is_some_and(|(width, _)| width == takes)
-            })?;
-            let even = if takes == makes { " and leaves as many" } else { "" };
-            Some(format!(
-                "the repeat of row {label} then takes {takes} stitches{even}, as that of row {}",
-                named(other)
-            ))
-        }
-        Kind::Behind => {
-            let other = row.checked_sub(1).map(named)?;
-            Some(format!("only so does row {label} show row {other} from behind"))
-        }
-    }
-}
-
-/// Rows near this one with the same instructions in the same order.
-fn near_alike(rows: &[Rc<Profile>], row: usize) -> Vec<usize> {
-    let mut all: Vec<usize> = (row.saturating_sub(6)..(row + 7).min(rows.len()))
-        .filter(|other| {
-            rows[*other].skeleton == rows[row].skeleton
-                && (*other == row || rows[*other].words != rows[row].words)
-        })
-        .collect();
-    all.dedup_by_key(|other| rows[*other].words);
-    all.retain(|other| *other != row);
-    all
-}
-
-/// "the numbers of rows 1, 3 and 7 are 7, 9 and 13, and 11 belongs between".
-fn progress(rows: &[Rc<Profile>], row: usize, labels: &[&str]) -> Option<String> {
-    let near = near_alike(rows, row);
-    if near.len() < 2 {
-        return None;
-    }
-    let column = (0..rows[row].flat.len()).find(|at| {
-        let times = |other: usize| rows[other].flat[*at].times;
-        near.windows(2).any(|pair| times(pair[0]) != times(pair[1]))
-    })?;
-    let own = rows[row].flat[column].times;
-    let numbers: Vec<String> = near.iter().map(|other| rows[*other].flat[column].times.to_string()).collect();
-    let numbers: Vec<&str> = numbers.iter().map(String::as_str).collect();
-    let named: Vec<&str> = near.iter().map(|other| labels.get(*other).copied().unwrap_or_default()).collect();
-    let label = labels.get(row)?;
-    Some(format!(
-        "in rows {} the number is {}, and {own} in row {label} keeps the steps even",
-        listed(&named),
-        listed(&numbers)
-    ))
-}
-
-fn rows_are(labels: &[&str]) -> String {
-    if labels.len() == 1 { format!("row {} is", labels[0]) } else { format!("rows {} are", listed(labels)) }
-}
-
-/// `1, 3 and 7`.
-pub fn listed(all: &[&str]) -> String {
-    match all.split_last() {
-        Some((last, [])) => (*last).to_owned(),
-        Some((last, before)) => format!("{} and {last}", before.join(", ")),
-        None => String::new(),
+    pub fn admits(&self, own: &Profile, changed: &Profile) -> bool {
+        let width = |profile: &Profile| profile.repeat.map(|(takes, _)| takes);
+        self.broken.contains(&changed.words)
+            || self.wholes.contains(&changed.whole)
+            || mirrors(&changed.top) > mirrors(&own.top)
+            || width(own) != width(changed)
+                && width(changed).is_some_and(|width| self.widths.contains(&width))
     }
 }
 

@@ -11,20 +11,26 @@
 //! hope. Only two corrections of which one stands between rows that share the words of the other need a search of their
 //! own; the [`NESTED`] likeliest are made.
 
+mod board;
+mod pass;
+mod ways;
+
 use std::cell::{Cell, RefCell};
 use std::rc::Rc;
 
-use reading::{FAULT, Fit, Needle, PieceReading, STATED, Seq, faulty, ways};
+use reading::PieceReading;
 use rustc_hash::FxHashMap;
 
-use crate::change::Base;
-use crate::class::{Class, MISPRINT, number_cost};
-use crate::trouble::cut_cost;
+use crate::catalog::{Catalog, Edit, Hit};
+use crate::class::MISPRINT;
+use crate::cut::Home;
+
+use self::board::{Board, NONE, State};
+use self::pass::Pass;
+use self::ways::{Readings, Shared};
 
 /// The most independent corrections of one piece.
 const DEPTH: usize = 3;
-/// How many ways that come to the same count are kept with their corrections.
-const ALIKE: usize = 6;
 /// How many corrections of shared words are followed up by a search between their rows.
 const NESTED: usize = 16;
 /// Nats above the best beyond which a way with faults behind or before it is given up.
@@ -33,146 +39,6 @@ const HOPE: f64 = 5.0;
 const MARGIN: f64 = 9.0;
 /// The most results.
 const HITS: usize = 400;
-/// The most counts kept before a row.
-const STATES: usize = 96;
-/// The most places looked up on the way on; a text that has more is no pattern.
-const LOOKUPS: usize = 400_000;
-/// No row has been passed where a repeat in height begins.
-const OPEN: u32 = u32::MAX;
-
-/// Readings that a row may have, cheapest first.
-#[derive(Debug)]
-pub struct Readings {
-    id: u32,
-    all: Vec<(f64, Seq)>,
-}
-
-/// Rows that share their printed words, and what may be changed in them.
-pub struct Group {
-    /// The rows.
-    pub rows: Vec<usize>,
-    /// Their readings, each with its changes.
-    pub bases: Vec<Base>,
-}
-
-/// A correction that gives whole rows other readings.
-pub struct Whole {
-    /// Nats against it, [`MISPRINT`] not counted.
-    pub cost: f64,
-    /// The rows with the row whose readings they take.
-    pub rows: Vec<(usize, usize)>,
-    /// The corrected words.
-    pub patches: Vec<crate::patch::Patch>,
-}
-
-/// Another number cast on.
-#[derive(Clone, Copy, Debug)]
-pub struct Start {
-    /// The number.
-    pub count: u32,
-    /// Nats against it, [`MISPRINT`] not counted.
-    pub cost: f64,
-}
-
-/// Everything that may be corrected in a piece.
-#[derive(Default)]
-pub struct Catalog {
-    /// Changes within rows.
-    pub groups: Vec<Group>,
-    /// Changes of whole rows.
-    pub wholes: Vec<Whole>,
-    /// Other numbers cast on.
-    pub starts: Vec<Start>,
-    /// Rows whose stated count may be wrong.
-    pub totals: Vec<usize>,
-}
-
-impl Catalog {
-    /// The groups whose first row this is.
-    fn groups_at(&self, row: usize) -> impl Iterator<Item = usize> {
-        self.groups
-            .iter()
-            .enumerate()
-            .filter(move |(_, group)| group.rows.first() == Some(&row))
-            .map(|(index, _)| index)
-    }
-}
-
-/// Which correction.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum What {
-    /// A change of the rows of a group.
-    Change {
-        /// Index of the group.
-        group: usize,
-        /// Index of its reading.
-        base: usize,
-        /// Index of the change.
-        change: usize,
-    },
-    /// A correction of whole rows, by index.
-    Whole(usize),
-    /// Another number cast on.
-    Start(u32),
-    /// The count stated after a row should be this.
-    Total(usize, u32),
-}
-
-/// One correction with its cost, [`MISPRINT`] counted.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Edit {
-    /// What it is.
-    pub what: What,
-    /// Nats against it.
-    pub cost: f64,
-}
-
-/// Corrections that go together, with the cost of the whole.
-#[derive(Clone, Debug)]
-pub struct Hit {
-    /// The corrections.
-    pub edits: Vec<Edit>,
-    /// Nats against the corrections and the piece as it then is.
-    pub cost: f64,
-}
-
-#[derive(Clone, Copy, Debug, PartialEq)]
-struct State {
-    needle: Needle,
-    anchor: u32,
-    /// Nats so far, corrections and all.
-    cost: f64,
-    /// The corrections made, in the list of all: its last, or [`NONE`].
-    made: u32,
-}
-
-/// No correction has been made.
-const NONE: u32 = u32::MAX;
-
-type Ways = Rc<[(Needle, f64)]>;
-
-struct Shared<'a> {
-    text: &'a str,
-    /// The number cast on as printed.
-    home: u32,
-    ways: RefCell<FxHashMap<(u32, Needle), Ways>>,
-    ids: Cell<u32>,
-}
-
-/// The rows of a piece with some corrections applied.
-struct Board<'a> {
-    catalog: &'a Catalog,
-    shared: Rc<Shared<'a>>,
-    rows: Vec<Rc<Readings>>,
-    stated: Vec<Option<u32>>,
-    starts: Vec<(u32, f64)>,
-    back_to: Option<usize>,
-    unclosed: f64,
-    edits: Vec<Edit>,
-    /// Changed rows, which are not changed again.
-    touched: Vec<bool>,
-    onward: RefCell<FxHashMap<(u32, Needle, u32), f64>>,
-}
 
 /// Results so far, and the corrections made on each way: each with the one before it.
 struct Found {
@@ -183,8 +49,7 @@ struct Found {
 
 /// What may be corrected, cheapest first, the piece as printed not among them.
 pub fn search(piece: &PieceReading, catalog: &Catalog, unclosed: f64, text: &str) -> Vec<Hit> {
-    let shared =
-        Rc::new(Shared { text, home: piece.path.start, ways: RefCell::default(), ids: Cell::new(0) });
+    let shared = Rc::new(Shared { text, home: Home::of(piece), ways: RefCell::default(), ids: Cell::new(0) });
     let mut known: FxHashMap<*const (), Rc<Readings>> = FxHashMap::default();
     let mut rows = Vec::with_capacity(piece.chain.len());
     for (row, planned) in piece.chain.iter().zip(&piece.plan.rows) {
@@ -262,174 +127,7 @@ impl Found {
     }
 }
 
-impl Shared<'_> {
-    fn readings(&self, all: Vec<(f64, Seq)>) -> Readings {
-        let id = self.ids.get();
-        self.ids.set(id + 1);
-        Readings { id, all }
-    }
-
-    /// What a row may leave, with the cost of each; a row that fits in no reading is passed as a fault.
-    fn ways(&self, readings: &Readings, needle: Needle) -> Ways {
-        if let Some(known) = self.ways.borrow().get(&(readings.id, needle)) {
-            return Rc::clone(known);
-        }
-        let mut out = self.fitting(readings, needle);
-        if out.is_empty() {
-            for (cost, seq) in &readings.all {
-                for fit in faulty(seq, needle.count) {
-                    cheaper(&mut out, needle.after(seq, &fit), cost + fit.cost);
-                }
-            }
-        }
-        let ways: Ways = out.into();
-        self.ways.borrow_mut().insert((readings.id, needle), Rc::clone(&ways));
-        ways
-    }
-
-    /// What readings leave where they fit.
-    fn fitting(&self, readings: &Readings, needle: Needle) -> Vec<(Needle, f64)> {
-        let mut out = Vec::new();
-        let mut fits: Vec<Fit> = Vec::new();
-        for (cost, seq) in &readings.all {
-            if seq.shape().fixed.takes > needle.count {
-                continue;
-            }
-            ways(seq, needle, &mut fits);
-            for fit in &fits {
-                let strain = cut_cost(seq, fit, needle.count, self.home, self.text);
-                cheaper(&mut out, needle.after(seq, fit), cost + fit.cost + strain);
-            }
-        }
-        out
-    }
-}
-
-fn cheaper(out: &mut Vec<(Needle, f64)>, after: Needle, cost: f64) {
-    match out.iter_mut().find(|(other, _)| *other == after) {
-        Some((_, known)) => *known = known.min(cost),
-        None => out.push((after, cost)),
-    }
-}
-
-impl<'a> Board<'a> {
-    fn stated_cost(&self, row: usize, after: u32) -> f64 {
-        if self.stated[row].is_some_and(|stated| stated != after) { STATED } else { 0.0 }
-    }
-
-    fn anchor(&self, row: usize, state: &State) -> u32 {
-        if self.back_to == Some(row) { state.needle.count } else { state.anchor }
-    }
-
-    fn end_cost(&self, count: u32, anchor: u32) -> f64 {
-        if self.back_to.is_some() && anchor != count { self.unclosed } else { 0.0 }
-    }
-
-    /// The states after a row, the cheapest few of each count.
-    fn advance(&self, row: usize, ways: impl Fn(Needle) -> Ways, before: &[State]) -> Vec<State> {
-        let mut out: Vec<State> = Vec::new();
-        for state in before {
-            let anchor = self.anchor(row, state);
-            for (after, cost) in ways(state.needle).iter() {
-                let cost = state.cost + cost + self.stated_cost(row, after.count);
-                add_state(&mut out, State { needle: *after, anchor, cost, made: state.made });
-            }
-        }
-        out
-    }
-
-    fn plain_step(&self, row: usize, before: &[State]) -> Vec<State> {
-        self.advance(row, |needle| self.shared.ways(&self.rows[row], needle), before)
-    }
-
-    fn first(&self) -> Vec<State> {
-        self.starts
-            .iter()
-            .map(|(count, cost)| State {
-                needle: Needle::cast_on(*count),
-                anchor: OPEN,
-                cost: *cost,
-                made: NONE,
-            })
-            .collect()
-    }
-
-    /// The states before each row, and those after the last.
-    fn forward(&self) -> Vec<Vec<State>> {
-        let mut layers = vec![self.first()];
-        for row in 0..self.rows.len() {
-            let next = self.plain_step(row, layers.last().map_or(&[][..], Vec::as_slice));
-            layers.push(next);
-        }
-        layers
-    }
-
-    fn whole_cost(&self) -> f64 {
-        let last = self.forward().pop().unwrap_or_default();
-        last.iter()
-            .map(|state| state.cost + self.end_cost(state.needle.count, state.anchor))
-            .fold(f64::INFINITY, f64::min)
-    }
-
-    /// The cheapest way on from a needle before a row to the end.
-    fn onward(&self, row: usize, needle: Needle, anchor: u32) -> f64 {
-        let end = self.rows.len();
-        let key = |row: usize, needle: Needle, anchor: u32| (row as u32, needle, anchor);
-        let known = |at: &(u32, Needle, u32)| match at.0 as usize {
-            row if row == end => Some(self.end_cost(at.1.count, at.2)),
-            _ => self.onward.borrow().get(at).copied(),
-        };
-        let goal = key(row, needle, anchor);
-        let mut stack = vec![goal];
-        while let Some(at) = stack.last().copied() {
-            if known(&at).is_some() {
-                stack.pop();
-                continue;
-            }
-            if self.onward.borrow().len() > LOOKUPS {
-                return f64::INFINITY;
-            }
-            let row = at.0 as usize;
-            let anchor = if self.back_to == Some(row) { at.1.count } else { at.2 };
-            let mut best = f64::INFINITY;
-            let waiting = stack.len();
-            for (after, cost) in self.shared.ways(&self.rows[row], at.1).iter() {
-                let next = key(row + 1, *after, anchor);
-                match known(&next) {
-                    Some(rest) => best = best.min(cost + self.stated_cost(row, after.count) + rest),
-                    None => stack.push(next),
-                }
-            }
-            if stack.len() == waiting {
-                self.onward.borrow_mut().insert(at, best);
-                stack.pop();
-            }
-        }
-        known(&goal).unwrap_or(f64::INFINITY)
-    }
-
-    /// The ways past the last row of a group, where its first row is changed and passed; also the row they stand before.
-    fn through(
-        &self,
-        group: &Group,
-        first: usize,
-        readings: Readings,
-        mut states: Vec<State>,
-    ) -> (usize, Vec<State>) {
-        let last = group.rows.last().copied().unwrap_or(first);
-        if last > first {
-            let readings = self.shared.readings(readings.all);
-            for row in first + 1..=last {
-                states = if group.rows.contains(&row) && !self.touched[row] {
-                    self.advance(row, |needle| self.shared.ways(&readings, needle), &states)
-                } else {
-                    self.plain_step(row, &states)
-                };
-            }
-        }
-        (last + 1, states)
-    }
-
+impl Board<'_> {
     /// Tries corrections from a row on, so many on one way.
     fn look(&self, from: usize, depth: usize, found: &mut Found) {
         let floors = self.floors();
@@ -483,235 +181,6 @@ impl<'a> Board<'a> {
         }
         pass.next
     }
-
-    /// What the rows from each on cost at least.
-    fn floors(&self) -> Vec<f64> {
-        let mut floors = vec![0.0; self.rows.len() + 1];
-        for row in (0..self.rows.len()).rev() {
-            let least = self.rows[row].all.iter().map(|(cost, _)| *cost).fold(f64::INFINITY, f64::min);
-            floors[row] = floors[row + 1] + if least.is_finite() { least } else { FAULT };
-        }
-        floors
-    }
-
-    /// The board with one more correction of shared words.
-    fn with(&self, edit: Edit) -> Board<'a> {
-        let mut board = Board {
-            catalog: self.catalog,
-            shared: Rc::clone(&self.shared),
-            rows: self.rows.clone(),
-            stated: self.stated.clone(),
-            starts: self.starts.iter().map(|(count, cost)| (*count, cost + edit.cost)).collect(),
-            back_to: self.back_to,
-            unclosed: self.unclosed,
-            edits: self.edits.iter().copied().chain([edit]).collect(),
-            touched: self.touched.clone(),
-            onward: RefCell::default(),
-        };
-        let What::Change { group, base, change } = edit.what else { return board };
-        let group = &self.catalog.groups[group];
-        let base = &group.bases[base];
-        if let Some(seq) = base.build(&base.changes[change]) {
-            let readings = Rc::new(self.shared.readings(vec![(base.cost, seq)]));
-            for row in group.rows.iter().copied().filter(|row| !self.touched[*row]) {
-                board.rows[row] = Rc::clone(&readings);
-                board.touched[row] = true;
-            }
-        }
-        board
-    }
-}
-
-/// A pass over the rows under way.
-struct Pass<'b, 'a> {
-    board: &'b Board<'a>,
-    floors: &'b [f64],
-    /// The ways with one more correction, before each row.
-    next: Vec<Vec<State>>,
-}
-
-impl Pass<'_, '_> {
-    /// Keeps a way for the rows that follow, unless it is beyond hope.
-    fn keep(&mut self, row: usize, state: State, found: &Found) {
-        let printed = self.board.onward(row, state.needle, state.anchor);
-        let least = printed.min(MISPRINT + self.floors[row]);
-        if state.cost + least <= found.best + HOPE {
-            add_state(&mut self.next[row], state);
-        }
-    }
-
-    /// Takes the states that a correction leaves before a row.
-    fn take(&mut self, edit: Edit, row: usize, states: Vec<State>, found: &mut Found) {
-        for mut state in states {
-            state.cost += edit.cost;
-            let total = state.cost + self.board.onward(row, state.needle, state.anchor);
-            let hopeful = state.cost + MISPRINT + self.floors[row] <= found.best + HOPE;
-            if total <= found.best + MARGIN || hopeful {
-                state.made = found.make(edit, state.made);
-                found.add(self.board, state.made, total);
-                self.keep(row, state, found);
-            }
-        }
-    }
-
-    fn starts(&mut self, found: &mut Found) {
-        for start in &self.board.catalog.starts {
-            let state = State { needle: Needle::cast_on(start.count), anchor: OPEN, cost: 0.0, made: NONE };
-            self.take(
-                Edit { what: What::Start(start.count), cost: start.cost + MISPRINT },
-                0,
-                vec![state],
-                found,
-            );
-        }
-    }
-
-    fn group(&mut self, index: usize, group: &Group, before: &[State], found: &mut Found) {
-        let Some(first) = group.rows.first().copied() else { return };
-        let least = before.iter().map(|state| state.cost).fold(f64::INFINITY, f64::min);
-        for (at, base) in group.bases.iter().enumerate() {
-            for (which, change) in base.changes.iter().enumerate() {
-                let edit = Edit {
-                    what: What::Change { group: index, base: at, change: which },
-                    cost: change.cost + MISPRINT,
-                };
-                let hope = least + edit.cost + base.cost + self.floors[first + 1];
-                if hope > found.best + MARGIN || !can_fit(base, change, before) {
-                    continue;
-                }
-                let Some(seq) = base.build(change) else { continue };
-                let readings = Readings { id: u32::MAX, all: vec![(base.cost, seq)] };
-                let after = self.board.advance(
-                    first,
-                    |needle| self.board.shared.fitting(&readings, needle).into(),
-                    before,
-                );
-                if !after.is_empty() {
-                    let (row, states) = self.board.through(group, first, readings, after);
-                    self.take(edit, row, states, found);
-                }
-            }
-        }
-    }
-
-    /// Changes of shared words that make their first row fit, each with what it costs so far.
-    fn nesting(&self, index: usize, group: &Group, before: &[State]) -> Vec<(f64, Edit, usize)> {
-        let Some(first) = group.rows.first().copied() else { return Vec::new() };
-        let mut out = Vec::new();
-        for (at, base) in group.bases.iter().enumerate() {
-            for (which, change) in
-                base.changes.iter().enumerate().filter(|(_, change)| can_fit(base, change, before))
-            {
-                let Some(seq) = base.build(change) else { continue };
-                let readings = Readings { id: u32::MAX, all: vec![(base.cost, seq)] };
-                let after = self.board.advance(
-                    first,
-                    |needle| self.board.shared.fitting(&readings, needle).into(),
-                    before,
-                );
-                let so_far = after.iter().map(|state| state.cost).fold(f64::INFINITY, f64::min);
-                let edit = Edit {
-                    what: What::Change { group: index, base: at, change: which },
-                    cost: change.cost + MISPRINT,
-                };
-                if so_far.is_finite() {
-                    out.push((so_far + edit.cost, edit, first));
-                }
-            }
-        }
-        out
-    }
-
-    fn wholes(&mut self, row: usize, before: &[State], found: &mut Found) {
-        let board = self.board;
-        for (index, whole) in board.catalog.wholes.iter().enumerate() {
-            let (Some((first, _)), Some((last, _))) =
-                (whole.rows.first().copied(), whole.rows.last().copied())
-            else {
-                continue;
-            };
-            if first != row || whole.rows.iter().any(|(row, _)| board.touched[*row]) {
-                continue;
-            }
-            let mut states = before.to_vec();
-            for row in first..=last {
-                let like =
-                    whole.rows.iter().find(|(changed, _)| *changed == row).map_or(row, |(_, like)| *like);
-                states = board.advance(row, |needle| board.shared.ways(&board.rows[like], needle), &states);
-            }
-            self.take(
-                Edit { what: What::Whole(index), cost: whole.cost + MISPRINT },
-                last + 1,
-                states,
-                found,
-            );
-        }
-    }
-
-    fn total(&mut self, row: usize, before: &[State], found: &mut Found) {
-        let Some(stated) = self.board.stated[row].filter(|_| self.board.catalog.totals.contains(&row)) else {
-            return;
-        };
-        for mut state in self.board.plain_step(row, before) {
-            let count = state.needle.count;
-            if count == stated {
-                continue;
-            }
-            state.cost -= STATED;
-            let by_size = number_cost(stated, count, &stated.to_string(), &count.to_string());
-            let edit = Edit {
-                what: What::Total(row, count),
-                cost: Class::Total.cost() + by_size.min(4.5) + MISPRINT,
-            };
-            self.take(edit, row + 1, vec![state], found);
-        }
-    }
-}
-
-/// Adds a way; of those that come to the same needle the cheapest few stay.
-fn add_state(all: &mut Vec<State>, state: State) {
-    let alike = |other: &State| other.needle == state.needle && other.anchor == state.anchor;
-    let mut number = 0;
-    let mut dearest: Option<(usize, f64)> = None;
-    for (at, other) in all.iter_mut().enumerate().filter(|(_, other)| alike(other)) {
-        if other.made == state.made {
-            other.cost = other.cost.min(state.cost);
-            return;
-        }
-        number += 1;
-        if dearest.is_none_or(|(_, cost)| other.cost > cost) {
-            dearest = Some((at, other.cost));
-        }
-    }
-    match dearest {
-        Some((at, cost)) if number >= ALIKE && cost > state.cost => all[at] = state,
-        Some(_) if number >= ALIKE => {}
-        _ if all.len() < STATES * ALIKE => all.push(state),
-        _ => {}
-    }
-}
-
-/// Whether a change can make the row take what is there, as far as arithmetic tells without building it. A repeat that is
-/// cut short besides is not looked for.
-fn can_fit(base: &Base, change: &crate::change::Change, before: &[State]) -> bool {
-    let shape = base.seq.shape();
-    let Some(delta) = base.delta(change) else { return true };
-    let takes = i64::from(shape.fixed.takes) + delta;
-    if takes < 0 {
-        return false;
-    }
-    match shape.open.as_slice() {
-        [] if base.seq.turns() => before.iter().any(|state| i64::from(state.needle.count) >= takes),
-        [] => before.iter().any(|state| {
-            let count = i64::from(state.needle.count);
-            count == takes || count - i64::from(state.needle.unreached) == takes
-        }),
-        [(unit, ..)] => before.iter().any(|state| {
-            let spare = i64::from(state.needle.count) - takes;
-            spare >= 0 && unit.takes > 0 && spare % i64::from(unit.takes) == 0
-        }),
-        _ => false,
-    }
 }
 
 #[cfg(test)]
@@ -719,7 +188,8 @@ mod tests {
     use reading::{Options, Reader, solve};
 
     use super::*;
-    use crate::change::Source;
+    use crate::catalog::{Group, What};
+    use crate::change::{Base, Change, Source};
     use crate::habits::Habits;
     use crate::words::Words;
 
@@ -747,7 +217,7 @@ mod tests {
         known.into_iter().map(|(_, group)| group).collect()
     }
 
-    fn every_change(catalog: &Catalog) -> Vec<(&Group, &Base, &crate::change::Change)> {
+    fn every_change(catalog: &Catalog) -> Vec<(&Group, &Base, &Change)> {
         let mut out = Vec::new();
         for group in &catalog.groups {
             for base in &group.bases {

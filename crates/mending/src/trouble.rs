@@ -5,9 +5,10 @@
 //! marked, or stands between edges that are not mentioned. Each of them is met in old books; here it is asked whether
 //! one of them stands alone in its piece, as it would where it covers a misprint.
 
-use reading::{Content, Fit, Gap, Item, PieceReading, Reading, Seq, StatementKind, Until, Which, workable};
+use reading::{Content, Gap, Item, PieceReading, Reading, Seq, StatementKind, Which, workable};
 use span::Span;
 
+use crate::cut::{CUT, CUT_UNMARKED, Home};
 use crate::words::{Words, is_number_misread};
 
 /// Something in a reading that cannot be as printed.
@@ -121,6 +122,20 @@ impl Trouble {
         }
     }
 
+    /// The row it is in.
+    pub fn row(&self) -> Option<usize> {
+        match self {
+            Trouble::Row { row, .. }
+            | Trouble::Total { row, .. }
+            | Trouble::Cut { row, .. }
+            | Trouble::Edges { row, .. } => Some(*row),
+            Trouble::Unclosed { .. }
+            | Trouble::Multiple { .. }
+            | Trouble::Range { .. }
+            | Trouble::Word { .. } => None,
+        }
+    }
+
     /// What is wrong, in words.
     pub fn in_words(&self, reading: &Reading, text: &str) -> String {
         let label = |piece: &usize, row: &usize| reading.pieces[*piece].plan.rows[*row].label.as_str();
@@ -161,38 +176,6 @@ impl Trouble {
             }
         }
     }
-}
-
-/// Nats against a repeat cut short that no word marks as one and that is worked but once: the row is simply too short.
-const CUT_ONCE: f64 = 9.0;
-/// Nats against a repeat cut short whose words refer to a mark that is not there.
-const CUT_UNMARKED: f64 = 6.0;
-/// Nats against a repeat cut short on another number than was cast on.
-const CUT_LATER: f64 = 4.5;
-/// Nats against any other repeat cut short, beyond those that the reader counts.
-const CUT: f64 = 1.0;
-
-/// Nats against a repeat cut short, beyond those that the reader counts; `home` is the number cast on.
-pub fn cut_cost(seq: &Seq, fit: &Fit, count: u32, home: u32, text: &str) -> f64 {
-    if fit.cut.is_none() {
-        return 0.0;
-    }
-    let group = seq.items().into_iter().find_map(|item| match item {
-        Item::Group { body, until: Until::End | Until::Left(_), span } => Some((body.span(), span)),
-        _ => None,
-    });
-    match group {
-        Some((_, span)) if span.is_detached() && fit.rounds <= 1 => CUT_ONCE,
-        Some((body, span)) if lacks_mark(body.range().start, span.of(text), text) => CUT_UNMARKED,
-        _ if count != home => CUT_LATER,
-        _ => CUT,
-    }
-}
-
-/// Whether the words of a repeat refer to a star and none stands where the repeat begins.
-pub fn lacks_mark(begins: usize, said: &str, text: &str) -> bool {
-    let before = text.get(..begins).unwrap_or("").trim_end_matches([' ', '\n', '(', '[', ',']);
-    said.contains('*') && !before.ends_with(['*', '†', '‡', '#', '+'])
 }
 
 /// Everything that does not come out in a text as read.
@@ -269,11 +252,10 @@ fn strains(index: usize, piece: &PieceReading, text: &str, out: &mut Vec<Trouble
             .zip(&piece.path.rows)
             .map(|(row, chosen)| (&row.candidates[chosen.candidate].seq, chosen))
     };
-    let even = rows()
-        .any(|(seq, chosen)| seq.open_group().is_some() && chosen.fit.cut.is_none() && chosen.fit.rounds > 1);
+    let home = Home::of(piece);
     for (row, (seq, chosen)) in rows().enumerate() {
-        let cost = cut_cost(seq, &chosen.fit, chosen.before, piece.path.start, text);
-        if cost >= CUT_UNMARKED || cost > CUT && even {
+        let cost = home.cut_cost(seq, &chosen.fit, chosen.before, text);
+        if cost >= CUT_UNMARKED || cost > CUT && home.even {
             out.push(Trouble::Cut { piece: index, row, cost });
         }
     }
@@ -303,7 +285,7 @@ fn unworkable(piece: &PieceReading) -> Option<u32> {
 
 /// Whether the rows can be worked on a number as well as on the one chosen.
 pub fn works_like(piece: &PieceReading, count: u32) -> bool {
-    let cuts = piece.path.rows.iter().any(|row| row.fit.cut.is_some());
+    let cuts = piece.plan.cast_on.of.is_none() && piece.path.rows.iter().any(|row| row.fit.cut.is_some());
     let back_to = piece.ends.back_to.filter(|_| piece.path.closed);
     workable(&piece.chain, back_to, count, cuts)
 }

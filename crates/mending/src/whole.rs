@@ -10,15 +10,23 @@ use notation::numeral;
 use reading::{Content, Gap, PieceReading, Reader, Reading, StatementKind, Token, TokenKind, Which};
 use span::Span;
 
+use crate::catalog::{Catalog, Start, Whole};
 use crate::class::{Class, MISPRINT, number_cost};
 use crate::draft::Draft;
+use crate::odd;
 use crate::patch::Patch;
-use crate::search::{Catalog, Start, Whole};
 use crate::trouble::{Trouble, works_like};
 use crate::words::{Figure, Words, in_the_manner_of, numbers_one_letter_off, one_letter_off};
 
 /// The most rows away that a row referred to is looked for.
 const REACH: usize = 24;
+/// Words of any pattern that name no stitch.
+const CRAFT: [&str; 16] = [
+    "repeat", "row", "rows", "round", "rounds", "end", "ending", "from", "like", "same", "twice", "times",
+    "stitch", "stitches", "together", "cast",
+];
+/// Words that end the name of a row.
+const ROW_WORDS: [&str; 6] = ["row", "rows", "round", "rounds", "needle", "needles"];
 /// The most corrected texts of one kind that are read.
 const TRIES: usize = 16;
 
@@ -135,7 +143,17 @@ pub fn drafts(reader: &Reader, reading: &Reading, troubles: &[Trouble], words: &
         }
     }
     misread_words(reader, reading, words, &mut out);
-    for piece in troubles.iter().filter_map(Trouble::piece).collect::<BTreeSet<usize>>() {
+    odd_words(reading, troubles, words, &mut out);
+    let mut pieces: BTreeSet<usize> = troubles.iter().filter_map(Trouble::piece).collect();
+    let half_read = half_read(reading);
+    pieces.extend((0..reading.pieces.len()).filter(|piece| {
+        reading.pieces[*piece]
+            .plan
+            .rows
+            .iter()
+            .any(|row| half_read.iter().any(|half| half.start == row.span.start))
+    }));
+    for piece in pieces {
         broken_phrases(reader, &reading.pieces[piece], words, &mut out);
     }
     out
@@ -173,7 +191,7 @@ fn broken_phrases(reader: &Reader, piece: &PieceReading, words: &Words<'_>, out:
                         MISPRINT + Class::Together.cost() + number_cost(printed, meant, figures, &corrected);
                     let patches = vec![Patch::new(number.span, corrected)];
                     let why = Some(format!("with {meant} the words around it are a phrase"));
-                    out.push(Draft { cost, row: row.label.clone(), patches, why });
+                    out.push(Draft { cost, row: row.label.clone(), patches, why, doubtful: false });
                 }
             }
         }
@@ -221,7 +239,13 @@ fn multiples(piece: &PieceReading, words: &Words<'_>, out: &mut Vec<Draft>) {
         let (old, new) = (printed.to_string(), of.to_string());
         let cost = MISPRINT + Class::Multiple.cost() + number_cost(printed, of, &old, &new).min(2.5);
         let whole = format!("with {of} every number that the text then allows can be worked");
-        out.push(Draft { cost, row: "cast on".to_owned(), patches: vec![patch], why: Some(whole) });
+        out.push(Draft {
+            cost,
+            row: "cast on".to_owned(),
+            patches: vec![patch],
+            why: Some(whole),
+            doubtful: false,
+        });
     }
 }
 
@@ -282,7 +306,7 @@ fn range_draft(
     let cost = MISPRINT + Class::RowNumber.cost() + number_cost(last, meant, printed, &corrected);
     let patch = Patch::new(span, words.replaced(span, figure.span, &corrected));
     let why = format!("from {first} to {meant} they are as many as the rows that they are like");
-    Some(Draft { cost, row: first.to_string(), patches: vec![patch], why: Some(why) })
+    Some(Draft { cost, row: first.to_string(), patches: vec![patch], why: Some(why), doubtful: false })
 }
 
 /// A number word for a word one letter from it.
@@ -296,6 +320,7 @@ fn number_words(reading: &Reading, span: Span, words: &Words<'_>, out: &mut Vec<
             row,
             patches: vec![Patch::new(span, meant.clone())],
             why: Some(format!("{meant} is a number")),
+            doubtful: false,
         });
     }
 }
@@ -304,20 +329,21 @@ fn number_words(reading: &Reading, span: Span, words: &Words<'_>, out: &mut Vec<
 /// another word elsewhere.
 fn misread_words(reader: &Reader, reading: &Reading, words: &Words<'_>, out: &mut Vec<Draft>) {
     let lexicon = reader.lexicon();
+    let has = |word: &str| words.tokens().iter().any(|token| token.text == word);
     let mut tries = 0;
     for span in reading.unread.iter().filter(|span| within_work(reading, **span)) {
         for token in
             words.within(*span).iter().filter(|token| token.kind == TokenKind::Word && token.number.is_none())
         {
             let known = |word: &str| {
-                numeral::cardinal(word).is_some() || word.len() > 2 && lexicon.word(word).is_some()
+                numeral::cardinal(word).is_some()
+                    || word.len() > 2 && (lexicon.word(word).is_some() || CRAFT.contains(&word) || has(word))
             };
             let mut meant: Vec<String> = if token.text.len() > 2 && lexicon.word(&token.text).is_none() {
                 one_letter_off(&token.text).into_iter().filter(|word| known(word)).collect()
             } else {
                 Vec::new()
             };
-            meant.extend(elsewhere(token.span, words));
             meant.truncate(4);
             for word in meant {
                 tries += 1;
@@ -328,10 +354,78 @@ fn misread_words(reader: &Reader, reading: &Reading, words: &Words<'_>, out: &mu
                     format!("\"{}\" is no word of the pattern, and \"{word}\" is", token.span.of(words.text));
                 let row = row_of(reading, token.span).unwrap_or_default();
                 let patches = vec![Patch::new(token.span, word)];
-                out.push(Draft { cost: MISPRINT + Class::Letter.cost(), row, patches, why: Some(why) });
+                let cost = MISPRINT + Class::Letter.cost();
+                out.push(Draft { cost, row, patches, why: Some(why), doubtful: false });
             }
         }
     }
+}
+
+/// Words of rows that do not come out, or are not understood, for which others stand in like places.
+fn odd_words(reading: &Reading, troubles: &[Trouble], words: &Words<'_>, out: &mut Vec<Draft>) {
+    const TRIES: usize = 24;
+    let troubled = troubles.iter().any(|trouble| trouble.piece().is_some());
+    let half_read = half_read(reading);
+    let unread = |span: Span| half_read.iter().any(|row| row.covers(span));
+    let mut bodies: Vec<Span> = reading.pieces.iter().flat_map(|piece| bodies(piece, words)).collect();
+    for body in &mut bodies {
+        let reach = half_read.iter().find(|half| half.covers(*body));
+        body.end = reach.map_or(body.end, |reach| reach.end);
+    }
+    let wanted = |span: Span| (troubled || unread(span)) && bodies.iter().any(|body| body.covers(span));
+    let mut suspects: Vec<Span> = troubles
+        .iter()
+        .filter_map(|trouble| Some(reading.pieces[trouble.piece()?].plan.rows[trouble.row()?].span))
+        .collect();
+    suspects.extend(&half_read);
+    let mut all = odd::meant_words(words, wanted);
+    all.retain(|meant| meant.fit > 0);
+    // Rows that do not come out or are not understood are looked at first.
+    all.sort_by_key(|meant| !suspects.iter().any(|row| row.covers(meant.span)));
+    for meant in all.into_iter().take(TRIES) {
+        let cost = MISPRINT + Class::Word.cost() + 0.5 * f64::from(3 - meant.fit);
+        let why = format!(
+            "elsewhere \"{}\" stands between the words that \"{}\" has about it",
+            meant.word,
+            meant.span.of(words.text)
+        );
+        let row = row_of(reading, meant.span).unwrap_or_default();
+        let doubtful = !reading.unread.iter().any(|unread| unread.covers(meant.span));
+        let patches = vec![Patch::new(meant.span, meant.word)];
+        out.push(Draft { cost, row, patches, why: Some(why), doubtful });
+    }
+}
+
+/// Rows with words that are not understood in them or behind them, each up to the next row.
+fn half_read(reading: &Reading) -> Vec<Span> {
+    let mut out = Vec::new();
+    let mut rows: Vec<Span> =
+        reading.pieces.iter().flat_map(|piece| &piece.plan.rows).map(|row| row.span).collect();
+    rows.sort();
+    for (at, row) in rows.iter().enumerate() {
+        let next = rows[at + 1..].iter().map(|next| next.start).find(|start| *start >= row.end);
+        let reach = Span { start: row.start, end: next.unwrap_or(row.end) };
+        if reading.unread.iter().any(|unread| reach.covers(*unread)) {
+            out.push(reach);
+        }
+    }
+    out
+}
+
+/// The words of each row behind its name.
+fn bodies<'a>(piece: &'a PieceReading, words: &'a Words<'_>) -> impl Iterator<Item = Span> + 'a {
+    let rows = piece.plan.rows.iter().filter(|row| !row.goes_on && !row.filled);
+    rows.filter_map(|row| {
+        let first = row.readings.iter().map(|(_, seq)| seq.span()).min()?;
+        let tokens = words.within(row.span);
+        let at = tokens.iter().position(|token| token.span.start >= first.start)?;
+        // What stands before the first instruction in the same sentence is part of the row as well.
+        let name = |token: &Token| token.ordinal.is_some() || ROW_WORDS.contains(&token.text.as_str());
+        let joined = |at: &usize| tokens[*at].gap < Gap::Colon && !name(&tokens[*at - 1]);
+        let before = (1..=at).rev().take_while(joined).count();
+        let begins = tokens[at.saturating_sub(before)].span.start;
+        row.span.covers(first).then_some(Span { start: begins, end: row.span.end })
+    })
 }
 
 /// Whether a place lies in a row or a casting on.
@@ -347,34 +441,4 @@ fn within_work(reading: &Reading, span: Span) -> bool {
 fn row_of(reading: &Reading, span: Span) -> Option<String> {
     let mut rows = reading.pieces.iter().flat_map(|piece| &piece.plan.rows);
     rows.find(|row| row.span.covers(span)).map(|row| row.label.clone())
-}
-
-/// The word that stands elsewhere between the same neighbours, two before and two after.
-fn elsewhere(span: Span, words: &Words<'_>) -> Option<String> {
-    let tokens = words.tokens();
-    let at = tokens.iter().position(|token| token.span == span)?;
-    let around = |at: usize| {
-        let text = |at: usize| tokens.get(at).map(|token| token.text.as_str());
-        Some([text(at.checked_sub(2)?)?, text(at - 1)?, text(at + 1)?, text(at + 2)?])
-    };
-    let own = around(at)?;
-    let other = (0..tokens.len())
-        .find(|other| tokens[*other].text != tokens[at].text && around(*other) == Some(own))?;
-    Some(tokens[other].span.of(words.text).to_owned())
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn the_word_of_a_like_place_is_found() {
-        for (text, other) in [
-            ("1, pass the slipped stitch over, 2, pass the knitted stitch over", Some("slipped")),
-            ("1, draw the slipped stitch over, 2, pass the knitted stitch over", None),
-        ] {
-            let at = text.find("knitted").unwrap();
-            assert_eq!(elsewhere(Span::new(at, at + 7), &Words::new(text)).as_deref(), other);
-        }
-    }
 }

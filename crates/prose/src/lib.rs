@@ -16,7 +16,7 @@ mod write;
 mod misprint;
 
 pub use self::dialect::{BadDialects, Dialect};
-pub use self::misprint::{Class, Misprint, misprint};
+pub use self::misprint::{Class, Misprint, misprint, number_like};
 pub use self::programs::{Kind, WIDEST, program_of, random_program};
 pub use self::rng::Rng;
 pub use self::told::{Part, Said, Telling, Times, outcome, said};

@@ -15,6 +15,7 @@ use crate::told::{Part, outcome};
 use crate::write::Prose;
 
 use self::classes::edits;
+pub use self::classes::number_like;
 
 /// The classes of misprint.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]

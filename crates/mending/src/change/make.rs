@@ -11,8 +11,8 @@ use super::phrase::Phrase;
 use super::printed::passing_words;
 use super::{Base, CHANGES, Change, ITEMS, Kind, Source, same_number};
 use crate::class::{Class, number_cost};
+use crate::cut::lacks_mark;
 use crate::habits::{EDGE, Key, first_key, last_key};
-use crate::trouble::lacks_mark;
 use crate::words::{Words, in_the_manner_of};
 
 impl Base {
@@ -31,14 +31,14 @@ impl Base {
             for at in 0..limit {
                 if let Item::Work(work) = &held.items[at] {
                     let other = match *work.ops {
-                        [Op::K] => Some((Op::P, [Op::P])),
-                        [Op::P] => Some((Op::K, [Op::K])),
+                        [Op::K] => Some([Op::P]),
+                        [Op::P] => Some([Op::K]),
                         _ => None,
                     };
-                    let words = other.and_then(|(op, ops)| Some((op, self.phrase_of(&ops)?)));
-                    out.extend(words.map(|(op, phrase)| {
-                        change(at, at + 1, Class::Stitch, 0.0, Kind::Stitch(op, phrase))
-                    }));
+                    let phrase = other.filter(|_| work.number.is_some()).and_then(|ops| self.phrase_of(&ops));
+                    out.extend(
+                        phrase.map(|phrase| change(at, at + 1, Class::Stitch, 0.0, Kind::Stitch(phrase))),
+                    );
                 }
                 if at + 1 < limit && held.items[at] != held.items[at + 1] {
                     out.push(change(at, at + 2, Class::Swapped, 0.3, Kind::Swap));
@@ -134,7 +134,49 @@ impl Base {
             _ => &[],
         };
         for (op, number) in all {
-            self.push(frame, (at, at + 1), Class::Together, 0.6, Kind::Together(*op, *number));
+            self.push(frame, (at, at + 1), Class::Together, 0.2, Kind::Together(*op, *number));
+        }
+    }
+
+    /// One instruction for another in the same number.
+    pub(super) fn stitches(&mut self, frame: usize, source: &Source<'_>) {
+        for at in 0..self.frames[frame].items.len().min(ITEMS) {
+            let Item::Work(work) = self.frames[frame].items[at].clone() else { continue };
+            if work.span.is_detached() {
+                continue;
+            }
+            for index in 0..self.phrases.len() {
+                let phrase = &self.phrases[index];
+                let [Item::Work(other)] = phrase.items.as_slice() else { continue };
+                if other.ops == work.ops || !stands_for(&work, other, source.lexicon) {
+                    continue;
+                }
+                let beside = self.beside(frame, at, at + 1);
+                let old = std::slice::from_ref(&self.frames[frame].items[at]);
+                let habit = source.habits.change(source.own, beside, old, &phrase.items);
+                let cost = (1.2 + phrase.cost + habit).max(0.6);
+                self.push(frame, (at, at + 1), Class::Stitch, cost, Kind::Stitch(index));
+            }
+        }
+    }
+
+    /// The numbers of two instructions of different kinds changed about.
+    pub(super) fn swapped_numbers(&mut self, frame: usize, lexicon: &Lexicon) {
+        let count = self.frames[frame].items.len().min(ITEMS);
+        let number = |item: &Item| match item {
+            Item::Work(work) if !is_family(work, lexicon) => {
+                work.number.map(|_| (Rc::clone(&work.ops), work.times))
+            }
+            _ => None,
+        };
+        for at in 0..count {
+            let Some((ops, times)) = number(&self.frames[frame].items[at]) else { continue };
+            for to in at + 1..count {
+                let other = number(&self.frames[frame].items[to]);
+                if other.is_some_and(|(other, number)| other != ops && number != times) {
+                    self.push(frame, (at, to + 1), Class::Swapped, 0.3, Kind::SwapNumbers);
+                }
+            }
         }
     }
 
@@ -288,6 +330,12 @@ impl Base {
             }
         }
     }
+}
+
+/// Whether the words of one instruction may stand for another: both say the same number, or each says its own.
+fn stands_for(work: &Work, other: &Work, lexicon: &Lexicon) -> bool {
+    let counted = |work: &Work| work.number.is_some() && !is_family(work, lexicon);
+    work.times == other.times || counted(work) && counted(other)
 }
 
 fn is_family(work: &Work, lexicon: &Lexicon) -> bool {

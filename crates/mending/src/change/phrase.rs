@@ -30,18 +30,28 @@ pub fn phrases(frames: &[Frame], beside: &[Seq], words: &Words<'_>) -> Vec<Phras
     for frame in frames {
         frame.items.windows(2).for_each(|pair| out.add(pair, 0.9));
     }
-    for seq in beside {
-        for item in seq.items() {
-            match item {
-                Item::Group { body, .. } => {
-                    body.items().iter().for_each(|item| out.add(std::slice::from_ref(item), 0.8));
-                }
-                item => out.add(std::slice::from_ref(&item), 0.8),
-            }
-        }
+    let runs: Vec<Vec<Item>> = beside.iter().flat_map(runs).collect();
+    for run in &runs {
+        run.iter().for_each(|item| out.add(std::slice::from_ref(item), 0.8));
+    }
+    for run in &runs {
+        run.windows(2).for_each(|pair| out.add(pair, 1.4));
     }
     out.add_numbers();
     out.all
+}
+
+/// The items of a row and of each of its groups.
+fn runs(seq: &Seq) -> Vec<Vec<Item>> {
+    let items = seq.items();
+    let bodies: Vec<Vec<Item>> = items
+        .iter()
+        .filter_map(|item| match item {
+            Item::Group { body, .. } => Some(body.items()),
+            _ => None,
+        })
+        .collect();
+    std::iter::once(items).chain(bodies).collect()
 }
 
 struct Phrases<'a> {
@@ -51,7 +61,7 @@ struct Phrases<'a> {
 
 impl Phrases<'_> {
     /// The most phrases taken as they stand.
-    const LIMIT: usize = 24;
+    const LIMIT: usize = 36;
     /// The highest number that a phrase is given instead of its own.
     const NUMBER: u32 = 9;
     /// Nats against an instruction with a number that it has nowhere near.

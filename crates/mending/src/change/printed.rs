@@ -60,15 +60,17 @@ impl Base {
                     words.replaced(other.span, number, &in_the_manner_of(number.of(words.text), *second)?);
                 Some(vec![Patch::new(one.span, format!("{}, {two}", one.corrected))])
             }
-            Kind::Stitch(_, phrase) => {
-                let (Item::Work(work), Some(Item::Work(other))) =
-                    (&old[0], self.phrases[*phrase].items.first())
-                else {
+            Kind::Stitch(phrase) => {
+                let phrase = &self.phrases[*phrase];
+                let (Item::Work(work), Some(Item::Work(other))) = (&old[0], phrase.items.first()) else {
                     return None;
                 };
-                let (number, like) = (work.number?, other.number?);
-                let corrected = words.replaced(other.span, like, number.of(words.text));
-                Some(vec![Patch::new(work.span, corrected)])
+                if work.times == other.times {
+                    return Some(vec![Patch::new(work.span, phrase.words.clone())]);
+                }
+                let figure = in_the_manner_of(other.number?.of(words.text), work.times)?;
+                let corrected = words.replaced(other.span, other.number?, &figure);
+                Some(vec![Patch::new(work.span, lower_first(&corrected))])
             }
             Kind::Swap => {
                 let (one, two) = (old[0].span(), old[1].span());

@@ -107,7 +107,7 @@ fn respelled(old: &str, value: u32, other: u32) -> String {
 }
 
 /// A number printed in the way that another one is.
-pub(super) fn number_like(old: &str, number: u32) -> String {
+pub fn number_like(old: &str, number: u32) -> String {
     let words = !old.contains(|letter: char| letter.is_ascii_digit());
     let more = old.ends_with("more");
     let often = more || old.ends_with("times") || matches!(old, "twice" | "once");

@@ -1,0 +1,68 @@
+//! Repeats cut short where the stitches run out, and what speaks against them.
+//!
+//! Old books cut repeats short without a word. It is unlikely where the text says what the stitches divide by, where
+//! the repeats of other rows come out evenly, or where the row is simply too short.
+
+use reading::{Fit, Item, PieceReading, Seq, Until};
+
+/// Nats against a repeat cut short that no word marks as one and that is worked but once: the row is simply too short.
+const CUT_ONCE: f64 = 9.0;
+/// Nats against a repeat cut short where the text says what the stitches divide by.
+const CUT_DIVIDES: f64 = 7.0;
+/// Nats against a repeat cut short whose words refer to a mark that is not there; what costs as much cannot be meant.
+pub const CUT_UNMARKED: f64 = 6.0;
+/// Nats against a repeat cut short on another number than was cast on.
+const CUT_LATER: f64 = 4.5;
+/// Nats against a repeat cut short where those of other rows come out evenly.
+const CUT_ALONE: f64 = 3.0;
+/// Nats against any other repeat cut short, beyond those that the reader counts.
+pub const CUT: f64 = 1.0;
+
+/// What a piece says of its width.
+#[derive(Clone, Copy, Debug)]
+pub struct Home {
+    /// The number cast on.
+    count: u32,
+    /// Whether the text says what it divides by.
+    divides: bool,
+    /// Whether the repeat of some row comes out evenly.
+    pub even: bool,
+}
+
+impl Home {
+    /// Looks over a piece.
+    pub fn of(piece: &PieceReading) -> Home {
+        let mut rows = piece.chain.iter().zip(&piece.path.rows);
+        let even = rows.any(|(row, chosen)| {
+            let open = row.candidates[chosen.candidate].seq.open_group().is_some();
+            open && !chosen.fault && chosen.fit.cut.is_none() && chosen.fit.rounds > 1
+        });
+        let divides = piece.plan.cast_on.of.is_some_and(|of| of > 1);
+        Home { count: piece.path.start, divides, even }
+    }
+
+    /// Nats against a repeat cut short on `count` stitches, beyond those that the reader counts.
+    pub fn cut_cost(&self, seq: &Seq, fit: &Fit, count: u32, text: &str) -> f64 {
+        if fit.cut.is_none() {
+            return 0.0;
+        }
+        let group = seq.items().into_iter().find_map(|item| match item {
+            Item::Group { body, until: Until::End | Until::Left(_), span } => Some((body.span(), span)),
+            _ => None,
+        });
+        match group {
+            Some((_, span)) if span.is_detached() && fit.rounds <= 1 => CUT_ONCE,
+            Some((body, span)) if lacks_mark(body.range().start, span.of(text), text) => CUT_UNMARKED,
+            _ if self.divides => CUT_DIVIDES,
+            _ if count != self.count => CUT_LATER,
+            _ if self.even => CUT_ALONE,
+            _ => CUT,
+        }
+    }
+}
+
+/// Whether the words of a repeat refer to a star and none stands where the repeat begins.
+pub fn lacks_mark(begins: usize, said: &str, text: &str) -> bool {
+    let before = text.get(..begins).unwrap_or("").trim_end_matches([' ', '\n', '(', '[', ',']);
+    said.contains('*') && !before.ends_with(['*', '†', '‡', '#', '+'])
+}

@@ -1,0 +1,133 @@
+//! A row as regularity sees it: its instructions in order, and their numbers.
+
+use std::hash::{DefaultHasher, Hash, Hasher};
+use std::rc::Rc;
+
+use loops::Op;
+use reading::{Item, Seq, Until};
+
+/// One instruction as regularity sees it.
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
+pub(super) struct Cell {
+    pub(super) what: What,
+    pub(super) times: u32,
+}
+
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
+pub(super) enum What {
+    Ops(Rc<[Op]>),
+    Rest(Op),
+    Open,
+    Close(bool),
+    Group(u64),
+    Look,
+}
+
+/// A row as regularity sees it.
+#[derive(Clone, Debug)]
+pub struct Profile {
+    /// Every instruction, those of groups among them.
+    pub(super) flat: Vec<Cell>,
+    /// Instructions with each group as one.
+    pub(super) top: Vec<Cell>,
+    pub(super) skeleton: u64,
+    pub(super) whole: u64,
+    /// Stitches that one round of an open group takes and leaves.
+    pub(super) repeat: Option<(u32, u32)>,
+    /// Rows with the same number here share their printed words.
+    pub(super) words: usize,
+}
+
+impl Profile {
+    /// The profile of a row; rows that share their printed words have the same `words`.
+    pub fn new(seq: &Seq, words: usize) -> Profile {
+        let (mut flat, mut top) = (Vec::new(), Vec::new());
+        for item in seq.items() {
+            flatten(&item, &mut flat);
+            top.extend(top_cell(&item));
+        }
+        let skeleton = hash(flat.iter().map(|cell| &cell.what));
+        let whole = hash(flat.iter());
+        let repeat = seq.open_group().map(|body| (body.shape().fixed.takes, body.shape().fixed.makes));
+        Profile { flat, top, skeleton, whole, repeat, words }
+    }
+
+    /// The number of its printed words.
+    pub fn words(&self) -> usize {
+        self.words
+    }
+
+    pub(super) fn telling(&self) -> bool {
+        let first = self.flat.first().map(|cell| &cell.what);
+        self.flat.len() >= 3 && self.flat.iter().any(|cell| Some(&cell.what) != first)
+    }
+
+    /// The numbers of its instructions beside those of a row that is built alike or has one instruction more.
+    pub(super) fn aligned(&self, longest: &Profile) -> Option<Vec<u32>> {
+        let whats = |cells: &[Cell], others: &[Cell]| {
+            cells.iter().zip(others).all(|(one, other)| one.what == other.what)
+        };
+        let mut times: Vec<u32> = self.flat.iter().map(|cell| cell.times).collect();
+        if self.flat.len() == longest.flat.len() {
+            return whats(&self.flat, &longest.flat).then_some(times);
+        }
+        if self.flat.len() + 1 != longest.flat.len() {
+            return None;
+        }
+        let at =
+            self.flat.iter().zip(&longest.flat).take_while(|(one, other)| one.what == other.what).count();
+        let ops = matches!(longest.flat[at].what, What::Ops(_));
+        times.insert(at, 0);
+        (ops && whats(&self.flat[at..], &longest.flat[at + 1..])).then_some(times)
+    }
+
+    pub(super) fn numbers(&self) -> u64 {
+        hash(self.flat.iter().filter(|cell| !matches!(cell.what, What::Open)).map(|cell| cell.times))
+    }
+}
+
+fn hash<T: Hash>(all: impl Iterator<Item = T>) -> u64 {
+    let mut hasher = DefaultHasher::new();
+    all.for_each(|one| one.hash(&mut hasher));
+    hasher.finish()
+}
+
+fn flatten(item: &Item, out: &mut Vec<Cell>) {
+    match item {
+        Item::Work(work) => out.push(Cell { what: What::Ops(Rc::clone(&work.ops)), times: work.times }),
+        Item::Move(..) => {}
+        Item::Rest { op, until, .. } => out.push(Cell { what: What::Rest(*op), times: left(*until) }),
+        Item::Group { body, until, .. } => {
+            out.push(Cell { what: What::Open, times: 0 });
+            body.items().iter().for_each(|item| flatten(item, out));
+            let open = !matches!(until, Until::Times(_));
+            out.push(Cell { what: What::Close(open), times: left(*until) });
+        }
+        Item::Seen(..) | Item::LetFall(..) | Item::ByNeedle(..) => {
+            out.push(Cell { what: What::Look, times: 0 })
+        }
+    }
+}
+
+fn top_cell(item: &Item) -> Option<Cell> {
+    match item {
+        Item::Group { body, until, .. } => {
+            let mut inner = Vec::new();
+            body.items().iter().for_each(|item| flatten(item, &mut inner));
+            Some(Cell { what: What::Group(hash(inner.iter())), times: left(*until) })
+        }
+        item => {
+            let mut one = Vec::new();
+            flatten(item, &mut one);
+            one.pop()
+        }
+    }
+}
+
+fn left(until: Until) -> u32 {
+    match until {
+        Until::Times(times) => times,
+        Until::Left(left) => left,
+        Until::End => 0,
+    }
+}

@@ -1,0 +1,93 @@
+//! The rows of a piece made ready for the mender: as regularity sees them, and with what may be changed in them.
+
+use std::collections::{HashMap, HashSet};
+use std::rc::Rc;
+
+use reading::{Item, PieceReading, Reader, Seq, Until};
+
+use crate::catalog::Group;
+use crate::change::{Base, Source};
+use crate::habits::Habits;
+use crate::regular::Profile;
+use crate::words::Words;
+
+/// Whether a piece is worked to and fro.
+pub fn is_flat(piece: &PieceReading) -> bool {
+    !piece.plan.round
+}
+
+/// The rows of a piece as regularity sees them.
+pub fn profiles(piece: &PieceReading) -> Vec<Rc<Profile>> {
+    let mut known: HashMap<(*const (), usize), Rc<Profile>> = HashMap::new();
+    let rows = piece.plan.rows.iter().zip(&piece.chain).zip(&piece.path.rows);
+    rows.map(|((row, chain), chosen)| {
+        let key = (Rc::as_ptr(&row.readings).cast::<()>(), chosen.candidate);
+        let next = known.len();
+        Rc::clone(
+            known
+                .entry(key)
+                .or_insert_with(|| Rc::new(Profile::new(&chain.candidates[chosen.candidate].seq, next))),
+        )
+    })
+    .collect()
+}
+
+/// Rows that share their printed words, with what may be changed in so many of their readings.
+pub fn groups(reader: &Reader, words: &Words<'_>, piece: &PieceReading, bases: usize) -> Vec<Group> {
+    let chosen: Vec<&Seq> = piece
+        .chain
+        .iter()
+        .zip(&piece.path.rows)
+        .map(|(row, chosen)| &row.candidates[chosen.candidate].seq)
+        .collect();
+    let mut index: HashMap<*const (), usize> = HashMap::new();
+    let mut out: Vec<Group> = Vec::new();
+    let habits = Habits::new(first_of_each(piece).map(|row| (row, chosen[row])));
+    for (row, planned) in piece.plan.rows.iter().enumerate() {
+        if planned.filled || planned.goes_on {
+            continue;
+        }
+        let key = Rc::as_ptr(&planned.readings).cast::<()>();
+        if let Some(known) = index.get(&key) {
+            out[*known].rows.push(row);
+            continue;
+        }
+        index.insert(key, out.len());
+        let beside: Vec<Seq> = near(row, chosen.len())
+            .filter(|other| chosen[*other] != chosen[row])
+            .map(|other| chosen[other].clone())
+            .collect();
+        let candidates = &piece.chain[row].candidates;
+        let own = piece.path.rows[row].candidate;
+        // A row told without a repeat is seldom one worked across.
+        let once = |at: &usize| {
+            !is_implied(&candidates[*at].seq) || *at == own && piece.path.rows[row].fit.rounds > 1
+        };
+        let order = std::iter::once(own).chain((0..candidates.len()).filter(|at| *at != own));
+        let source = Source { words, lexicon: reader.lexicon(), habits: &habits, own: row };
+        let base = |at: usize| {
+            Base::new(candidates[at].cost, &candidates[at].seq, &beside, words).with_changes(&source)
+        };
+        let bases = order.filter(once).take(bases).map(base).collect();
+        out.push(Group { rows: vec![row], bases });
+    }
+    out
+}
+
+/// The first row of each of the printed words that rows share.
+fn first_of_each(piece: &PieceReading) -> impl Iterator<Item = usize> {
+    let mut seen = HashSet::new();
+    let rows = piece.plan.rows.iter().enumerate();
+    rows.filter(move |(_, row)| seen.insert(Rc::as_ptr(&row.readings).cast::<()>())).map(|(row, _)| row)
+}
+
+/// Whether a row is read as worked across again and again without a word on it.
+fn is_implied(seq: &Seq) -> bool {
+    matches!(seq.items().as_slice(), [Item::Group { span, until: Until::End, .. }] if span.is_detached())
+}
+
+/// Rows near a row, the nearest pattern rows first.
+fn near(row: usize, rows: usize) -> impl Iterator<Item = usize> {
+    const AWAY: [isize; 8] = [-2, 2, -1, 1, -4, 4, -3, 3];
+    AWAY.into_iter().filter_map(move |away| row.checked_add_signed(away)).filter(move |other| *other < rows)
+}

@@ -1,0 +1,227 @@
+//! The rows of a piece with the cheapest ways over them: up to each count before a row, and on from each after it.
+
+use std::cell::RefCell;
+use std::rc::Rc;
+
+use reading::{FAULT, Needle, STATED};
+use rustc_hash::FxHashMap;
+
+use crate::catalog::{Catalog, Edit, Group, What};
+
+use super::ways::{Readings, Shared, Ways};
+
+/// How many ways that come to the same count are kept with their corrections.
+const ALIKE: usize = 6;
+/// The most counts kept before a row.
+const STATES: usize = 96;
+/// The most places looked up on the way on; a text that has more is no pattern.
+const LOOKUPS: usize = 400_000;
+/// No row has been passed where a repeat in height begins.
+pub(super) const OPEN: u32 = u32::MAX;
+/// No correction has been made.
+pub(super) const NONE: u32 = u32::MAX;
+
+/// A way up to a row.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct State {
+    pub(super) needle: Needle,
+    pub(super) anchor: u32,
+    /// Nats so far, corrections and all.
+    pub(super) cost: f64,
+    /// The corrections made, in the list of all: its last, or [`NONE`].
+    pub(super) made: u32,
+}
+
+/// The rows of a piece with some corrections applied.
+pub(super) struct Board<'a> {
+    pub(super) catalog: &'a Catalog,
+    pub(super) shared: Rc<Shared<'a>>,
+    pub(super) rows: Vec<Rc<Readings>>,
+    pub(super) stated: Vec<Option<u32>>,
+    pub(super) starts: Vec<(u32, f64)>,
+    pub(super) back_to: Option<usize>,
+    pub(super) unclosed: f64,
+    pub(super) edits: Vec<Edit>,
+    /// Changed rows, which are not changed again.
+    pub(super) touched: Vec<bool>,
+    pub(super) onward: RefCell<FxHashMap<(u32, Needle, u32), f64>>,
+}
+
+impl<'a> Board<'a> {
+    pub(super) fn stated_cost(&self, row: usize, after: u32) -> f64 {
+        if self.stated[row].is_some_and(|stated| stated != after) { STATED } else { 0.0 }
+    }
+
+    pub(super) fn anchor(&self, row: usize, state: &State) -> u32 {
+        if self.back_to == Some(row) { state.needle.count } else { state.anchor }
+    }
+
+    pub(super) fn end_cost(&self, count: u32, anchor: u32) -> f64 {
+        if self.back_to.is_some() && anchor != count { self.unclosed } else { 0.0 }
+    }
+
+    /// The states after a row, the cheapest few of each count.
+    pub(super) fn advance(&self, row: usize, ways: impl Fn(Needle) -> Ways, before: &[State]) -> Vec<State> {
+        let mut out: Vec<State> = Vec::new();
+        for state in before {
+            let anchor = self.anchor(row, state);
+            for (after, cost) in ways(state.needle).iter() {
+                let cost = state.cost + cost + self.stated_cost(row, after.count);
+                add_state(&mut out, State { needle: *after, anchor, cost, made: state.made });
+            }
+        }
+        out
+    }
+
+    pub(super) fn plain_step(&self, row: usize, before: &[State]) -> Vec<State> {
+        self.advance(row, |needle| self.shared.ways(&self.rows[row], needle), before)
+    }
+
+    pub(super) fn first(&self) -> Vec<State> {
+        self.starts
+            .iter()
+            .map(|(count, cost)| State {
+                needle: Needle::cast_on(*count),
+                anchor: OPEN,
+                cost: *cost,
+                made: NONE,
+            })
+            .collect()
+    }
+
+    /// The states before each row, and those after the last.
+    pub(super) fn forward(&self) -> Vec<Vec<State>> {
+        let mut layers = vec![self.first()];
+        for row in 0..self.rows.len() {
+            let next = self.plain_step(row, layers.last().map_or(&[][..], Vec::as_slice));
+            layers.push(next);
+        }
+        layers
+    }
+
+    pub(super) fn whole_cost(&self) -> f64 {
+        let last = self.forward().pop().unwrap_or_default();
+        last.iter()
+            .map(|state| state.cost + self.end_cost(state.needle.count, state.anchor))
+            .fold(f64::INFINITY, f64::min)
+    }
+
+    /// The cheapest way on from a needle before a row to the end.
+    pub(super) fn onward(&self, row: usize, needle: Needle, anchor: u32) -> f64 {
+        let end = self.rows.len();
+        let key = |row: usize, needle: Needle, anchor: u32| (row as u32, needle, anchor);
+        let known = |at: &(u32, Needle, u32)| match at.0 as usize {
+            row if row == end => Some(self.end_cost(at.1.count, at.2)),
+            _ => self.onward.borrow().get(at).copied(),
+        };
+        let goal = key(row, needle, anchor);
+        let mut stack = vec![goal];
+        while let Some(at) = stack.last().copied() {
+            if known(&at).is_some() {
+                stack.pop();
+                continue;
+            }
+            if self.onward.borrow().len() > LOOKUPS {
+                return f64::INFINITY;
+            }
+            let row = at.0 as usize;
+            let anchor = if self.back_to == Some(row) { at.1.count } else { at.2 };
+            let mut best = f64::INFINITY;
+            let waiting = stack.len();
+            for (after, cost) in self.shared.ways(&self.rows[row], at.1).iter() {
+                let next = key(row + 1, *after, anchor);
+                match known(&next) {
+                    Some(rest) => best = best.min(cost + self.stated_cost(row, after.count) + rest),
+                    None => stack.push(next),
+                }
+            }
+            if stack.len() == waiting {
+                self.onward.borrow_mut().insert(at, best);
+                stack.pop();
+            }
+        }
+        known(&goal).unwrap_or(f64::INFINITY)
+    }
+
+    /// The ways past the last row of a group, where its first row is changed and passed; also the row they stand before.
+    pub(super) fn through(
+        &self,
+        group: &Group,
+        first: usize,
+        readings: Readings,
+        mut states: Vec<State>,
+    ) -> (usize, Vec<State>) {
+        let last = group.rows.last().copied().unwrap_or(first);
+        if last > first {
+            let readings = self.shared.readings(readings.all);
+            for row in first + 1..=last {
+                states = if group.rows.contains(&row) && !self.touched[row] {
+                    self.advance(row, |needle| self.shared.ways(&readings, needle), &states)
+                } else {
+                    self.plain_step(row, &states)
+                };
+            }
+        }
+        (last + 1, states)
+    }
+
+    /// What the rows from each on cost at least.
+    pub(super) fn floors(&self) -> Vec<f64> {
+        let mut floors = vec![0.0; self.rows.len() + 1];
+        for row in (0..self.rows.len()).rev() {
+            let least = self.rows[row].all.iter().map(|(cost, _)| *cost).fold(f64::INFINITY, f64::min);
+            floors[row] = floors[row + 1] + if least.is_finite() { least } else { FAULT };
+        }
+        floors
+    }
+
+    /// The board with one more correction of shared words.
+    pub(super) fn with(&self, edit: Edit) -> Board<'a> {
+        let mut board = Board {
+            catalog: self.catalog,
+            shared: Rc::clone(&self.shared),
+            rows: self.rows.clone(),
+            stated: self.stated.clone(),
+            starts: self.starts.iter().map(|(count, cost)| (*count, cost + edit.cost)).collect(),
+            back_to: self.back_to,
+            unclosed: self.unclosed,
+            edits: self.edits.iter().copied().chain([edit]).collect(),
+            touched: self.touched.clone(),
+            onward: RefCell::default(),
+        };
+        let What::Change { group, base, change } = edit.what else { return board };
+        let group = &self.catalog.groups[group];
+        let base = &group.bases[base];
+        if let Some(seq) = base.build(&base.changes[change]) {
+            let readings = Rc::new(self.shared.readings(vec![(base.cost, seq)]));
+            for row in group.rows.iter().copied().filter(|row| !self.touched[*row]) {
+                board.rows[row] = Rc::clone(&readings);
+                board.touched[row] = true;
+            }
+        }
+        board
+    }
+}
+
+/// Adds a way; of those that come to the same needle the cheapest few stay.
+pub(super) fn add_state(all: &mut Vec<State>, state: State) {
+    let alike = |other: &State| other.needle == state.needle && other.anchor == state.anchor;
+    let mut number = 0;
+    let mut dearest: Option<(usize, f64)> = None;
+    for (at, other) in all.iter_mut().enumerate().filter(|(_, other)| alike(other)) {
+        if other.made == state.made {
+            other.cost = other.cost.min(state.cost);
+            return;
+        }
+        number += 1;
+        if dearest.is_none_or(|(_, cost)| other.cost > cost) {
+            dearest = Some((at, other.cost));
+        }
+    }
+    match dearest {
+        Some((at, cost)) if number >= ALIKE && cost > state.cost => all[at] = state,
+        Some(_) if number >= ALIKE => {}
+        _ if all.len() < STATES * ALIKE => all.push(state),
+        _ => {}
+    }
+}

@@ -1,0 +1,180 @@
+//! One pass over the rows that makes one more correction on each way.
+
+use reading::{Needle, STATED};
+
+use crate::catalog::{Edit, Group, What};
+use crate::change::{Base, Change};
+use crate::class::{Class, MISPRINT, number_cost};
+
+use super::board::{Board, NONE, OPEN, State, add_state};
+use super::ways::Readings;
+use super::{Found, HOPE, MARGIN};
+
+/// A pass over the rows under way.
+pub(super) struct Pass<'b, 'a> {
+    pub(super) board: &'b Board<'a>,
+    pub(super) floors: &'b [f64],
+    /// The ways with one more correction, before each row.
+    pub(super) next: Vec<Vec<State>>,
+}
+
+impl Pass<'_, '_> {
+    /// Keeps a way for the rows that follow, unless it is beyond hope.
+    pub(super) fn keep(&mut self, row: usize, state: State, found: &Found) {
+        let printed = self.board.onward(row, state.needle, state.anchor);
+        let least = printed.min(MISPRINT + self.floors[row]);
+        if state.cost + least <= found.best + HOPE {
+            add_state(&mut self.next[row], state);
+        }
+    }
+
+    /// Takes the states that a correction leaves before a row.
+    pub(super) fn take(&mut self, edit: Edit, row: usize, states: Vec<State>, found: &mut Found) {
+        for mut state in states {
+            state.cost += edit.cost;
+            let total = state.cost + self.board.onward(row, state.needle, state.anchor);
+            let hopeful = state.cost + MISPRINT + self.floors[row] <= found.best + HOPE;
+            if total <= found.best + MARGIN || hopeful {
+                state.made = found.make(edit, state.made);
+                found.add(self.board, state.made, total);
+                self.keep(row, state, found);
+            }
+        }
+    }
+
+    pub(super) fn starts(&mut self, found: &mut Found) {
+        for start in &self.board.catalog.starts {
+            let state = State { needle: Needle::cast_on(start.count), anchor: OPEN, cost: 0.0, made: NONE };
+            self.take(
+                Edit { what: What::Start(start.count), cost: start.cost + MISPRINT },
+                0,
+                vec![state],
+                found,
+            );
+        }
+    }
+
+    pub(super) fn group(&mut self, index: usize, group: &Group, before: &[State], found: &mut Found) {
+        let Some(first) = group.rows.first().copied() else { return };
+        let least = before.iter().map(|state| state.cost).fold(f64::INFINITY, f64::min);
+        for (at, base) in group.bases.iter().enumerate() {
+            for (which, change) in base.changes.iter().enumerate() {
+                let edit = Edit {
+                    what: What::Change { group: index, base: at, change: which },
+                    cost: change.cost + MISPRINT,
+                };
+                let hope = least + edit.cost + base.cost + self.floors[first + 1];
+                if hope > found.best + MARGIN || !can_fit(base, change, before) {
+                    continue;
+                }
+                let Some(seq) = base.build(change) else { continue };
+                let readings = Readings { id: u32::MAX, all: vec![(base.cost, seq)] };
+                let after = self.board.advance(
+                    first,
+                    |needle| self.board.shared.fitting(&readings, needle).into(),
+                    before,
+                );
+                if !after.is_empty() {
+                    let (row, states) = self.board.through(group, first, readings, after);
+                    self.take(edit, row, states, found);
+                }
+            }
+        }
+    }
+
+    /// Changes of shared words that make their first row fit, each with what it costs so far.
+    pub(super) fn nesting(&self, index: usize, group: &Group, before: &[State]) -> Vec<(f64, Edit, usize)> {
+        let Some(first) = group.rows.first().copied() else { return Vec::new() };
+        let mut out = Vec::new();
+        for (at, base) in group.bases.iter().enumerate() {
+            for (which, change) in
+                base.changes.iter().enumerate().filter(|(_, change)| can_fit(base, change, before))
+            {
+                let Some(seq) = base.build(change) else { continue };
+                let readings = Readings { id: u32::MAX, all: vec![(base.cost, seq)] };
+                let after = self.board.advance(
+                    first,
+                    |needle| self.board.shared.fitting(&readings, needle).into(),
+                    before,
+                );
+                let so_far = after.iter().map(|state| state.cost).fold(f64::INFINITY, f64::min);
+                let edit = Edit {
+                    what: What::Change { group: index, base: at, change: which },
+                    cost: change.cost + MISPRINT,
+                };
+                if so_far.is_finite() {
+                    out.push((so_far + edit.cost, edit, first));
+                }
+            }
+        }
+        out
+    }
+
+    pub(super) fn wholes(&mut self, row: usize, before: &[State], found: &mut Found) {
+        let board = self.board;
+        for (index, whole) in board.catalog.wholes.iter().enumerate() {
+            let (Some((first, _)), Some((last, _))) =
+                (whole.rows.first().copied(), whole.rows.last().copied())
+            else {
+                continue;
+            };
+            if first != row || whole.rows.iter().any(|(row, _)| board.touched[*row]) {
+                continue;
+            }
+            let mut states = before.to_vec();
+            for row in first..=last {
+                let like =
+                    whole.rows.iter().find(|(changed, _)| *changed == row).map_or(row, |(_, like)| *like);
+                states = board.advance(row, |needle| board.shared.ways(&board.rows[like], needle), &states);
+            }
+            self.take(
+                Edit { what: What::Whole(index), cost: whole.cost + MISPRINT },
+                last + 1,
+                states,
+                found,
+            );
+        }
+    }
+
+    pub(super) fn total(&mut self, row: usize, before: &[State], found: &mut Found) {
+        let Some(stated) = self.board.stated[row].filter(|_| self.board.catalog.totals.contains(&row)) else {
+            return;
+        };
+        for mut state in self.board.plain_step(row, before) {
+            let count = state.needle.count;
+            if count == stated {
+                continue;
+            }
+            state.cost -= STATED;
+            let by_size = number_cost(stated, count, &stated.to_string(), &count.to_string());
+            let edit = Edit {
+                what: What::Total(row, count),
+                cost: Class::Total.cost() + by_size.min(4.5) + MISPRINT,
+            };
+            self.take(edit, row + 1, vec![state], found);
+        }
+    }
+}
+
+/// Whether a change can make the row take what is there, as far as arithmetic tells without building it. A repeat that is
+/// cut short besides is not looked for.
+fn can_fit(base: &Base, change: &Change, before: &[State]) -> bool {
+    let shape = base.seq.shape();
+    let Some(delta) = base.delta(change) else { return true };
+    let takes = i64::from(shape.fixed.takes) + delta;
+    if takes < 0 {
+        return false;
+    }
+    match shape.open.as_slice() {
+        [] if base.seq.turns() => before.iter().any(|state| i64::from(state.needle.count) >= takes),
+        [] => before.iter().any(|state| {
+            let count = i64::from(state.needle.count);
+            count == takes || count - i64::from(state.needle.unreached) == takes
+        }),
+        [(unit, ..)] => before.iter().any(|state| {
+            let spare = i64::from(state.needle.count) - takes;
+            spare >= 0 && unit.takes > 0 && spare % i64::from(unit.takes) == 0
+        }),
+        _ => false,
+    }
+}
