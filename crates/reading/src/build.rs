@@ -80,7 +80,7 @@ pub struct Marks {
     /// "times more".
     pub more: Terminal,
     /// "Decrease".
-    pub shrink: Terminal,
+    pub shrink: [Terminal; 2],
     /// "Knit two together".
     pub shrink_knit: Terminal,
     /// "Make".
@@ -564,7 +564,7 @@ impl Builder<'_> {
                 let (numbers, _) = self.numbers(&parts[0]);
                 let leaf = self.leaf(&parts[0])?;
                 let op = match leaf.terminal {
-                    one if one == self.marks.shrink || one == self.marks.shrink_knit => Op::K2tog,
+                    one if self.marks.shrink.contains(&one) || one == self.marks.shrink_knit => Op::K2tog,
                     one if one == self.marks.grow_over => Op::Yo,
                     _ => Op::M1,
                 };

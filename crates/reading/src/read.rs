@@ -161,7 +161,7 @@ impl Reader {
             each_needle: grammar.terminal("EACHNEEDLE"),
             round: grammar.terminal("ROUND"),
             more: grammar.terminal("MORETIMES"),
-            shrink: grammar.terminal("SHRINK"),
+            shrink: [grammar.terminal("SHRINK"), grammar.terminal("SHRINKNEAR")],
             shrink_knit: grammar.terminal("SHRINKKNIT"),
             grow_over: grammar.terminal("GROWOVER"),
             begin: grammar.terminal("ATBEGIN"),
