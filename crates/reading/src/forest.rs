@@ -304,8 +304,10 @@ impl<B: Build> Walk<'_, '_, B> {
         if let Some(partials) = self.items.get(&id) {
             return Rc::clone(partials);
         }
-        let mut out: Partials<B::Value> = Vec::new();
-        for (before, child) in &self.forest.item(id).links {
+        // Costs first: of the many ways to join a head and a last part only the cheapest are built.
+        let mut joints = Vec::new();
+        let mut pairs: Vec<(f64, usize, usize, usize)> = Vec::new();
+        for (joint, (before, child)) in self.forest.item(id).links.iter().enumerate() {
             let last = match *child {
                 Child::Edge { from, index } => {
                     let edge = &self.forest.edges[from as usize][index as usize];
@@ -317,15 +319,18 @@ impl<B: Build> Walk<'_, '_, B> {
                 Some(before) => self.item(*before),
                 None => Rc::new(vec![(0.0, SmallVec::new())]),
             };
-            for (head_cost, head) in heads.iter() {
-                for (cost, value) in last.iter() {
-                    let parts = head.iter().cloned().chain([value.clone()]).collect();
-                    out.push((head_cost + cost, parts));
-                }
+            for (at, (head, _)) in heads.iter().enumerate() {
+                pairs.extend(last.iter().enumerate().map(|(to, (cost, _))| (head + cost, joint, at, to)));
             }
+            joints.push((heads, last));
         }
-        out.sort_by(|a, b| a.0.total_cmp(&b.0));
-        out.truncate(WIDTH * 2);
+        pairs.sort_by(|a, b| a.0.total_cmp(&b.0));
+        pairs.truncate(WIDTH * 2);
+        let join = |(cost, joint, at, to): (f64, usize, usize, usize)| {
+            let (heads, last): &(Rc<Partials<B::Value>>, Rc<Values<B::Value>>) = &joints[joint];
+            (cost, heads[at].1.iter().cloned().chain([last[to].1.clone()]).collect())
+        };
+        let out: Partials<B::Value> = pairs.into_iter().map(join).collect();
         let out = Rc::new(out);
         self.items.insert(id, Rc::clone(&out));
         out
