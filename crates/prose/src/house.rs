@@ -148,8 +148,10 @@ impl<'a> House<'a> {
             }
             let same = |other: &usize| self.phrases[*other] == self.phrases[row];
             let later: Vec<usize> = (row..end).filter(|other| !told[*other]).filter(same).collect();
-            let earlier =
-                (first..row).find(|other| told[*other] && self.phrases[*other] == self.phrases[row]);
+            let named = |other: &usize| !matches!(&self.remark, Some((Remark::Unnumbered, rows, _)) if rows.contains(other));
+            let earlier = (first..row)
+                .filter(named)
+                .find(|other| told[*other] && self.phrases[*other] == self.phrases[row]);
             let liked =
                 earlier.filter(|_| rng.chance(if self.plain(row).is_some() { likes / 3 } else { likes }));
             let place = match liked {

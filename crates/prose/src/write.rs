@@ -282,7 +282,8 @@ impl Writer<'_> {
             return (Start::Multiple { of: multiple.of, of_span, plus: multiple.plus, plus_span }, Some(n));
         }
         let needles = [3, 4].into_iter().filter(|needles| n.is_multiple_of(*needles) && n > *needles);
-        let needles: Vec<u32> = needles.filter(|_| self.piece.worked == Worked::Round).collect();
+        let needles: Vec<u32> =
+            needles.filter(|_| self.piece.worked == Worked::Round && self.house.offset == 0).collect();
         let several = self.rng.pick(&needles).copied().filter(|_| self.rng.chance(50));
         let template = match several {
             Some(_) => self.rng.pick(&self.dialect.cast_on_needles).cloned(),

@@ -21,6 +21,9 @@ use crate::rowset::{RowSet, Which};
 /// The most that a group may be worked, so that a misread number cannot fill the memory.
 const TIMES_LIMIT: u32 = 5_000;
 
+/// Nats against repeating one instruction across the row where no mark says so. Guess: one knits "to the end".
+const ONE_REPEATED: f64 = 0.6;
+
 /// What a part of the forest stands for.
 #[derive(Clone, Debug)]
 pub enum Value {
@@ -295,13 +298,23 @@ impl Builder<'_> {
                 let (until, span) = until(&parts[0])?;
                 group(first_seq()?, until, span)
             }
+            // Only what has members is worked by turns.
+            "times_by_turns" => {
+                let (until, span) = last_until()?;
+                group(first_seq().filter(|body| body.item_count() > 1)?, until, span)
+            }
+            "by_turns_to_the_end" => {
+                group(first_seq().filter(|body| body.item_count() > 1)?, Until::End, Span::DETACHED)
+            }
             "unmarked_until" => {
                 let (until, span) = last_until()?;
                 let body = first_seq()?;
-                if !body.shape().open.is_empty() {
+                if !body.shape().open.is_empty() || body.once_only() {
                     return None;
                 }
-                group(body, until, span)
+                let short = if body.item_count() == 1 { ONE_REPEATED } else { 0.0 };
+                let built = group(body, until, span)?;
+                Some(built.into_iter().map(|(cost, value)| (cost + short, value)).collect())
             }
             "explained" => {
                 let said = self.stitch(&parts[0])?;
@@ -326,7 +339,6 @@ impl Builder<'_> {
                     .then(|| group(body, Until::End, Span::DETACHED))
                     .flatten()
             }
-            "to_the_end" => group(first_seq()?, Until::End, Span::DETACHED),
             "modified" => self.modified(&parts[0], &parts[1]),
             _ => None,
         }

@@ -361,7 +361,7 @@ impl Weaver<'_> {
         const LONGEST: usize = 6;
         let tokens = draft.tokens;
         let opens = matches!(tokens[at].text.as_str(), "with" | "in" | "using" | "take" | "join" | "change");
-        let alone = tokens[at].gap >= Gap::Comma && self.is_colour(&tokens[at]);
+        let alone = tokens[at].gap >= Gap::Comma && COLOURS.contains(&tokens[at].text.as_str());
         if !opens && !alone {
             return;
         }
@@ -392,15 +392,17 @@ impl Weaver<'_> {
     }
 
     fn is_colour(&self, token: &Token) -> bool {
-        const COLOURS: [&str; 24] = [
-            "colour", "color", "coloured", "white", "red", "blue", "grey", "black", "pink", "green",
-            "scarlet", "brown", "shade", "claret", "violet", "yellow", "light", "dark", "crimson", "orange",
-            "contrast", "main", "purple", "maize",
-        ];
         let word = self.lexicon.word(&token.text);
         COLOURS.contains(&token.text.as_str()) || word.is_some() && word == self.lexicon.word("wool")
     }
 }
+
+/// Words that name a thread by its colour.
+const COLOURS: [&str; 24] = [
+    "colour", "color", "coloured", "white", "red", "blue", "grey", "black", "pink", "green", "scarlet",
+    "brown", "shade", "claret", "violet", "yellow", "light", "dark", "crimson", "orange", "contrast", "main",
+    "purple", "maize",
+];
 
 /// Nats against taking a sentence that begins with the number of a row for talk. Guess: a row with up to ten strange
 /// words among it is still a row.

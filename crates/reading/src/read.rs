@@ -307,7 +307,8 @@ impl Reader {
         let chain: Vec<ChainRow> = plan.rows.iter().map(|row| self.chain_row(row)).collect();
         let said = plan.back_to.is_some();
         let back_to = plan.back_to.or(plan.cast_on.of.map(|_| 0));
-        let ends = Ends { starts: starts(&plan, options), back_to, said, paths: 1 };
+        let of = plan.cast_on.of;
+        let ends = Ends { starts: starts(&plan, options), back_to, said, of, paths: 1 };
         let mut path = solve(&chain, &ends).into_iter().next()?;
         let mut chain = chain;
         let odd = path.rows.iter().any(|row| row.fault || row.fit.cut.is_some());
@@ -361,7 +362,7 @@ impl Reader {
 /// "Cast off 2, knit 5": the loop that casting off leaves on the needle may be the first of the five, or not be
 /// counted at all.
 fn uncounted_loop(candidate: &Candidate) -> Option<Candidate> {
-    const UNCOUNTED: f64 = 0.8;
+    const UNCOUNTED: f64 = 0.45;
     let items = candidate.seq.items();
     let casts_off = |item: &Item| match item {
         Item::Work(work) => *work.ops == [Op::Bo],
