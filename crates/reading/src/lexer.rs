@@ -177,7 +177,9 @@ impl<'a> Lexer<'a> {
         let capital = next.starts_with(char::is_uppercase);
         let ends = next.is_empty() || after.trim_start_matches([' ', '\r']).starts_with("\n\n");
         let row = is_ordinal(next) || after.starts_with('\n') && is_row_number(next);
-        let short = self.tokens.last().is_some_and(|last| last.text.len() == 1 && last.number.is_none());
+        let letter =
+            |last: &Token| last.text.len() == 1 && last.number.is_none() && last.kind == TokenKind::Word;
+        let short = self.tokens.last().is_some_and(letter);
         let aside = after.starts_with('(') && letters > 1;
         if capital && (letters > 2 || aside) || ends || (capital || row) && !short {
             Gap::Period

@@ -20,7 +20,7 @@ pub fn settle(tokens: &mut [Token]) {
     }
     let asking = asking_words(tokens);
     let certain = |at: usize| {
-        let asked = at > 0 && asks(&asking, &tokens[at - 1].text);
+        let asked = at > 0 && asks(&asking, &tokens[at - 1]);
         (tokens[at].gap == Gap::Paragraph || !asked) && work_follows(tokens, at)
     };
     let numbered = figures.iter().any(|at| certain(*at));
@@ -60,8 +60,9 @@ fn work_follows(tokens: &[Token], at: usize) -> bool {
 }
 
 /// Whether a word asks for a number; of a word met only here, whether it is as short as the letters that do.
-fn asks(asking: &FxHashMap<String, bool>, word: &str) -> bool {
-    asking.get(word).copied().unwrap_or(word.len() <= 2)
+fn asks(asking: &FxHashMap<String, bool>, word: &Token) -> bool {
+    let short = word.kind == TokenKind::Word && word.text.len() <= 2;
+    asking.get(&word.text).copied().unwrap_or(short)
 }
 
 /// Of each word whether it is followed by a number more often than not, lines broken after it left out.
