@@ -24,6 +24,9 @@ const TIMES_LIMIT: u32 = 5_000;
 /// Nats against repeating one instruction across the row where no mark says so. Guess: one knits "to the end".
 const ONE_REPEATED: f64 = 0.6;
 
+/// The most needles that are told one by one.
+const NEEDLES: u32 = 20;
+
 /// What a part of the forest stands for.
 #[derive(Clone, Debug)]
 pub enum Value {
@@ -265,6 +268,21 @@ impl Builder<'_> {
                 let left = self.numbers(&parts[0]).0[0]?;
                 let rest = Item::Rest { op: Op::Bo, until: Until::Left(left), span: self.span(&parts[0]) };
                 one(Value::Seq(Seq::one(rest)))
+            }
+            "all_but_these" => {
+                let left = self.numbers(&parts[0]).0[0].filter(|left| *left <= TIMES_LIMIT)?;
+                let off = Item::Rest { op: Op::Bo, until: Until::Left(left), span: self.span(&parts[0]) };
+                let rest = parts.last()?;
+                let (op, span) = (self.row_op(rest)?, self.span(rest));
+                let kept = Work { ops: Rc::from([op]), times: left, span, number: None, sense: None };
+                one(Value::Seq(Seq::of([off, Item::Work(kept)])?))
+            }
+            "cast_more" => {
+                let (numbers, number) = self.numbers(&parts[0]);
+                let times = numbers[0].filter(|n| (1..=TIMES_LIMIT).contains(n))?;
+                let span = self.span(&parts[0]);
+                let work = Work { ops: Rc::from([Op::Co]), times, span, number, sense: None };
+                one(Value::Seq(Seq::one(Item::Work(work))))
             }
             "cable" => self.cable(parts),
             "seen" => {
@@ -644,7 +662,16 @@ impl Builder<'_> {
             cast_on.per_needle = n;
             cast_on.round = true;
         } else if leaf.terminal == marks.each_needle {
-            cast_on.needles.extend(n);
+            let alike = m.filter(|m| (1..=NEEDLES).contains(m));
+            match (n, alike, cast_on.count) {
+                (Some(_), Some(alike), None) => {
+                    (cast_on.count, cast_on.count_span, cast_on.per_needle) = (n, number, Some(alike));
+                }
+                (Some(n), Some(alike), Some(_)) => {
+                    cast_on.needles.extend(std::iter::repeat_n(n, alike as usize));
+                }
+                _ => cast_on.needles.extend(n),
+            }
             cast_on.round |= m.is_some() || n.is_none();
         } else if leaf.terminal == marks.round {
             cast_on.round = true;
