@@ -144,14 +144,18 @@ impl Shape {
 
 /// A shared sequence of items.
 #[derive(Clone, Debug)]
-pub struct Seq {
-    node: Rc<SeqNode>,
-    shape: Rc<Shape>,
+pub struct Seq(Rc<Shared>);
+
+/// What all copies of a sequence share.
+#[derive(Clone, Debug)]
+struct Shared {
+    node: SeqNode,
+    shape: Shape,
     len: usize,
     span: Span,
     traits: Traits,
     /// The body of the first group that is worked to the end or until some are left.
-    open_group: Option<Rc<Seq>>,
+    open_group: Option<Seq>,
 }
 
 /// What is asked of a sequence so often that it is kept with it.
@@ -167,7 +171,7 @@ struct Traits {
     passes_over: bool,
 }
 
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 enum SeqNode {
     One(Item),
     Both(Seq, Seq),
@@ -182,37 +186,38 @@ impl PartialEq for Seq {
 impl Seq {
     /// A sequence of one item.
     pub fn one(item: Item) -> Seq {
-        let (shape, span) = (Rc::new(item.shape()), item.span());
+        let (shape, span) = (item.shape(), item.span());
         let once = |op: &Op| matches!(op, Op::Bo | Op::Turn | Op::Co);
         let (traits, open_group) = match &item {
             Item::Work(work) => {
                 let turns = work.ops.last() == Some(&Op::Turn);
                 (Traits { once_only: work.ops.iter().any(once), turns, ..Traits::default() }, None)
             }
-            Item::Group { body, until: Until::Times(_), .. } => (body.traits, None),
-            Item::Group { body, .. } => (body.traits, Some(Rc::new(body.clone()))),
+            Item::Group { body, until: Until::Times(_), .. } => (body.0.traits, None),
+            Item::Group { body, .. } => (body.0.traits, Some(body.clone())),
             Item::Rest { op, .. } => (Traits { once_only: once(op), ..Traits::default() }, None),
             Item::LetFall(..) => (Traits { lets_fall: true, ..Traits::default() }, None),
             Item::Move(..) | Item::Seen(..) => (Traits::default(), None),
         };
-        Seq { node: Rc::new(SeqNode::One(item)), shape, len: 1, span, traits, open_group }
+        Seq(Rc::new(Shared { node: SeqNode::One(item), shape, len: 1, span, traits, open_group }))
     }
 
     /// Two sequences one after the other.
     pub fn and(&self, other: &Seq) -> Seq {
-        Seq {
-            node: Rc::new(SeqNode::Both(self.clone(), other.clone())),
-            shape: Rc::new(self.shape.and(&other.shape)),
-            len: self.len + other.len,
-            span: self.span.to(other.span),
+        let (one, two) = (&*self.0, &*other.0);
+        Seq(Rc::new(Shared {
+            node: SeqNode::Both(self.clone(), other.clone()),
+            shape: one.shape.and(&two.shape),
+            len: one.len + two.len,
+            span: one.span.to(two.span),
             traits: Traits {
-                once_only: self.traits.once_only || other.traits.once_only,
-                turns: other.traits.turns,
-                lets_fall: self.traits.lets_fall || other.traits.lets_fall,
-                passes_over: self.traits.passes_over || other.traits.passes_over,
+                once_only: one.traits.once_only || two.traits.once_only,
+                turns: two.traits.turns,
+                lets_fall: one.traits.lets_fall || two.traits.lets_fall,
+                passes_over: one.traits.passes_over || two.traits.passes_over,
             },
-            open_group: self.open_group.clone().or_else(|| other.open_group.clone()),
-        }
+            open_group: one.open_group.clone().or_else(|| two.open_group.clone()),
+        }))
     }
 
     /// A sequence of some items; `None` when there are none.
@@ -222,29 +227,28 @@ impl Seq {
 
     /// What arithmetic sees of it.
     pub fn shape(&self) -> &Shape {
-        &self.shape
+        &self.0.shape
     }
 
     /// Whether stitches are cast on or off in it, or the work turned, so that it is not repeated across a row.
     pub fn once_only(&self) -> bool {
-        self.traits.once_only
+        self.0.traits.once_only
     }
 
     /// Whether it ends in a turn, which may leave stitches unworked.
     pub fn turns(&self) -> bool {
-        self.traits.turns
+        self.0.traits.turns
     }
 
     /// The same sequence, words among it passed over.
     pub fn passing_over(&self) -> Seq {
-        let mut seq = self.clone();
-        seq.traits.passes_over = true;
-        seq
+        let traits = Traits { passes_over: true, ..self.0.traits };
+        Seq(Rc::new(Shared { traits, ..Shared::clone(&self.0) }))
     }
 
     /// Whether words among it were passed over.
     pub fn passes_over(&self) -> bool {
-        self.traits.passes_over
+        self.0.traits.passes_over
     }
 
     /// The words of each item, and of what says how often.
@@ -264,28 +268,28 @@ impl Seq {
 
     /// Whether the wound loops of the row before are let fall in it.
     pub fn lets_fall(&self) -> bool {
-        self.traits.lets_fall
+        self.0.traits.lets_fall
     }
 
     /// The body of the first group that is worked to the end of the row, or until some are left.
     pub fn open_group(&self) -> Option<&Seq> {
-        self.open_group.as_deref()
+        self.0.open_group.as_ref()
     }
 
     /// How many items there are.
     pub fn item_count(&self) -> usize {
-        self.len
+        self.0.len
     }
 
     /// The items in order.
     pub fn items(&self) -> Vec<Item> {
-        let mut out = Vec::with_capacity(self.len);
+        let mut out = Vec::with_capacity(self.0.len);
         self.collect(&mut out);
         out
     }
 
     fn collect(&self, out: &mut Vec<Item>) {
-        match &*self.node {
+        match &self.0.node {
             SeqNode::One(item) => out.push(item.clone()),
             SeqNode::Both(left, right) => {
                 left.collect(out);
@@ -296,7 +300,7 @@ impl Seq {
 
     /// The words of all items together.
     pub fn span(&self) -> Span {
-        self.span
+        self.0.span
     }
 }
 
@@ -332,10 +336,10 @@ impl Item {
                 Shape { fixed: Sum::default(), open: vec![(once, Until::End, Sum::default())] }
             }
             Item::Group { body, until: Until::Times(times), .. } => {
-                Shape { fixed: body.shape.fixed.times(*times), open: body.shape.open.clone() }
+                Shape { fixed: body.shape().fixed.times(*times), open: body.shape().open.clone() }
             }
             Item::Group { body, until, .. } => {
-                Shape { fixed: Sum::default(), open: vec![(body.shape.fixed, *until, Sum::default())] }
+                Shape { fixed: Sum::default(), open: vec![(body.shape().fixed, *until, Sum::default())] }
             }
         }
     }
