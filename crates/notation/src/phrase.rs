@@ -158,7 +158,6 @@ impl PhraseBook {
     }
 
     /// Adds phrases of which one is taken, up to the closing bracket; whether one of them is empty.
-
     fn alternatives(
         &mut self,
         at: u32,

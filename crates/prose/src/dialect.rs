@@ -115,6 +115,9 @@ pub struct Dialect {
     pub answers: BTreeMap<String, String>,
     #[serde(default)]
     pub(crate) yarn: Vec<String>,
+    /// Whether the book prints `2d` and `3d`.
+    #[serde(default)]
+    pub(crate) short_ordinals: bool,
     /// The word for row, where the book has one of its own.
     #[serde(default)]
     pub(crate) row: Option<String>,
@@ -129,6 +132,9 @@ pub struct Dialect {
     pub(crate) endings: Vec<Choice>,
     pub(crate) returns_before: ByOp,
     pub(crate) returns_after: ByOp,
+    /// Remarks that stand at the first of the rows between, where it would be told.
+    #[serde(default)]
+    pub(crate) returns_between: ByOp,
     /// Remarks on rows between that have no number of their own.
     #[serde(default)]
     pub(crate) returns_unnumbered: ByOp,
@@ -166,6 +172,8 @@ pub(crate) struct Common {
     pub yarn: Vec<String>,
     /// Plain stitches at both edges that are told once for all rows.
     pub edges_apart: Vec<String>,
+    /// That a row is like the one before it.
+    pub like_last: Vec<String>,
     /// Casting off told by what is left.
     pub cast_off_but: Vec<String>,
 }
@@ -259,7 +267,7 @@ mod tests {
 
     #[test]
     fn every_dialect_has_words_for_what_programs_hold() {
-        let ops = "k p ktbl slp yo yo2 k2tog k3tog p2tog skp sk2p s1k2po kfb bo turn c2/2f c2/2b";
+        let ops = "k p ktbl slp yo yo2 k2tog k3tog p2tog skp sk2p s1k2po kfb bo co turn c2/2f c2/2b";
         let dialects = Dialect::all().unwrap();
         assert!(dialects.len() >= 9);
         for dialect in &dialects {

@@ -31,6 +31,8 @@ pub(crate) struct Place {
 pub(crate) enum Remark {
     Before,
     After,
+    /// At the place of the first of them.
+    Between,
     /// Before the others, which alone are numbered.
     Unnumbered,
 }
@@ -61,6 +63,8 @@ pub(crate) struct House<'a> {
     pub apart: u32,
     /// The number cast on is left open.
     pub open: bool,
+    /// Ordinals are printed as `2d`, `3d`.
+    pub short: bool,
     pub phrases: Vec<Phrase>,
     pub places: Vec<Place>,
     /// The rows told by a remark, and the operation.
@@ -104,6 +108,7 @@ impl<'a> House<'a> {
             edge,
             apart,
             open,
+            short: dialect.short_ordinals && rng.chance(50),
             phrases,
             places: Vec::new(),
             remark: None,
@@ -129,11 +134,14 @@ impl<'a> House<'a> {
         if let Some(op) = alike.filter(|_| returns.len() > 1 && rng.chance(45)) {
             let unnumbered =
                 !dialect.returns_unnumbered.of(op).is_empty() && self.block.is_none() && first == 0;
-            let remark = match rng.below(if unnumbered { 3 } else { 2 }) {
-                0 => Remark::Before,
-                1 => Remark::After,
-                _ => Remark::Unnumbered,
-            };
+            let between = !dialect.returns_between.of(op).is_empty() && first == 0;
+            let known = [
+                (Remark::Before, 2),
+                (Remark::After, 2),
+                (Remark::Between, if between { 2 } else { 0 }),
+                (Remark::Unnumbered, if unnumbered { 2 } else { 0 }),
+            ];
+            let remark = rng.weigh(known).unwrap_or(Remark::After);
             self.remark = Some((remark, returns.clone(), op));
         }
         let together = rng.chance(40);
@@ -148,8 +156,10 @@ impl<'a> House<'a> {
             }
             let same = |other: &usize| self.phrases[*other] == self.phrases[row];
             let later: Vec<usize> = (row..end).filter(|other| !told[*other]).filter(same).collect();
-            let earlier =
-                (first..row).find(|other| told[*other] && self.phrases[*other] == self.phrases[row]);
+            let named = |other: &usize| !matches!(&self.remark, Some((Remark::Unnumbered, rows, _)) if rows.contains(other));
+            let earlier = (first..row)
+                .filter(named)
+                .find(|other| told[*other] && self.phrases[*other] == self.phrases[row]);
             let liked =
                 earlier.filter(|_| rng.chance(if self.plain(row).is_some() { likes / 3 } else { likes }));
             let place = match liked {

@@ -220,7 +220,7 @@ mod tests {
     fn a_misprint_differs_in_its_span_alone() {
         let mut found = vec![0; Class::ALL.len()];
         for dialect in Dialect::all().unwrap() {
-            for seed in 0..60 {
+            for seed in 0..200 {
                 let prose = write(&random_program(seed), &dialect, seed);
                 for (index, class) in Class::ALL.into_iter().enumerate() {
                     let Some((text, misprint)) = misprint(&prose, class, seed) else { continue };

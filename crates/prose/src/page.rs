@@ -114,6 +114,14 @@ pub(crate) fn nth(number: u32) -> String {
     format!("{number}{}", ending(number))
 }
 
+/// An ordinal in figures with one letter where that is usual: `2d`, `3d`, `23d`.
+pub(crate) fn nth_short(number: u32) -> String {
+    match ending(number) {
+        "nd" | "rd" => format!("{number}d"),
+        ending => format!("{number}{ending}"),
+    }
+}
+
 /// Twice, three times.
 pub(crate) fn times(number: u32, words: bool) -> String {
     match number {
@@ -132,6 +140,7 @@ mod tests {
     fn numbers_are_written_out() {
         let words = [1, 12, 20, 21, 99, 100].map(word);
         assert_eq!(words, ["one", "twelve", "twenty", "twenty-one", "ninety-nine", "100"]);
+        assert_eq!([2, 3, 11, 13, 23].map(nth_short), ["2d", "3d", "11th", "13th", "23d"]);
         assert_eq!([3, 20, 32].map(nth_word), ["third", "twentieth", "thirty-second"]);
         assert_eq!([1, 2, 3, 4, 11, 22].map(nth), ["1st", "2nd", "3rd", "4th", "11th", "22nd"]);
         assert_eq!([times(2, true), times(3, true), times(3, false)], ["twice", "three times", "3 times"]);

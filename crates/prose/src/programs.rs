@@ -38,11 +38,13 @@ pub enum Kind {
     Heel,
     /// A strip between plain borders, told stitch by stitch.
     Insertion,
+    /// An edging that grows by casting on at its pointed side and is bound off again.
+    Vandyke,
 }
 
 impl Kind {
     /// All kinds.
-    pub const ALL: [Kind; 12] = [
+    pub const ALL: [Kind; 13] = [
         Kind::Lace,
         Kind::RoundLace,
         Kind::Texture,
@@ -55,6 +57,7 @@ impl Kind {
         Kind::SlipStitch,
         Kind::Heel,
         Kind::Insertion,
+        Kind::Vandyke,
     ];
 
     /// How often books have it, roughly.
@@ -64,7 +67,7 @@ impl Kind {
             Kind::Edging => 5,
             Kind::Texture | Kind::RoundLace | Kind::Insertion => 3,
             Kind::Rib | Kind::Cap | Kind::RoundTexture | Kind::Corner | Kind::Cable | Kind::SlipStitch => 2,
-            Kind::Heel => 1,
+            Kind::Heel | Kind::Vandyke => 1,
         }
     }
 }
@@ -91,6 +94,7 @@ pub fn program_of(kind: Kind, rng: &mut Rng) -> Piece {
         Kind::SlipStitch => slip_stitch(rng),
         Kind::Heel => heel(rng),
         Kind::Insertion => insertion(rng),
+        Kind::Vandyke => vandyke(rng),
     }
 }
 
@@ -415,6 +419,27 @@ fn back_over(front: &[Op], edge: u32, garter: bool) -> Ops {
     let kept = back.len() - (edge + 2) as usize;
     back.truncate(kept);
     [back, vec![Op::Yo, Op::K2tog], run(Op::K, edge)].concat()
+}
+
+/// Steps of a pointed edging: so many stitches cast on at the end of each row from the straight side, all bound off
+/// on the last way back.
+fn vandyke(rng: &mut Rng) -> Piece {
+    let edge = rng.between(1, 3);
+    let cast_on = edge + 2 + rng.between(1, 5);
+    let step = rng.between(2, 4);
+    let begin =
+        if rng.chance(60) { [vec![Op::Slp], run(Op::K, edge - 1)].concat() } else { run(Op::K, edge) };
+    let front = |count: u32| [begin.clone(), vec![Op::Yo, Op::K2tog], run(Op::K, count - edge - 2)].concat();
+    let mut rows = Vec::new();
+    let mut count = cast_on;
+    for _ in 0..rng.between(1, 4) {
+        rows.push([front(count), run(Op::Co, step)].concat());
+        count += step;
+        rows.push(run(Op::K, count));
+    }
+    rows.push(front(count));
+    rows.push([run(Op::Bo, count - cast_on), run(Op::K, cast_on)].concat());
+    piece(Worked::Flat, cast_on, None, rows)
 }
 
 fn corner(rng: &mut Rng) -> Piece {

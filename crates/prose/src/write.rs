@@ -163,6 +163,9 @@ impl Writer<'_> {
         for (index, place) in places.iter().enumerate() {
             self.between_rows();
             self.place(place);
+            if index == 0 {
+                self.remark(Remark::Between);
+            }
             if captioned == Some(index) && index + 1 < places.len() {
                 self.page.put("\n\n");
                 let caption = self.rng.pick(&self.dialect.common.captions).cloned().unwrap_or_default();
@@ -188,6 +191,7 @@ impl Writer<'_> {
     fn finish(mut self, start: Start, cast_on: Option<u32>, closes: bool) -> Prose {
         let layout = format!("layout:{}", self.house.layout);
         self.text_idioms.insert(layout);
+        self.find_later();
         let first = self.house.offset;
         let repeated = |index: usize| match self.house.block {
             Some(block) if index >= first + block.rows => first + (index - first) % block.rows,
@@ -213,6 +217,20 @@ impl Writer<'_> {
             closes,
             counts: self.counts,
             idioms: self.text_idioms,
+        }
+    }
+
+    /// Rows that are like one told after them say what that one says.
+    fn find_later(&mut self) {
+        for index in 0..self.tellings.len() {
+            let Some((other, _)) =
+                self.tellings[index].like.filter(|_| self.tellings[index].parts.is_empty())
+            else {
+                continue;
+            };
+            if let Some(told) = self.told_by[other] {
+                self.tellings[index].parts = self.tellings[told].parts.clone();
+            }
         }
     }
 
@@ -282,7 +300,8 @@ impl Writer<'_> {
             return (Start::Multiple { of: multiple.of, of_span, plus: multiple.plus, plus_span }, Some(n));
         }
         let needles = [3, 4].into_iter().filter(|needles| n.is_multiple_of(*needles) && n > *needles);
-        let needles: Vec<u32> = needles.filter(|_| self.piece.worked == Worked::Round).collect();
+        let needles: Vec<u32> =
+            needles.filter(|_| self.piece.worked == Worked::Round && self.house.offset == 0).collect();
         let several = self.rng.pick(&needles).copied().filter(|_| self.rng.chance(50));
         let template = match several {
             Some(_) => self.rng.pick(&self.dialect.cast_on_needles).cloned(),
@@ -322,12 +341,13 @@ impl Writer<'_> {
         let texts = match when {
             Remark::Before => &self.dialect.returns_before,
             Remark::After => &self.dialect.returns_after,
+            Remark::Between => &self.dialect.returns_between,
             Remark::Unnumbered => &self.dialect.returns_unnumbered,
         };
         let Some(template) = self.rng.pick(texts.of(op)).cloned() else { return };
         match when {
             Remark::Before | Remark::Unnumbered => self.gap(),
-            Remark::After => self.between_rows(),
+            Remark::After | Remark::Between => self.between_rows(),
         }
         let start = self.page.here();
         self.fill(&template, Numbered::default());

@@ -194,14 +194,18 @@ impl Shape {
 
 /// A shared sequence of items.
 #[derive(Clone, Debug)]
-pub struct Seq {
-    node: Rc<SeqNode>,
-    shape: Rc<Shape>,
+pub struct Seq(Rc<Shared>);
+
+/// What all copies of a sequence share.
+#[derive(Clone, Debug)]
+struct Shared {
+    node: SeqNode,
+    shape: Shape,
     len: usize,
     span: Span,
     traits: Traits,
     /// The body of the first group that is worked to the end or until some are left.
-    open_group: Option<Rc<Seq>>,
+    open_group: Option<Seq>,
 }
 
 /// What is asked of a sequence so often that it is kept with it.
@@ -219,7 +223,7 @@ struct Traits {
     by_needle: bool,
 }
 
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 enum SeqNode {
     One(Item),
     Both(Seq, Seq),
@@ -234,39 +238,40 @@ impl PartialEq for Seq {
 impl Seq {
     /// A sequence of one item.
     pub fn one(item: Item) -> Seq {
-        let (shape, span) = (Rc::new(item.shape()), item.span());
+        let (shape, span) = (item.shape(), item.span());
         let once = |op: &Op| matches!(op, Op::Bo | Op::Turn | Op::Co);
         let (traits, open_group) = match &item {
             Item::Work(work) => {
                 let turns = work.ops.last() == Some(&Op::Turn);
                 (Traits { once_only: work.ops.iter().any(once), turns, ..Traits::default() }, None)
             }
-            Item::Group { body, until: Until::Times(_), .. } => (body.traits, None),
-            Item::Group { body, .. } => (body.traits, Some(Rc::new(body.clone()))),
+            Item::Group { body, until: Until::Times(_), .. } => (body.0.traits, None),
+            Item::Group { body, .. } => (body.0.traits, Some(body.clone())),
             Item::Rest { op, .. } => (Traits { once_only: once(op), ..Traits::default() }, None),
             Item::LetFall(_, fall, _) => (Traits { lets_fall: Some(*fall), ..Traits::default() }, None),
             Item::ByNeedle(..) => (Traits { by_needle: true, once_only: true, ..Traits::default() }, None),
             Item::Move(..) | Item::Seen(..) => (Traits::default(), None),
         };
-        Seq { node: Rc::new(SeqNode::One(item)), shape, len: 1, span, traits, open_group }
+        Seq(Rc::new(Shared { node: SeqNode::One(item), shape, len: 1, span, traits, open_group }))
     }
 
     /// Two sequences one after the other.
     pub fn and(&self, other: &Seq) -> Seq {
-        Seq {
-            node: Rc::new(SeqNode::Both(self.clone(), other.clone())),
-            shape: Rc::new(self.shape.and(&other.shape)),
-            len: self.len + other.len,
-            span: self.span.to(other.span),
+        let (one, two) = (&*self.0, &*other.0);
+        Seq(Rc::new(Shared {
+            node: SeqNode::Both(self.clone(), other.clone()),
+            shape: one.shape.and(&two.shape),
+            len: one.len + two.len,
+            span: one.span.to(two.span),
             traits: Traits {
-                once_only: self.traits.once_only || other.traits.once_only,
-                turns: other.traits.turns,
-                lets_fall: self.traits.lets_fall.or(other.traits.lets_fall),
-                passes_over: self.traits.passes_over || other.traits.passes_over,
-                by_needle: self.traits.by_needle || other.traits.by_needle,
+                once_only: one.traits.once_only || two.traits.once_only,
+                turns: two.traits.turns,
+                lets_fall: one.traits.lets_fall.or(two.traits.lets_fall),
+                passes_over: one.traits.passes_over || two.traits.passes_over,
+                by_needle: one.traits.by_needle || two.traits.by_needle,
             },
-            open_group: self.open_group.clone().or_else(|| other.open_group.clone()),
-        }
+            open_group: one.open_group.clone().or_else(|| two.open_group.clone()),
+        }))
     }
 
     /// A sequence of some items; `None` when there are none.
@@ -276,22 +281,22 @@ impl Seq {
 
     /// What arithmetic sees of it.
     pub fn shape(&self) -> &Shape {
-        &self.shape
+        &self.0.shape
     }
 
     /// Whether stitches are cast on or off in it, or the work turned, so that it is not repeated across a row.
     pub fn once_only(&self) -> bool {
-        self.traits.once_only
+        self.0.traits.once_only
     }
 
     /// Whether it ends in a turn, which may leave stitches unworked.
     pub fn turns(&self) -> bool {
-        self.traits.turns
+        self.0.traits.turns
     }
 
     /// The round told needle by needle, if it is one, and how many stitches each needle holds as far as that is told.
     pub fn by_needle(&self) -> Option<(&Parts, Shares)> {
-        match &*self.node {
+        match &self.0.node {
             SeqNode::One(Item::ByNeedle(parts, told)) => Some((parts, *told)),
             _ => None,
         }
@@ -299,19 +304,18 @@ impl Seq {
 
     /// Whether a round told needle by needle is in it.
     pub fn names_needles(&self) -> bool {
-        self.traits.by_needle
+        self.0.traits.by_needle
     }
 
     /// The same sequence, words among it passed over.
     pub fn passing_over(&self) -> Seq {
-        let mut seq = self.clone();
-        seq.traits.passes_over = true;
-        seq
+        let traits = Traits { passes_over: true, ..self.0.traits };
+        Seq(Rc::new(Shared { traits, ..Shared::clone(&self.0) }))
     }
 
     /// Whether words among it were passed over.
     pub fn passes_over(&self) -> bool {
-        self.traits.passes_over
+        self.0.traits.passes_over
     }
 
     /// The words of each item, and of what says how often.
@@ -331,29 +335,29 @@ impl Seq {
 
     /// Which loops of the yarn overs of the row before are let fall in it.
     pub fn lets_fall(&self) -> Option<Fall> {
-        self.traits.lets_fall
+        self.0.traits.lets_fall
     }
 
     /// The body of the first group that is worked to the end of the row, or until some are left.
     pub fn open_group(&self) -> Option<&Seq> {
-        self.open_group.as_deref()
+        self.0.open_group.as_ref()
     }
 
     /// How many items there are.
     pub fn item_count(&self) -> usize {
-        self.len
+        self.0.len
     }
 
     /// The items in order.
     pub fn items(&self) -> Vec<Item> {
-        let mut out = Vec::with_capacity(self.len);
+        let mut out = Vec::with_capacity(self.0.len);
         self.collect(&mut out);
         out
     }
 
     /// The first of them.
     pub fn first(&self) -> Option<Item> {
-        match &*self.node {
+        match &self.0.node {
             SeqNode::One(item) => Some(item.clone()),
             SeqNode::Both(left, _) => left.first(),
         }
@@ -376,7 +380,7 @@ impl Seq {
     }
 
     fn collect(&self, out: &mut Vec<Item>) {
-        match &*self.node {
+        match &self.0.node {
             SeqNode::One(item) => out.push(item.clone()),
             SeqNode::Both(left, right) => {
                 left.collect(out);
@@ -387,7 +391,7 @@ impl Seq {
 
     /// The words of all items together.
     pub fn span(&self) -> Span {
-        self.span
+        self.0.span
     }
 }
 
@@ -434,10 +438,10 @@ impl Item {
                 Parts::Same(part) => part.shape().clone(),
             },
             Item::Group { body, until: Until::Times(times), .. } => {
-                Shape { fixed: body.shape.fixed.times(*times), open: body.shape.open.clone() }
+                Shape { fixed: body.shape().fixed.times(*times), open: body.shape().open.clone() }
             }
             Item::Group { body, until, .. } => {
-                Shape { fixed: Sum::default(), open: vec![(body.shape.fixed, *until, Sum::default())] }
+                Shape { fixed: Sum::default(), open: vec![(body.shape().fixed, *until, Sum::default())] }
             }
         }
     }

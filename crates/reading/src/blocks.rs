@@ -17,9 +17,11 @@ pub fn blocks(tokens: &[Token]) -> Vec<Range<usize>> {
             tokens[at - 1].text.as_str(),
             "the" | "from" | "and" | "to" | "of" | "a" | "in" | "with" | "or" | "for"
         );
+        // "Second,⏎third and fourth rows": the list of names began before the line.
+        let listed = tokens[at - 1].ordinal.is_some() && token.gap == Gap::Comma;
         let paragraph = token.gap == Gap::Paragraph && !hanging;
         rows.clear();
-        if token.gap >= Gap::Period || token.line_start && token.gap >= Gap::Point {
+        if token.gap >= Gap::Period || token.line_start && token.gap >= Gap::Point && !listed {
             rows_at(tokens, at, &mut rows);
         }
         let last = cuts.last().copied().unwrap_or(0);

@@ -23,6 +23,9 @@ use crate::rowset::{RowSet, Which};
 /// The most that a group may be worked, so that a misread number cannot fill the memory.
 const TIMES_LIMIT: u32 = 5_000;
 
+/// Nats against repeating one instruction across the row where no mark says so. Guess: one knits "to the end".
+const ONE_REPEATED: f64 = 0.6;
+
 /// What a part of the forest stands for.
 #[derive(Clone, Debug)]
 pub enum Value {
@@ -311,6 +314,21 @@ impl Builder<'_> {
                 let rest = Item::Rest { op: Op::Bo, until: Until::Left(left), span: self.span(&parts[0]) };
                 one(Value::Seq(Seq::one(rest)))
             }
+            "all_but_these" => {
+                let left = self.numbers(&parts[0]).0[0].filter(|left| *left <= TIMES_LIMIT)?;
+                let off = Item::Rest { op: Op::Bo, until: Until::Left(left), span: self.span(&parts[0]) };
+                let rest = parts.last()?;
+                let (op, span) = (self.row_op(rest)?, self.span(rest));
+                let kept = Work { ops: Rc::from([op]), times: left, span, number: None, sense: None };
+                one(Value::Seq(Seq::of([off, Item::Work(kept)])?))
+            }
+            "cast_more" => {
+                let (numbers, number) = self.numbers(&parts[0]);
+                let times = numbers[0].filter(|n| (1..=TIMES_LIMIT).contains(n))?;
+                let span = self.span(&parts[0]);
+                let work = Work { ops: Rc::from([Op::Co]), times, span, number, sense: None };
+                one(Value::Seq(Seq::one(Item::Work(work))))
+            }
             "cable" => self.cable(parts),
             "seen" => {
                 let seen =
@@ -363,22 +381,28 @@ impl Builder<'_> {
                 let built = group(body, until, span)?;
                 Some(built.into_iter().map(|(cost, value)| (cost + long, value)).collect())
             }
-            // "Alternately" wants two things at least.
-            "times_alternate" => {
-                let (until, span) = until(&parts[0])?;
-                group(first_seq().filter(|body| body.item_count() > 1)?, until, span)
-            }
             "times_seq" => {
                 let (until, span) = until(&parts[0])?;
                 group(first_seq()?, until, span)
             }
+            // Only what has members is worked by turns.
+            "times_by_turns" => {
+                let (until, span) = last_until()?;
+                group(first_seq().filter(|body| body.item_count() > 1)?, until, span)
+            }
+            "by_turns_to_the_end" | "by_turns_until" => {
+                let (until, span) = last_until().unwrap_or((Until::End, Span::DETACHED));
+                group(first_seq().filter(|body| body.item_count() > 1)?, until, span)
+            }
             "unmarked_until" => {
                 let (until, span) = last_until()?;
                 let body = first_seq()?;
-                if !body.shape().open.is_empty() {
+                if !body.shape().open.is_empty() || body.once_only() {
                     return None;
                 }
-                group(body, until, span)
+                let short = if body.item_count() == 1 { ONE_REPEATED } else { 0.0 };
+                let built = group(body, until, span)?;
+                Some(built.into_iter().map(|(cost, value)| (cost + short, value)).collect())
             }
             "explained" => {
                 let said = self.stitch(&parts[0])?;
@@ -409,7 +433,6 @@ impl Builder<'_> {
                 let other = half.mirrored(said)?;
                 one(Value::Seq(half.and(&other)))
             }
-            "to_the_end" => group(first_seq()?, Until::End, Span::DETACHED),
             "modified" => self.modified(&parts[0], &parts[1]),
             _ => None,
         }

@@ -22,6 +22,12 @@ pub const STATED: f64 = 7.0;
 pub const NOT_CLOSED: f64 = 6.0;
 /// The same where nothing is said of repeating, but a number "for each pattern" was cast on.
 pub const NOT_CLOSED_UNSAID: f64 = 2.5;
+/// Nats against a row that changes the number of stitches: most rows of most books keep it. Guess: enough to decide
+/// between readings that are otherwise alike.
+const UNBALANCED: f64 = 0.25;
+/// Nats against a repeat across the row that would not fit every number which may be cast on, where the text leaves
+/// the number open.
+const NOT_OF_ALL: f64 = 2.5;
 /// How many states are kept after each row.
 const STATES: usize = 96;
 
@@ -54,6 +60,8 @@ pub struct Ends {
     pub back_to: Option<usize>,
     /// Whether the text says that the piece is repeated, not only its nature.
     pub said: bool,
+    /// "Divisible by", where the text leaves the number cast on open.
+    pub of: Option<u32>,
     /// How many paths are kept for each count and each set of corrections.
     pub paths: usize,
 }
@@ -145,7 +153,7 @@ pub fn solve(rows: &[ChainRow], ends: &Ends) -> Vec<Path> {
     layers.push(ends.starts.iter().map(first).collect());
     for (index, row) in rows.iter().enumerate() {
         let before = layers.last().map_or(&[][..], Vec::as_slice);
-        let next = step(row, before, ends.back_to == Some(index));
+        let next = step(row, before, ends.back_to == Some(index), ends.of);
         layers.push(keep(next, ends.paths.max(1)));
     }
     let mut last: Vec<(usize, f64, bool)> = layers
@@ -196,7 +204,7 @@ pub fn workable(rows: &[ChainRow], back_to: Option<usize>, start: u32, cuts: boo
     back_to.is_none() || states.iter().any(|(needle, anchor)| needle.count == *anchor)
 }
 
-fn step(row: &ChainRow, before: &[State], anchors: bool) -> Vec<State> {
+fn step(row: &ChainRow, before: &[State], anchors: bool, of: Option<u32>) -> Vec<State> {
     let mut next = Vec::new();
     let mut fitting = Vec::new();
     for (from, state) in before.iter().enumerate() {
@@ -204,8 +212,12 @@ fn step(row: &ChainRow, before: &[State], anchors: bool) -> Vec<State> {
         let mut fitted = false;
         for (index, candidate) in row.candidates.iter().enumerate() {
             ways(&candidate.seq, state.needle, &mut fitting);
-            for fit in fitting.drain(..) {
+            let only_here = of
+                .filter(|_| state.needle.count == state.start)
+                .is_some_and(|of| !repeats_in(&candidate.seq, of));
+            for mut fit in fitting.drain(..) {
                 fitted |= candidate.edit.is_none();
+                fit.cost += if only_here { NOT_OF_ALL } else { 0.0 };
                 next.push(state.after(from, anchor, index, candidate, fit, false, row.stated));
             }
         }
@@ -219,6 +231,12 @@ fn step(row: &ChainRow, before: &[State], anchors: bool) -> Vec<State> {
         }
     }
     next
+}
+
+/// Whether what a row repeats to its end comes out in so many stitches.
+fn repeats_in(seq: &Seq, stitches: u32) -> bool {
+    let whole = |takes: u32| takes == 0 || stitches.is_multiple_of(takes);
+    seq.shape().open.iter().all(|(unit, ..)| whole(unit.takes))
 }
 
 /// The ways in which a reading takes exactly what is on the needle; after a short row the next may also reach just the
@@ -267,7 +285,11 @@ impl State {
         fault: bool,
         stated: Option<u32>,
     ) -> State {
-        let stated = if stated.is_some_and(|stated| stated != fit.after) { STATED } else { 0.0 };
+        let stated = match stated {
+            Some(stated) if stated != fit.after => STATED,
+            None if fit.after != self.needle.count => UNBALANCED,
+            _ => 0.0,
+        };
         let edits =
             candidate.edit.map_or(self.edits, |edit| self.edits.wrapping_mul(31).wrapping_add(edit + 1));
         State {

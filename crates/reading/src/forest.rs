@@ -10,7 +10,7 @@
 
 use std::rc::Rc;
 
-use rustc_hash::FxHashMap;
+use rustc_hash::{FxBuildHasher, FxHashMap};
 use smallvec::SmallVec;
 
 use crate::grammar::{Grammar, Name, Rule, Symbol, Terminal};
@@ -18,6 +18,9 @@ use crate::grammar::{Grammar, Name, Rule, Symbol, Terminal};
 /// How many values a place in the forest keeps. More would keep readings that are far from the best; the value
 /// is a guess that left room to spare in the dev corpus.
 pub const WIDTH: usize = 16;
+
+/// Items that a place has, roughly: room is made for so many beforehand.
+const ITEMS: usize = 48;
 
 /// A terminal from one place to a later one.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -99,8 +102,8 @@ impl<'g> Forest<'g> {
                 sets: (0..places).map(|_| Vec::new()).collect(),
                 nodes: FxHashMap::default(),
             },
-            known: (0..places).map(|_| FxHashMap::default()).collect(),
-            waiting: (0..places).map(|_| FxHashMap::default()).collect(),
+            known: FxHashMap::with_capacity_and_hasher(ITEMS * places, FxBuildHasher),
+            waiting: vec![Vec::new(); places],
             predicted: vec![vec![false; grammar.name_count()]; places],
         };
         chart.predict(0, start, breaks);
@@ -113,7 +116,18 @@ impl<'g> Forest<'g> {
     /// The best values of a rule over the whole lattice, cheapest first.
     pub fn best<B: Build>(&self, start: Name, build: &mut B) -> Vec<(f64, B::Value)> {
         let end = u32::try_from(self.edges.len()).unwrap_or(u32::MAX);
-        let mut walk = Walk { forest: self, build, nodes: FxHashMap::default(), items: FxHashMap::default() };
+        let mut all = 0;
+        let first_item = self
+            .sets
+            .iter()
+            .map(|set| {
+                let first = all;
+                all += u32::try_from(set.len()).unwrap_or(u32::MAX);
+                first
+            })
+            .collect();
+        let items = vec![None; all as usize];
+        let mut walk = Walk { forest: self, build, nodes: FxHashMap::default(), items, first_item };
         walk.node(start, 0, end).to_vec()
     }
 
@@ -130,8 +144,10 @@ struct Chart<'g> {
     forest: Forest<'g>,
     /// The terminals that begin at each place or later, as bits.
     ahead: Vec<u128>,
-    known: Vec<FxHashMap<(usize, usize, u32), u32>>,
-    waiting: Vec<FxHashMap<Name, SmallVec<[ItemId; 4]>>>,
+    /// The items of the place being filled and of later ones, by place, rule, dot and start.
+    known: FxHashMap<(u32, u16, u16, u32), u32>,
+    /// The items of each place that wait for a rule, by the rule's name.
+    waiting: Vec<Vec<(Name, SmallVec<[ItemId; 4]>)>>,
     predicted: Vec<Vec<bool>>,
 }
 
@@ -171,7 +187,8 @@ impl Chart<'_> {
     ) {
         let set = &mut self.forest.sets[place];
         let fresh = u32::try_from(set.len()).unwrap_or(u32::MAX);
-        let index = *self.known[place].entry((rule, dot, start)).or_insert(fresh);
+        let key = (u32::try_from(place).unwrap_or(u32::MAX), rule as u16, dot as u16, start);
+        let index = *self.known.entry(key).or_insert(fresh);
         if index == fresh {
             set.push(Item { rule, dot, start, links: SmallVec::new() });
         }
@@ -193,7 +210,11 @@ impl Chart<'_> {
             match symbol {
                 Some(Symbol::Terminal(terminal)) => self.scan(place, id, terminal),
                 Some(Symbol::Name(name)) => {
-                    self.waiting[place].entry(name).or_default().push(id);
+                    let waiting = &mut self.waiting[place];
+                    match waiting.iter_mut().find(|(known, _)| *known == name) {
+                        Some((_, items)) => items.push(id),
+                        None => waiting.push((name, SmallVec::from_slice(&[id]))),
+                    }
                     self.predict(place, name, breaks);
                 }
                 None => self.complete(place, id, rule, start),
@@ -227,9 +248,11 @@ impl Chart<'_> {
             return;
         }
         // No item is added to a place before this one any more, so the list does not grow while it is read.
-        let count = self.waiting[start as usize].get(&name).map_or(0, SmallVec::len);
-        for index in 0..count {
-            let waiter = self.waiting[start as usize][&name][index];
+        let Some(at) = self.waiting[start as usize].iter().position(|(known, _)| *known == name) else {
+            return;
+        };
+        for index in 0..self.waiting[start as usize][at].1.len() {
+            let waiter = self.waiting[start as usize][at].1[index];
             self.advance(place, waiter, Child::Node(name, start, id.set));
         }
     }
@@ -244,7 +267,28 @@ struct Walk<'f, 'g, B: Build> {
     forest: &'f Forest<'g>,
     build: &'f mut B,
     nodes: FxHashMap<Stretch, Rc<Values<B::Value>>>,
-    items: FxHashMap<ItemId, Rc<Partials<B::Value>>>,
+    /// The values of each item, those of one place after those of the place before.
+    items: Vec<Option<Rc<Partials<B::Value>>>>,
+    /// Where the items of each place begin.
+    first_item: Vec<u32>,
+}
+
+/// The values of the parts before the last, and of the last.
+type Sides<V> = (Heads<V>, Rc<Values<V>>);
+
+/// The values of the parts before the last one of an item; nothing where there is only one part.
+struct Heads<V>(Option<Rc<Partials<V>>>);
+
+impl<V> Heads<V> {
+    fn costs(&self) -> impl Iterator<Item = f64> {
+        let partials = self.0.as_ref();
+        let none = partials.is_none().then_some(0.0);
+        partials.into_iter().flat_map(|partials| partials.iter().map(|(cost, _)| *cost)).chain(none)
+    }
+
+    fn parts(&self, at: usize) -> &[V] {
+        self.0.as_ref().map_or(&[], |partials| &partials[at].1)
+    }
 }
 
 impl<B: Build> Walk<'_, '_, B> {
@@ -301,39 +345,44 @@ impl<B: Build> Walk<'_, '_, B> {
     }
 
     fn item(&mut self, id: ItemId) -> Rc<Partials<B::Value>> {
-        if let Some(partials) = self.items.get(&id) {
+        let slot = (self.first_item[id.set as usize] + id.index) as usize;
+        if let Some(partials) = &self.items[slot] {
             return Rc::clone(partials);
         }
-        // Costs first: of the many ways to join a head and a last part only the cheapest are built.
-        let mut joints = Vec::new();
-        let mut pairs: Vec<(f64, usize, usize, usize)> = Vec::new();
-        for (joint, (before, child)) in self.forest.item(id).links.iter().enumerate() {
-            let last = match *child {
-                Child::Edge { from, index } => {
-                    let edge = &self.forest.edges[from as usize][index as usize];
-                    Rc::new(vec![(edge.cost, self.build.edge(edge))])
-                }
-                Child::Node(name, start, end) => self.node(name, start, end),
-            };
-            let heads = match before {
-                Some(before) => self.item(*before),
-                None => Rc::new(vec![(0.0, SmallVec::new())]),
-            };
-            for (at, (head, _)) in heads.iter().enumerate() {
-                pairs.extend(last.iter().enumerate().map(|(to, (cost, _))| (head + cost, joint, at, to)));
+        let forest = self.forest;
+        let links = &forest.item(id).links;
+        let sides: SmallVec<[Sides<B::Value>; 2]> = links.iter().map(|link| self.sides(link)).collect();
+        let mut pairs: SmallVec<[(f64, u32, u16, u16); 32]> = SmallVec::new();
+        for (link, (heads, last)) in (0..).zip(&sides) {
+            for (at, head_cost) in (0..).zip(heads.costs()) {
+                pairs.extend(
+                    (0..).zip(last.iter()).map(|(with, (cost, _))| (head_cost + cost, link, at, with)),
+                );
             }
-            joints.push((heads, last));
         }
+        // Only the cheapest are built, in the order they were found where they cost the same.
         pairs.sort_by(|a, b| a.0.total_cmp(&b.0));
         pairs.truncate(WIDTH * 2);
-        let join = |(cost, joint, at, to): (f64, usize, usize, usize)| {
-            let (heads, last): &(Rc<Partials<B::Value>>, Rc<Values<B::Value>>) = &joints[joint];
-            (cost, heads[at].1.iter().cloned().chain([last[to].1.clone()]).collect())
+        let build = |&(cost, link, at, with): &(f64, u32, u16, u16)| {
+            let (heads, last) = &sides[link as usize];
+            let head = heads.parts(at as usize);
+            (cost, head.iter().chain([&last[with as usize].1]).cloned().collect())
         };
-        let out: Partials<B::Value> = pairs.into_iter().map(join).collect();
-        let out = Rc::new(out);
-        self.items.insert(id, Rc::clone(&out));
+        let out = Rc::new(pairs.iter().map(build).collect::<Partials<B::Value>>());
+        self.items[slot] = Some(Rc::clone(&out));
         out
+    }
+
+    /// The values before the last part of an item, and those of the last part.
+    fn sides(&mut self, (before, child): &(Option<ItemId>, Child)) -> Sides<B::Value> {
+        let last = match *child {
+            Child::Edge { from, index } => {
+                let edge = &self.forest.edges[from as usize][index as usize];
+                Rc::new(vec![(edge.cost, self.build.edge(edge))])
+            }
+            Child::Node(name, start, end) => self.node(name, start, end),
+        };
+        (Heads(before.map(|before| self.item(before))), last)
     }
 }
 

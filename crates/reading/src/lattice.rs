@@ -400,7 +400,7 @@ impl Weaver<'_> {
         const LONGEST: usize = 6;
         let tokens = draft.tokens;
         let opens = matches!(tokens[at].text.as_str(), "with" | "in" | "using" | "take" | "join" | "change");
-        let alone = tokens[at].gap >= Gap::Comma && self.is_colour(&tokens[at]);
+        let alone = tokens[at].gap >= Gap::Comma && COLOURS.contains(&tokens[at].text.as_str());
         if !opens && !alone {
             return;
         }
@@ -447,58 +447,60 @@ impl Weaver<'_> {
     }
 
     fn is_colour(&self, token: &Token) -> bool {
-        const COLOURS: [&str; 46] = [
-            "darkest",
-            "lightest",
-            "buff",
-            "gold",
-            "cream",
-            "drab",
-            "lilac",
-            "stone",
-            "amber",
-            "mauve",
-            "magenta",
-            "navy",
-            "pale",
-            "deep",
-            "darker",
-            "lighter",
-            "salmon",
-            "cerise",
-            "chocolate",
-            "fawn",
-            "rose",
-            "straw",
-            "colour",
-            "color",
-            "coloured",
-            "white",
-            "red",
-            "blue",
-            "grey",
-            "black",
-            "pink",
-            "green",
-            "scarlet",
-            "brown",
-            "shade",
-            "claret",
-            "violet",
-            "yellow",
-            "light",
-            "dark",
-            "crimson",
-            "orange",
-            "contrast",
-            "main",
-            "purple",
-            "maize",
-        ];
         let word = self.lexicon.word(&token.text);
         COLOURS.contains(&token.text.as_str()) || word.is_some() && word == self.lexicon.word("wool")
     }
 }
+
+/// Words that name a thread by its colour.
+const COLOURS: [&str; 46] = [
+    "colour",
+    "color",
+    "coloured",
+    "white",
+    "red",
+    "blue",
+    "grey",
+    "black",
+    "pink",
+    "green",
+    "scarlet",
+    "brown",
+    "shade",
+    "claret",
+    "violet",
+    "yellow",
+    "light",
+    "dark",
+    "crimson",
+    "orange",
+    "contrast",
+    "main",
+    "purple",
+    "maize",
+    "darkest",
+    "lightest",
+    "buff",
+    "gold",
+    "cream",
+    "drab",
+    "lilac",
+    "stone",
+    "amber",
+    "mauve",
+    "magenta",
+    "navy",
+    "pale",
+    "deep",
+    "darker",
+    "lighter",
+    "salmon",
+    "cerise",
+    "chocolate",
+    "fawn",
+    "rose",
+    "straw",
+];
 
 /// Nats against taking a sentence that begins with the number of a row for talk. Guess: a row with up to ten strange
 /// words among it is still a row.

@@ -7,6 +7,8 @@
 use notation::numeral;
 use span::Span;
 
+use crate::linebreak::settle;
+
 /// What stands between a word and the one before it; later ones part more.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Gap {
@@ -73,7 +75,9 @@ impl Token {
 pub fn lex(text: &str) -> Vec<Token> {
     let mut lexer = Lexer { text, at: 0, gap: Gap::Paragraph, line_start: true, tokens: Vec::new() };
     while lexer.step() {}
-    join_numbers(lexer.tokens)
+    let mut tokens = join_numbers(lexer.tokens);
+    settle(&mut tokens);
+    tokens
 }
 
 struct Lexer<'a> {
@@ -184,7 +188,9 @@ impl<'a> Lexer<'a> {
         let capital = next.starts_with(char::is_uppercase);
         let ends = next.is_empty() || after.trim_start_matches([' ', '\r']).starts_with("\n\n");
         let row = is_ordinal(next) || after.starts_with('\n') && is_row_number(next);
-        let short = self.tokens.last().is_some_and(|last| last.text.len() == 1 && last.number.is_none());
+        let letter =
+            |last: &Token| last.text.len() == 1 && last.number.is_none() && last.kind == TokenKind::Word;
+        let short = self.tokens.last().is_some_and(letter);
         let heading = self.tokens.last().is_some_and(|last| is_set_in_capitals(last.span.of(self.text)));
         let aside = after.starts_with('(') && letters > 1;
         if capital && (letters > 2 || aside) || ends || heading || (capital || row) && !short {
@@ -335,7 +341,10 @@ fn is_set_in_capitals(word: &str) -> bool {
 fn is_ordinal(text: &str) -> bool {
     let figures = text.bytes().take_while(u8::is_ascii_digit).count();
     let ends = |end: &str| {
-        text[figures..].strip_prefix(end).is_some_and(|rest| !rest.starts_with(char::is_alphanumeric))
+        text[figures..]
+            .trim_start_matches('_')
+            .strip_prefix(end)
+            .is_some_and(|rest| !rest.starts_with(char::is_alphanumeric))
     };
     figures > 0 && ["st", "nd", "rd", "th", "d"].into_iter().any(ends)
 }

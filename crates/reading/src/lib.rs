@@ -12,6 +12,7 @@ mod glossary;
 mod grammar;
 mod lattice;
 mod lexer;
+mod linebreak;
 mod memory;
 mod needles;
 mod plan;

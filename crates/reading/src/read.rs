@@ -15,7 +15,7 @@ use loops::{Op, Piece, WorkedPiece, work};
 use notation::Lexicon;
 use span::Span;
 
-use crate::ast::{EdgeRule, Item, Moved, Seq, Statement, StatementKind, Work};
+use crate::ast::{EdgeRule, Item, Moved, Seq, Statement, StatementKind, Until, Work};
 use crate::blocks::blocks;
 use crate::build::{Builder, Marks, Value};
 use crate::chain::{Candidate, ChainRow, Ends, Path, solve};
@@ -45,6 +45,8 @@ const HINTED_EDGE: f64 = 1.0;
 
 /// Nats against edge stitches that a rule tells standing besides those that the rows tell.
 const BESIDES: f64 = 1.5;
+/// The same where the text says outright that rows do not mention them.
+const TOLD_EDGE: f64 = -3.0;
 
 /// What the caller fixes beforehand.
 #[derive(Clone, Debug, Default)]
@@ -344,7 +346,8 @@ impl Reader {
         let chain: Vec<ChainRow> = plan.rows.iter().map(|row| self.chain_row(row)).collect();
         let said = plan.back_to.is_some();
         let back_to = plan.back_to.or(plan.cast_on.of.map(|_| 0));
-        let ends = Ends { starts: starts(&plan, options), back_to, said, paths: 1 };
+        let of = plan.cast_on.of;
+        let ends = Ends { starts: starts(&plan, options), back_to, said, of, paths: 1 };
         let mut path = solve(&chain, &ends).into_iter().next()?;
         let mut chain = chain;
         let odd = path.rows.iter().any(|row| row.fault || row.fit.cut.is_some());
@@ -354,7 +357,7 @@ impl Reader {
         let told = plan.told_edges.or(shared);
         if options.edge_hint || odd || plan.told_edges.is_some() {
             let hidden = match plan.told_edges {
-                Some(_) => 0.0,
+                Some(_) => TOLD_EDGE,
                 None if options.edge_hint => HINTED_EDGE,
                 None => HIDDEN_EDGE,
             };
@@ -362,7 +365,9 @@ impl Reader {
             for edges in told.map_or(1..=EDGES, |edges| edges..=edges) {
                 let framed: Vec<ChainRow> = chain.iter().map(|row| framed(row, edges, hinted)).collect();
                 let Some(other) = solve(&framed, &ends).into_iter().next() else { continue };
-                if other.cost + hidden < path.cost {
+                let used =
+                    other.rows.iter().zip(&chain).any(|(row, bare)| row.candidate >= bare.candidates.len());
+                if used && other.cost + hidden < path.cost {
                     path = Path { cost: other.cost + hidden, ..other };
                     chain = framed;
                     plan.edges = edges;
@@ -408,7 +413,7 @@ impl Reader {
 /// "Cast off 2, knit 5": the loop that casting off leaves on the needle may be the first of the five, or not be
 /// counted at all.
 fn uncounted_loop(candidate: &Candidate) -> Option<Candidate> {
-    const UNCOUNTED: f64 = 0.8;
+    const UNCOUNTED: f64 = 0.45;
     let items = candidate.seq.items();
     let casts_off = |item: &Item| match item {
         Item::Work(work) => *work.ops == [Op::Bo],
@@ -450,14 +455,29 @@ fn framed(row: &ChainRow, edges: u32, hinted: bool) -> ChainRow {
         sense: None,
     });
     let edge = Seq::one(edge);
-    let within = row.candidates.iter().map(|candidate| Candidate {
-        cost: candidate.cost + 0.1,
-        seq: edge.and(&candidate.seq).and(&edge),
-        edit: candidate.edit,
+    let within = row.candidates.iter().flat_map(|candidate| {
+        let beside = leaving_more(&candidate.seq, edges);
+        [Some(candidate.seq.clone()), beside].into_iter().flatten().map(|seq| Candidate {
+            cost: candidate.cost + 0.1,
+            seq: edge.and(&seq).and(&edge),
+            edit: candidate.edit,
+        })
     });
     let without =
         row.candidates.iter().map(|candidate| Candidate { cost: candidate.cost + bare, ..candidate.clone() });
     ChainRow { candidates: without.chain(within).collect(), stated: row.stated }
+}
+
+/// "To the last two", where so many more stand at the edge that the row does not count.
+fn leaving_more(seq: &Seq, edges: u32) -> Option<Seq> {
+    let more = |until: Until| if let Until::Left(left) = until { Until::Left(left + edges) } else { until };
+    let leaves = seq.shape().open.iter().any(|(_, until, _)| matches!(until, Until::Left(_)));
+    let items = seq.items().into_iter().map(|item| match item {
+        Item::Rest { op, until, span } => Item::Rest { op, until: more(until), span },
+        Item::Group { body, until, span } => Item::Group { body, until: more(until), span },
+        other => other,
+    });
+    Seq::of(items).filter(|_| leaves)
 }
 
 /// Whether the text speaks of stitches at the edges, which its rows may then leave unmentioned.

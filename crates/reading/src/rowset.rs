@@ -73,6 +73,7 @@ pub fn rows_at(tokens: &[Token], at: usize, out: &mut Vec<(usize, RowSet)>) {
     scan.bare_numbers(out);
     scan.counted(out);
     scan.by_kind(out);
+    scan.between(out);
 }
 
 struct Scan<'a> {
@@ -287,6 +288,19 @@ impl Scan<'_> {
         out.push((end, rows));
     }
 
+    /// `the rows between`, `all rounds in between`.
+    fn between(&self, out: &mut Vec<(usize, RowSet)>) {
+        let at = self.start + usize::from(self.is(self.start, &["the", "all"]));
+        let at = at + usize::from(at > self.start && self.is(at, &["the"]));
+        let Some(round) = self.tokens.get(at).and_then(row_word).filter(|_| self.close(at + 1)) else {
+            return;
+        };
+        let end = at + 1 + usize::from(self.is(at + 1, &["in", "that", "lying"]));
+        if self.is(end, &["between"]) {
+            out.push(self.found(end + 1, Which::Alternate, round, true));
+        }
+    }
+
     /// `every alternate row`, `all even rows`, `every pattern round`, `each row marked by an even number`.
     fn by_kind(&self, out: &mut Vec<(usize, RowSet)>) {
         let mut at = self.start + usize::from(self.is(self.start, &["the"]));
@@ -357,6 +371,7 @@ mod tests {
             ("the entire next row", Next(1)),
             ("every alternate row", Alternate),
             ("Row 2 and every 2nd row to row 8", Numbers(vec![2, 4, 6, 8])),
+            ("The rows between are purled", Alternate),
             ("every row", Every),
             ("every pattern round", Pattern),
             ("The 2nd, 4th, and 6th needle, purled", Numbers(vec![2, 4, 6])),

@@ -104,7 +104,7 @@ fn flatten(item: &Item, out: &mut Vec<Cell>) {
             out.push(Cell { what: What::Close(open), times: left(*until) });
         }
         Item::Seen(..) | Item::LetFall(..) | Item::ByNeedle(..) => {
-            out.push(Cell { what: What::Look, times: 0 })
+            out.push(Cell { what: What::Look, times: 0 });
         }
     }
 }

@@ -156,7 +156,7 @@ fn cast_on(prose: &Prose, rng: &mut Rng) -> Vec<Edit> {
 fn rows_referred_to(prose: &Prose) -> Vec<Edit> {
     let mut edits = Vec::new();
     for (index, telling) in prose.tellings.iter().enumerate() {
-        let Some((named, span)) = telling.like else { continue };
+        let Some((named, span)) = telling.like.filter(|(_, span)| !span.is_detached()) else { continue };
         for (other, row) in prose.rows.iter().enumerate().take(telling.rows[0]) {
             let Some(known) = row.telling.filter(|_| other != named && row.as_row == other) else { continue };
             let Ok(number) = row.label.parse::<u32>() else { continue };

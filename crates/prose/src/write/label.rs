@@ -20,7 +20,9 @@ impl Writer<'_> {
         let first = place.rows[0];
         let (parts, like) = match place.how {
             How::Like(other) => {
-                let span = self.like(other);
+                let told_there = self.house.remark.as_ref().is_none_or(|(_, rows, _)| !rows.contains(&other));
+                let last = other + 1 == first && told_there;
+                let span = if last && self.rng.chance(35) { self.like_last() } else { self.like(other) };
                 let known = self.told_by[other].map(|telling| self.tellings[telling].parts.clone());
                 (known.unwrap_or_default(), Some((other, span)))
             }
@@ -67,7 +69,8 @@ impl Writer<'_> {
                     self.page.put(text);
                 }
                 Bit::Place("nth") if self.dialect.numbers == Numbers::Figures => {
-                    self.list(&numbers, page::nth);
+                    let nth = if self.house.short { page::nth_short } else { page::nth };
+                    self.list(&numbers, nth);
                 }
                 Bit::Place("nth") => self.list(&numbers, page::nth_word),
                 Bit::Place("Nth") => {
@@ -75,6 +78,7 @@ impl Writer<'_> {
                     self.list(&numbers, page::nth_word);
                     self.page.capital(at);
                 }
+                Bit::Place("d") if template.contains("{Rows}") && self.every_other(&numbers) => {}
                 Bit::Place("d") => self.list(&numbers, |number| number.to_string()),
                 Bit::Place("st") => {
                     self.page.put(page::ending(numbers[0]));
@@ -104,6 +108,18 @@ impl Writer<'_> {
         self.page.put(&text);
     }
 
+    /// "Rows 2 to 12, even".
+    fn every_other(&mut self, numbers: &[u32]) -> bool {
+        let stepped = numbers.len() > 2 && numbers.windows(2).all(|pair| pair[0] + 2 == pair[1]);
+        let told = stepped && self.rng.chance(50);
+        if let (true, Some(first), Some(last)) = (told, numbers.first(), numbers.last()) {
+            let kind = if first.is_multiple_of(2) { "even" } else { "odd" };
+            self.page.put(&format!("{first} to {last}, {kind}"));
+            self.idioms.insert("rows:every-other".to_owned());
+        }
+        told
+    }
+
     pub(super) fn row_word(&mut self, place: &str, row: &str) {
         let text = match place {
             "row" => row.to_owned(),
@@ -113,6 +129,14 @@ impl Writer<'_> {
             _ => String::new(),
         };
         self.page.put(&text);
+    }
+
+    /// Says that a row is like the one before; no word names it.
+    fn like_last(&mut self) -> Span {
+        let template = self.rng.pick(&self.dialect.common.like_last).cloned().unwrap_or_default();
+        self.fill(&template, Numbered::default());
+        self.idioms.insert(format!("like:{template}"));
+        Span::DETACHED
     }
 
     /// Says that a row is like another; gives the word that names it.
@@ -128,6 +152,7 @@ impl Writer<'_> {
                 Bit::Place("nth") if self.dialect.numbers == Numbers::Words => {
                     named = self.page.put(&page::nth_word(number));
                 }
+                Bit::Place("nth") if self.house.short => named = self.page.put(&page::nth_short(number)),
                 Bit::Place("nth") => named = self.page.put(&page::nth(number)),
                 Bit::Place("d") => named = self.page.put(&number.to_string()),
                 Bit::Place(place) => self.row_word(place, self.house.row),

@@ -36,8 +36,11 @@ impl Writer<'_> {
             self.page.put(joint);
         }
         parts.push(self.group(&unit, repeat.as_ref(), times, Some(left)));
-        let leaves_left = repeat.as_ref().is_some_and(|repeat| repeat.text.contains("{left}"));
-        if !suffix.is_empty() && !leaves_left && is_cut_short(suffix, &unit) && self.rng.chance(15) {
+        // A repeat that says how often, or how many it leaves, must be followed by those.
+        let counts =
+            |repeat: &Repeat| ["{left}", "{more}", "{times}"].iter().any(|place| repeat.text.contains(place));
+        let counted = repeat.as_ref().is_some_and(counts);
+        if !suffix.is_empty() && !counted && is_cut_short(suffix, &unit) && self.rng.chance(15) {
             self.idioms.insert("across:cut-short-unsaid".to_owned());
             parts.push(silent(suffix));
         } else if !suffix.is_empty() {

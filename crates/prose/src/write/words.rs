@@ -140,6 +140,7 @@ impl Writer<'_> {
     pub(super) fn numeral(&mut self, place: &str, numbers: Numbered) -> Span {
         let words = self.dialect.numbers == Numbers::Words;
         match place {
+            "times" if words && numbers.times == 3 && self.rng.chance(20) => self.page.put("thrice"),
             "times" => self.page.put(&page::times(numbers.times, words)),
             "more" if numbers.times == 1 => self.page.put("once more"),
             "more" => {

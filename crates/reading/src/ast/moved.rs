@@ -4,7 +4,7 @@ use std::rc::Rc;
 
 use span::Span;
 
-use super::{Again, CastOn, Content, Item, Seq, SeqNode, Statement, StatementKind, Work};
+use super::{Again, CastOn, Content, Item, Seq, SeqNode, Shared, Statement, StatementKind, Work};
 use crate::needles::Parts;
 use crate::rowset::RowSet;
 
@@ -62,22 +62,24 @@ impl Moved for Item {
 
 impl Moved for Seq {
     fn moved(&self, by: i64) -> Seq {
-        let (node, open_group) = match &*self.node {
+        let (node, open_group) = match &self.0.node {
             SeqNode::One(item) => {
                 let item = item.moved(by);
                 let group = match &item {
-                    Item::Group { body, .. } if self.open_group.is_some() => Some(Rc::new(body.clone())),
+                    Item::Group { body, .. } if self.0.open_group.is_some() => Some(body.clone()),
                     _ => None,
                 };
                 (SeqNode::One(item), group)
             }
             SeqNode::Both(left, right) => {
                 let (left, right) = (left.moved(by), right.moved(by));
-                let group = left.open_group.clone().or_else(|| right.open_group.clone());
+                let group = left.0.open_group.clone().or_else(|| right.0.open_group.clone());
                 (SeqNode::Both(left, right), group)
             }
         };
-        Seq { node: Rc::new(node), span: self.span.moved(by), open_group, ..self.clone() }
+        let Shared { shape, len, span, traits, .. } = &*self.0;
+        let (shape, span) = (shape.clone(), span.moved(by));
+        Seq(Rc::new(Shared { node, shape, len: *len, span, traits: *traits, open_group }))
     }
 }
 

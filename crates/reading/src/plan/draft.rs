@@ -34,6 +34,8 @@ pub struct Draft {
     labelled: bool,
     again: Vec<Again>,
     loose: Vec<PlannedRow>,
+    /// Rows that are said to be like one that is told later, with the number of that one.
+    later: Vec<(u32, PlannedRow)>,
     /// Parts of a round, told needle by needle.
     parts: Vec<(Readings, Span)>,
     /// Binding off all stitches, where that was the last thing told.
@@ -273,7 +275,10 @@ impl Draft {
             if self.run.len() + self.plan.rows.len() >= ROWS_LIMIT {
                 return;
             }
-            let Some(readings) = self.nth_readings(content, index) else { continue };
+            let Some(readings) = self.nth_readings(content, index) else {
+                self.like_a_later(*number, content, side, span);
+                continue;
+            };
             let mut readings = split_at_turns(&readings);
             let rest = readings.split_off(1);
             let Some(first) = readings.pop() else { continue };
@@ -285,6 +290,27 @@ impl Draft {
                 let number = number + 1 + step as u32;
                 let row = self.planned(Some(number), part, span);
                 self.run.insert(number, row);
+            }
+        }
+    }
+
+    /// "Third row, like the second", where the second is one of those told once for all, further down.
+    fn like_a_later(&mut self, number: u32, content: &Content, side: Option<Side>, span: Span) {
+        let Content::Like(Some(RowSet { which: Which::Numbers(named), .. })) = content else { return };
+        if let [named] = named[..] {
+            let row = self.planned(Some(number), Rc::default(), span);
+            self.later.push((named, PlannedRow { side, ..row }));
+        }
+    }
+
+    /// Puts rows in their places that are like one told after them.
+    fn find_later(&mut self) {
+        for (named, row) in std::mem::take(&mut self.later) {
+            let told = self.run.get(&named).map(|told| Rc::clone(&told.readings));
+            let between = self.returns.as_ref().filter(|(which, ..)| applies(which, named));
+            let readings = told.or_else(|| between.map(|(_, readings, _)| Rc::clone(readings)));
+            if let (Some(number), Some(readings)) = (row.number, readings) {
+                self.run.entry(number).or_insert(PlannedRow { readings, ..row });
             }
         }
     }
@@ -526,6 +552,7 @@ impl Draft {
 
     /// Fills rows that the numbers leave room for: told once, or not at all.
     fn fill_gaps(&mut self) {
+        self.find_later();
         let (Some(first), Some(last)) =
             (self.run.keys().next().copied(), self.run.keys().next_back().copied())
         else {
