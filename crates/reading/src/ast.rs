@@ -471,25 +471,46 @@ pub struct Statement {
     pub span: Span,
 }
 
+/// What a book's explanation says once for all its patterns.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Rule {
+    /// Of the edge stitches.
+    Edge(EdgeRule),
+    /// The rows back are of one operation.
+    Back(Op),
+}
+
 impl Statement {
-    /// The same as a rule for every pattern of a book, its words left out: rows back of one operation, edge stitches.
-    pub fn as_rule(&self) -> Option<Statement> {
-        let kind = match &self.kind {
-            StatementKind::Edge(rule) => StatementKind::Edge(*rule),
+    /// The rule for every pattern of a book that it gives, if it gives one.
+    pub fn as_rule(&self) -> Option<Rule> {
+        match &self.kind {
+            StatementKind::Edge(rule) => Some(Rule::Edge(*rule)),
             StatementKind::Rows { rows, content: Content::Work(readings), .. }
                 if rows.which == Which::Back =>
             {
-                let whole = match readings.first()?.1.first()? {
-                    Item::Rest { op, .. } => Item::Rest { op, until: Until::End, span: Span::DETACHED },
-                    _ => return None,
-                };
+                match readings.first()?.1.first()? {
+                    Item::Rest { op, .. } => Some(Rule::Back(op)),
+                    _ => None,
+                }
+            }
+            _ => None,
+        }
+    }
+}
+
+impl Rule {
+    /// The same as a statement, without words of the pattern.
+    pub fn statement(self) -> Statement {
+        let kind = match self {
+            Rule::Edge(rule) => StatementKind::Edge(rule),
+            Rule::Back(op) => {
+                let whole = Item::Rest { op, until: Until::End, span: Span::DETACHED };
                 let content = Content::Work(Rc::new(vec![(0.0, Seq::one(whole))]));
-                let rows = RowSet { span: Span::DETACHED, ..rows.clone() };
+                let rows = RowSet::named(Which::Back);
                 StatementKind::Rows { rows, content, side: None, count: None }
             }
-            _ => return None,
         };
-        Some(Statement { kind, span: Span::DETACHED })
+        Statement { kind, span: Span::DETACHED }
     }
 }
 

@@ -15,7 +15,7 @@ use loops::{Op, Side};
 use span::Span;
 
 use self::draft::Draft;
-use crate::ast::{CastOn, EdgeRule, Seq, Statement, StatementKind};
+use crate::ast::{CastOn, EdgeRule, Rule, Seq, Statement, StatementKind};
 
 /// The most rows that a text may unroll to.
 const ROWS_LIMIT: usize = 2_000;
@@ -81,7 +81,7 @@ pub struct Plan {
 }
 
 /// Makes the plans of a text, one for each piece; the rules hold for every piece.
-pub fn plan(statements: &[Statement], rules: &[Statement]) -> Vec<Plan> {
+pub fn plan(statements: &[Statement], rules: &[Rule]) -> Vec<Plan> {
     let mut drafts = vec![Draft::under(rules)];
     let mut headings = Vec::new();
     for statement in statements {

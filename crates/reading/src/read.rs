@@ -15,7 +15,7 @@ use loops::{Op, Piece, WorkedPiece, work};
 use notation::Lexicon;
 use span::Span;
 
-use crate::ast::{EdgeRule, Item, Moved, Seq, Statement, StatementKind, Until, Work};
+use crate::ast::{EdgeRule, Item, Moved, Rule, Seq, Statement, StatementKind, Until, Work};
 use crate::blocks::blocks;
 use crate::build::{Builder, Marks, Value};
 use crate::chain::{Candidate, ChainRow, Ends, Path, solve};
@@ -101,7 +101,7 @@ pub struct Reader {
     lexicon: Lexicon,
     glossary: Glossary,
     /// What the book's explanation says once for all its patterns.
-    rules: Vec<Statement>,
+    rules: Vec<Rule>,
 }
 
 /// A reader that remembers the stretches it has parsed, for texts that are mostly the same: a text and its corrections.
@@ -199,7 +199,7 @@ impl Reader {
     }
 
     /// What a book's explanation says of all its patterns: how the rows back are worked, and the edge stitches.
-    fn rules_of(&self, explained: &str) -> Vec<Statement> {
+    fn rules_of(&self, explained: &str) -> Vec<Rule> {
         let tokens = self.glossary.respell(lex(explained));
         let told = blocks(&tokens).into_iter().flat_map(|block| {
             let mut statements = self.parse(&tokens[block.clone()], &Answers::default()).statements;

@@ -56,6 +56,13 @@ pub struct RowSet {
     pub span: Span,
 }
 
+impl RowSet {
+    /// Rows named by no words of the text.
+    pub fn named(which: Which) -> RowSet {
+        RowSet { which, round: false, explicit: true, needle: false, told: None, span: Span::DETACHED }
+    }
+}
+
 /// Whether a word means row or round, and which.
 fn row_word(token: &Token) -> Option<bool> {
     match token.text.as_str() {

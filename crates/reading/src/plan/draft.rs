@@ -15,7 +15,7 @@ use super::told::{
     whole_row,
 };
 use super::{Plan, PlannedRow, ROWS_LIMIT, Readings};
-use crate::ast::{Again, AgainTimes, CastOn, Content, Item, Shaping, Statement, StatementKind};
+use crate::ast::{Again, AgainTimes, CastOn, Content, Item, Rule, Shaping, Statement, StatementKind};
 use crate::needles::{MOST, Shares};
 use crate::rowset::{RowSet, Which};
 
@@ -46,9 +46,9 @@ pub struct Draft {
 
 impl Draft {
     /// An empty one under rules that hold for every piece.
-    pub fn under(rules: &[Statement]) -> Draft {
+    pub fn under(rules: &[Rule]) -> Draft {
         let mut draft = Draft::default();
-        rules.iter().for_each(|rule| draft.take(rule));
+        rules.iter().for_each(|rule| draft.take(&rule.statement()));
         draft.said_rows = 0;
         draft
     }
