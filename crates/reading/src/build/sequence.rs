@@ -1,0 +1,292 @@
+//! Actions whose value is a sequence of stitches, or how often one is worked.
+
+use super::*;
+
+impl Builder<'_> {
+    pub(super) fn sequence_action(&mut self, action: &str, parts: &[Value]) -> Option<Built> {
+        let seq = |value: &Value| match value {
+            Value::Seq(seq) => Some(seq.clone()),
+            _ => None,
+        };
+        let until = |value: &Value| match value {
+            Value::Until(until, span) => Some((*until, *span)),
+            _ => None,
+        };
+        let group = |body: Seq, until: Until, span: Span| {
+            one(Value::Seq(Seq::one(Item::Group { body, until, span })))
+        };
+        let first_seq = || parts.iter().find_map(seq);
+        let last_until = || parts.iter().rev().find_map(until);
+        match action {
+            "first" => one(parts.first()?.clone()),
+            "second" => one(parts.get(1)?.clone()),
+            "last" => one(parts.last()?.clone()),
+            // Only one part of a row can go to its end.
+            "cat" => {
+                let all = parts.iter().filter_map(seq).reduce(|all, next| all.and(&next))?;
+                (all.shape().open.len() < 2).then(|| one(Value::Seq(all))).flatten()
+            }
+            "needle_part" => one(Value::Parts(Rc::new(vec![parts.iter().find_map(seq)?]))),
+            "needle_parts" => {
+                let mut all: Vec<Seq> = Vec::new();
+                for part in parts {
+                    match part {
+                        Value::Parts(parts) => all.extend(parts.iter().cloned()),
+                        Value::Seq(seq) => all.push(seq.clone()),
+                        _ => {}
+                    }
+                }
+                (all.len() <= MOST).then(|| one(Value::Parts(Rc::new(all)))).flatten()
+            }
+            "by_needle" => match &parts[0] {
+                Value::Parts(parts) if parts.len() > 1 => {
+                    let parts = Parts::Each(parts.to_vec());
+                    one(Value::Seq(Seq::one(Item::ByNeedle(Rc::new(parts), Shares::default()))))
+                }
+                _ => None,
+            },
+            "each_needle" => {
+                let part = parts.iter().find_map(seq)?;
+                let parts = Parts::Same(part);
+                one(Value::Seq(Seq::one(Item::ByNeedle(Rc::new(parts), Shares::default()))))
+            }
+            "passing_over" => {
+                let all = parts.iter().filter_map(seq).reduce(|all, next| all.and(&next))?;
+                one(Value::Seq(all.passing_over()))
+            }
+            "stitch" => self.stitch(&parts[0]),
+            "move" => match &self.leaf(&parts[0])?.payload {
+                Payload::Sense { sense, .. } => match self.lexicon.sense(*sense).meaning {
+                    Meaning::Move(to) => one(Value::Seq(Seq::one(Item::Move(to, self.span(&parts[0]))))),
+                    _ => None,
+                },
+                _ => None,
+            },
+            "rest" => {
+                let all = parts.last()?;
+                one(Value::Seq(Seq::one(Item::Rest {
+                    op: self.row_op(all)?,
+                    until: Until::End,
+                    span: self.span(all),
+                })))
+            }
+            "let_fall" => {
+                let op = self.row_op(&parts[0])?;
+                let fall = if self.numbers(&parts[1]).0[0] == Some(2) { Fall::All } else { Fall::Extra };
+                one(Value::Seq(Seq::one(Item::LetFall(op, fall, self.spans(parts)))))
+            }
+            "rest_to" => {
+                let op = self.row_op(&parts[0])?;
+                let left = self.numbers(&parts[1]).0[0]?;
+                one(Value::Seq(Seq::one(Item::Rest {
+                    op,
+                    until: Until::Left(left),
+                    span: self.spans(parts),
+                })))
+            }
+            "all_but" => {
+                let left = self.numbers(&parts[0]).0[0]?;
+                let rest = Item::Rest { op: Op::Bo, until: Until::Left(left), span: self.span(&parts[0]) };
+                one(Value::Seq(Seq::one(rest)))
+            }
+            "all_but_these" => {
+                let left = self.numbers(&parts[0]).0[0].filter(|left| *left <= TIMES_LIMIT)?;
+                let off = Item::Rest { op: Op::Bo, until: Until::Left(left), span: self.span(&parts[0]) };
+                let rest = parts.last()?;
+                let (op, span) = (self.row_op(rest)?, self.span(rest));
+                let kept = Work { ops: Rc::from([op]), times: left, span, number: None, sense: None };
+                one(Value::Seq(Seq::of([off, Item::Work(kept)])?))
+            }
+            "cast_more" => {
+                let (numbers, number) = self.numbers(&parts[0]);
+                let times = numbers[0].filter(|n| (1..=TIMES_LIMIT).contains(n))?;
+                let span = self.span(&parts[0]);
+                let work = Work { ops: Rc::from([Op::Co]), times, span, number, sense: None };
+                one(Value::Seq(Seq::one(Item::Work(work))))
+            }
+            "cable" => self.cable(parts),
+            "seen" => {
+                let seen =
+                    if self.numbers(&parts[0]).0[0] == Some(0) { Seen::AsItShows } else { Seen::Against };
+                one(Value::Seq(Seq::one(Item::Seen(seen, self.span(&parts[0])))))
+            }
+            "rest_but_edge" => {
+                let rest =
+                    Item::Rest { op: self.row_op(&parts[0])?, until: Until::End, span: self.span(&parts[0]) };
+                let edge = |op| self.single(op, 1, self.span(&parts[1]));
+                let last = (self.numbers(&parts[1]).0[0] == Some(2)).then(|| edge(Op::K));
+                one(Value::Seq(Seq::of([edge(Op::Slp), rest].into_iter().chain(last))?))
+            }
+            "those" => {
+                let body = parts.iter().filter_map(seq).reduce(|all, next| all.and(&next))?;
+                let [(_, Until::Left(left), _)] = body.shape().open.as_slice() else { return None };
+                let (op, times) = match self.numbers(parts.last()?).0[0] {
+                    Some(1) => (Op::K, *left),
+                    Some(2) => (Op::P, *left),
+                    _ => (format!("k{left}tog").parse().ok()?, 1),
+                };
+                let those = self.single(op, times, self.span(parts.last()?));
+                one(Value::Seq(body.and(&Seq::one(those))))
+            }
+            "last_plain" => {
+                let (numbers, number) = self.numbers(&parts[0]);
+                let work = Work {
+                    ops: Rc::from([Op::K]),
+                    times: numbers[0]?,
+                    span: self.span(&parts[0]),
+                    number,
+                    sense: None,
+                };
+                one(Value::Seq(Seq::one(Item::Work(work))))
+            }
+            // "Over and knit 1 six times": what "and" joins is worked so often together.
+            "pair_times" => {
+                let (until, span) = last_until()?;
+                let body = parts.iter().filter_map(seq).reduce(|all, next| all.and(&next))?;
+                body.shape().open.is_empty().then(|| group(body, until, span)).flatten()
+            }
+            "bracket_times" | "bracket_until" | "seq_times" | "star_times" | "star_until" => {
+                let (until, span) = last_until().unwrap_or((Until::End, Span::DETACHED));
+                let body = first_seq()?;
+                if action == "seq_times" && (body.shape().open.is_empty() == matches!(until, Until::End)) {
+                    return None;
+                }
+                // A number after a list is likelier to mean its last member than all of it.
+                let long = if action == "seq_times" { 0.06 * (body.item_count() - 1) as f64 } else { 0.0 };
+                let built = group(body, until, span)?;
+                Some(built.into_iter().map(|(cost, value)| (cost + long, value)).collect())
+            }
+            "times_seq" => {
+                let (until, span) = until(&parts[0])?;
+                group(first_seq()?, until, span)
+            }
+            // Only what has members is worked by turns.
+            "times_by_turns" => {
+                let (until, span) = last_until()?;
+                group(first_seq().filter(|body| body.item_count() > 1)?, until, span)
+            }
+            "by_turns_to_the_end" | "by_turns_until" => {
+                let (until, span) = last_until().unwrap_or((Until::End, Span::DETACHED));
+                group(first_seq().filter(|body| body.item_count() > 1)?, until, span)
+            }
+            "unmarked_until" => {
+                let (until, span) = last_until()?;
+                let body = first_seq()?;
+                if !body.shape().open.is_empty() || body.once_only() {
+                    return None;
+                }
+                let short = if body.item_count() == 1 { ONE_REPEATED } else { 0.0 };
+                let built = group(body, until, span)?;
+                Some(built.into_iter().map(|(cost, value)| (cost + short, value)).collect())
+            }
+            "explained" => {
+                let said = self.stitch(&parts[0])?;
+                let Value::Seq(told) = &said.first()?.1 else { return None };
+                (told.shape() == first_seq()?.shape()).then_some(said)
+            }
+            "implied_then" => {
+                let head = seq(&parts[0])?;
+                let tail = seq(&parts[1])?;
+                let open =
+                    Seq::one(Item::Group { body: head.clone(), until: Until::End, span: Span::DETACHED });
+                head.shape().open.is_empty().then(|| one(Value::Seq(open.and(&tail)))).flatten()
+            }
+            "implied" => {
+                let body = first_seq()?;
+                let group = |body: Seq, until, span| {
+                    let over = body.passes_over();
+                    let seq = Seq::one(Item::Group { body, until, span });
+                    one(Value::Seq(if over { seq.passing_over() } else { seq }))
+                };
+                (body.shape().open.is_empty() && !body.once_only())
+                    .then(|| group(body, Until::End, Span::DETACHED))
+                    .flatten()
+            }
+            "mirrored" => {
+                let half = first_seq()?;
+                let said = self.spans(parts);
+                let other = half.mirrored(said)?;
+                one(Value::Seq(half.and(&other)))
+            }
+            "modified" => self.modified(&parts[0], &parts[1]),
+            _ => None,
+        }
+    }
+
+    /// One operation that stands for no phrase of the lexicon.
+    pub(super) fn single(&self, op: Op, times: u32, span: Span) -> Item {
+        Item::Work(Work { ops: Rc::from([op]), times, span, number: None, sense: None })
+    }
+
+    fn stitch(&self, value: &Value) -> Option<Built> {
+        let leaf = self.leaf(value)?;
+        let Payload::Sense { sense, numbers, number } = &leaf.payload else { return None };
+        let (ops, times) = self.lexicon.sense(*sense).meaning.ops(*numbers)?;
+        // "1 chain" is the edge stitch; only more than one are cast off.
+        let chain = self.lexicon.sense(*sense).context == Some(Context::Chain);
+        if times == 0 || times > TIMES_LIMIT || chain && times < 2 {
+            return None;
+        }
+        let work = Work { ops: ops.into(), times, span: leaf.span, number: *number, sense: Some(*sense) };
+        one(Value::Seq(Seq::one(Item::Work(work))))
+    }
+
+    /// "Slip 3 on a spare needle, keep it in front, knit 3, then knit the 3 from the spare needle". Without a word
+    /// on where the needle hangs it is before the work: the needle is at hand there, common practice.
+    fn cable(&self, parts: &[Value]) -> Option<Built> {
+        let held = u8::try_from(self.numbers(&parts[0]).0[0]?).ok().filter(|held| *held > 0)?;
+        let worked = parts.iter().find_map(|part| match part {
+            Value::Seq(seq) => Some(seq.clone()),
+            _ => None,
+        })?;
+        let items = worked.items();
+        let [Item::Work(work)] = items.as_slice() else { return None };
+        let (purl, plain) = (*work.ops == [Op::P], *work.ops == [Op::K]);
+        let front = self.numbers(&parts[1]).0[0] != Some(2);
+        let held_purl = self.numbers(parts.last()?).0[0] == Some(2);
+        let width = u8::try_from(work.times).ok().filter(|width| *width > 0 && (purl || plain))?;
+        let cross = Op::Cross(Cross { held, worked: width, front, held_purl, worked_purl: purl });
+        let span = self.spans(parts);
+        one(Value::Seq(Seq::one(Item::Work(Work {
+            ops: Rc::from([cross]),
+            times: 1,
+            span,
+            number: None,
+            sense: None,
+        }))))
+    }
+
+    /// "Knit one row, decreasing one stitch at each end", or at one end.
+    pub(super) fn modified(&self, all: &Value, ends: &Value) -> Option<Built> {
+        let op = self.row_op(all)?;
+        let printed = self.numbers(ends).0[0].unwrap_or(1);
+        let (first, last) = match self.leaf(ends)?.terminal {
+            one if one == self.marks.at_beginning => (printed, 0),
+            one if one == self.marks.at_end => (0, printed),
+            _ => (printed, printed),
+        };
+        let narrow = if op == Op::P { Op::P2tog } else { Op::K2tog };
+        let end = |times| (times > 0 && times < 100).then(|| self.single(narrow, times, self.span(ends)));
+        let middle = Item::Rest { op, until: Until::End, span: self.span(all) };
+        one(Value::Seq(Seq::of(end(first).into_iter().chain([middle]).chain(end(last)))?))
+    }
+
+    pub(super) fn until_action(&mut self, action: &str, parts: &[Value]) -> Option<Built> {
+        let span = self.spans(parts);
+        let printed =
+            || parts.iter().rev().find_map(|part| self.numbers(part).0[0]).filter(|n| *n <= TIMES_LIMIT);
+        let until = |times: u32| Value::Until(Until::Times(times), span);
+        match action {
+            "exactly" => one(until(printed().filter(|n| *n > 0)?)),
+            "more" => one(until(printed()? + 1)),
+            "more_or_all" => {
+                let n = printed().filter(|n| *n > 0)?;
+                Some(vec![(0.2, until(n + 1)), (1.2, until(n))])
+            }
+            "to_end" => one(Value::Until(Until::End, span)),
+            "to_last" => one(Value::Until(Until::Left(printed()?), span)),
+            "pair" => one(Value::Until(Until::Left(printed()?), span)),
+            _ => None,
+        }
+    }
+}

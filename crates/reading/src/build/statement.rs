@@ -1,0 +1,412 @@
+//! Actions whose value is a statement: rows, repeats, rules.
+
+use super::*;
+
+impl Builder<'_> {
+    pub(super) fn statement_action(&mut self, action: &str, parts: &[Value]) -> Option<Built> {
+        let span = self.spans(parts);
+        let say = |kind: StatementKind| one(Value::Statement(Rc::new(Statement { kind, span })));
+        let choices = || {
+            parts.iter().rev().find_map(|part| match part {
+                Value::Choices(choices) => Some(Content::Work(Rc::clone(choices))),
+                _ => None,
+            })
+        };
+        // Rows without a name do not begin with casting on: that begins the piece.
+        let loose = || match choices()? {
+            Content::Work(seqs) => {
+                let begins =
+                    |seq: &Seq| matches!(seq.first(), Some(Item::Work(work)) if *work.ops == [Op::Co]);
+                let kept: Vec<_> = seqs.iter().filter(|(_, seq)| !begins(seq)).cloned().collect();
+                (!kept.is_empty()).then(|| Content::Work(Rc::new(kept)))
+            }
+            other => Some(other),
+        };
+        let rows_at = |nth: usize| parts.iter().filter_map(|part| self.rows(part)).nth(nth);
+        let whole = |op: Op, span: Span| {
+            let rest = Seq::one(Item::Rest { op, until: Until::End, span });
+            Content::Work(Rc::new(vec![(0.0, rest)]))
+        };
+        let side = self.side(parts);
+        // The count that stands last, if the text states one.
+        let stated = || {
+            let (numbers, number) = self.numbers(parts.last()?);
+            Some((numbers[0]?, number?))
+        };
+        let rows = |rows: RowSet, content: Content, count: Option<(u32, Span)>| StatementKind::Rows {
+            rows,
+            content,
+            side,
+            count,
+        };
+        match action {
+            "junk" => say(StatementKind::Unread),
+            "both" => one(Value::Junk(span)),
+            "count" => say(StatementKind::Count(self.numbers(&parts[0]).0[0]?)),
+            "count_beside" => say(StatementKind::Count(self.numbers(&parts[1]).0[0]?)),
+            "go_on" => {
+                let until = match &parts[0] {
+                    Value::Until(Until::Left(n), _) => Some(*n),
+                    _ => None,
+                };
+                say(StatementKind::GoOn(until))
+            }
+            "edges" => {
+                say(StatementKind::Edges(self.numbers(&parts[0]).0[0].filter(|n| (1..=12).contains(n))?))
+            }
+            "edge" => {
+                let (first, last) = match self.numbers(&parts[0]).0[0] {
+                    Some(1) => (Op::Slp, None),
+                    Some(2) => (Op::Slp, Some(Op::K)),
+                    Some(4) => (Op::Slp, None),
+                    _ => (Op::K, Some(Op::K)),
+                };
+                let front = self.numbers(&parts[0]).0[0] == Some(4);
+                say(StatementKind::Edge(EdgeRule { first, last, front, besides: false }))
+            }
+            "besides" => parts.iter().find_map(|part| match part {
+                Value::Statement(statement) => match statement.kind {
+                    StatementKind::Edge(rule) => say(StatementKind::Edge(EdgeRule { besides: true, ..rule })),
+                    _ => None,
+                },
+                _ => None,
+            }),
+            "shape" => {
+                let (numbers, _) = self.numbers(&parts[0]);
+                let leaf = self.leaf(&parts[0])?;
+                let op = match leaf.terminal {
+                    one if self.marks.shrink.contains(&one) || one == self.marks.shrink_knit => Op::K2tog,
+                    one if one == self.marks.grow_over => Op::Yo,
+                    _ => Op::M1,
+                };
+                let many = numbers[0].unwrap_or(1);
+                let ground = (leaf.terminal == self.marks.shrink_knit).then_some(Op::K);
+                let many = if ground.is_some() { 1 } else { many };
+                let bare = Shaping {
+                    op,
+                    many,
+                    place: None,
+                    within: 0,
+                    every: None,
+                    until: None,
+                    times: None,
+                    ground,
+                };
+                (1..=9).contains(&many).then(|| say(StatementKind::Shaping(bare))).flatten()
+            }
+            "shape_how" | "shape_at" | "shape_every" | "shape_until" | "shape_within" | "shape_times" => {
+                let (told, bit) = match parts {
+                    [one @ Value::Statement(_), bit] | [bit, one @ Value::Statement(_)] => (one, bit),
+                    [_, bit, one @ Value::Statement(_)] => (one, bit),
+                    _ => return None,
+                };
+                let Value::Statement(statement) = told else { return None };
+                let StatementKind::Shaping(shaping) = statement.kind else { return None };
+                say(StatementKind::Shaping(self.shape_bit(action, shaping, bit)?))
+            }
+            "shaped" => match &parts[0] {
+                Value::Statement(statement) => match statement.kind {
+                    StatementKind::Shaping(told) if told.place.is_some() && told.every.is_some() => {
+                        let ends = told.until.is_some() || told.times.is_some();
+                        ends.then(|| one(parts[0].clone())).flatten()
+                    }
+                    _ => None,
+                },
+                _ => None,
+            },
+            "as_seen" => say(StatementKind::AsSeen),
+            "on_hand" => say(StatementKind::OnHand(self.numbers(&parts[0]).0[0]?)),
+            "in_the_round" => say(StatementKind::Round(self.numbers(&parts[0]).0[0])),
+            "note" => say(StatementKind::Note),
+            "back_and_forth" => {
+                let n = self.numbers(&parts[0]).0[0]?;
+                let counted = RowSet {
+                    which: Which::Count(n),
+                    round: false,
+                    explicit: true,
+                    needle: false,
+                    told: None,
+                    span,
+                };
+                say(rows(counted, whole(Op::K, span), None))
+            }
+            "row" => say(rows(rows_at(0)?, choices()?, None)),
+            "row_count" => say(rows(rows_at(0)?, choices()?, stated())),
+            "rows_by_verb" | "rows_after" => say(rows(rows_at(0)?, loose()?, None)),
+            "next_row" => {
+                let next = RowSet {
+                    which: Which::Next(1),
+                    round: false,
+                    explicit: true,
+                    needle: false,
+                    told: None,
+                    span: self.span(&parts[0]),
+                };
+                say(rows(next, loose()?, None))
+            }
+            "row_to_measure" | "rows_to_measure" => {
+                let which = Which::Measure;
+                let measured = RowSet {
+                    which,
+                    round: false,
+                    explicit: true,
+                    needle: false,
+                    told: None,
+                    span: self.span(parts.last()?),
+                };
+                let content = match action {
+                    "row_to_measure" => whole(self.row_op(&parts[0])?, self.span(&parts[0])),
+                    _ => loose()?,
+                };
+                say(rows(measured, content, None))
+            }
+            "rows_till" => {
+                let which = Which::Count(self.numbers(parts.last()?).0[0]?);
+                let till = RowSet {
+                    which,
+                    round: false,
+                    explicit: true,
+                    needle: false,
+                    told: None,
+                    span: self.span(parts.last()?),
+                };
+                say(rows(till, loose()?, None))
+            }
+            "swapped" => say(rows(rows_at(0)?, Content::Swapped(rows_at(1)?), None)),
+            "like_but" => match choices()? {
+                Content::Work(seqs) => say(rows(rows_at(0)?, Content::LikeBut(rows_at(1)?, seqs), None)),
+                _ => None,
+            },
+            "like" | "like_after" => say(rows(rows_at(0)?, Content::Like(Some(rows_at(1)?)), stated())),
+            "like_before" => say(rows(rows_at(0)?, Content::Like(None), None)),
+            "row_named_after" | "row_named_modified" => {
+                let op = parts
+                    .iter()
+                    .rev()
+                    .find_map(|part| self.row_op(part))
+                    .or_else(|| self.row_op(&parts[0]))?;
+                let ends = parts.get(2).filter(|_| action == "row_named_modified");
+                let content = match ends {
+                    Some(ends) => match self.modified(&parts[0], ends)?.pop()?.1 {
+                        Value::Seq(seq) => Content::Work(Rc::new(vec![(0.0, seq)])),
+                        _ => return None,
+                    },
+                    None => whole(op, span),
+                };
+                say(rows(rows_at(0)?, content, None))
+            }
+            "row_told" => {
+                let told = parts.iter().rev().find(|part| self.row_op(part).is_some())?;
+                say(rows(rows_at(0)?, whole(self.row_op(told)?, self.span(told)), None))
+            }
+            "told_like" => say(rows(rows_at(0)?, Content::Like(Some(rows_at(1)?)), None)),
+            // "First to third row: knit, purl, knit."
+            "one_each" => {
+                let ops: Vec<Op> = parts.iter().filter_map(|part| self.row_op(part)).collect();
+                let named = rows_at(0)?;
+                let each = matches!(&named.which, Which::Numbers(numbers) if numbers.len() == ops.len());
+                each.then(|| say(rows(named, Content::Turns(ops), None))).flatten()
+            }
+            "by_turns" => {
+                let ops: Vec<Op> = parts.iter().filter_map(|part| self.row_op(part)).collect();
+                let last = parts.iter().rev().find_map(|part| self.rows(part))?;
+                say(rows(last, Content::Turns(ops), None))
+            }
+            "told_rows" => {
+                let named = parts.iter().find_map(|part| self.rows(part))?;
+                let op = named.told?;
+                let content = whole(op, named.span);
+                say(rows(RowSet { told: None, ..named }, content, None))
+            }
+            "loose_line" => say(StatementKind::Line(whole(self.row_op(&parts[0])?, span), 1)),
+            "loose_line_twice" => say(StatementKind::Line(whole(self.row_op(&parts[0])?, span), 2)),
+            "loose_row" => say(StatementKind::Loose(loose()?)),
+            "return_rows" => say(StatementKind::Returns { after: rows_at(0)?, content: choices()? }),
+            "return_like_last" => {
+                say(StatementKind::Returns { after: rows_at(0)?, content: Content::Like(None) })
+            }
+            "return_rows_of" => {
+                let op = parts.iter().find_map(|part| self.row_op(part))?;
+                let after = parts
+                    .iter()
+                    .filter_map(|part| self.rows(part))
+                    .find(|rows| !matches!(rows.which, Which::Count(_)))?;
+                say(StatementKind::Returns { after, content: whole(op, span) })
+            }
+            "return_like" => {
+                say(StatementKind::Returns { after: rows_at(1)?, content: Content::Like(rows_at(0)) })
+            }
+            "every_row_same" => say(StatementKind::Again(Again {
+                rows: None,
+                from: false,
+                until: None,
+                till: None,
+                times: None,
+            })),
+            "again" | "again_more_total" | "again_times_first" | "again_range" => {
+                let times = parts.iter().find_map(|part| match part {
+                    Value::Until(Until::Times(n), _) => Some(*n),
+                    _ => None,
+                });
+                let more = self.says_more(span);
+                let times =
+                    times.map(|n| AgainTimes { printed: if more { n.saturating_sub(1) } else { n }, more });
+                let mut named = rows_at(0)?;
+                if let (true, Some(to)) = (action == "again_range", rows_at(1)) {
+                    let (Which::Numbers(from), Which::Numbers(to)) = (&named.which, &to.which) else {
+                        return None;
+                    };
+                    let (first, last) = (*from.first()?, *to.last()?);
+                    named.which =
+                        Which::Numbers((first..=last.min(first.saturating_add(TIMES_LIMIT))).collect());
+                }
+                say(StatementKind::Again(Again {
+                    rows: Some(named),
+                    from: false,
+                    until: None,
+                    till: None,
+                    times,
+                }))
+            }
+            "again_in_all" | "again_more" | "again_total" => {
+                let said = parts.iter().rev().find_map(|part| self.numbers(part).0[0])?;
+                let named = rows_at(0)?;
+                let printed = match (action, &named.which) {
+                    ("again_more", _) => said,
+                    ("again_total", Which::Last(rows) | Which::First(rows)) => {
+                        (said / (*rows).max(1)).saturating_sub(1)
+                    }
+                    ("again_total", Which::Numbers(rows)) => (said / rows.len() as u32).saturating_sub(1),
+                    ("again_total", _) => return None,
+                    _ => parts.iter().find_map(|part| self.numbers(part).0[0])?.saturating_sub(1),
+                };
+                let times = Some(AgainTimes { printed: printed.min(TIMES_LIMIT), more: true });
+                say(StatementKind::Again(Again {
+                    rows: Some(named),
+                    from: false,
+                    until: None,
+                    till: None,
+                    times,
+                }))
+            }
+            "again_from_times" => {
+                let Value::Until(Until::Times(n), _) = parts.last()? else { return None };
+                let printed = if self.says_more(span) { n.saturating_sub(1) } else { *n };
+                let times = Some(AgainTimes { printed, more: true });
+                say(StatementKind::Again(Again {
+                    rows: rows_at(0),
+                    from: true,
+                    until: None,
+                    till: None,
+                    times,
+                }))
+            }
+            "again_reversed" => {
+                let again = Again { rows: rows_at(0), from: false, until: None, till: None, times: None };
+                say(StatementKind::Reversed(again))
+            }
+            "again_till" => {
+                let till = self.numbers(parts.last()?).0[0];
+                say(StatementKind::Again(Again {
+                    rows: rows_at(0),
+                    from: false,
+                    until: None,
+                    till,
+                    times: None,
+                }))
+            }
+            "again_until" => {
+                let until = self.numbers(parts.last()?).0[0];
+                say(StatementKind::Again(Again {
+                    rows: rows_at(0),
+                    from: false,
+                    until,
+                    till: None,
+                    times: None,
+                }))
+            }
+            "again_from" => say(StatementKind::Again(Again {
+                rows: rows_at(0),
+                from: true,
+                until: None,
+                till: None,
+                times: None,
+            })),
+            "again_from_start" => say(StatementKind::Again(Again {
+                rows: None,
+                from: true,
+                until: None,
+                till: None,
+                times: None,
+            })),
+            "and_then" => {
+                let Value::Statement(last) = self.as_statement(parts.last()?)? else { return None };
+                let head = match &parts[0] {
+                    Value::Chain(..) => parts[0].clone(),
+                    other => match self.as_statement(other)? {
+                        Value::Statement(first) => Value::Chain(None, first),
+                        _ => return None,
+                    },
+                };
+                one(Value::Chain(Some(Rc::new(head)), last))
+            }
+            _ => None,
+        }
+    }
+
+    /// One thing more that is said of growing or shrinking.
+    fn shape_bit(&self, action: &str, told: Shaping, bit: &Value) -> Option<Shaping> {
+        let number = self.numbers(bit).0[0];
+        let marks = self.marks;
+        Some(match action {
+            "shape_how" => {
+                let op = match number {
+                    Some(1) => Op::Kfb,
+                    Some(2) => Op::Yo,
+                    _ => Op::M1,
+                };
+                Shaping { op, ..told }
+            }
+            "shape_at" if told.place.is_none() => {
+                let place = match self.leaf(bit)?.terminal {
+                    one if one == marks.begin => Place::Begin,
+                    one if one == marks.finish => Place::End,
+                    _ => Place::Ends,
+                };
+                Shaping { place: Some(place), many: number.unwrap_or(told.many), ..told }
+            }
+            "shape_every" if told.every.is_none() => {
+                let (every, times) = match self.rows(bit)?.which {
+                    Which::Every | Which::Pattern => (1, told.times),
+                    Which::Even | Which::Odd | Which::Alternate => (2, told.times),
+                    Which::Next(rows) | Which::Count(rows) if rows > 1 => (1, Some(rows)),
+                    _ => return None,
+                };
+                Shaping { every: Some(every), times, ..told }
+            }
+            "shape_until" if told.until.is_none() => Shaping { until: Some(number?), ..told },
+            "shape_within" => Shaping { within: number?, ..told },
+            "shape_times" if told.times.is_none() => match bit {
+                Value::Until(Until::Times(times), _) => Shaping { times: Some(*times), ..told },
+                _ => return None,
+            },
+            _ => return None,
+        })
+    }
+
+    /// Whether the words under a span say "more"; the times of such an idiom already count the first.
+    fn says_more(&self, span: Span) -> bool {
+        self.leaves.iter().any(|leaf| span.covers(leaf.span) && leaf.terminal == self.marks.more)
+    }
+
+    fn as_statement(&self, value: &Value) -> Option<Value> {
+        match value {
+            Value::Statement(_) => Some(value.clone()),
+            Value::Junk(_) | Value::Leaf(_) => {
+                let statement = Statement { kind: StatementKind::Unread, span: self.span(value) };
+                Some(Value::Statement(Rc::new(statement)))
+            }
+            _ => None,
+        }
+    }
+}
