@@ -24,6 +24,9 @@ const TIMES_LIMIT: u32 = 5_000;
 /// Nats against repeating one instruction across the row where no mark says so. Guess: one knits "to the end".
 const ONE_REPEATED: f64 = 0.6;
 
+/// Nats against several yarn overs side by side where a number of times is said. Guess.
+const OVER_AND_OVER: f64 = 2.0;
+
 /// The most needles that are told one by one.
 const NEEDLES: u32 = 20;
 
@@ -308,7 +311,12 @@ impl Builder<'_> {
                     return None;
                 }
                 // A number after a list is likelier to mean its last member than all of it.
-                let long = if action == "seq_times" { 0.06 * (body.item_count() - 1) as f64 } else { 0.0 };
+                let long = match action {
+                    // A thread thrown over twice is one long loop, not two.
+                    "seq_times" if is_over(&body) => OVER_AND_OVER,
+                    "seq_times" => 0.06 * (body.item_count() - 1) as f64,
+                    _ => 0.0,
+                };
                 let built = group(body, until, span)?;
                 Some(built.into_iter().map(|(cost, value)| (cost + long, value)).collect())
             }
@@ -677,6 +685,11 @@ impl Builder<'_> {
             cast_on.round = true;
         }
     }
+}
+
+/// Whether a sequence is one yarn over.
+fn is_over(seq: &Seq) -> bool {
+    matches!(seq.items().as_slice(), [Item::Work(work)] if *work.ops == [Op::Yo] && work.times == 1)
 }
 
 /// Whether two chains of statements differ in it.

@@ -20,6 +20,10 @@ const LONG_SLIP: f64 = 1.5;
 const SLIPPED_AGAIN: f64 = 1.0;
 /// Rows for which a stitch may be slipped before that is odd.
 const SLIPPED_ROWS: u32 = 4;
+/// Nats against the first purled decrease with a stitch passed over: books purl two together instead. Guess.
+const PASSED_OVER_PURL: f64 = 3.0;
+/// Nats against work that is purled throughout: all plain is the same cloth for less trouble. Guess.
+const ALL_PURLED: f64 = 4.0;
 /// Evidence of one kind counts up to here: it is all of one mind, or all of one misreading.
 const MOST: f64 = 12.0;
 
@@ -30,6 +34,10 @@ pub struct Grain {
     pub decreases: (u32, u32),
     /// Rows that stand on the row below, and how uneven they are together: 1 for a row that is half and half.
     pub rows: (u32, f64),
+    /// Purled decreases with a stitch passed over.
+    pub passed_over: u32,
+    /// Stitches knitted plain, and stitches purled.
+    pub faces: (u32, u32),
     /// Slipped stitches side by side, three or more, and stitches slipped in too many rows.
     pub slips: (u32, u32),
 }
@@ -49,7 +57,9 @@ impl Grain {
         let decreases = ODD_DECREASE * f64::from(self.decreases.1);
         let rows = UNEVEN_ROW * self.rows.1;
         let slips = LONG_SLIP * f64::from(self.slips.0) + SLIPPED_AGAIN * f64::from(self.slips.1);
-        decreases.min(MOST) + rows.min(MOST) + slips.min(MOST)
+        let passed_over = if self.passed_over > 0 { PASSED_OVER_PURL } else { 0.0 };
+        let all_purled = if self.faces.0 == 0 && self.faces.1 > 0 { ALL_PURLED } else { 0.0 };
+        decreases.min(MOST) + rows.min(MOST) + slips.min(MOST) + passed_over + all_purled
     }
 
     fn add(&mut self, piece: &WorkedPiece, flat: bool) {
@@ -72,6 +82,7 @@ impl Grain {
             let after = near(ops[at + 1..].iter().find(solid));
             let odd = |beside: Op| beside.face() != stitch.op.face();
             let beside: Vec<Op> = before.into_iter().chain(after).collect();
+            self.passed_over += u32::from(matches!(stitch.op, Op::Spp | Op::Sp2p));
             self.decreases.0 += u32::from(!beside.is_empty());
             self.decreases.1 += u32::from(!beside.is_empty() && beside.into_iter().all(odd));
         }
@@ -81,6 +92,11 @@ impl Grain {
         let (mut same, mut other) = (0.0, 0.0);
         let mut taken = 0;
         for stitch in ops {
+            match stitch.op {
+                Op::K => self.faces.0 += 1,
+                Op::P => self.faces.1 += 1,
+                _ => {}
+            }
             if let Some(below) = needle.get(taken).filter(|below| below.face != Face::Open)
                 && matches!(stitch.op, Op::K | Op::P)
             {
@@ -134,6 +150,14 @@ impl Grain {
         if (self.rows.1 - other.rows.1).abs() > 0.05 {
             let word = if self.rows.1 < other.rows.1 { "more evenly" } else { "less evenly" };
             reasons.push(format!("as {us} the rows stand {word} on those below than as {them}"));
+        }
+        for (ours, theirs, answer) in [(self, other, us), (other, self, them)] {
+            if ours.faces.0 == 0 && theirs.faces.0 > 0 {
+                reasons.push(format!("as {answer}, no stitch of the whole would be knitted plain"));
+            }
+            if ours.passed_over > theirs.passed_over {
+                reasons.push(format!("as {answer}, slipped stitches would be passed over purled ones"));
+            }
         }
         if self.slips != other.slips {
             let told = |grain: &Grain| grain.slips.0 + grain.slips.1;

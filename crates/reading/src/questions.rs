@@ -14,9 +14,12 @@ use crate::lexer::{Gap, Token};
 use crate::read::{Options, Reading};
 
 /// The most combinations of answers that are tried.
-const COMBINATIONS: usize = 12;
+const COMBINATIONS: usize = 16;
 /// An answer dearer than another by so many nats beforehand is not tried: both give the same counts.
 const SETTLED: f64 = 2.5;
+/// Nats against a second letter for one stitch: a guess, books do not do that.
+const TWO_LETTERS: f64 = 5.0;
+
 /// A book-wide question with the answer in force.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Decision {
@@ -76,30 +79,58 @@ fn is_passed_over(tokens: &[Token]) -> bool {
 /// for plain, one that counts them after purl or seam no P for purl. Guesses.
 fn vocabulary_cost(question: &str, answer: &str, tokens: &[Token]) -> f64 {
     let uses = |words: &[&str]| tokens.iter().any(|token| words.contains(&token.text.as_str()));
-    let counts = |words: &[&str]| counts_after(words, tokens);
+    // A word that is counted with once or twice among many uses of the letter stands in some remark.
+    let letters = counted_after(&[&question.to_lowercase()], tokens);
+    let counts = |words: &[&str]| 4 * counted_after(words, tokens) > letters;
     match (question, answer) {
         ("P", "plain") if counts(&["k", "kn", "knit", "plain"]) => 4.0,
         ("P", "plain") if counts(&["purl", "pearl", "seam"]) => -4.0,
         ("P", "plain") if counts(&["s", "b"]) => -1.5,
         ("P", "plain") if uses(&["purl", "pearl", "seam", "purled", "pearled"]) => -1.0,
         ("P", "purl") if !uses(&["k", "knit", "plain", "kn"]) => 1.0,
-        ("S", "slip") if uses(&["sl", "slip"]) => 2.5,
-        ("S", "seam") if counts(&["purl", "pearl", "seam", "pl"]) => 4.0,
+        ("S", "slip") => {
+            let named = if uses(&["sl", "slip"]) { 2.5 } else { 0.0 };
+            named + if inside_rows("s", tokens) { 3.0 } else { 0.0 }
+        }
+        ("S", "seam") => {
+            let named = if counts(&["purl", "pearl", "seam", "pl"]) { 4.0 } else { 0.0 };
+            named + if inside_rows("s", tokens) { 0.0 } else { 3.0 }
+        }
         _ => 0.0,
     }
 }
 
-/// Whether stitches are counted after one of these words ("knit 3"), other than those worked together or passed over.
-fn counts_after(words: &[&str], tokens: &[Token]) -> bool {
+/// Whether a letter stands for more than the edge stitch: for several, or for one that does not begin its row, and is not
+/// passed over the next.
+fn inside_rows(letter: &str, tokens: &[Token]) -> bool {
+    tokens.windows(2).enumerate().any(|(at, pair)| {
+        let number = pair[1].number.filter(|_| pair[0].text == letter && pair[1].gap <= Gap::Point);
+        let begins = pair[0].gap >= Gap::Colon;
+        number.is_some_and(|number| number > 1 || !begins && !is_passed_over(&tokens[at + 2..]))
+    })
+}
+
+/// How often stitches are counted after one of these words ("knit 3"), other than those worked together or passed over.
+fn counted_after(words: &[&str], tokens: &[Token]) -> usize {
     let is =
         |at: usize, words: &[&str]| tokens.get(at).is_some_and(|token| words.contains(&token.text.as_str()));
-    (0..tokens.len()).any(|at| {
-        let counted = tokens.get(at + 1).is_some_and(|next| next.number.is_some() && next.gap <= Gap::Point);
+    let counted = |at: &usize| {
+        let at = *at;
+        let numbered = tokens.get(at + 1).is_some_and(|next| next.number.is_some() && next.gap <= Gap::Point);
         let together =
             is(at + 2, &["together", "tog", "stitches", "sts"]) && is(at + 3, &["together", "tog"]);
         let passed = at > 1 && is(at - 2, &["slip", "sl", "s"]);
-        is(at, words) && counted && !together && !is(at + 2, &["together", "tog"]) && !passed
-    })
+        is(at, words) && numbered && !together && !is(at + 2, &["together", "tog"]) && !passed
+    };
+    (0..tokens.len()).filter(counted).count()
+}
+
+/// Nats against two answers that would give one stitch two letters.
+fn joint_cost(answers: &Answers) -> f64 {
+    let is = |question: &str, answer: &str| answers.get(question).is_some_and(|given| given == answer);
+    let purls = [("P", "purl"), ("S", "seam"), ("T", "turned")];
+    let letters = purls.iter().filter(|(question, answer)| is(question, answer)).count();
+    TWO_LETTERS * letters.saturating_sub(1) as f64
 }
 
 /// Every combination of answers with its prior cost.
@@ -130,6 +161,7 @@ pub fn combinations(questions: &Questions, options: &Options) -> Vec<(Answers, f
             })
             .collect();
     }
+    all.iter_mut().for_each(|(answers, cost)| *cost += joint_cost(answers));
     all
 }
 
