@@ -185,6 +185,12 @@ struct File {
     dialect: Vec<Table>,
 }
 
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Swapped {
+    dialect: Vec<Table>,
+}
+
 /// The data file compiled in is broken; a test keeps it whole.
 #[derive(Debug, thiserror::Error)]
 pub enum BadDialects {
@@ -207,6 +213,23 @@ impl Dialect {
     /// [`BadDialects`] only if the data file compiled in is broken.
     pub fn all() -> Result<Vec<Dialect>, BadDialects> {
         let file: File = toml::from_str(include_str!("../data/dialects.toml"))?;
+        Dialect::of(file)
+    }
+
+    /// Books under other letters, without an explanation of terms: what the letters mean stands in
+    /// [`Dialect::answers`].
+    ///
+    /// # Errors
+    /// [`BadDialects`] only if the data files compiled in are broken.
+    pub fn swapped() -> Result<Vec<Dialect>, BadDialects> {
+        let mut file: File = toml::from_str(include_str!("../data/dialects.toml"))?;
+        let swapped: Swapped = toml::from_str(include_str!("../data/swapped.toml"))?;
+        let known = file.dialect.len();
+        file.dialect.extend(swapped.dialect);
+        Ok(Dialect::of(file)?.split_off(known))
+    }
+
+    fn of(file: File) -> Result<Vec<Dialect>, BadDialects> {
         let mut tables: Vec<Table> = Vec::new();
         let mut dialects = Vec::new();
         for table in file.dialect {
@@ -268,8 +291,9 @@ mod tests {
     #[test]
     fn every_dialect_has_words_for_what_programs_hold() {
         let ops = "k p ktbl slp yo yo2 k2tog k3tog p2tog skp sk2p s1k2po kfb bo co turn c2/2f c2/2b";
-        let dialects = Dialect::all().unwrap();
+        let mut dialects = Dialect::all().unwrap();
         assert!(dialects.len() >= 9);
+        dialects.extend(Dialect::swapped().unwrap());
         for dialect in &dialects {
             for op in ops.split(' ').map(|name| name.parse::<Op>().unwrap()) {
                 for next in [None, Some(Op::K), Some(Op::P), Some(Op::Slp)] {

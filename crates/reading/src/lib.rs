@@ -7,6 +7,7 @@ mod ast;
 mod blocks;
 mod build;
 mod chain;
+mod fabric;
 mod forest;
 mod glossary;
 mod grammar;

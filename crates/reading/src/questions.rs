@@ -8,14 +8,18 @@ use std::collections::BTreeMap;
 use loops::Op;
 use notation::{Lexicon, Meaning, Printed};
 
+use crate::fabric::Grain;
 use crate::lattice::Answers;
 use crate::lexer::{Gap, Token};
 use crate::read::{Options, Reading};
 
 /// The most combinations of answers that are tried.
-const COMBINATIONS: usize = 12;
+const COMBINATIONS: usize = 16;
 /// An answer dearer than another by so many nats beforehand is not tried: both give the same counts.
 const SETTLED: f64 = 2.5;
+/// Nats against a second letter for one stitch: a guess, books do not do that.
+const TWO_LETTERS: f64 = 5.0;
+
 /// A book-wide question with the answer in force.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Decision {
@@ -23,6 +27,8 @@ pub struct Decision {
     pub question: String,
     /// The answers with the cost of the whole reading under each, the chosen one first.
     pub answers: Vec<(String, f64)>,
+    /// What speaks for the chosen answer and against it, in plain words.
+    pub why: Vec<String>,
 }
 
 /// The answers to each question, with their prior cost.
@@ -69,18 +75,62 @@ fn is_passed_over(tokens: &[Token]) -> bool {
     tokens.iter().take(9).any(|token| OVER.contains(&token.text.as_str()))
 }
 
-/// Nats for or against an answer by the other words that the text uses: a book that writes K needs no P for plain,
-/// one that writes purl or seam needs no P for purl. Guesses.
+/// Nats for or against an answer by the other words that the text uses: a book that counts stitches after K needs no P
+/// for plain, one that counts them after purl or seam no P for purl. Guesses.
 fn vocabulary_cost(question: &str, answer: &str, tokens: &[Token]) -> f64 {
     let uses = |words: &[&str]| tokens.iter().any(|token| words.contains(&token.text.as_str()));
+    // A word that is counted with once or twice among many uses of the letter stands in some remark.
+    let letters = counted_after(&[&question.to_lowercase()], tokens);
+    let counts = |words: &[&str]| 4 * counted_after(words, tokens) > letters;
     match (question, answer) {
-        ("P", "plain") if uses(&["k"]) => 2.5,
-        ("P", "plain") if uses(&["purl", "pearl", "seam", "purled", "pearled", "s", "b"]) => -1.5,
+        ("P", "plain") if counts(&["k", "kn", "knit", "plain"]) => 4.0,
+        ("P", "plain") if counts(&["purl", "pearl", "seam"]) => -4.0,
+        ("P", "plain") if counts(&["s", "b"]) => -1.5,
+        ("P", "plain") if uses(&["purl", "pearl", "seam", "purled", "pearled"]) => -1.0,
         ("P", "purl") if !uses(&["k", "knit", "plain", "kn"]) => 1.0,
-        ("S", "slip") if uses(&["sl", "slip"]) => 1.0,
-        ("S", "seam") if uses(&["purl", "pearl"]) => 1.0,
+        ("S", "slip") => {
+            let named = if uses(&["sl", "slip"]) { 2.5 } else { 0.0 };
+            named + if inside_rows("s", tokens) { 3.0 } else { 0.0 }
+        }
+        ("S", "seam") => {
+            let named = if counts(&["purl", "pearl", "seam", "pl"]) { 4.0 } else { 0.0 };
+            named + if inside_rows("s", tokens) { 0.0 } else { 3.0 }
+        }
         _ => 0.0,
     }
+}
+
+/// Whether a letter stands for more than the edge stitch: for several, or for one that does not begin its row, and is not
+/// passed over the next.
+fn inside_rows(letter: &str, tokens: &[Token]) -> bool {
+    tokens.windows(2).enumerate().any(|(at, pair)| {
+        let number = pair[1].number.filter(|_| pair[0].text == letter && pair[1].gap <= Gap::Point);
+        let begins = pair[0].gap >= Gap::Colon;
+        number.is_some_and(|number| number > 1 || !begins && !is_passed_over(&tokens[at + 2..]))
+    })
+}
+
+/// How often stitches are counted after one of these words ("knit 3"), other than those worked together or passed over.
+fn counted_after(words: &[&str], tokens: &[Token]) -> usize {
+    let is =
+        |at: usize, words: &[&str]| tokens.get(at).is_some_and(|token| words.contains(&token.text.as_str()));
+    let counted = |at: &usize| {
+        let at = *at;
+        let numbered = tokens.get(at + 1).is_some_and(|next| next.number.is_some() && next.gap <= Gap::Point);
+        let together =
+            is(at + 2, &["together", "tog", "stitches", "sts"]) && is(at + 3, &["together", "tog"]);
+        let passed = at > 1 && is(at - 2, &["slip", "sl", "s"]);
+        is(at, words) && numbered && !together && !is(at + 2, &["together", "tog"]) && !passed
+    };
+    (0..tokens.len()).filter(counted).count()
+}
+
+/// Nats against two answers that would give one stitch two letters.
+fn joint_cost(answers: &Answers) -> f64 {
+    let is = |question: &str, answer: &str| answers.get(question).is_some_and(|given| given == answer);
+    let purls = [("P", "purl"), ("S", "seam"), ("T", "turned")];
+    let letters = purls.iter().filter(|(question, answer)| is(question, answer)).count();
+    TWO_LETTERS * letters.saturating_sub(1) as f64
 }
 
 /// Every combination of answers with its prior cost.
@@ -111,27 +161,49 @@ pub fn combinations(questions: &Questions, options: &Options) -> Vec<(Answers, f
             })
             .collect();
     }
+    all.iter_mut().for_each(|(answers, cost)| *cost += joint_cost(answers));
     all
+}
+
+/// A text read under one answer to every question.
+pub struct Trial {
+    answers: Answers,
+    /// What came of it.
+    pub reading: Reading,
+    grain: Grain,
+}
+
+impl Trial {
+    /// A trial with what its cloth says.
+    pub fn of(answers: Answers, reading: Reading) -> Trial {
+        let grain = Grain::of(&reading);
+        Trial { answers, reading, grain }
+    }
+
+    /// Nats against it: words, arithmetic and cloth.
+    pub fn cost(&self) -> f64 {
+        self.reading.cost + self.grain.cost()
+    }
+
+    fn faults(&self) -> usize {
+        let rows = self.reading.pieces.iter().flat_map(|piece| &piece.path.rows);
+        rows.filter(|row| row.fault).count()
+    }
 }
 
 /// What came of a question. An answer that was not tried costs what the best reading does, and as much more as it is
 /// dearer beforehand: both give the same counts.
-pub fn decision(
-    question: &str,
-    priors: &BTreeMap<String, f64>,
-    best: usize,
-    tried: &[(Answers, Reading)],
-) -> Decision {
+pub fn decision(question: &str, priors: &BTreeMap<String, f64>, best: usize, tried: &[Trial]) -> Decision {
     let mut answers: Vec<(String, f64)> = Vec::new();
-    for (given, reading) in tried {
-        let Some(answer) = given.get(question) else { continue };
+    for trial in tried {
+        let Some(answer) = trial.answers.get(question) else { continue };
         match answers.iter_mut().find(|(other, _)| other == answer) {
-            Some((_, cost)) => *cost = cost.min(reading.cost),
-            None => answers.push((answer.clone(), reading.cost)),
+            Some((_, cost)) => *cost = cost.min(trial.cost()),
+            None => answers.push((answer.clone(), trial.cost())),
         }
     }
-    let chosen = tried.get(best).and_then(|(given, _)| given.get(question)).cloned();
-    let known = chosen.as_ref().and_then(|chosen| Some((priors.get(chosen)?, tried.get(best)?.1.cost)));
+    let chosen = tried.get(best).and_then(|trial| trial.answers.get(question)).cloned();
+    let known = chosen.as_ref().and_then(|chosen| Some((priors.get(chosen)?, tried.get(best)?.cost())));
     if let Some((prior, cost)) = known {
         for (answer, other) in priors {
             if !answers.iter().any(|(tried, _)| tried == answer) {
@@ -142,5 +214,37 @@ pub fn decision(
     answers.sort_by(|a, b| {
         (Some(&b.0) == chosen.as_ref()).cmp(&(Some(&a.0) == chosen.as_ref())).then(a.1.total_cmp(&b.1))
     });
-    Decision { question: question.to_owned(), answers }
+    let why = chosen.map(|chosen| reasons(question, &chosen, priors, best, tried)).unwrap_or_default();
+    Decision { question: question.to_owned(), answers, why }
+}
+
+/// What speaks for the chosen answer and against it, set beside the best reading under another answer.
+fn reasons(
+    question: &str,
+    chosen: &str,
+    priors: &BTreeMap<String, f64>,
+    best: usize,
+    tried: &[Trial],
+) -> Vec<String> {
+    let others =
+        tried.iter().filter(|trial| trial.answers.get(question).is_some_and(|other| other != chosen));
+    let Some((ours, theirs)) = tried.get(best).zip(others.min_by(|a, b| a.cost().total_cmp(&b.cost())))
+    else {
+        return Vec::new();
+    };
+    let other = theirs.answers.get(question).map_or("", String::as_str);
+    let mut reasons = Vec::new();
+    let (here, there) = (ours.faults(), theirs.faults());
+    if here != there {
+        reasons.push(format!("as {chosen}, {here} rows do not come out; as {other}, {there}"));
+    }
+    reasons.extend(ours.grain.reasons(&theirs.grain, chosen, other));
+    if let (Some(prior), Some(against)) = (priors.get(chosen), priors.get(other)) {
+        let words = if prior < against { "for" } else { "against" };
+        if (prior - against).abs() > 0.05 {
+            reasons
+                .push(format!("the other words of the text and the custom of books speak {words} {chosen}"));
+        }
+    }
+    reasons
 }

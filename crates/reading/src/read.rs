@@ -27,7 +27,7 @@ use crate::lexer::{Token, lex};
 use crate::memory::{Memory, Parsed};
 use crate::plan::{Plan, PlannedRow, plan};
 use crate::program::{program, starts};
-use crate::questions::{Decision, combinations, decision, questions};
+use crate::questions::{Decision, Trial, combinations, decision, questions};
 use crate::rowset::rows_at;
 use crate::rowwork::context_cost;
 
@@ -248,10 +248,13 @@ impl Reader {
             reading.cost += prior;
             tried.push((answers, reading));
         }
-        let best = (0..tried.len()).min_by(|a, b| tried[*a].1.cost.total_cmp(&tried[*b].1.cost)).unwrap_or(0);
+        let mut trials: Vec<Trial> =
+            tried.into_iter().map(|(answers, reading)| Trial::of(answers, reading)).collect();
+        let best =
+            (0..trials.len()).min_by(|a, b| trials[*a].cost().total_cmp(&trials[*b].cost())).unwrap_or(0);
         let decisions =
-            questions.keys().map(|question| decision(question, &questions[question], best, &tried)).collect();
-        let mut reading = tried.swap_remove(best).1;
+            questions.iter().map(|(question, priors)| decision(question, priors, best, &trials)).collect();
+        let mut reading = trials.swap_remove(best).reading;
         reading.decisions = decisions;
         reading
     }

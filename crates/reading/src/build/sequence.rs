@@ -2,6 +2,9 @@
 
 use super::*;
 
+/// Nats against several yarn overs side by side where a number of times is said. Guess.
+const OVER_AND_OVER: f64 = 2.0;
+
 impl Builder<'_> {
     pub(super) fn sequence_action(&mut self, action: &str, parts: &[Value]) -> Option<Built> {
         let seq = |value: &Value| match value {
@@ -152,7 +155,12 @@ impl Builder<'_> {
                     return None;
                 }
                 // A number after a list is likelier to mean its last member than all of it.
-                let long = if action == "seq_times" { 0.06 * (body.item_count() - 1) as f64 } else { 0.0 };
+                let long = match action {
+                    // A thread thrown over twice is one long loop, not two.
+                    "seq_times" if is_over(&body) => OVER_AND_OVER,
+                    "seq_times" => 0.06 * (body.item_count() - 1) as f64,
+                    _ => 0.0,
+                };
                 let built = group(body, until, span)?;
                 Some(built.into_iter().map(|(cost, value)| (cost + long, value)).collect())
             }
@@ -289,4 +297,9 @@ impl Builder<'_> {
             _ => None,
         }
     }
+}
+
+/// Whether a sequence is one yarn over.
+fn is_over(seq: &Seq) -> bool {
+    matches!(seq.items().as_slice(), [Item::Work(work)] if *work.ops == [Op::Yo] && work.times == 1)
 }
