@@ -1,0 +1,215 @@
+//! Where the nodes start from: rows laid one above another, their folds guessed.
+//!
+//! A fold guessed from the faces of a stitch and its neighbours alone already narrows ribs and shortens garter, so
+//! that the solver starts with about the right size everywhere; it would take hundreds of steps to carry such a
+//! change across a wide piece.
+//!
+//! Flat work lies in a plane; rounds lie on a surface of revolution whose radius follows the counts.
+
+use std::f64::consts::TAU;
+
+use super::{DOWN, LEFT, Mesh, RIGHT, UP};
+use crate::Vec3;
+
+/// How much of a guessed direction or height is carried from one stitch to the next. Less forgets sooner, so
+/// that an error in the guess stays where it arose; folds repeat every few stitches.
+const CARRY: f64 = 0.8;
+
+impl Mesh {
+    pub(super) fn lay_out(&mut self) {
+        let count = self.len();
+        self.start = vec![Vec3::ZERO; count];
+        let rises = self.rises();
+        let rows = self.parts.first().map(|part| part.rows.clone()).unwrap_or_default();
+        let steps = self.steps(&rows);
+        let closed = rows.iter().filter(|row| row.iter().any(|&n| self.stitches[n as usize].closed)).count();
+        if closed * 2 > rows.len() {
+            self.lay_rounds(&rows, &rises, &steps);
+        } else {
+            self.lay_rows(&rows, &rises, &steps);
+        }
+    }
+
+    /// The fold of a node less that of its neighbours on both sides: zero where a whole field folds alike, which
+    /// in a plane it cannot.
+    fn lone_fold(&self, node: usize, one: usize, other: usize) -> f64 {
+        let fold = |node: usize| if one == LEFT { self.folds[node].course } else { self.folds[node].wale };
+        let own = fold(node);
+        let side = |direction| self.neighbour(node, direction).map_or(own, fold);
+        (own - (side(one) + side(other)) / 2.0) / 2.0
+    }
+
+    /// How each node stands above its parent: along the cloth, and out of it.
+    fn rises(&self) -> Vec<(f64, f64)> {
+        let mut headings = vec![0.0; self.len()];
+        let mut depths = vec![0.0; self.len()];
+        // Parents come before their children.
+        (0..self.len())
+            .map(|node| {
+                let Some(parent) = self.neighbour(node, DOWN) else {
+                    return (self.stitches[node].height, 0.0);
+                };
+                let heading = CARRY * headings[parent] + self.lone_fold(parent, DOWN, UP);
+                let rest = self.stitches[node].height;
+                headings[node] = heading;
+                depths[node] = CARRY * depths[parent] + rest * heading.sin();
+                (rest * heading.cos(), depths[node])
+            })
+            .collect()
+    }
+
+    /// The distance along the row from each node's left neighbour to it, folds guessed.
+    ///
+    /// What the rows guess each for itself is blended along the columns, because a row cannot be narrower than
+    /// those it is knitted to.
+    fn steps(&self, rows: &[Vec<u32>]) -> Vec<f64> {
+        let mut guessed = vec![0.0; self.len()];
+        for row in rows {
+            let mut heading = 0.0;
+            for &node in row {
+                let node = node as usize;
+                if let Some(link) = self.links.get(self.main[node][LEFT] as usize) {
+                    guessed[node] = link.rest * f64::cos(heading);
+                }
+                heading = CARRY * heading + self.lone_fold(node, LEFT, RIGHT);
+            }
+        }
+        let mut from_below = guessed.clone();
+        let mut from_above = guessed.clone();
+        for node in 0..self.len() {
+            self.blend(&mut from_below, node, DOWN);
+        }
+        for node in (0..self.len()).rev() {
+            self.blend(&mut from_above, node, UP);
+        }
+        from_below.iter().zip(&from_above).map(|(below, above)| (below + above) / 2.0).collect()
+    }
+
+    /// Carries the step of the row beneath or above over to a node, where both neighbours stand on neighbours.
+    fn blend(&self, steps: &mut [f64], node: usize, direction: usize) {
+        let beyond = self.neighbour(node, direction);
+        let left = self.neighbour(node, LEFT).and_then(|left| self.neighbour(left, direction));
+        if let (Some(beyond), Some(left)) = (beyond, left)
+            && self.neighbour(beyond, LEFT) == Some(left)
+        {
+            steps[node] = CARRY * steps[beyond] + (1.0 - CARRY) * steps[node];
+        }
+    }
+
+    /// The places along a row, from its left end, and the depths there.
+    fn along(&self, row: &[u32], steps: &[f64]) -> (Vec<f64>, Vec<f64>) {
+        let (mut x, mut z, mut heading) = (0.0, 0.0, 0.0);
+        let mut places = Vec::with_capacity(row.len());
+        let mut depths = Vec::with_capacity(row.len());
+        for (order, &node) in row.iter().enumerate() {
+            let node = node as usize;
+            if order > 0 {
+                let before = row[order - 1] as usize;
+                let step = steps[node];
+                let step = if step > 0.0 { step } else { self.bridge(before, node) };
+                x += step;
+                z = CARRY * z - f64::sin(heading);
+            }
+            places.push(x);
+            depths.push(z);
+            heading = CARRY * heading + self.lone_fold(node, LEFT, RIGHT);
+        }
+        (places, depths)
+    }
+
+    /// The distance of two neighbours in a row that no link joins: that of the stitches beneath.
+    fn bridge(&self, left: usize, right: usize) -> f64 {
+        match (self.neighbour(left, DOWN), self.neighbour(right, DOWN)) {
+            (Some(left), Some(right)) => (self.start[right].x - self.start[left].x).max(1.0),
+            _ => 1.0,
+        }
+    }
+
+    fn lay_rows(&mut self, rows: &[Vec<u32>], rises: &[(f64, f64)], steps: &[f64]) {
+        for row in rows {
+            let (places, depths) = self.along(row, steps);
+            let below: Vec<Option<Vec3>> = row
+                .iter()
+                .map(|&node| self.neighbour(node as usize, DOWN).map(|parent| self.start[parent]))
+                .collect();
+            let shifts = below.iter().zip(&places).filter_map(|(below, x)| below.map(|below| below.x - x));
+            let (sum, count) = shifts.fold((0.0, 0.0), |(sum, count), shift| (sum + shift, count + 1.0));
+            let shift =
+                if count > 0.0 { sum / count } else { -places.last().copied().unwrap_or(0.0) / 2.0 };
+            let base = fill(&below.iter().map(|below| below.map(|below| below.y)).collect::<Vec<_>>());
+            for (order, &node) in row.iter().enumerate() {
+                let (rise, out) = rises[node as usize];
+                let rise = if below.iter().all(Option::is_none) { 0.0 } else { rise };
+                self.start[node as usize] =
+                    Vec3::new(places[order] + shift, base[order] + rise, depths[order] + out);
+            }
+        }
+    }
+
+    fn lay_rounds(&mut self, rows: &[Vec<u32>], rises: &[(f64, f64)], steps: &[f64]) {
+        let mut angles = vec![0.0; self.len()];
+        let (mut radius, mut height, mut travelled) = (0.0f64, 0.0, 0.0f64);
+        let mut before: Option<f64> = None;
+        for row in rows {
+            let (places, depths) = self.along(row, steps);
+            let first = row[0] as usize;
+            let closing = if steps[first] > 0.0 { steps[first] } else { 1.0 };
+            let girth = (places.last().copied().unwrap_or(0.0) + closing).max(1.0);
+            let slope = mean(row.iter().map(|&node| rises[node as usize].0));
+            let wanted = girth / TAU;
+            match before {
+                None => radius = wanted,
+                Some(_) => {
+                    let change = (wanted - radius).clamp(-slope, slope);
+                    radius += change;
+                    height += (slope * slope - change * change).max(0.0).sqrt();
+                    travelled += slope;
+                }
+            }
+            let whole_turn = TAU / girth;
+            let turned = row.iter().zip(&places).filter_map(|(&node, place)| {
+                let parent = self.neighbour(node as usize, DOWN)?;
+                Some(angles[parent] - place * whole_turn)
+            });
+            let shift = mean_angle(turned).unwrap_or(0.0);
+            for (order, &node) in row.iter().enumerate() {
+                let angle = places[order] * whole_turn + shift;
+                angles[node as usize] = angle;
+                let out = radius + depths[order] + rises[node as usize].1;
+                self.start[node as usize] = Vec3::new(out * angle.sin(), height, out * angle.cos());
+            }
+            before = Some(girth);
+        }
+        // A disc lies on the table with its right side up.
+        if height < travelled * 0.3 {
+            for point in &mut self.start {
+                *point = Vec3::new(point.x, point.z, -point.y);
+            }
+            for part in &mut self.parts {
+                part.lies = true;
+            }
+        }
+    }
+}
+
+/// Fills what is not known from what is known nearest before it, else after it.
+fn fill(values: &[Option<f64>]) -> Vec<f64> {
+    let first = values.iter().find_map(|value| *value).unwrap_or(0.0);
+    values
+        .iter()
+        .scan(first, |last, value| {
+            *last = value.unwrap_or(*last);
+            Some(*last)
+        })
+        .collect()
+}
+
+fn mean(values: impl Iterator<Item = f64>) -> f64 {
+    let (sum, count) = values.fold((0.0, 0.0), |(sum, count), value| (sum + value, count + 1.0));
+    if count > 0.0 { sum / count } else { 0.0 }
+}
+
+fn mean_angle(angles: impl Iterator<Item = f64>) -> Option<f64> {
+    let (x, y, any) = angles.fold((0.0, 0.0, false), |(x, y, _), a| (x + a.cos(), y + a.sin(), true));
+    any.then(|| f64::atan2(y, x))
+}
