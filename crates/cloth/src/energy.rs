@@ -77,9 +77,8 @@ impl Energy {
     /// The energy of a mesh with some nodes pinned; pins of nodes that are not there are left out.
     pub fn new(mesh: &Mesh, fabric: &Fabric, pins: &[Pin]) -> Energy {
         let count = mesh.len();
-        let fold = |fold: &crate::Fold| {
-            [fold.course.cos(), fold.course.sin(), fold.wale.cos(), fold.wale.sin()]
-        };
+        let fold =
+            |fold: &crate::Fold| [fold.course.cos(), fold.course.sin(), fold.wale.cos(), fold.wale.sin()];
         let main_of = mesh.links.iter().enumerate().map(|(id, link)| {
             let (lower, upper) = if link.kind == LinkKind::Course { (RIGHT, LEFT) } else { (UP, DOWN) };
             [

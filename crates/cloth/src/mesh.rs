@@ -90,6 +90,8 @@ pub struct Mesh {
     /// The left, right, lower and upper link of each node.
     pub(crate) main: Vec<[u32; 4]>,
     pub(crate) folds: Vec<Fold>,
+    /// The nodes that each node was worked into, from left to right, or hangs above.
+    pub(crate) feet: Vec<Box<[u32]>>,
     /// Where the nodes start from: laid out by rows, folds and draw-in guessed.
     pub(crate) start: Vec<Vec3>,
     /// The patches between the nodes, each a triangle seen anticlockwise from the right side.
@@ -111,6 +113,8 @@ pub struct Patch {
     pub twisted: bool,
     /// Whether it was passed over in its row.
     pub slipped: bool,
+    /// Whether the yarn that passes a slipped stitch by lies before it, seen from the right side.
+    pub float_before: bool,
     /// Before the others in a crossing 1, behind them -1, else 0.
     pub layer: i8,
     /// Width at rest.
@@ -205,6 +209,11 @@ impl Mesh {
         let link = self.links.get(self.main[node][direction] as usize)?;
         let far = if direction == LEFT || direction == DOWN { link.from } else { link.to };
         Some(far as usize)
+    }
+
+    /// Whether two nodes are next to each other along a row.
+    pub(crate) fn neighbours(&self, one: usize, other: usize) -> bool {
+        self.neighbour(one, LEFT) == Some(other) || self.neighbour(one, RIGHT) == Some(other)
     }
 
     /// Tries what must hold of every mesh.

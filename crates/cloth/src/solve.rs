@@ -38,12 +38,7 @@ pub struct Settings {
 
 impl Default for Settings {
     fn default() -> Settings {
-        Settings {
-            tolerance: 2e-4,
-            step_limit: 1500,
-            memory: 6,
-            preconditioner: Preconditioner::Multigrid,
-        }
+        Settings { tolerance: 2e-4, step_limit: 1500, memory: 6, preconditioner: Preconditioner::Multigrid }
     }
 }
 

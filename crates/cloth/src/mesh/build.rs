@@ -1,6 +1,8 @@
 //! Links the stitches of a cloth graph into a mesh.
 
-use loops::{ClothGraph, ClothRow, ClothStitch, Face, Fate, Hang, Layer, Op, Piece, RowId, Side, StitchId};
+use loops::{
+    ClothGraph, ClothRow, ClothStitch, Face, Fate, Hang, Layer, Op, Piece, RowId, Side, Slip, StitchId,
+};
 
 use super::{DOWN, Fold, LEFT, Link, LinkKind, Mesh, MeshError, NONE, PATCH_LIMIT, Part, Patch, RIGHT, UP};
 use crate::fabric::{CROSSING_GIVE, Fabric, GATHER, height_of, sign_of, width_of};
@@ -68,6 +70,7 @@ impl<'a> Builder<'a> {
             face: sign_of(face_of(graph, stitch)) as i8,
             twisted: stitch.twisted,
             slipped: stitch.slipped.is_some(),
+            float_before: stitch.slipped == Some(Slip::YarnFront),
             layer: match stitch.crossing {
                 Some(Layer::Over) => 1,
                 Some(Layer::Under) => -1,
@@ -84,6 +87,7 @@ impl<'a> Builder<'a> {
             links: Vec::with_capacity(count * 4),
             main: vec![[NONE; 4]; count],
             folds: vec![Fold::default(); count],
+            feet: Vec::new(),
             start: Vec::new(),
             triangles: Vec::new(),
             parts: vec![Part { first: 0, end: count as u32, rows, lies: !round }],
@@ -313,11 +317,9 @@ impl<'a> Builder<'a> {
                 continue;
             }
             let patch = |node: usize| &self.mesh.stitches[node];
-            let width = (patch(place).width
-                + patch(right).width
-                + patch(below).width
-                + patch(below_right).width)
-                / 4.0;
+            let width =
+                (patch(place).width + patch(right).width + patch(below).width + patch(below_right).width)
+                    / 4.0;
             let height = (patch(place).height + patch(right).height) / 2.0;
             let rest = (width * width + height * height).sqrt();
             self.link(LinkKind::Shear, below, right, rest, self.fabric.shear);
@@ -343,9 +345,9 @@ impl<'a> Builder<'a> {
             let sign = f64::from(self.mesh.stitches[place].face);
             let change = |one, other| {
                 let other_face = |direction| {
-                    self.mesh.neighbour(place, direction).is_some_and(|node| {
-                        f64::from(self.mesh.stitches[node].face) * sign < 0.0
-                    })
+                    self.mesh
+                        .neighbour(place, direction)
+                        .is_some_and(|node| f64::from(self.mesh.stitches[node].face) * sign < 0.0)
                 };
                 f64::from(u8::from(other_face(one) || other_face(other)))
             };

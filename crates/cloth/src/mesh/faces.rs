@@ -11,42 +11,42 @@ const SPAN_LIMIT: usize = 8;
 
 impl Mesh {
     pub(super) fn triangulate(&mut self) {
-        let feet = self.feet();
+        self.feet = self.find_feet();
         let mut triangles = Vec::with_capacity(self.len() * 2);
         for node in 0..self.len() {
-            self.gathered(&feet[node], node, &mut triangles);
+            self.gathered(node, &mut triangles);
             let Some(right) = self.neighbour(node, RIGHT) else { continue };
-            let (Some(&first), Some(&last)) = (feet[node].last(), feet[right].first()) else { continue };
-            self.zip(node, right, first, last, &mut triangles);
+            let (Some(&first), Some(&last)) = (self.feet[node].last(), self.feet[right].first()) else {
+                continue;
+            };
+            self.zip(node, right, first as usize, last as usize, &mut triangles);
         }
         self.triangles = triangles;
     }
 
     /// The nodes beneath each node, from left to right.
-    fn feet(&self) -> Vec<Vec<usize>> {
-        let mut feet = vec![Vec::new(); self.len()];
+    fn find_feet(&self) -> Vec<Box<[u32]>> {
+        let mut feet: Vec<Vec<u32>> = vec![Vec::new(); self.len()];
         for link in &self.links {
             if matches!(link.kind, LinkKind::Wale | LinkKind::Strand) {
-                feet[link.to as usize].push(link.from as usize);
+                feet[link.to as usize].push(link.from);
             }
         }
         for list in &mut feet {
-            if let [one, other] = list.as_slice()
-                && self.neighbour(*other, RIGHT) == Some(*one)
+            if let [one, other, ..] = list.as_slice()
+                && self.neighbour(*other as usize, RIGHT) == Some(*one as usize)
             {
-                list.reverse();
-            } else if list.len() > 2 && self.neighbour(list[1], RIGHT) == Some(list[0]) {
                 list.reverse();
             }
         }
-        feet
+        feet.into_iter().map(Vec::into_boxed_slice).collect()
     }
 
     /// The triangles under a stitch that gathers several.
-    fn gathered(&self, feet: &[usize], node: usize, triangles: &mut Vec<[u32; 3]>) {
-        for pair in feet.windows(2) {
-            if self.neighbour(pair[0], RIGHT) == Some(pair[1]) {
-                triangles.push([pair[0], pair[1], node].map(|node| node as u32));
+    fn gathered(&self, node: usize, triangles: &mut Vec<[u32; 3]>) {
+        for pair in self.feet[node].windows(2) {
+            if self.neighbour(pair[0] as usize, RIGHT) == Some(pair[1] as usize) {
+                triangles.push([pair[0], pair[1], node as u32]);
             }
         }
     }

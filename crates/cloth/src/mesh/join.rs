@@ -34,6 +34,7 @@ impl Mesh {
             links: Vec::new(),
             main: Vec::with_capacity(count),
             folds: Vec::with_capacity(count),
+            feet: Vec::with_capacity(count),
             start: Vec::with_capacity(count),
             triangles: Vec::new(),
             parts: Vec::new(),
@@ -60,6 +61,7 @@ impl Mesh {
         *place += most - least + 1.0;
         self.stitches.extend_from_slice(&piece.stitches);
         self.folds.extend_from_slice(&piece.folds);
+        self.feet.extend(piece.feet.iter().map(|feet| feet.iter().map(|node| node + nodes).collect()));
         self.start.extend(piece.start.iter().map(|&point| point + shift));
         self.links.extend(piece.links.iter().map(|link| Link {
             from: link.from + nodes,

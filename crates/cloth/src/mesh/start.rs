@@ -15,12 +15,16 @@ use crate::Vec3;
 /// that an error in the guess stays where it arose; folds repeat every few stitches.
 const CARRY: f64 = 0.8;
 
+/// How much of a guessed size is carried from one row or column to the next: neighbours may differ in size by
+/// little, or the errors of the guess add up to a tear across a wide piece.
+const SPREAD: f64 = 0.95;
+
 impl Mesh {
     pub(super) fn lay_out(&mut self) {
         let count = self.len();
         self.start = vec![Vec3::ZERO; count];
-        let rises = self.rises();
         let rows = self.parts.first().map(|part| part.rows.clone()).unwrap_or_default();
+        let rises = self.rises(&rows);
         let steps = self.steps(&rows);
         let closed = rows.iter().filter(|row| row.iter().any(|&n| self.stitches[n as usize].closed)).count();
         if closed * 2 > rows.len() {
@@ -40,22 +44,35 @@ impl Mesh {
     }
 
     /// How each node stands above its parent: along the cloth, and out of it.
-    fn rises(&self) -> Vec<(f64, f64)> {
+    ///
+    /// What the columns guess each for itself is blended along the rows, as the steps are along the columns.
+    fn rises(&self, rows: &[Vec<u32>]) -> Vec<(f64, f64)> {
         let mut headings = vec![0.0; self.len()];
         let mut depths = vec![0.0; self.len()];
+        let mut guessed: Vec<f64> = self.stitches.iter().map(|patch| patch.height).collect();
         // Parents come before their children.
-        (0..self.len())
-            .map(|node| {
-                let Some(parent) = self.neighbour(node, DOWN) else {
-                    return (self.stitches[node].height, 0.0);
-                };
-                let heading = CARRY * headings[parent] + self.lone_fold(parent, DOWN, UP);
-                let rest = self.stitches[node].height;
-                headings[node] = heading;
-                depths[node] = CARRY * depths[parent] + rest * heading.sin();
-                (rest * heading.cos(), depths[node])
-            })
-            .collect()
+        for node in 0..self.len() {
+            let Some(parent) = self.neighbour(node, DOWN) else { continue };
+            let heading = CARRY * headings[parent] + self.lone_fold(parent, DOWN, UP);
+            headings[node] = heading;
+            depths[node] = CARRY * depths[parent] + guessed[node] * f64::sin(heading);
+            guessed[node] *= f64::cos(heading);
+        }
+        let mut blended = vec![0.0; self.len()];
+        for row in rows {
+            let mut carry = |nodes: &mut dyn Iterator<Item = u32>| {
+                let mut last = None;
+                for node in nodes {
+                    let own = guessed[node as usize];
+                    let value = last.map_or(own, |last| SPREAD * last + (1.0 - SPREAD) * own);
+                    blended[node as usize] += value / 2.0;
+                    last = Some(value);
+                }
+            };
+            carry(&mut row.iter().copied());
+            carry(&mut row.iter().rev().copied());
+        }
+        blended.into_iter().zip(depths).collect()
     }
 
     /// The distance along the row from each node's left neighbour to it, folds guessed.
@@ -92,7 +109,7 @@ impl Mesh {
         if let (Some(beyond), Some(left)) = (beyond, left)
             && self.neighbour(beyond, LEFT) == Some(left)
         {
-            steps[node] = CARRY * steps[beyond] + (1.0 - CARRY) * steps[node];
+            steps[node] = SPREAD * steps[beyond] + (1.0 - SPREAD) * steps[node];
         }
     }
 
@@ -134,8 +151,7 @@ impl Mesh {
                 .collect();
             let shifts = below.iter().zip(&places).filter_map(|(below, x)| below.map(|below| below.x - x));
             let (sum, count) = shifts.fold((0.0, 0.0), |(sum, count), shift| (sum + shift, count + 1.0));
-            let shift =
-                if count > 0.0 { sum / count } else { -places.last().copied().unwrap_or(0.0) / 2.0 };
+            let shift = if count > 0.0 { sum / count } else { -places.last().copied().unwrap_or(0.0) / 2.0 };
             let base = fill(&below.iter().map(|below| below.map(|below| below.y)).collect::<Vec<_>>());
             for (order, &node) in row.iter().enumerate() {
                 let (rise, out) = rises[node as usize];

@@ -59,9 +59,9 @@ pub fn rib(stitches: u32, rows: usize, knit: u32, purl: u32) -> Piece {
 /// A garter square from corner to corner: from `least` stitches to `most` and back, one a row.
 pub fn corner_square(least: u32, most: u32) -> Piece {
     let grow = (least..most).map(|count| format!("kfb k*{}", count - 1));
-    let shrink = (least + 1..=most).rev().map(|count| {
-        if count == 2 { "k2tog".to_owned() } else { format!("k2tog k*{}", count - 2) }
-    });
+    let shrink = (least + 1..=most)
+        .rev()
+        .map(|count| if count == 2 { "k2tog".to_owned() } else { format!("k2tog k*{}", count - 2) });
     piece(Worked::Flat, least, grow.chain(shrink))
 }
 
