@@ -101,10 +101,6 @@ pub(crate) fn sign_of(face: Face) -> f64 {
     }
 }
 
-/// How far a loop leans to reach the parents beside its own column, as a part of their distance: loops drawn
-/// together stand closer than they stood (common practice; a guess that only shifts the holes of lace a little).
-pub(crate) const GATHER: f64 = 0.7;
-
 /// How much of the way across a crossing a loop is made longer: the rest is draw-in. All-over cables come out
 /// 15 to 30 % narrower than plain (common practice).
 pub(crate) const CROSSING_GIVE: f64 = 0.65;

@@ -184,6 +184,11 @@ impl Mesh {
         &self.folds
     }
 
+    /// The left, right, lower and upper link of a node.
+    pub fn main_links(&self, node: u32) -> Option<[Option<u32>; 4]> {
+        self.main.get(node as usize).map(|main| main.map(|link| (link != NONE).then_some(link)))
+    }
+
     /// Where the nodes start from.
     pub fn start(&self) -> &[Vec3] {
         &self.start

@@ -5,7 +5,7 @@ use loops::{
 };
 
 use super::{DOWN, Fold, LEFT, Link, LinkKind, Mesh, MeshError, NONE, PATCH_LIMIT, Part, Patch, RIGHT, UP};
-use crate::fabric::{CROSSING_GIVE, Fabric, GATHER, height_of, sign_of, width_of};
+use crate::fabric::{CROSSING_GIVE, Fabric, height_of, sign_of, width_of};
 
 impl Mesh {
     /// The mesh of a piece: every stitch of its cloth graph a patch, in the same order.
@@ -58,6 +58,8 @@ struct Builder<'a> {
     graph: &'a ClothGraph,
     fabric: &'a Fabric,
     round: bool,
+    /// The face of each stitch; of an open strand that of its neighbour, which its foot and its head go along with.
+    faces: Vec<i8>,
     mesh: Mesh,
 }
 
@@ -92,7 +94,17 @@ impl<'a> Builder<'a> {
             triangles: Vec::new(),
             parts: vec![Part { first: 0, end: count as u32, rows, lies: !round }],
         };
-        let mut builder = Builder { graph, fabric, round, mesh };
+        let faces = mesh.stitches.iter().map(|patch| match patch.face {
+            0 => [graph.previous(patch.stitch), graph.next(patch.stitch)]
+                .into_iter()
+                .flatten()
+                .map(|id| mesh.stitches[id.index()].face)
+                .find(|face| *face != 0)
+                .unwrap_or(0),
+            face => face,
+        });
+        let faces = faces.collect();
+        let mut builder = Builder { graph, fabric, round, faces, mesh };
         builder.sizes();
         builder
     }
@@ -100,13 +112,12 @@ impl<'a> Builder<'a> {
     /// Changes the sizes of stitches that stand on one of the other face.
     fn sizes(&mut self) {
         for place in 0..self.mesh.len() {
-            let face = self.mesh.stitches[place].face;
-            let changes = self
-                .graph
-                .parents(id_of(place))
-                .iter()
-                .any(|parent| self.mesh.stitches[parent.index()].face * face < 0);
-            if changes {
+            let face = self.faces[place];
+            let hangs_from = match self.graph.hangs(id_of(place)) {
+                Hang::Between(Some(beside), _) => self.graph.parents(beside),
+                _ => self.graph.parents(id_of(place)),
+            };
+            if hangs_from.iter().any(|parent| self.faces[parent.index()] * face < 0) {
                 self.mesh.stitches[place].height *= self.fabric.change_height;
                 self.mesh.stitches[place].width *= self.fabric.change_width;
             }
@@ -196,6 +207,9 @@ impl<'a> Builder<'a> {
     }
 
     /// How far a loop rests beside the column of one of its parents, in stitch widths.
+    ///
+    /// Loops drawn together, and those made out of one, rest as far apart as they would have stood: so what grows
+    /// and what shrinks by a stitch a row has edges of one length.
     fn lean(&self, place: usize, beside: f64, parents: usize) -> f64 {
         let stitch = &self.graph.stitches()[place];
         let index = f64::from(stitch.index);
@@ -207,7 +221,7 @@ impl<'a> Builder<'a> {
             op if parents == 1 && op.makes() > 1 && op.takes() == 1 => {
                 index - (f64::from(op.makes()) - 1.0) / 2.0
             }
-            _ => beside * GATHER,
+            _ => beside,
         }
     }
 

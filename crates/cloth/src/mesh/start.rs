@@ -19,12 +19,20 @@ const CARRY: f64 = 0.8;
 /// little, or the errors of the guess add up to a tear across a wide piece.
 const SPREAD: f64 = 0.95;
 
+/// How far before or behind the plane the stitches of a crossing start, in stitch widths.
+const PARTING: f64 = 0.6;
+
+/// How much of its way outwards a round piece must go to count as a disc, which is laid on a table, rather than a
+/// tube or a cap, which stands. Circles knitted by a rule come out between 0.6 and 1.
+const DISC: f64 = 0.5;
+
 impl Mesh {
     pub(super) fn lay_out(&mut self) {
         let count = self.len();
         self.start = vec![Vec3::ZERO; count];
         let rows = self.parts.first().map(|part| part.rows.clone()).unwrap_or_default();
         let rises = self.rises(&rows);
+        let rises = self.parted(rises);
         let steps = self.steps(&rows);
         let closed = rows.iter().filter(|row| row.iter().any(|&n| self.stitches[n as usize].closed)).count();
         if closed * 2 > rows.len() {
@@ -73,6 +81,21 @@ impl Mesh {
             carry(&mut row.iter().rev().copied());
         }
         blended.into_iter().zip(depths).collect()
+    }
+
+    /// Sets the stitches of a crossing, and those they come from, before and behind each other. The shape has as
+    /// little energy the one way as the other; which it is the needle has said.
+    fn parted(&self, mut rises: Vec<(f64, f64)>) -> Vec<(f64, f64)> {
+        for node in 0..self.len() {
+            let layer = f64::from(self.stitches[node].layer);
+            if layer != 0.0 {
+                rises[node].1 += layer * PARTING;
+                if let Some(parent) = self.neighbour(node, DOWN) {
+                    rises[parent].1 += layer * PARTING;
+                }
+            }
+        }
+        rises
     }
 
     /// The distance along the row from each node's left neighbour to it, folds guessed.
@@ -166,6 +189,7 @@ impl Mesh {
         let mut angles = vec![0.0; self.len()];
         let (mut radius, mut height, mut travelled) = (0.0f64, 0.0, 0.0f64);
         let mut before: Option<f64> = None;
+        let mut inmost = 0.0;
         for row in rows {
             let (places, depths) = self.along(row, steps);
             let first = row[0] as usize;
@@ -174,7 +198,10 @@ impl Mesh {
             let slope = mean(row.iter().map(|&node| rises[node as usize].0));
             let wanted = girth / TAU;
             match before {
-                None => radius = wanted,
+                None => {
+                    radius = wanted;
+                    inmost = wanted;
+                }
                 Some(_) => {
                     let change = (wanted - radius).clamp(-slope, slope);
                     radius += change;
@@ -197,7 +224,7 @@ impl Mesh {
             before = Some(girth);
         }
         // A disc lies on the table with its right side up.
-        if height < travelled * 0.3 {
+        if radius - inmost > travelled * DISC {
             for point in &mut self.start {
                 *point = Vec3::new(point.x, point.z, -point.y);
             }

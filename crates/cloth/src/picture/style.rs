@@ -40,7 +40,7 @@ impl Default for Style {
             paper: Rgb(0xf5, 0xf0, 0xe4),
             yarn: Rgb(0xb4, 0xc0, 0xc1),
             light: Vec3::new(-0.45, 0.6, 0.75),
-            ambient: 0.5,
+            ambient: 0.44,
             twist: 2.2,
             groove: 0.16,
             hollow: 0.6,

@@ -56,13 +56,15 @@ pub fn rib(stitches: u32, rows: usize, knit: u32, purl: u32) -> Piece {
     repeated(stitches, rows, &[&front, &back])
 }
 
-/// A garter square from corner to corner: from `least` stitches to `most` and back, one a row.
-pub fn corner_square(least: u32, most: u32) -> Piece {
-    let grow = (least..most).map(|count| format!("kfb k*{}", count - 1));
-    let shrink = (least + 1..=most)
-        .rev()
-        .map(|count| if count == 2 { "k2tog".to_owned() } else { format!("k2tog k*{}", count - 2) });
-    piece(Worked::Flat, least, grow.chain(shrink))
+/// A garter square from corner to corner, as a dishcloth is knitted: from 4 stitches to `most` by a yarn over after
+/// the second stitch of every row, and back by drawing two together there.
+pub fn corner_square(most: u32) -> Piece {
+    let grow = (4..most).map(|count| format!("k*2 yo k*{}", count - 2));
+    let shrink = (5..=most).rev().map(|count| match count {
+        5 => "k*2 k2tog k".to_owned(),
+        _ => format!("k*2 k2tog k*{}", count - 4),
+    });
+    piece(Worked::Flat, 4, grow.chain(shrink))
 }
 
 /// A circle by doubling: plain rounds between, as many as the round numbers of the rule, up to `most` stitches.
