@@ -90,10 +90,7 @@ impl Multigrid {
     /// Solves level `depth` for the right side in the first field of its room, into the second.
     fn cycle(&self, depth: usize, rooms: &mut [[Vec<Vec3>; 3]]) {
         let level = &self.levels[depth];
-        let Some(([rhs, x, spare], deeper)) = rooms.split_first_mut().map(|(room, deeper)| (room, deeper))
-        else {
-            return;
-        };
+        let Some(([rhs, x, spare], deeper)) = rooms.split_first_mut() else { return };
         level.start(rhs, x);
         if deeper.is_empty() {
             for _ in 0..COARSE_STEPS {

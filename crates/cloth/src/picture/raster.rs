@@ -15,16 +15,19 @@ const OVERSAMPLING: u32 = 2;
 /// Rows of pixels drawn by one thread at a time.
 const BAND: usize = 32;
 
+/// A step aslant of length one, along each axis.
+const SLANT: f64 = std::f64::consts::FRAC_1_SQRT_2;
+
 /// Directions in which the surroundings of a pixel are looked at.
 const ROSE: [(f64, f64); 8] = [
     (1.0, 0.0),
-    (0.7071, 0.7071),
+    (SLANT, SLANT),
     (0.0, 1.0),
-    (-0.7071, 0.7071),
+    (-SLANT, SLANT),
     (-1.0, 0.0),
-    (-0.7071, -0.7071),
+    (-SLANT, -SLANT),
     (0.0, -1.0),
-    (0.7071, -0.7071),
+    (SLANT, -SLANT),
 ];
 
 /// How far away the surroundings are looked at, in radii of the yarn, and how much each distance counts.
