@@ -80,7 +80,7 @@ def main():
     print(f"{count} stitches; our energy {ours:.6f}, by these formulas {at_ours:.6f}, in {found['seconds']:.3f} s")
     assert abs(at_ours - ours) < 1e-6 * abs(ours)
 
-    target = ours + 1e-4 * abs(ours)
+    target = ours + 1e-5 * abs(ours)
     began = time.perf_counter()
     seen = {"steps": 0}
 

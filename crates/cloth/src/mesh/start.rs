@@ -186,30 +186,11 @@ impl Mesh {
     }
 
     fn lay_rounds(&mut self, rows: &[Vec<u32>], rises: &[(f64, f64)], steps: &[f64]) {
+        let (rings, disc) = self.rings(rows, rises, steps);
         let mut angles = vec![0.0; self.len()];
-        let (mut radius, mut height, mut travelled) = (0.0f64, 0.0, 0.0f64);
-        let mut before: Option<f64> = None;
-        let mut inmost = 0.0;
-        for row in rows {
+        for (row, ring) in rows.iter().zip(&rings) {
             let (places, depths) = self.along(row, steps);
-            let first = row[0] as usize;
-            let closing = if steps[first] > 0.0 { steps[first] } else { 1.0 };
-            let girth = (places.last().copied().unwrap_or(0.0) + closing).max(1.0);
-            let slope = mean(row.iter().map(|&node| rises[node as usize].0));
-            let wanted = girth / TAU;
-            match before {
-                None => {
-                    radius = wanted;
-                    inmost = wanted;
-                }
-                Some(_) => {
-                    let change = (wanted - radius).clamp(-slope, slope);
-                    radius += change;
-                    height += (slope * slope - change * change).max(0.0).sqrt();
-                    travelled += slope;
-                }
-            }
-            let whole_turn = TAU / girth;
+            let whole_turn = TAU / ring.girth;
             let turned = row.iter().zip(&places).filter_map(|(&node, place)| {
                 let parent = self.neighbour(node as usize, DOWN)?;
                 Some(angles[parent] - place * whole_turn)
@@ -218,21 +199,62 @@ impl Mesh {
             for (order, &node) in row.iter().enumerate() {
                 let angle = places[order] * whole_turn + shift;
                 angles[node as usize] = angle;
-                let out = radius + depths[order] + rises[node as usize].1;
-                self.start[node as usize] = Vec3::new(out * angle.sin(), height, out * angle.cos());
+                let depth = depths[order] + rises[node as usize].1;
+                self.start[node as usize] = if disc {
+                    Vec3::new(ring.travelled * angle.sin(), ring.travelled * angle.cos(), depth)
+                } else {
+                    let out = ring.radius + depth;
+                    Vec3::new(out * angle.sin(), ring.height, out * angle.cos())
+                };
             }
-            before = Some(girth);
         }
-        // A disc lies on the table with its right side up.
-        if radius - inmost > travelled * DISC {
-            for point in &mut self.start {
-                *point = Vec3::new(point.x, point.z, -point.y);
-            }
-            for part in &mut self.parts {
-                part.lies = true;
-            }
+        for part in self.parts.iter_mut().filter(|_| disc) {
+            part.lies = true;
         }
     }
+
+    /// The ring that each round lies in, and whether they make a disc, which lies with its right side up.
+    fn rings(&self, rows: &[Vec<u32>], rises: &[(f64, f64)], steps: &[f64]) -> (Vec<Ring>, bool) {
+        let mut rings: Vec<Ring> = Vec::with_capacity(rows.len());
+        for row in rows {
+            let (places, _) = self.along(row, steps);
+            let closing = row.first().map_or(0.0, |&first| steps[first as usize]);
+            let closing = if closing > 0.0 { closing } else { 1.0 };
+            let girth = (places.last().copied().unwrap_or(0.0) + closing).max(1.0);
+            let slope = mean(row.iter().map(|&node| rises[node as usize].0));
+            let wanted = girth / TAU;
+            rings.push(match rings.last() {
+                None => Ring { girth, radius: wanted, height: 0.0, travelled: wanted },
+                Some(last) => {
+                    let change = (wanted - last.radius).clamp(-slope, slope);
+                    let up = (slope * slope - change * change).max(0.0).sqrt();
+                    Ring {
+                        girth,
+                        radius: last.radius + change,
+                        height: last.height + up,
+                        travelled: last.travelled + slope,
+                    }
+                }
+            });
+        }
+        let disc = match rings.as_slice() {
+            [first, .., last] => last.radius - first.radius > (last.travelled - first.travelled) * DISC,
+            _ => false,
+        };
+        (rings, disc)
+    }
+}
+
+/// Where a round lies on its surface of revolution.
+struct Ring {
+    /// Length of the round.
+    girth: f64,
+    /// Distance from the axis.
+    radius: f64,
+    /// Along the axis.
+    height: f64,
+    /// Distance from the axis along the cloth; the radius if it lies flat.
+    travelled: f64,
 }
 
 /// Fills what is not known from what is known nearest before it, else after it.
