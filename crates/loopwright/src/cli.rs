@@ -2,13 +2,14 @@
 
 use clap::{Parser, Subcommand};
 
-use crate::commands::{chart, mend, read, revive, write};
+use crate::commands::{chart, drape, mend, read, revive, write};
 use crate::failure::Failure;
 
 /// Brings printed knitting patterns of 1830 to 1920 back to life.
 ///
 /// Reads the text of an old pattern, works every stitch, finds the misprint where the arithmetic does not come
-/// out, and writes the pattern anew: present-day rows, charts and a booklet.
+/// out, and writes the pattern anew: present-day rows, charts, a picture of the
+/// cloth and a booklet.
 #[derive(Debug, Parser)]
 #[command(name = "loopwright", version, arg_required_else_help = true)]
 pub struct Cli {
@@ -22,6 +23,7 @@ enum Command {
     Mend(mend::Args),
     Write(write::Args),
     Chart(chart::Args),
+    Drape(drape::Args),
     Revive(revive::Args),
 }
 
@@ -36,6 +38,7 @@ impl Cli {
             Command::Mend(args) => mend::run(args),
             Command::Write(args) => write::run(args),
             Command::Chart(args) => chart::run(args),
+            Command::Drape(args) => drape::run(args),
             Command::Revive(args) => revive::run(args),
         };
         done.or_else(Failure::forgive_closed_pipe)

@@ -37,6 +37,16 @@ pub enum Failure {
         /// Why.
         error: chart::ChartError,
     },
+    /// The cloth of a piece cannot be worked out.
+    #[error("{file}: the cloth of {piece} cannot be shown: {reason}")]
+    Cloth {
+        /// The text.
+        file: String,
+        /// Which piece, in words.
+        piece: String,
+        /// Why.
+        reason: String,
+    },
     /// The booklet cannot be set.
     #[error("{file}: the booklet cannot be made: {error}")]
     Booklet {
@@ -79,6 +89,9 @@ impl Failure {
                 )
             }
             Failure::Chart { file, .. } => format!("`loopwright write {file}` gives the rows in words"),
+            Failure::Cloth { file, .. } => {
+                format!("`loopwright read {file}` tells what is understood, and which rows do not come out")
+            }
             Failure::Booklet { .. } => "`loopwright write` and `loopwright chart` give its parts".to_owned(),
             Failure::Usage { help, .. } => help.clone(),
             Failure::Data(_) | Failure::Json(_) => "build or install the program anew".to_owned(),

@@ -51,6 +51,14 @@ pub struct Size {
 }
 
 impl Gauge {
+    /// The gauge as the model of the cloth takes it.
+    ///
+    /// # Errors
+    /// [`cloth::GaugeError`] for a gauge that the model refuses.
+    pub fn of_cloth(&self) -> Result<cloth::Gauge, cloth::GaugeError> {
+        cloth::Gauge::per_10_cm(self.stitches, self.rows)
+    }
+
     /// The size of a piece where it is widest.
     pub fn size_of(&self, piece: &PieceReading) -> Size {
         let rows = &piece.worked.rows;

@@ -36,6 +36,7 @@ fn assert_refused(name: &str, bytes: Option<&[u8]>, words: &[&str]) {
         &["mend", name],
         &["write", name],
         &["chart", name, "-o", "chart.svg"],
+        &["drape", name, "-o", "cloth.png"],
         &["revive", name, "-o", "out"],
     ] {
         assert_fails(&run(folder.path(), arguments), 1, &[&[name][..], words].concat());
@@ -148,6 +149,7 @@ fn an_output_that_cannot_be_written() {
         (&["chart", "page.txt", "-o", "page.txt/chart.svg"], "page.txt/chart.svg"),
         (&["chart", "page.txt", "-o", "missing/chart.svg"], "missing/chart.svg"),
         (&["chart", "page.txt", "-o", "."], "there is a folder of that name"),
+        (&["drape", "page.txt", "-o", "missing/cloth.png"], "missing/cloth.png"),
     ] {
         assert_fails(&run(folder.path(), arguments), 1, &[place]);
     }

@@ -132,6 +132,22 @@ fn several_pieces_give_several_charts() {
 }
 
 #[test]
+fn draping_makes_what_the_ending_says_and_tells_the_size() {
+    let folder = folder_with(&[("page.txt", PATTERN.as_bytes())]);
+    for (name, start) in [("rug.png", &b"\x89PNG"[..]), ("rug.svg", b"<svg"), ("rug.glb", b"glTF")] {
+        let run = run(folder.path(), &["drape", "page.txt", "-o", name, "--gauge", "20x26"]);
+        assert_eq!((run.code, run.stderr.trim()), (Some(0), name));
+        for word in ["cm wide", "cm high", "20 stitches and 26 rows", "±"] {
+            assert!(run.stdout.contains(word), "{}", run.stdout);
+        }
+        assert!(std::fs::read(folder.path().join(name)).unwrap().starts_with(start), "{name}");
+    }
+    let wrong = run(folder.path(), &["drape", "page.txt", "-o", "rug.pdf"]);
+    assert_eq!(wrong.code, Some(2));
+    assert!(wrong.stderr.contains("rug.pdf") && wrong.stderr.contains(".png"), "{}", wrong.stderr);
+}
+
+#[test]
 fn reviving_fills_a_folder() {
     let folder = folder_with(&[]);
     let demo = demo();

@@ -1,6 +1,7 @@
 //! The commands, one file each; the comment on the arguments of each is its help.
 
 pub mod chart;
+pub mod drape;
 pub mod mend;
 pub mod read;
 pub mod revive;

@@ -1,0 +1,59 @@
+//! How long a cloth takes to come to rest: `cargo bench -p cloth`.
+//!
+//! Square pieces of 2,500 to 200,000 stitches of three fabrics, from the program to the relaxed shape. Time over
+//! size gives the exponent.
+
+#[path = "../tests/common/mod.rs"]
+mod common;
+
+use cloth::{Drape, Fabric, Facing, Mesh, Preconditioner, Scene, Settings, State, Style};
+use loops::Piece;
+
+fn main() {
+    divan::main();
+}
+
+/// Stitches along each side; a multiple of four, so that the ribs stack.
+const SIDES: [u32; 5] = [48, 100, 200, 316, 448];
+
+fn relax(piece: &Piece, settings: &Settings) -> Drape {
+    let fabric = Fabric::default();
+    let mesh = Mesh::of(piece, &fabric).unwrap();
+    Drape::of(&mesh, &fabric, State::Free, settings).unwrap()
+}
+
+#[divan::bench(args = SIDES, sample_count = 3, sample_size = 1)]
+fn plain(bencher: divan::Bencher<'_, '_>, side: u32) {
+    let piece = common::plain(side, side as usize);
+    bencher.bench(|| relax(&piece, &Settings::default()));
+}
+
+#[divan::bench(args = SIDES, sample_count = 3, sample_size = 1)]
+fn garter(bencher: divan::Bencher<'_, '_>, side: u32) {
+    let piece = common::garter(side, side as usize);
+    bencher.bench(|| relax(&piece, &Settings::default()));
+}
+
+#[divan::bench(args = SIDES, sample_count = 3, sample_size = 1)]
+fn double_rib(bencher: divan::Bencher<'_, '_>, side: u32) {
+    let piece = common::rib(side, side as usize, 2, 2);
+    bencher.bench(|| relax(&piece, &Settings::default()));
+}
+
+/// The same as `double_rib` at 100 without the coarser nets.
+#[divan::bench(sample_count = 3, sample_size = 1)]
+fn double_rib_without_nets(bencher: divan::Bencher<'_, '_>) {
+    let piece = common::rib(100, 100, 2, 2);
+    let settings =
+        Settings { preconditioner: Preconditioner::None, step_limit: 20_000, ..Settings::default() };
+    bencher.bench(|| relax(&piece, &settings));
+}
+
+#[divan::bench(sample_count = 3, sample_size = 1)]
+fn picture_of_10_000(bencher: divan::Bencher<'_, '_>) {
+    let fabric = Fabric::default();
+    let mesh = Mesh::of(&common::plain(100, 100), &fabric).unwrap();
+    let drape = Drape::of(&mesh, &fabric, State::Free, &Settings::default()).unwrap();
+    let scene = Scene::of(&mesh, &drape.positions, Facing::Right).unwrap();
+    bencher.bench(|| scene.to_png(&Style::default()).unwrap());
+}

@@ -1,0 +1,63 @@
+//! Writes the energy of a piece of double rib, and what the solver makes of it, as JSON for
+//! `bench/peers/cloth_scipy.py`: `export_energy STITCHES_A_SIDE FILE`.
+
+use std::time::Instant;
+
+use cloth::{Energy, Fabric, Mesh, Settings, Vec3, minimise};
+use loops::{Piece, Row, Side, Step, Worked, parse_tokens, side_of};
+use serde_json::json;
+
+fn rib(side: u32) -> Result<Piece, loops::UnknownOp> {
+    let tokens = vec!["k*2 p*2"; side as usize / 4].join(" ");
+    let row = |index: usize| -> Result<Row, loops::UnknownOp> {
+        let stitches = parse_tokens(&tokens)?;
+        Ok(Row {
+            label: index.to_string(),
+            side: side_of(Worked::Flat, Side::Right, index),
+            steps: stitches.iter().map(|stitch| Step::Work(stitch.op, stitch.span)).collect(),
+            span: span::Span::DETACHED,
+        })
+    };
+    Ok(Piece {
+        name: None,
+        worked: Worked::Flat,
+        first_side: Side::Right,
+        cast_on: side / 4 * 4,
+        multiple: None,
+        needles: Vec::new(),
+        rows: (0..side as usize).map(row).collect::<Result<_, _>>()?,
+    })
+}
+
+fn main() -> Result<(), Box<dyn std::error::Error>> {
+    let mut arguments = std::env::args().skip(1);
+    let side: u32 = arguments.next().ok_or("how many stitches a side?")?.parse()?;
+    let file = arguments.next().ok_or("which file?")?;
+    let fabric = Fabric::default();
+    let began = Instant::now();
+    let mesh = Mesh::of(&rib(side)?, &fabric)?;
+    let energy = Energy::new(&mesh, &fabric, &[]);
+    let found = minimise(&energy, mesh.start(), &Settings::default());
+    let seconds = began.elapsed().as_secs_f64();
+    let points = |points: &[Vec3]| points.iter().map(|p| [p.x, p.y, p.z]).collect::<Vec<_>>();
+    let main =
+        |node: usize| mesh.main_links(node as u32).map(|links| links.map(|link| link.map_or(-1, i64::from)));
+    let text = json!({
+        "start": points(mesh.start()),
+        "links": mesh.links().iter().map(|l| [l.from, l.to]).collect::<Vec<_>>(),
+        "rest": mesh.links().iter().map(|l| l.rest).collect::<Vec<_>>(),
+        "stiffness": mesh.links().iter().map(|l| l.stiffness).collect::<Vec<_>>(),
+        "main": (0..mesh.len()).filter_map(main).collect::<Vec<_>>(),
+        "folds": mesh.folds().iter().map(|f| [f.course, f.wale]).collect::<Vec<_>>(),
+        "bend": fabric.bend,
+        "bed": fabric.bed,
+        "found": {
+            "positions": points(&found.positions),
+            "energies": found.energies,
+            "residual": found.residual,
+            "seconds": seconds,
+        },
+    });
+    std::fs::write(file, text.to_string())?;
+    Ok(())
+}

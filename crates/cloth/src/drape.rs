@@ -1,0 +1,102 @@
+//! The cloth at rest: which state it is in, and the shape it takes there.
+
+use std::collections::HashSet;
+
+use crate::mesh::{DOWN, LEFT, NONE, RIGHT, UP};
+use crate::solve::{End, Settings, minimise};
+use crate::{Energy, Fabric, Mesh, Pin, Vec3};
+
+/// How the cloth lies.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub enum State {
+    /// Off the needles, lying on a table, or standing if it is a tube.
+    #[default]
+    Free,
+    /// Pinned out along its edges to a size, in widths of a plain stitch. A tube is not pinned.
+    Blocked {
+        /// From the leftmost to the rightmost edge.
+        width: f64,
+        /// From the lowest to the highest edge.
+        height: f64,
+    },
+}
+
+/// A cloth at rest.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Drape {
+    /// Where the nodes of the mesh lie, in widths of a plain stitch.
+    pub positions: Vec<Vec3>,
+    /// The energy at the start and after each step of the solver.
+    pub energies: Vec<f64>,
+    /// Root mean square of the force on a stitch, in its stiffness times its width.
+    pub residual: f64,
+    /// How the search for the shape ended.
+    pub end: End,
+}
+
+/// A size to block to that is none.
+#[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
+#[error("the size to block to must be a positive width and height")]
+pub struct BlockError;
+
+impl Drape {
+    /// Lets a mesh come to rest.
+    ///
+    /// # Errors
+    /// [`BlockError`] for a size that is not positive.
+    pub fn of(mesh: &Mesh, fabric: &Fabric, state: State, settings: &Settings) -> Result<Drape, BlockError> {
+        let (start, pins) = match state {
+            State::Free => (mesh.start().to_vec(), Vec::new()),
+            State::Blocked { width, height } => pinned_out(mesh, width, height)?,
+        };
+        let energy = Energy::new(mesh, fabric, &pins);
+        let solution = minimise(&energy, &start, settings);
+        Ok(Drape {
+            positions: solution.positions,
+            energies: solution.energies,
+            residual: solution.residual,
+            end: solution.end,
+        })
+    }
+}
+
+/// The start stretched to a size, and its edges pinned there.
+fn pinned_out(mesh: &Mesh, width: f64, height: f64) -> Result<(Vec<Vec3>, Vec<Pin>), BlockError> {
+    let sound = |size: f64| size.is_finite() && size > 0.0;
+    if !sound(width) || !sound(height) {
+        return Err(BlockError);
+    }
+    let lies: HashSet<u32> =
+        mesh.parts.iter().filter(|part| part.lies).flat_map(|part| part.first..part.end).collect();
+    let flat = || lies.iter().map(|&node| mesh.start[node as usize]);
+    let (left, right) = extent(flat().map(|point| point.x));
+    let (low, high) = extent(flat().map(|point| point.y));
+    let scale = |size: f64, least: f64, most: f64| if most > least { size / (most - least) } else { 1.0 };
+    let (across, up) = (scale(width, left, right), scale(height, low, high));
+    let stretched = |point: Vec3| Vec3::new(point.x * across, point.y * up, point.z);
+    let start = mesh
+        .start
+        .iter()
+        .enumerate()
+        .map(|(node, &point)| if lies.contains(&(node as u32)) { stretched(point) } else { point });
+    let start: Vec<Vec3> = start.collect();
+    let pins = (0..mesh.len()).filter(|&node| lies.contains(&(node as u32)) && on_edge(mesh, node));
+    let pins = pins.map(|node| Pin { node: node as u32, at: Vec3 { z: 0.0, ..start[node] } }).collect();
+    Ok((start, pins))
+}
+
+/// Whether an edge of the cloth runs along a node. The middle of a round's beginning is none.
+fn on_edge(mesh: &Mesh, node: usize) -> bool {
+    let main = mesh.main[node];
+    let hangs = mesh.stitches[node].face == 0;
+    let begun_in_the_middle = mesh.parts.iter().any(|part| {
+        part.rows.first().is_some_and(|row| row.contains(&(node as u32)) && mesh.stitches[node].closed)
+    });
+    let open = |direction: usize| main[direction] == NONE;
+    open(LEFT) || open(RIGHT) || open(UP) || (open(DOWN) && !hangs && !begun_in_the_middle)
+}
+
+fn extent(values: impl Iterator<Item = f64>) -> (f64, f64) {
+    values
+        .fold((f64::INFINITY, f64::NEG_INFINITY), |(least, most), value| (least.min(value), most.max(value)))
+}

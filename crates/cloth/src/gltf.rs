@@ -1,0 +1,101 @@
+//! The cloth as a compact mesh for a 3D view: glTF 2.0, binary form (Khronos Group; ISO/IEC 12113:2022).
+//!
+//! One file with one node: the surface of the cloth as triangles, with normals and a colour by face. Lengths are in
+//! metres, as the standard asks; y is up.
+
+use std::fmt::Write as _;
+
+use crate::{Gauge, Mesh, Rgb, Style, Vec3};
+
+/// `glTF` in little-endian bytes.
+const MAGIC: u32 = 0x4654_6C67;
+const VERSION: u32 = 2;
+const JSON_CHUNK: u32 = 0x4E4F_534A;
+const BINARY_CHUNK: u32 = 0x004E_4942;
+
+/// The relaxed mesh as a `.glb` file.
+pub fn glb(mesh: &Mesh, positions: &[Vec3], gauge: &Gauge, style: &Style) -> Vec<u8> {
+    let metres = gauge.width() / 100.0;
+    let count = mesh.len();
+    let mut binary = Vec::with_capacity(count * 28 + mesh.triangles().len() * 12);
+    let mut bounds = [[f32::MAX; 3], [f32::MIN; 3]];
+    for point in positions {
+        for (axis, value) in [point.x, point.y, point.z].into_iter().enumerate() {
+            let value = (value * metres) as f32;
+            bounds[0][axis] = bounds[0][axis].min(value);
+            bounds[1][axis] = bounds[1][axis].max(value);
+            binary.extend(value.to_le_bytes());
+        }
+    }
+    for normal in normals(mesh, positions) {
+        for value in [normal.x, normal.y, normal.z] {
+            binary.extend((value as f32).to_le_bytes());
+        }
+    }
+    for patch in mesh.patches() {
+        // The bars of a purl lie in each other's shade.
+        let light = if patch.face < 0 { 0.86 } else { 1.0 };
+        let Rgb(red, green, blue) = style.yarn;
+        binary.extend([red, green, blue].map(|channel| (f64::from(channel) * light) as u8));
+        binary.push(255);
+    }
+    for node in mesh.triangles().iter().flatten() {
+        binary.extend(node.to_le_bytes());
+    }
+    let json = describe(count, mesh.triangles().len() * 3, bounds, binary.len());
+    pack(json.into_bytes(), binary)
+}
+
+/// A unit normal for every node, towards the right side.
+fn normals(mesh: &Mesh, x: &[Vec3]) -> Vec<Vec3> {
+    let mut normals = vec![Vec3::ZERO; mesh.len()];
+    for corners in mesh.triangles() {
+        let [a, b, c] = corners.map(|node| x[node as usize]);
+        let normal = (b - a).cross(c - a);
+        for &node in corners {
+            normals[node as usize] += normal;
+        }
+    }
+    normals
+        .into_iter()
+        .map(|normal| if normal.norm() > 0.0 { normal.unit() } else { Vec3::new(0.0, 0.0, 1.0) })
+        .collect()
+}
+
+fn describe(nodes: usize, indices: usize, [low, high]: [[f32; 3]; 2], length: usize) -> String {
+    let (normal, colour, index) = (nodes * 12, nodes * 24, nodes * 28);
+    let list = |values: [f32; 3]| values.map(|value| value.to_string()).join(",");
+    let mut json = String::from(
+        r#"{"asset":{"version":"2.0","generator":"Loopwright"},"scene":0,"scenes":[{"nodes":[0]}],"nodes":[{"mesh":0,"name":"cloth"}],"materials":[{"doubleSided":true,"pbrMetallicRoughness":{"metallicFactor":0,"roughnessFactor":1}}],"meshes":[{"primitives":[{"attributes":{"POSITION":0,"NORMAL":1,"COLOR_0":2},"indices":3,"material":0}]}],"#,
+    );
+    let _ = write!(
+        json,
+        r#""accessors":[{{"bufferView":0,"componentType":5126,"count":{nodes},"type":"VEC3","min":[{}],"max":[{}]}},{{"bufferView":1,"componentType":5126,"count":{nodes},"type":"VEC3"}},{{"bufferView":2,"componentType":5121,"normalized":true,"count":{nodes},"type":"VEC4"}},{{"bufferView":3,"componentType":5125,"count":{indices},"type":"SCALAR"}}],"#,
+        list(low),
+        list(high)
+    );
+    let _ = write!(
+        json,
+        r#""bufferViews":[{{"buffer":0,"byteOffset":0,"byteLength":{normal},"target":34962}},{{"buffer":0,"byteOffset":{normal},"byteLength":{normal},"target":34962}},{{"buffer":0,"byteOffset":{colour},"byteLength":{},"target":34962}},{{"buffer":0,"byteOffset":{index},"byteLength":{},"target":34963}}],"buffers":[{{"byteLength":{length}}}]}}"#,
+        nodes * 4,
+        indices * 4
+    );
+    json
+}
+
+/// Packs both parts, each padded to four bytes.
+fn pack(mut json: Vec<u8>, mut binary: Vec<u8>) -> Vec<u8> {
+    json.resize(json.len().next_multiple_of(4), b' ');
+    binary.resize(binary.len().next_multiple_of(4), 0);
+    let length = 12 + 8 + json.len() + 8 + binary.len();
+    let mut out = Vec::with_capacity(length);
+    for word in [MAGIC, VERSION, length as u32, json.len() as u32, JSON_CHUNK] {
+        out.extend(word.to_le_bytes());
+    }
+    out.extend(json);
+    for word in [binary.len() as u32, BINARY_CHUNK] {
+        out.extend(word.to_le_bytes());
+    }
+    out.extend(binary);
+    out
+}

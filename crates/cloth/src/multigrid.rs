@@ -1,0 +1,281 @@
+//! A preconditioner: one cycle over coarser and coarser nets of springs.
+//!
+//! Pulling one end of a wide piece moves the other end only when the pull has travelled through every stitch
+//! between. On a net of a quarter of the nodes it travels twice as far a step, and so on, so that one cycle
+//! carries it across the piece. The nets are made by merging nodes with their firmest neighbours, twice a level;
+//! the cycle smooths by damped Jacobi steps before and after, and is symmetric and positive, as the solver needs.
+//!
+//! It knows the springs and the pins, not the folds, and treats x, y and z alike. Known bad case: a smooth
+//! bulge out of the plane is much softer than the springs say; the solver learns that from its own steps.
+
+use rayon::prelude::*;
+
+use crate::Vec3;
+use crate::energy::{Energy, blocks};
+
+/// Nets of this size or less are smoothed until they are all but solved.
+const COARSEST: usize = 40;
+
+/// Smoothing steps on the coarsest net.
+const COARSE_STEPS: usize = 40;
+
+/// Damping of a smoothing step. Above 1 the steps could grow; less is slower.
+const DAMPING: f64 = 0.65;
+
+/// What a correction from a coarser net is multiplied by: merged nodes move as one, which makes the coarser net
+/// too stiff, up to twice for smooth fields. More than 2 could overshoot.
+const OVERCORRECTION: f64 = 1.6;
+
+/// Below this many nodes threads cost more than they bring.
+const PARALLEL_FROM: usize = 6000;
+
+/// The nets, finest first.
+#[derive(Clone, Debug)]
+pub struct Multigrid {
+    levels: Vec<Level>,
+}
+
+#[derive(Clone, Debug)]
+struct Level {
+    first: Vec<u32>,
+    far: Vec<u32>,
+    weight: Vec<f64>,
+    diagonal: Vec<f64>,
+    /// The node of the next net that each node is merged into, and the nodes merged into each of those.
+    coarse: Vec<u32>,
+    members_first: Vec<u32>,
+    members: Vec<u32>,
+}
+
+/// Room for one cycle.
+#[derive(Clone, Debug, Default)]
+pub struct CycleScratch {
+    levels: Vec<[Vec<Vec3>; 3]>,
+}
+
+impl Multigrid {
+    /// The nets of an energy's springs.
+    pub fn new(energy: &Energy) -> Multigrid {
+        // A free piece has no place of its own; a little holding keeps every net solvable.
+        let held: Vec<f64> = energy.held().map(|held| held + 1e-4).collect();
+        let springs: Vec<(u32, u32, f64)> = energy.springs().collect();
+        let mut levels = vec![Level::new(&held, &springs)];
+        while let Some(level) = levels.last_mut() {
+            if level.len() <= COARSEST {
+                break;
+            }
+            let (held, springs) = level.merge();
+            if held.len() == level.len() {
+                break;
+            }
+            let next = Level::new(&held, &springs);
+            levels.push(next);
+        }
+        Multigrid { levels }
+    }
+
+    /// Writes to `out` about what displacement answers to the forces `rhs`.
+    pub fn apply(&self, rhs: &[Vec3], out: &mut [Vec3], scratch: &mut CycleScratch) {
+        scratch.levels.resize_with(self.levels.len(), Default::default);
+        for (level, room) in self.levels.iter().zip(&mut scratch.levels) {
+            for field in room {
+                field.resize(level.len(), Vec3::ZERO);
+            }
+        }
+        scratch.levels[0][0].copy_from_slice(rhs);
+        self.cycle(0, &mut scratch.levels);
+        out.copy_from_slice(&scratch.levels[0][1]);
+    }
+
+    /// Solves level `depth` for the right side in the first field of its room, into the second.
+    fn cycle(&self, depth: usize, rooms: &mut [[Vec<Vec3>; 3]]) {
+        let level = &self.levels[depth];
+        let Some(([rhs, x, spare], deeper)) = rooms.split_first_mut() else { return };
+        level.start(rhs, x);
+        if deeper.is_empty() {
+            for _ in 0..COARSE_STEPS {
+                level.smooth(rhs, x, spare);
+                std::mem::swap(x, spare);
+            }
+            return;
+        }
+        level.residual(rhs, x, spare);
+        level.restrict(spare, &mut deeper[0][0]);
+        self.cycle(depth + 1, deeper);
+        let correction = &deeper[0][1];
+        blocks(level.len() >= PARALLEL_FROM, x, |at, x| {
+            for (offset, x) in x.iter_mut().enumerate() {
+                *x += correction[level.coarse[at + offset] as usize] * OVERCORRECTION;
+            }
+            0.0
+        });
+        level.smooth(rhs, x, spare);
+        std::mem::swap(x, spare);
+    }
+}
+
+impl Level {
+    fn new(held: &[f64], springs: &[(u32, u32, f64)]) -> Level {
+        let mut first = vec![0u32; held.len() + 1];
+        for &(one, other, _) in springs {
+            first[one as usize + 1] += 1;
+            first[other as usize + 1] += 1;
+        }
+        for node in 0..held.len() {
+            first[node + 1] += first[node];
+        }
+        let mut next = first.clone();
+        let (mut far, mut weight) = (vec![0; springs.len() * 2], vec![0.0; springs.len() * 2]);
+        let mut diagonal = held.to_vec();
+        for &(one, other, stiffness) in springs {
+            for (near, other) in [(one, other), (other, one)] {
+                let place = next[near as usize] as usize;
+                far[place] = other;
+                weight[place] = stiffness;
+                next[near as usize] += 1;
+                diagonal[near as usize] += stiffness;
+            }
+        }
+        Level {
+            first,
+            far,
+            weight,
+            diagonal,
+            coarse: Vec::new(),
+            members_first: Vec::new(),
+            members: Vec::new(),
+        }
+    }
+
+    fn len(&self) -> usize {
+        self.diagonal.len()
+    }
+
+    fn row(&self, node: usize) -> impl Iterator<Item = (u32, f64)> + '_ {
+        let range = self.first[node] as usize..self.first[node + 1] as usize;
+        self.far[range.clone()].iter().copied().zip(self.weight[range].iter().copied())
+    }
+
+    /// The first smoothing step, from nothing.
+    fn start(&self, rhs: &[Vec3], x: &mut [Vec3]) {
+        for ((x, rhs), diagonal) in x.iter_mut().zip(rhs).zip(&self.diagonal) {
+            *x = *rhs * (DAMPING / diagonal);
+        }
+    }
+
+    fn residual_at(&self, node: usize, rhs: &[Vec3], x: &[Vec3]) -> Vec3 {
+        let mut sum = rhs[node] - x[node] * self.diagonal[node];
+        for (far, weight) in self.row(node) {
+            sum += x[far as usize] * weight;
+        }
+        sum
+    }
+
+    fn residual(&self, rhs: &[Vec3], x: &[Vec3], out: &mut [Vec3]) {
+        blocks(self.len() >= PARALLEL_FROM, out, |at, out| {
+            for (offset, out) in out.iter_mut().enumerate() {
+                *out = self.residual_at(at + offset, rhs, x);
+            }
+            0.0
+        });
+    }
+
+    fn smooth(&self, rhs: &[Vec3], x: &[Vec3], out: &mut [Vec3]) {
+        blocks(self.len() >= PARALLEL_FROM, out, |at, out| {
+            for (offset, out) in out.iter_mut().enumerate() {
+                let node = at + offset;
+                *out = x[node] + self.residual_at(node, rhs, x) * (DAMPING / self.diagonal[node]);
+            }
+            0.0
+        });
+    }
+
+    fn restrict(&self, fine: &[Vec3], coarse: &mut [Vec3]) {
+        let gather = |node: usize| -> Vec3 {
+            let range = self.members_first[node] as usize..self.members_first[node + 1] as usize;
+            self.members[range].iter().map(|&member| fine[member as usize]).sum()
+        };
+        if coarse.len() >= PARALLEL_FROM {
+            coarse.par_iter_mut().with_min_len(1024).enumerate().for_each(|(node, sum)| *sum = gather(node));
+        } else {
+            coarse.iter_mut().enumerate().for_each(|(node, sum)| *sum = gather(node));
+        }
+    }
+
+    /// Merges nodes in two rounds of pairs; gives the holdings and springs of the next net.
+    fn merge(&mut self) -> (Vec<f64>, Vec<(u32, u32, f64)>) {
+        let pairs = self.pair();
+        let (held, springs) = self.condense(&pairs);
+        let between = Level::new(&held, &springs);
+        let again = between.pair();
+        let (held, springs) = between.condense(&again);
+        self.coarse = pairs.iter().map(|&pair| again[pair as usize]).collect();
+        let mut first = vec![0u32; held.len() + 1];
+        for &coarse in &self.coarse {
+            first[coarse as usize + 1] += 1;
+        }
+        for node in 0..held.len() {
+            first[node + 1] += first[node];
+        }
+        let mut next = first.clone();
+        self.members = vec![0; self.len()];
+        for (node, &coarse) in self.coarse.iter().enumerate() {
+            self.members[next[coarse as usize] as usize] = node as u32;
+            next[coarse as usize] += 1;
+        }
+        self.members_first = first;
+        (held, springs)
+    }
+
+    /// Pairs each node with its firmest unpaired neighbour; gives the number of each node's pair.
+    fn pair(&self) -> Vec<u32> {
+        const FREE: u32 = u32::MAX;
+        let mut pairs = vec![FREE; self.len()];
+        let mut count = 0;
+        for node in 0..self.len() {
+            if pairs[node] != FREE {
+                continue;
+            }
+            let mut best: Option<(u32, f64)> = None;
+            for (far, weight) in self.row(node) {
+                let free = pairs[far as usize] == FREE && far as usize != node;
+                if free && best.is_none_or(|(_, most)| weight > most) {
+                    best = Some((far, weight));
+                }
+            }
+            pairs[node] = count;
+            if let Some((far, _)) = best {
+                pairs[far as usize] = count;
+            }
+            count += 1;
+        }
+        pairs
+    }
+
+    /// The holdings and springs between merged nodes.
+    fn condense(&self, merged: &[u32]) -> (Vec<f64>, Vec<(u32, u32, f64)>) {
+        let count = merged.iter().max().map_or(0, |most| *most as usize + 1);
+        let mut held = vec![0.0; count];
+        let mut springs = Vec::with_capacity(self.far.len() / 2);
+        for node in 0..self.len() {
+            let own = merged[node];
+            let pulls: f64 = self.row(node).map(|(_, weight)| weight).sum();
+            held[own as usize] += self.diagonal[node] - pulls;
+            for (far, weight) in self.row(node) {
+                let other = merged[far as usize];
+                if own < other {
+                    springs.push((own, other, weight));
+                }
+            }
+        }
+        springs.sort_unstable_by_key(|&(one, other, _)| (one, other));
+        springs.dedup_by(|next, kept| {
+            let same = (next.0, next.1) == (kept.0, kept.1);
+            if same {
+                kept.2 += next.2;
+            }
+            same
+        });
+        (held, springs)
+    }
+}

@@ -1,0 +1,83 @@
+//! Still pictures of the cloth: its yarn as tubes, seen from straight before.
+//!
+//! Two steps: [`Scene::of`] lays the yarn out on the page as positioned lines, which can be looked at as numbers;
+//! [`Scene::to_png`] and [`Scene::to_svg`] draw them. Nothing here knows why the cloth lies as it does.
+
+mod raster;
+mod style;
+mod svg;
+
+use crate::path::{YARN_RADIUS, strands};
+use crate::{Mesh, Vec3};
+
+pub use self::style::{Rgb, Style};
+
+/// The side of the cloth that is looked at.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub enum Facing {
+    /// The right side.
+    #[default]
+    Right,
+    /// The wrong side.
+    Wrong,
+}
+
+/// Stitches that a picture as SVG may show; it has several lines for each.
+pub const SVG_LIMIT: usize = 12_000;
+
+/// Why there is no picture.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+pub enum PictureError {
+    /// There is nothing to see.
+    #[error("there is no yarn to draw")]
+    Empty,
+    /// A drawing as SVG would be too large to open.
+    #[error(
+        "{0} stitches are too many for an SVG drawing, which shows up to {SVG_LIMIT}; a PNG has room for them"
+    )]
+    TooManyForSvg(usize),
+    /// The bytes could not be packed.
+    #[error("the picture could not be packed: {0}")]
+    Packing(String),
+}
+
+/// Yarn laid out to be drawn.
+///
+/// The eye looks along -z; x is to the right, y up, in widths of a plain stitch.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Scene {
+    /// The middle lines of the yarn.
+    pub lines: Vec<Vec<Vec3>>,
+    /// Radius of the yarn.
+    pub radius: f64,
+    /// Least and greatest corner of all that is drawn.
+    pub bounds: [Vec3; 2],
+}
+
+impl Scene {
+    /// The yarn of a relaxed mesh as seen from one side.
+    ///
+    /// # Errors
+    /// [`PictureError::Empty`] when there is no yarn, or none at a place that is a number.
+    pub fn of(mesh: &Mesh, positions: &[Vec3], facing: Facing) -> Result<Scene, PictureError> {
+        let seen = |point: Vec3| match facing {
+            Facing::Right => point,
+            Facing::Wrong => Vec3::new(-point.x, point.y, -point.z),
+        };
+        let lines = strands(mesh, positions).into_iter().map(|strand| strand.points);
+        let lines: Vec<Vec<Vec3>> =
+            lines.map(|points| points.into_iter().map(seen).collect::<Vec<_>>()).collect();
+        let mut bounds = [Vec3::new(f64::MAX, f64::MAX, f64::MAX), Vec3::new(f64::MIN, f64::MIN, f64::MIN)];
+        for point in lines.iter().flatten() {
+            let [low, high] = &mut bounds;
+            *low = Vec3::new(low.x.min(point.x), low.y.min(point.y), low.z.min(point.z));
+            *high = Vec3::new(high.x.max(point.x), high.y.max(point.y), high.z.max(point.z));
+        }
+        let size = bounds[1] - bounds[0];
+        let sound = size.x.is_finite() && size.y.is_finite() && size.x >= 0.0 && size.y >= 0.0;
+        if lines.is_empty() || !sound {
+            return Err(PictureError::Empty);
+        }
+        Ok(Scene { lines, radius: YARN_RADIUS, bounds })
+    }
+}

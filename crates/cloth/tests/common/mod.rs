@@ -1,0 +1,81 @@
+//! Programs to try the cloth with.
+#![allow(dead_code, reason = "each test file uses some of these")]
+
+use loops::{Piece, Row, Side, Step, Worked, parse_tokens, side_of};
+use span::Span;
+
+/// A piece of rows given as tokens, worked on `cast_on` stitches.
+pub fn piece(worked: Worked, cast_on: u32, rows: impl IntoIterator<Item = String>) -> Piece {
+    let rows = rows.into_iter().enumerate().map(|(index, tokens)| Row {
+        label: (index + 1).to_string(),
+        side: side_of(worked, Side::Right, index),
+        steps: parse_tokens(&tokens).unwrap().iter().map(|s| Step::Work(s.op, s.span)).collect(),
+        span: Span::DETACHED,
+    });
+    Piece {
+        name: None,
+        worked,
+        first_side: Side::Right,
+        cast_on,
+        multiple: None,
+        needles: Vec::new(),
+        rows: rows.collect(),
+    }
+}
+
+/// Flat work of `rows` rows that repeats the given ones.
+pub fn repeated(cast_on: u32, rows: usize, repeat: &[&str]) -> Piece {
+    let tokens: Vec<String> = repeat.iter().map(|row| spread(row, cast_on)).collect();
+    piece(Worked::Flat, cast_on, (0..rows).map(|row| tokens[row % tokens.len()].clone()))
+}
+
+/// Repeats the tokens of one motif until they take `count` stitches.
+pub fn spread(motif: &str, count: u32) -> String {
+    let takes: u32 = parse_tokens(motif).unwrap().iter().map(|s| s.op.takes()).sum();
+    let mut out: Vec<String> = vec![motif.to_owned(); (count / takes) as usize];
+    if !count.is_multiple_of(takes) {
+        out.push(format!("k*{}", count % takes));
+    }
+    out.join(" ")
+}
+
+/// Plain fabric.
+pub fn plain(stitches: u32, rows: usize) -> Piece {
+    repeated(stitches, rows, &["k", "p"])
+}
+
+/// Garter.
+pub fn garter(stitches: u32, rows: usize) -> Piece {
+    repeated(stitches, rows, &["k", "k"])
+}
+
+/// A rib of `knit` and `purl` stitches by turns.
+pub fn rib(stitches: u32, rows: usize, knit: u32, purl: u32) -> Piece {
+    let front = format!("k*{knit} p*{purl}");
+    let back = format!("k*{purl} p*{knit}");
+    repeated(stitches, rows, &[&front, &back])
+}
+
+/// A garter square from corner to corner, as a dishcloth is knitted: from 4 stitches to `most` by a yarn over after
+/// the second stitch of every row, and back by drawing two together there.
+pub fn corner_square(most: u32) -> Piece {
+    let grow = (4..most).map(|count| format!("k*2 yo k*{}", count - 2));
+    let shrink = (5..=most).rev().map(|count| match count {
+        5 => "k*2 k2tog k".to_owned(),
+        _ => format!("k*2 k2tog k*{}", count - 4),
+    });
+    piece(Worked::Flat, 4, grow.chain(shrink))
+}
+
+/// A circle by doubling: plain rounds between, as many as the round numbers of the rule, up to `most` stitches.
+pub fn doubling_circle(most: u32) -> Piece {
+    let mut rows = vec!["k*9".to_owned()];
+    let (mut count, mut plain) = (9, 3);
+    while count * 2 <= most {
+        rows.push(vec!["yo k"; count as usize].join(" "));
+        count *= 2;
+        rows.extend(std::iter::repeat_n(format!("k*{count}"), plain));
+        plain *= 2;
+    }
+    piece(Worked::Round, 9, rows)
+}

@@ -1,0 +1,144 @@
+//! What must not change the cloth, and what must always hold.
+
+mod common;
+
+use cloth::{Drape, Energy, Fabric, Gauge, Measures, Mesh, Settings, State, Vec3, minimise};
+use loops::{Piece, Step};
+use proptest::prelude::*;
+
+fn gauge() -> Gauge {
+    Gauge::per_10_cm(10.0, 40.0 / 3.0).unwrap()
+}
+
+fn measured(piece: &Piece) -> Measures {
+    let fabric = Fabric::default();
+    let mesh = Mesh::of(piece, &fabric).unwrap();
+    let drape = Drape::of(&mesh, &fabric, State::Free, &Settings::default()).unwrap();
+    Measures::of(&mesh, &drape, 0, &gauge()).unwrap()
+}
+
+fn same(one: f64, other: f64) -> bool {
+    (one / other - 1.0).abs() < 0.01
+}
+
+fn lace() -> Piece {
+    common::repeated(40, 40, &["k*3 k2tog yo k yo ssk k*2", "p*10", "k*2 k2tog yo k*3 yo ssk k", "p*10"])
+}
+
+#[test]
+fn energy_falls_at_every_step() {
+    for piece in [common::plain(30, 30), common::rib(30, 30, 2, 2), common::corner_square(30), lace()] {
+        let fabric = Fabric::default();
+        let mesh = Mesh::of(&piece, &fabric).unwrap();
+        let drape = Drape::of(&mesh, &fabric, State::Free, &Settings::default()).unwrap();
+        assert!(drape.energies.windows(2).all(|pair| pair[1] < pair[0]));
+        assert!(drape.energies.len() > 5);
+    }
+}
+
+#[test]
+fn a_quarter_turn_changes_no_measure() {
+    for piece in [common::rib(30, 30, 1, 1), lace()] {
+        let fabric = Fabric::default();
+        let mesh = Mesh::of(&piece, &fabric).unwrap();
+        let energy = Energy::new(&mesh, &fabric, &[]);
+        let turned: Vec<Vec3> = mesh.start().iter().map(|p| Vec3::new(-p.y, p.x, p.z)).collect();
+        let [straight, turned] = [mesh.start(), &turned].map(|start| {
+            let found = minimise(&energy, start, &Settings::default());
+            let drape = Drape {
+                positions: found.positions,
+                energies: found.energies,
+                residual: found.residual,
+                end: found.end,
+            };
+            Measures::of(&mesh, &drape, 0, &gauge()).unwrap()
+        });
+        assert!(same(straight.width.value, turned.width.value));
+        assert!(same(straight.height.value, turned.height.value));
+        assert!(same(straight.area.value, turned.area.value));
+    }
+}
+
+#[test]
+fn mirror_images_measure_alike() {
+    let piece = lace();
+    let mut mirrored = piece.clone();
+    for row in &mut mirrored.rows {
+        row.steps.reverse();
+        for step in &mut row.steps {
+            if let Step::Work(op, _) = step {
+                *op = match *op {
+                    loops::Op::K2tog => loops::Op::Ssk,
+                    loops::Op::Ssk => loops::Op::K2tog,
+                    other => other,
+                };
+            }
+        }
+    }
+    let (one, other) = (measured(&piece), measured(&mirrored));
+    assert!(same(one.width.value, other.width.value), "{} {}", one.width.value, other.width.value);
+    assert!(same(one.height.value, other.height.value));
+    assert!(same(one.area.value, other.area.value));
+}
+
+#[test]
+fn twice_the_mesh_is_twice_the_size() {
+    let rib = |size| common::rib(size, size as usize / 2, 2, 2);
+    let garter = |size| common::garter(size, size as usize / 2);
+    for (small, large) in [(rib(80), rib(160)), (garter(80), garter(160))] {
+        let (small, large) = (measured(&small), measured(&large));
+        // Off the edges, which are the same breadth in both: their share is within 1 % at this size.
+        let width = large.width.value / 2.0 / small.width.value;
+        let height = large.height.value / 2.0 / small.height.value;
+        assert!((width - 1.0).abs() < 0.01 && (height - 1.0).abs() < 0.01, "{width} {height}");
+    }
+}
+
+#[test]
+fn any_number_of_threads_gives_the_same_bits() {
+    let fabric = Fabric::default();
+    let mesh = Mesh::of(&common::rib(100, 80, 1, 1), &fabric).unwrap();
+    let settings = Settings { step_limit: 12, ..Settings::default() };
+    let with = |threads: usize| {
+        let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap();
+        pool.install(|| Drape::of(&mesh, &fabric, State::Free, &settings).unwrap())
+    };
+    let one = with(1);
+    for threads in [2, 3] {
+        assert_eq!(one, with(threads));
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 48, ..ProptestConfig::default() })]
+
+    /// Whatever is on the needles: the mesh is sound or is refused in words, and the cloth stays finite.
+    #[test]
+    fn any_program_has_a_sound_cloth_or_is_refused(
+        cast_on in 0u32..20,
+        round in any::<bool>(),
+        rows in prop::collection::vec(prop::collection::vec(0..loops::Op::NAMED.len() + 2, 0..14), 0..10),
+    ) {
+        let crossings = ["c2/2f", "c1/2b(p,k)"].map(|name| name.parse::<loops::Op>().unwrap());
+        let tokens = rows.iter().map(|row| {
+            let name = |&op: &usize| {
+                loops::Op::NAMED.get(op).copied().unwrap_or(crossings[op % 2]).to_string()
+            };
+            row.iter().map(name).collect::<Vec<_>>().join(" ")
+        });
+        let worked = if round { loops::Worked::Round } else { loops::Worked::Flat };
+        let piece = common::piece(worked, cast_on, tokens);
+        let fabric = Fabric::default();
+        match Mesh::of(&piece, &fabric) {
+            Ok(mesh) => {
+                prop_assert_eq!(mesh.check(), Ok(()));
+                let settings = Settings { step_limit: 60, ..Settings::default() };
+                let drape = Drape::of(&mesh, &fabric, State::Free, &settings).unwrap();
+                let finite = |p: &Vec3| p.x.is_finite() && p.y.is_finite() && p.z.is_finite();
+                prop_assert!(drape.positions.iter().all(finite));
+                prop_assert!(drape.energies.windows(2).all(|pair| pair[1] < pair[0]));
+            }
+            Err(error) => prop_assert!(!error.to_string().is_empty()),
+        }
+    }
+}

@@ -1,0 +1,173 @@
+//! The mesh of every kind of stitch, and programs that have no cloth.
+
+mod common;
+
+use cloth::{
+    Drape, Edge, End, Fabric, Gauge, LinkKind, Mesh, MeshError, Seam, Settings, State, Swatch, SwatchError,
+};
+use loops::{Piece, Row, Side, Step, Worked};
+use span::Span;
+
+fn mesh(piece: &Piece) -> Mesh {
+    let mesh = Mesh::of(piece, &Fabric::default()).unwrap();
+    assert_eq!(mesh.check(), Ok(()));
+    mesh
+}
+
+fn flat(cast_on: u32, rows: &[&str]) -> Mesh {
+    mesh(&common::piece(Worked::Flat, cast_on, rows.iter().map(|row| (*row).to_owned())))
+}
+
+fn count(mesh: &Mesh, kind: LinkKind) -> usize {
+    mesh.links().iter().filter(|link| link.kind == kind).count()
+}
+
+#[test]
+fn a_field_of_stitches_is_a_net() {
+    let mesh = flat(4, &["k*4", "p*4"]);
+    assert_eq!(mesh.len(), 12);
+    let kinds = [LinkKind::Course, LinkKind::Wale, LinkKind::Shear];
+    assert_eq!(kinds.map(|kind| count(&mesh, kind)), [9, 8, 12]);
+    assert_eq!(mesh.triangles().len(), 12);
+}
+
+#[test]
+fn rows_are_seen_from_the_right_side() {
+    let mesh = flat(3, &["k*3", "p*3"]);
+    for row in mesh.rows(0) {
+        let x: Vec<f64> = row.iter().map(|&node| mesh.start()[node as usize].x).collect();
+        assert!(x.windows(2).all(|pair| pair[0] < pair[1]), "{x:?}");
+    }
+    assert!(mesh.patches().iter().all(|patch| patch.face == 1));
+}
+
+/// Each operation with what it links: parents, and strands beneath.
+#[test]
+fn increases_and_decreases_of_any_arity() {
+    for (cast_on, row, wales, strands) in [
+        (5, "k k2tog k*2", 5, 0),
+        (5, "k sk2p k", 5, 0),
+        (7, "k k5tog k", 7, 0),
+        (3, "k kfb k", 4, 0),
+        (3, "k k1p1k1p1k1 k", 7, 0),
+        (4, "k*2 yo k*2", 4, 2),
+        (4, "k*2 yo2 k*2", 4, 2),
+        (4, "k*2 m1 k*2", 4, 2),
+        (4, "k slwyif k slwyib", 4, 0),
+        (6, "k c2/2f k", 6, 0),
+        (5, "k s1k2po k", 5, 0),
+    ] {
+        let mesh = flat(cast_on, &[row]);
+        assert_eq!((count(&mesh, LinkKind::Wale), count(&mesh, LinkKind::Strand)), (wales, strands), "{row}");
+    }
+}
+
+#[test]
+fn a_bind_off_in_the_middle_parts_the_rows_above_it() {
+    let mesh = flat(9, &["k*3 bo*3 k*3", "p*6"]);
+    let rows = mesh.rows(0);
+    // Six stitches to a row, but one link less than five.
+    for row in &rows[1..2] {
+        let links = row.iter().filter(|&&node| mesh.main_links(node).unwrap()[1].is_some()).count();
+        assert_eq!((row.len(), links), (6, 4));
+    }
+}
+
+#[test]
+fn rounds_are_closed_and_rows_are_not() {
+    let round = mesh(&common::piece(Worked::Round, 8, ["k*8".to_owned(), "k*8".to_owned()]));
+    assert_eq!(count(&round, LinkKind::Course), 24);
+    assert_eq!(count(&flat(8, &["k*8", "p*8"]), LinkKind::Course), 21);
+}
+
+#[test]
+fn short_rows_holders_and_picked_up_edges_hold_together() {
+    flat(10, &["k*6 turn", "p*3 turn", "k*7", "p*10"]);
+    flat(8, &["k*2 hold*2 k*4", "p*6", "k*2 take*2 k*4", "p*8"]);
+    let flap = flat(6, &["k*6", "k*6", "k*6", "k*6", "k*6 pu*2"]);
+    let picked: Vec<u32> =
+        (0..flap.len() as u32).filter(|&n| flap.patches()[n as usize].op == loops::Op::Pu).collect();
+    assert!(picked.iter().all(|&node| flap.main_links(node).unwrap()[2].is_some()));
+}
+
+#[test]
+fn seams_join_pieces_and_pull_them_together() {
+    let fabric = Fabric::default();
+    let square = flat(12, &["k*12"; 24]);
+    let seam = Seam { one: (0, Edge::Right), other: (1, Edge::Left), reversed: false };
+    let joined = Mesh::join(&[square.clone(), square.clone()], &[seam], &fabric).unwrap();
+    assert_eq!(joined.check(), Ok(()));
+    assert_eq!((joined.part_count(), joined.len()), (2, 2 * square.len()));
+    let drape = Drape::of(&joined, &fabric, State::Free, &Settings::default()).unwrap();
+    let sewn = joined.links().iter().filter(|link| link.kind == LinkKind::Seam);
+    for link in sewn {
+        let along = drape.positions[link.to as usize] - drape.positions[link.from as usize];
+        assert!((along.norm() - link.rest).abs() < 0.3);
+    }
+    assert!(matches!(Mesh::join(&[square.clone(), square], &[], &fabric), Err(MeshError::Disconnected(2))));
+    assert!(matches!(Mesh::join(&[], &[], &fabric), Err(MeshError::Empty)));
+}
+
+#[test]
+fn a_blocked_piece_has_the_size_it_is_pinned_to() {
+    let fabric = Fabric::default();
+    let mesh = flat(20, &["k*20"; 20]);
+    let state = State::Blocked { width: 25.0, height: 15.0 };
+    let drape = Drape::of(&mesh, &fabric, state, &Settings::default()).unwrap();
+    let width = drape.positions.iter().map(|p| p.x).fold(f64::MIN, f64::max)
+        - drape.positions.iter().map(|p| p.x).fold(f64::MAX, f64::min);
+    assert!((width / 25.0 - 1.0).abs() < 0.03, "{width}");
+    for (width, height) in [(0.0, 3.0), (f64::NAN, 3.0), (3.0, -1.0), (f64::INFINITY, 1.0)] {
+        assert!(Drape::of(&mesh, &fabric, State::Blocked { width, height }, &Settings::default()).is_err());
+    }
+}
+
+#[test]
+fn what_has_no_cloth_is_refused_in_words() {
+    let of = |piece: &Piece| Mesh::of(piece, &Fabric::default()).map(|mesh| mesh.len());
+    assert_eq!(of(&common::piece(Worked::Flat, 0, [])), Err(MeshError::Empty));
+    assert_eq!(of(&common::piece(Worked::Flat, 20, [])), Err(MeshError::Empty));
+    assert_eq!(of(&common::piece(Worked::Flat, 3, ["bo*3".to_owned()])), Err(MeshError::Empty));
+    // Ten million stitches: refused by the graph, or by the mesh.
+    let long = |rows: usize| {
+        let row = |index| Row {
+            label: String::new(),
+            side: if index % 2 == 0 { Side::Right } else { Side::Wrong },
+            steps: vec![Step::Times(10_000, vec![Step::Work(loops::Op::K, Span::DETACHED)])],
+            span: Span::DETACHED,
+        };
+        Piece { rows: (0..rows).map(row).collect(), ..common::piece(Worked::Flat, 10_000, []) }
+    };
+    assert!(matches!(of(&long(1000)), Err(MeshError::Graph(_))));
+    assert_eq!(of(&long(60)), Err(MeshError::TooMany(610_000)));
+    // Cast on anew over nothing, with the old stitches let fall: two cloths.
+    let apart =
+        common::piece(Worked::Flat, 4, ["k*4".to_owned(), "drop*4 co*4".to_owned(), "k*4".to_owned()]);
+    assert_eq!(of(&apart), Err(MeshError::Disconnected(2)));
+    for wrong in [f64::NAN, 0.0, -1.0, f64::INFINITY] {
+        let fabric = Fabric { rows_per_stitch: wrong, ..Fabric::default() };
+        assert!(matches!(Mesh::of(&common::plain(4, 4), &fabric), Err(MeshError::Constant(_))));
+    }
+}
+
+#[test]
+fn a_hundred_stitches_out_of_one_are_drawn_all_the_same() {
+    let rows = ["k1p1k1p1k1", "k1p1k1p1k1 k1p1k1p1k1 k1p1k1p1k1 k1p1k1p1k1 k1p1k1p1k1", "kfb*25", "kfb*50"];
+    let mesh = flat(1, &rows);
+    let drape = Drape::of(&mesh, &Fabric::default(), State::Free, &Settings::default()).unwrap();
+    assert!(drape.end != End::Flat && drape.positions.iter().all(|p| p.norm().is_finite()));
+    // More stitches than there is anything to work them into.
+    flat(1, &["k*100", "k*100"]);
+}
+
+#[test]
+fn gauges_and_swatches_that_cannot_be_are_refused() {
+    for (stitches, rows) in [(f64::NAN, 30.0), (0.0, 30.0), (22.0, f64::INFINITY), (22.0, -3.0), (1e9, 30.0)]
+    {
+        assert!(Gauge::per_10_cm(stitches, rows).is_err());
+    }
+    for (width, height) in [(0.0, 10.0), (f64::NAN, 10.0), (1e9, 1e9), (10.0, -1.0)] {
+        let swatch = Swatch { piece: common::plain(10, 10), width, height };
+        assert!(matches!(swatch.calibrate(&Fabric::default()), Err(SwatchError::Size { .. })));
+    }
+}

@@ -1,0 +1,148 @@
+//! Pictures and meshes, looked into.
+
+mod common;
+
+use cloth::{Drape, Fabric, Facing, Gauge, Mesh, PictureError, Scene, Settings, State, Style, glb};
+use loops::{Piece, Worked};
+
+fn draped(piece: &Piece) -> (Mesh, Drape) {
+    let fabric = Fabric::default();
+    let mesh = Mesh::of(piece, &fabric).unwrap();
+    let drape = Drape::of(&mesh, &fabric, State::Free, &Settings::default()).unwrap();
+    (mesh, drape)
+}
+
+struct Pixels {
+    width: usize,
+    height: usize,
+    bytes: Vec<u8>,
+}
+
+fn picture(piece: &Piece, facing: Facing) -> Pixels {
+    let (mesh, drape) = draped(piece);
+    let style = Style { pixels: 400, ..Style::default() };
+    let bytes = Scene::of(&mesh, &drape.positions, facing).unwrap().to_png(&style).unwrap();
+    let mut reader = png::Decoder::new(std::io::Cursor::new(bytes)).read_info().unwrap();
+    let mut bytes = vec![0; reader.output_buffer_size().unwrap()];
+    let info = reader.next_frame(&mut bytes).unwrap();
+    Pixels { width: info.width as usize, height: info.height as usize, bytes }
+}
+
+impl Pixels {
+    /// The share of the middle half where the paper is seen in full light.
+    fn holes(&self) -> f64 {
+        let (mut open, mut all) = (0, 0);
+        for y in self.height / 4..self.height * 3 / 4 {
+            for x in self.width / 4..self.width * 3 / 4 {
+                let red = self.bytes[(y * self.width + x) * 3];
+                open += usize::from(red > 0xd8);
+                all += 1;
+            }
+        }
+        open as f64 / all as f64
+    }
+}
+
+fn lace() -> Piece {
+    common::repeated(20, 20, &["k yo k2tog k*2", "p*5"])
+}
+
+#[test]
+fn lace_has_holes_and_plain_fabric_has_none() {
+    let (lace, plain) =
+        (picture(&lace(), Facing::Right).holes(), picture(&common::plain(20, 20), Facing::Right).holes());
+    assert!(lace > 0.02 && lace > 4.0 * plain, "{lace} of the lace is open, {plain} of plain fabric");
+}
+
+#[test]
+fn the_sides_of_plain_fabric_look_different() {
+    let [right, wrong] = [Facing::Right, Facing::Wrong].map(|facing| picture(&common::plain(16, 16), facing));
+    assert_eq!((right.width, right.height), (wrong.width, wrong.height));
+    assert!(right.bytes != wrong.bytes);
+}
+
+#[test]
+fn the_light_can_be_moved() {
+    let (mesh, drape) = draped(&common::rib(12, 12, 2, 2));
+    let scene = Scene::of(&mesh, &drape.positions, Facing::Right).unwrap();
+    let style = Style { pixels: 200, ..Style::default() };
+    let other = Style { light: cloth::Vec3::new(0.8, -0.2, 0.6), ..style };
+    assert!(scene.to_png(&style).unwrap() != scene.to_png(&other).unwrap());
+    assert_eq!(scene.to_png(&style), scene.to_png(&style));
+}
+
+/// In a crossing with the spare needle before the work, the strands of the held stitches lie nearer to the eye
+/// than those they cross, seen from the right side (the meaning of the word).
+#[test]
+fn cables_cross_the_right_way() {
+    for (name, held_over) in [("c3/3f", true), ("c3/3b", false)] {
+        let rows = (0..13).map(|row| match row {
+            6 => format!("p*3 {name} p*3"),
+            row if row % 2 == 0 => "p*3 k*6 p*3".to_owned(),
+            _ => "k*3 p*6 k*3".to_owned(),
+        });
+        let (mesh, drape) = draped(&common::piece(Worked::Flat, 12, rows));
+        let strands = cloth::strands(&mesh, &drape.positions);
+        // On the right side the row is worked from right to left: the held stitches end at the left.
+        let row = &mesh.rows(0)[7];
+        let points = |columns: std::ops::Range<usize>| {
+            row[columns].iter().flat_map(|&node| strands[node as usize].points.clone()).collect::<Vec<_>>()
+        };
+        let (held, worked) = (points(3..6), points(6..9));
+        let (mut over, mut under) = (0, 0);
+        for one in &held {
+            for other in worked.iter().filter(|other| (other.x - one.x).hypot(other.y - one.y) < 0.1) {
+                if one.z > other.z { over += 1 } else { under += 1 }
+            }
+        }
+        assert!(over + under > 20, "{name}: they cross");
+        let (most, least) = if held_over { (over, under) } else { (under, over) };
+        assert!(most > 4 * least, "{name}: the held stitches are over {over} times, under {under} times");
+    }
+}
+
+#[test]
+fn the_drawing_is_sound_svg() {
+    let (mesh, drape) = draped(&lace());
+    let svg = Scene::of(&mesh, &drape.positions, Facing::Right).unwrap().to_svg(&Style::default()).unwrap();
+    let document = roxmltree::Document::parse(&svg).unwrap();
+    let paths = document.descendants().filter(|node| node.has_tag_name("path")).count();
+    assert!(paths > 2 * mesh.len());
+    assert!(!svg.contains("NaN"));
+}
+
+#[test]
+fn too_large_a_drawing_is_refused() {
+    let (mesh, drape) = draped(&common::plain(12, 8));
+    let mut scene = Scene::of(&mesh, &drape.positions, Facing::Right).unwrap();
+    let line = scene.lines[0].clone();
+    scene.lines.resize(cloth::SVG_LIMIT + 1, line);
+    assert!(matches!(scene.to_svg(&Style::default()), Err(PictureError::TooManyForSvg(_))));
+}
+
+/// glTF 2.0, section 4.4 (binary form): header, JSON chunk, binary chunk, lengths that agree.
+#[test]
+fn the_mesh_is_sound_gltf() {
+    let (mesh, drape) = draped(&lace());
+    let bytes = glb(&mesh, &drape.positions, &Gauge::per_10_cm(22.0, 30.0).unwrap(), &Style::default());
+    let word = |at: usize| u32::from_le_bytes(bytes[at..at + 4].try_into().unwrap()) as usize;
+    assert_eq!(&bytes[..4], b"glTF");
+    assert_eq!((word(4), word(8)), (2, bytes.len()));
+    let json_end = 20 + word(12);
+    assert_eq!((&bytes[16..20], &bytes[json_end + 4..json_end + 8]), (&b"JSON"[..], &b"BIN\0"[..]));
+    let json: serde_json::Value = serde_json::from_slice(&bytes[20..json_end]).unwrap();
+    assert!(word(json_end) >= json["buffers"][0]["byteLength"].as_u64().unwrap() as usize);
+    let accessors = json["accessors"].as_array().unwrap();
+    assert_eq!(accessors[0]["count"], mesh.len());
+    assert_eq!(accessors[3]["count"], mesh.triangles().len() * 3);
+    let end = json["bufferViews"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|view| view["byteOffset"].as_u64().unwrap() + view["byteLength"].as_u64().unwrap());
+    assert_eq!(end.max(), json["buffers"][0]["byteLength"].as_u64());
+    // At 22 stitches to 10 cm twenty stitches are about 9 cm wide.
+    let least = accessors[0]["min"][0].as_f64().unwrap();
+    let most = accessors[0]["max"][0].as_f64().unwrap();
+    assert!((0.05..0.12).contains(&(most - least)), "{}", most - least);
+}
