@@ -17,6 +17,7 @@ use crate::forest::{Build, Edge, WIDTH};
 use crate::grammar::Terminal;
 use crate::lattice::{Leaf, Payload};
 use crate::rowset::{RowSet, Which};
+use crate::rowwork::context_cost;
 
 /// The most that a group may be worked, so that a misread number cannot fill the memory.
 const TIMES_LIMIT: u32 = 5_000;
@@ -231,12 +232,12 @@ impl Builder<'_> {
             "second" => one(parts.get(1)?.clone()),
             "last" => one(parts.last()?.clone()),
             "cat" => {
-                let all = parts.iter().filter_map(seq).reduce(|all, next| all.and(&next))?;
-                one(Value::Seq(all))
+                let (cost, all) = self.joined(parts.iter().filter_map(seq))?;
+                Some(vec![(cost, Value::Seq(all))])
             }
             "passing_over" => {
-                let all = parts.iter().filter_map(seq).reduce(|all, next| all.and(&next))?;
-                one(Value::Seq(all.passing_over()))
+                let (cost, all) = self.joined(parts.iter().filter_map(seq))?;
+                Some(vec![(cost, Value::Seq(all.passing_over()))])
             }
             "stitch" => self.stitch(&parts[0]),
             "move" => match &self.leaf(&parts[0])?.payload {
@@ -368,6 +369,14 @@ impl Builder<'_> {
             "modified" => self.modified(&parts[0], &parts[1]),
             _ => None,
         }
+    }
+
+    /// Stretches one after the other, with what speaks against their standing so.
+    fn joined(&self, parts: impl Iterator<Item = Seq>) -> Option<(f64, Seq)> {
+        let join = |(cost, all): (f64, Seq), (more, next): (f64, Seq)| {
+            (cost + more + context_cost(&all, &next, self.lexicon), all.and(&next))
+        };
+        parts.map(|seq| (0.0, seq)).reduce(join)
     }
 
     fn stitch(&self, value: &Value) -> Option<Built> {

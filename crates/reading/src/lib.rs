@@ -35,4 +35,4 @@ pub use self::plan::{Plan, PlannedRow, Readings};
 pub use self::questions::Decision;
 pub use self::read::{BadData, Options, PieceReading, Reader, Reading, Study};
 pub use self::rowset::{RowSet, Which};
-pub use self::rowwork::{Below, Fit, context_cost, expand, fits, needle_after};
+pub use self::rowwork::{Below, Fit, expand, fits, needle_after};

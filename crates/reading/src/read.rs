@@ -29,7 +29,6 @@ use crate::plan::{Plan, PlannedRow, plan};
 use crate::program::{program, starts};
 use crate::questions::{Decision, Trial, combinations, decision, questions};
 use crate::rowset::rows_at;
-use crate::rowwork::context_cost;
 
 /// A stretch that costs no more than this is read without passing words over.
 const READ_WELL: f64 = 4.0;
@@ -352,11 +351,7 @@ impl Reader {
         let mut candidates: Vec<Candidate> = row
             .readings
             .iter()
-            .map(|(cost, seq)| Candidate {
-                cost: cost + context_cost(seq, &self.lexicon),
-                seq: seq.clone(),
-                edit: None,
-            })
+            .map(|(cost, seq)| Candidate { cost: *cost, seq: seq.clone(), edit: None })
             .collect();
         let beside: Vec<Candidate> = candidates.iter().filter_map(uncounted_loop).collect();
         candidates.extend(beside);

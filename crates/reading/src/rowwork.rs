@@ -332,46 +332,28 @@ pub fn needle_after(ops: &[Stitch], before: &[Below], turned: bool) -> Vec<Below
     out
 }
 
-/// Nats against the stitches of a reading standing beside one another as they do: a thread brought forward makes
-/// a loop before a knit stitch or a decrease, and only moves before a purl or a plain slip.
-pub fn context_cost(seq: &Seq, lexicon: &notation::Lexicon) -> f64 {
+/// Nats against two stretches standing one after the other as they do: a thread brought forward makes a loop before a
+/// knit stitch or a decrease, and only moves before a purl or a plain slip.
+pub fn context_cost(before: &Seq, after: &Seq, lexicon: &notation::Lexicon) -> f64 {
     use notation::Context;
-    let items = flat_items(seq);
-    let mut cost = 0.0;
-    for pair in items.windows(2) {
-        let next = match &pair[1] {
-            Item::Work(work) => work.ops.first().copied(),
-            Item::Rest { op, .. } => Some(*op),
-            _ => None,
-        };
-        let Some(next) = next else { continue };
-        let plain_slip = next.is_slip();
-        let purl = matches!(next, Op::P | Op::Ptbl);
-        match &pair[0] {
-            Item::Work(work) => {
-                let forward =
-                    work.sense.is_some_and(|id| lexicon.sense(id).context == Some(Context::Forward));
-                if forward && plain_slip {
-                    cost += 2.5;
-                } else if forward && purl {
-                    cost += 1.0;
-                }
+    let next = match after.first_item() {
+        Item::Work(work) => work.ops.first().copied(),
+        Item::Rest { op, .. } => Some(*op),
+        _ => None,
+    };
+    let Some(next) = next else { return 0.0 };
+    let plain_slip = next.is_slip();
+    let purl = matches!(next, Op::P | Op::Ptbl);
+    match before.last_item() {
+        Item::Work(work) => {
+            let sense = work.sense.map(|id| lexicon.sense(id));
+            match sense.and_then(|sense| sense.context) {
+                Some(Context::Forward) if plain_slip => 2.5,
+                Some(Context::Forward) if purl => 1.0,
+                _ => 0.0,
             }
-            Item::Move(notation::YarnTo::Front, _) if !plain_slip && !purl => cost += 4.0,
-            _ => {}
         }
+        Item::Move(notation::YarnTo::Front, _) if !plain_slip && !purl => 4.0,
+        _ => 0.0,
     }
-    cost
-}
-
-/// All items, those of groups among them, in order.
-fn flat_items(seq: &Seq) -> Vec<Item> {
-    let mut out = Vec::new();
-    for item in seq.items() {
-        match item {
-            Item::Group { body, .. } => out.extend(flat_items(&body)),
-            other => out.push(other),
-        }
-    }
-    out
 }
