@@ -236,7 +236,7 @@ pub fn ways(seq: &Seq, needle: Needle, out: &mut Vec<Fit>) {
     let Some(reach) = needle.count.checked_sub(needle.unreached) else { return };
     if needle.unreached > 0 && seq.shape().open.is_empty() && !seq.turns() && fixed.takes == reach {
         let after = fixed.makes + needle.unreached;
-        out.push(Fit { rounds: 0, cut: None, after, wound: fixed.wound, cost: 0.2 });
+        out.push(Fit { rounds: 0, rest: 0, cut: None, after, wound: fixed.wound, cost: 0.2 });
     }
 }
 
@@ -254,7 +254,7 @@ pub fn faulty(seq: &Seq, on_needle: u32) -> Vec<Fit> {
     }
     let out = takes.abs_diff(on_needle);
     let cost = FAULT + FAULT_STITCH * f64::from(out.min(8));
-    let fit = |after| Fit { rounds, cut: None, after, wound: 0, cost };
+    let fit = |after| Fit { rounds, rest: 0, cut: None, after, wound: 0, cost };
     let kept = (on_needle + makes).saturating_sub(takes);
     if kept == makes { vec![fit(makes)] } else { vec![fit(makes), fit(kept)] }
 }

@@ -33,6 +33,6 @@ pub use self::glossary::{Definition, Glossary, Respelling, lexicon_of_book, sens
 pub use self::lexer::{Gap, Token, TokenKind, lex};
 pub use self::plan::{Plan, PlannedRow, Readings};
 pub use self::questions::Decision;
-pub use self::read::{BadData, Options, PieceReading, Reader, Reading, Study};
+pub use self::read::{BadData, GRAMMAR, Options, PieceReading, Reader, Reading, Study};
 pub use self::rowset::{RowSet, Which};
 pub use self::rowwork::{Below, Fit, expand, fits, needle_after};

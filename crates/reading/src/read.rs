@@ -88,6 +88,9 @@ pub struct Reading {
     pub cost: f64,
 }
 
+/// The built-in grammar: rules with their costs.
+pub const GRAMMAR: &str = include_str!("../data/grammar.txt");
+
 /// What reading needs besides the text: grammar, idioms, senses.
 pub struct Reader {
     grammar: Grammar,
@@ -143,7 +146,15 @@ impl Reader {
     /// # Errors
     /// [`BadData`] only if the data files compiled in are broken.
     pub fn with(lexicon: Lexicon) -> Result<Reader, BadData> {
-        let mut grammar = Grammar::parse(include_str!("../data/grammar.txt"))?;
+        Reader::with_grammar(lexicon, GRAMMAR)
+    }
+
+    /// A reader with these senses and this grammar, such as the built-in one with other costs.
+    ///
+    /// # Errors
+    /// [`BadData`] that says what is wrong with the grammar.
+    pub fn with_grammar(lexicon: Lexicon, grammar: &str) -> Result<Reader, BadData> {
+        let mut grammar = Grammar::parse(grammar)?;
         let idioms = Idioms::parse(include_str!("../data/idioms.toml"), &mut grammar)?;
         let terminals = Terminals::of(&mut grammar);
         let marks = Marks {

@@ -10,6 +10,8 @@ use crate::ast::{Item, Seen, Seq, Sum, Until, Work};
 /// Nats against a last repeat that is cut short without a word. Guess: dearer than any plain reading, cheaper
 /// than a misprint.
 const CUT_SHORT: f64 = 0.9;
+/// Nats against a repeat that is followed by a word for the rest of the row. Guess.
+const THEN_REST: f64 = 0.3;
 /// Nats against making the loops that stand where the last repeat is cut.
 const CUT_WITH_LOOPS: f64 = 0.4;
 /// Nats against a repeat that is worked only once or not at all.
@@ -20,6 +22,8 @@ const NO_REPEAT: [f64; 2] = [2.5, 0.8];
 pub struct Fit {
     /// How often the open part is worked.
     pub rounds: u32,
+    /// Stitches that are left behind a repeat across the row for a word that works the rest.
+    pub rest: u32,
     /// Where a last round is cut short: stitches taken in it, and whether loops made at the cut are worked.
     pub cut: Option<(u32, bool)>,
     /// Stitches after the row.
@@ -40,12 +44,20 @@ pub fn fits(seq: &Seq, on_needle: u32, wound: u32, out: &mut Vec<Fit>) {
     match shape.open.as_slice() {
         [] if spare == 0 || turns => {
             let fixed = shape.fixed;
-            out.push(Fit { rounds: 0, cut: None, after: fixed.makes + spare, wound: fixed.wound, cost: 0.0 });
+            out.push(Fit {
+                rounds: 0,
+                rest: 0,
+                cut: None,
+                after: fixed.makes + spare,
+                wound: fixed.wound,
+                cost: 0.0,
+            });
         }
         [_] if seq.lets_fall() => {
             if let Some(kept) = spare.checked_sub(wound).filter(|_| wound > 0) {
                 out.push(Fit {
                     rounds: spare,
+                    rest: 0,
                     cut: None,
                     after: shape.fixed.makes + kept,
                     wound: 0,
@@ -53,9 +65,24 @@ pub fn fits(seq: &Seq, on_needle: u32, wound: u32, out: &mut Vec<Fit>) {
                 });
             }
         }
+        [(unit, Until::End, _), (one, Until::End, _)] if one.takes == 1 && one.makes == 1 => {
+            out.extend(fit_then_rest(seq, spare, *unit));
+        }
         [(unit, until, before)] => fit_open(seq, on_needle, spare, *unit, (*until, *before), out),
         _ => {}
     }
+}
+
+/// "Repeat from *, knit the rest": as many whole repeats as there is room for, and what is left.
+fn fit_then_rest(seq: &Seq, spare: u32, unit: Sum) -> Option<Fit> {
+    let body = seq.open_group()?;
+    let rounds = spare.checked_div(unit.takes)?;
+    if rounds == 0 || body.shape().fixed != unit {
+        return None;
+    }
+    let rest = spare % unit.takes;
+    let all = seq.shape().fixed.and(unit.times(rounds));
+    Some(Fit { rounds, rest, cut: None, after: all.makes + rest, wound: all.wound, cost: THEN_REST })
 }
 
 fn fit_open(
@@ -83,7 +110,7 @@ fn fit_open(
     if rest == 0 {
         let rare = if group.is_some() { rare } else { 0.0 };
         let all = fixed.and(unit.times(rounds));
-        out.push(Fit { rounds, cut: None, after: all.makes, wound: all.wound, cost: rare });
+        out.push(Fit { rounds, rest: 0, cut: None, after: all.makes, wound: all.wound, cost: rare });
     }
     let Some(body) = group.filter(|_| until == Until::End && rounds > 0) else { return };
     let made = fixed.makes.saturating_add(unit.makes.saturating_mul(rounds));
@@ -94,6 +121,7 @@ fn fit_open(
         let wound = fixed.and(unit.times(rounds)).wound;
         out.push(Fit {
             rounds,
+            rest: 0,
             cut: Some((rest, with_loops)),
             after: made + makes,
             wound,
@@ -196,10 +224,8 @@ pub fn expand(seq: &Seq, fit: &Fit, needle: &[Below]) -> Vec<Stitch> {
             Item::Work(work) => push_work(&work, &mut out),
             Item::Move(to, _) => yarn_front = to == notation::YarnTo::Front,
             Item::Rest { op, span, .. } => {
-                out.extend(std::iter::repeat_n(
-                    Stitch { op, span },
-                    fit.rounds.min(ROW_LIMIT as u32) as usize,
-                ));
+                let times = if seq.open_group().is_some() { fit.rest } else { fit.rounds };
+                out.extend(std::iter::repeat_n(Stitch { op, span }, times.min(ROW_LIMIT as u32) as usize));
             }
             Item::Seen(seen, span) => {
                 let taken: u32 = out.iter().map(|stitch| stitch.op.takes()).sum();
