@@ -133,6 +133,9 @@ fn why(decision: &Decision) -> String {
         _ => "the odds are more than 1000 to 1, by the custom of such books and by how the rows come out"
             .to_owned(),
     };
+    for reason in &decision.why {
+        let _ = write!(why, "; {reason}");
+    }
     let _ = write!(why, "; --choose {}={other} takes the other", decision.question);
     why
 }

@@ -166,6 +166,21 @@ impl Lexicon {
         Ok(lexicon)
     }
 
+    /// The built-in senses, but for those that were found in one book alone: what that book is read with where it
+    /// must not have taught the reader. `book` is the beginning of its name in [`Sense::source`].
+    ///
+    /// # Errors
+    /// Only if the data files compiled in are broken; a test keeps them whole.
+    pub fn builtin_without(book: &str) -> Result<Lexicon, BadSenses> {
+        let file: SenseFile = toml::from_str(include_str!("../data/stitches.toml"))?;
+        let mut lexicon = Lexicon::default();
+        let only = |source: &str| source.split(';').all(|part| part.trim().starts_with(book));
+        for entry in file.sense.into_iter().filter(|entry| !only(&entry.source)) {
+            lexicon.add_entry(entry, From::Notation)?;
+        }
+        Ok(lexicon)
+    }
+
     /// Adds the senses of a file; they outrank those of lower authority for the same words.
     ///
     /// # Errors

@@ -379,6 +379,24 @@ impl Seq {
         Seq::of(items.collect::<Option<Vec<Item>>>()?)
     }
 
+    /// The first item, that of a group if it begins with one.
+    pub fn first_item(&self) -> &Item {
+        match &self.0.node {
+            SeqNode::One(Item::Group { body, .. }) => body.first_item(),
+            SeqNode::One(item) => item,
+            SeqNode::Both(left, _) => left.first_item(),
+        }
+    }
+
+    /// The last item, that of a group if it ends with one.
+    pub fn last_item(&self) -> &Item {
+        match &self.0.node {
+            SeqNode::One(Item::Group { body, .. }) => body.last_item(),
+            SeqNode::One(item) => item,
+            SeqNode::Both(_, right) => right.last_item(),
+        }
+    }
+
     fn collect(&self, out: &mut Vec<Item>) {
         match &self.0.node {
             SeqNode::One(item) => out.push(item.clone()),

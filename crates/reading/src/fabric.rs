@@ -5,9 +5,12 @@
 //! against it (garter stitch); a stitch slipped inside a row is worked before long. Knows worked rows alone: the
 //! sum is one more cost, and [`Grain`] says where it comes from.
 
+use std::rc::Rc;
+
 use loops::{Face, Op, Stitch, Worked, WorkedPiece};
 
-use crate::read::Reading;
+use crate::plan::Readings;
+use crate::read::{PieceReading, Reading};
 use crate::rowwork::{Below, needle_after};
 
 /// Nats against a decrease that stands beside a plain or purled stitch of the other face. Guess: one in six does.
@@ -24,6 +27,10 @@ const SLIPPED_ROWS: u32 = 4;
 const PASSED_OVER_PURL: f64 = 3.0;
 /// Nats against work that is purled throughout: all plain is the same cloth for less trouble. Guess.
 const ALL_PURLED: f64 = 4.0;
+/// Evenness counts up to here: figures of knit and purl are uneven by intention.
+const MOST_UNEVEN: f64 = 2.0;
+/// Nats against rows whose words are worked again over another number of stitches. Guess: shaped pieces do that.
+const REGROWN: f64 = 2.5;
 /// Evidence of one kind counts up to here: it is all of one mind, or all of one misreading.
 const MOST: f64 = 12.0;
 
@@ -36,6 +43,8 @@ pub struct Grain {
     pub rows: (u32, f64),
     /// Purled decreases with a stitch passed over.
     pub passed_over: u32,
+    /// Rows that are told with a repeat in height and begin with another number of stitches than the first time.
+    pub regrown: u32,
     /// Stitches knitted plain, and stitches purled.
     pub faces: (u32, u32),
     /// Slipped stitches side by side, three or more, and stitches slipped in too many rows.
@@ -48,6 +57,7 @@ impl Grain {
         let mut grain = Grain::default();
         for piece in &reading.pieces {
             grain.add(&piece.worked, piece.piece.worked == Worked::Flat);
+            grain.regrown += regrown(piece);
         }
         grain
     }
@@ -58,8 +68,9 @@ impl Grain {
         let rows = UNEVEN_ROW * self.rows.1;
         let slips = LONG_SLIP * f64::from(self.slips.0) + SLIPPED_AGAIN * f64::from(self.slips.1);
         let passed_over = if self.passed_over > 0 { PASSED_OVER_PURL } else { 0.0 };
+        let regrown = if self.regrown > 0 { REGROWN } else { 0.0 };
         let all_purled = if self.faces.0 == 0 && self.faces.1 > 0 { ALL_PURLED } else { 0.0 };
-        decreases.min(MOST) + rows.min(MOST) + slips.min(MOST) + passed_over + all_purled
+        decreases.min(MOST) + rows.min(MOST_UNEVEN) + slips.min(MOST) + passed_over + all_purled + regrown
     }
 
     fn add(&mut self, piece: &WorkedPiece, flat: bool) {
@@ -159,6 +170,10 @@ impl Grain {
                 reasons.push(format!("as {answer}, slipped stitches would be passed over purled ones"));
             }
         }
+        if self.regrown != other.regrown {
+            let answer = if self.regrown > other.regrown { us } else { them };
+            reasons.push(format!("as {answer}, rows would be worked again over another number of stitches"));
+        }
         if self.slips != other.slips {
             let told = |grain: &Grain| grain.slips.0 + grain.slips.1;
             reasons.push(format!(
@@ -169,4 +184,23 @@ impl Grain {
         }
         reasons
     }
+}
+
+/// How many rows with figures are worked again, from the same words, over another number of stitches.
+fn regrown(piece: &PieceReading) -> u32 {
+    let mut first: Vec<(&Readings, u32)> = Vec::new();
+    let mut grown = 0;
+    for (row, chosen) in piece.plan.rows.iter().zip(&piece.path.rows) {
+        let figured = row.readings.first().is_some_and(|(_, seq)| {
+            seq.shape().fixed.takes + seq.shape().fixed.makes > 0 || seq.open_group().is_some()
+        });
+        if !figured {
+            continue;
+        }
+        match first.iter().find(|(readings, _)| Rc::ptr_eq(readings, &row.readings)) {
+            Some((_, before)) => grown += u32::from(*before != chosen.before),
+            None => first.push((&row.readings, chosen.before)),
+        }
+    }
+    grown
 }

@@ -187,6 +187,10 @@ impl<'a> Lexer<'a> {
         let letters = next.chars().take_while(|letter| letter.is_alphabetic()).count();
         let capital = next.starts_with(char::is_uppercase);
         let ends = next.is_empty() || after.trim_start_matches([' ', '\r']).starts_with("\n\n");
+        // An ordinal that begins a line begins a row, whatever abbreviation ends the line before.
+        if after.starts_with('\n') && is_ordinal(next) {
+            return Gap::Period;
+        }
         let row = is_ordinal(next) || after.starts_with('\n') && is_row_number(next);
         let letter =
             |last: &Token| last.text.len() == 1 && last.number.is_none() && last.kind == TokenKind::Word;

@@ -36,6 +36,6 @@ pub use self::lexer::{Gap, Token, TokenKind, lex};
 pub use self::needles::{Parts, Shares, part_fit};
 pub use self::plan::{Plan, PlannedRow, Readings};
 pub use self::questions::Decision;
-pub use self::read::{BadData, Options, PieceReading, Reader, Reading, Study};
+pub use self::read::{BadData, GRAMMAR, Options, PieceReading, Reader, Reading, Study};
 pub use self::rowset::{RowSet, Which};
-pub use self::rowwork::{Below, Fit, context_cost, expand, fits, needle_after};
+pub use self::rowwork::{Below, Fit, expand, fits, needle_after};

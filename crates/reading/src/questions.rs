@@ -90,7 +90,7 @@ fn vocabulary_cost(question: &str, answer: &str, tokens: &[Token]) -> f64 {
         ("P", "purl") if !uses(&["k", "knit", "plain", "kn"]) => 1.0,
         ("S", "slip") => {
             let named = if uses(&["sl", "slip"]) { 2.5 } else { 0.0 };
-            named + if inside_rows("s", tokens) { 3.0 } else { 0.0 }
+            named + if inside_rows("s", tokens) { 3.5 } else { 0.0 }
         }
         ("S", "seam") => {
             let named = if counts(&["purl", "pearl", "seam", "pl"]) { 4.0 } else { 0.0 };

@@ -29,7 +29,6 @@ use crate::plan::{Plan, PlannedRow, plan};
 use crate::program::{program, starts};
 use crate::questions::{Decision, Trial, combinations, decision, questions};
 use crate::rowset::rows_at;
-use crate::rowwork::context_cost;
 
 /// A stretch that costs no more than this is read without passing words over.
 const READ_WELL: f64 = 4.0;
@@ -91,6 +90,9 @@ pub struct Reading {
     pub cost: f64,
 }
 
+/// The built-in grammar: rules with their costs.
+pub const GRAMMAR: &str = include_str!("../data/grammar.txt");
+
 /// What reading needs besides the text: grammar, idioms, senses.
 pub struct Reader {
     grammar: Grammar,
@@ -148,7 +150,15 @@ impl Reader {
     /// # Errors
     /// [`BadData`] only if the data files compiled in are broken.
     pub fn with(lexicon: Lexicon) -> Result<Reader, BadData> {
-        let mut grammar = Grammar::parse(include_str!("../data/grammar.txt"))?;
+        Reader::with_grammar(lexicon, GRAMMAR)
+    }
+
+    /// A reader with these senses and this grammar, such as the built-in one with other costs.
+    ///
+    /// # Errors
+    /// [`BadData`] that says what is wrong with the grammar.
+    pub fn with_grammar(lexicon: Lexicon, grammar: &str) -> Result<Reader, BadData> {
+        let mut grammar = Grammar::parse(grammar)?;
         let idioms = Idioms::parse(include_str!("../data/idioms.toml"), &mut grammar)?;
         let terminals = Terminals::of(&mut grammar);
         let marks = Marks {
@@ -398,11 +408,7 @@ impl Reader {
         let mut candidates: Vec<Candidate> = row
             .readings
             .iter()
-            .map(|(cost, seq)| Candidate {
-                cost: cost + context_cost(seq, &self.lexicon),
-                seq: seq.clone(),
-                edit: None,
-            })
+            .map(|(cost, seq)| Candidate { cost: *cost, seq: seq.clone(), edit: None })
             .collect();
         let beside: Vec<Candidate> = candidates.iter().filter_map(uncounted_loop).collect();
         candidates.extend(beside);

@@ -11,6 +11,8 @@ use crate::needles::{MOST, Shares, part_fit};
 /// Nats against a last repeat that is cut short without a word. Guess: dearer than any plain reading, cheaper
 /// than a misprint.
 const CUT_SHORT: f64 = 0.9;
+/// Nats against a repeat that is followed by a word for the rest of the row. Guess.
+const THEN_REST: f64 = 0.3;
 /// Nats against making the loops that stand where the last repeat is cut.
 const CUT_WITH_LOOPS: f64 = 0.4;
 /// Nats against a repeat that is worked only once or not at all.
@@ -21,6 +23,8 @@ const NO_REPEAT: [f64; 2] = [2.5, 0.8];
 pub struct Fit {
     /// How often the open part is worked.
     pub rounds: u32,
+    /// Stitches that are left behind a repeat across the row for a word that works the rest.
+    pub rest: u32,
     /// Where a last round is cut short: stitches taken in it, and whether loops made at the cut are worked.
     pub cut: Option<(u32, bool)>,
     /// Stitches after the row.
@@ -36,12 +40,20 @@ pub struct Fit {
 impl Fit {
     /// One that is worked as told and leaves nothing.
     pub fn whole() -> Fit {
-        Fit { rounds: 0, cut: None, after: 0, overs: Overs::default(), cost: 0.0, shares: Shares::default() }
+        Fit {
+            rounds: 0,
+            rest: 0,
+            cut: None,
+            after: 0,
+            overs: Overs::default(),
+            cost: 0.0,
+            shares: Shares::default(),
+        }
     }
 }
 
-/// The ways in which a reading takes exactly `on_needle` stitches, of which `overs` are yarn overs
-/// first; none if it cannot.
+/// The ways in which a reading takes exactly `on_needle` stitches, of which `overs` are yarn overs;
+/// none if it cannot.
 pub fn fits(seq: &Seq, on_needle: u32, overs: Overs, out: &mut Vec<Fit>) {
     out.clear();
     if seq.names_needles() {
@@ -61,9 +73,24 @@ pub fn fits(seq: &Seq, on_needle: u32, overs: Overs, out: &mut Vec<Fit>) {
                 out.push(Fit { rounds: spare, after: shape.fixed.makes + kept, ..Fit::whole() });
             }
         }
+        [(unit, Until::End, _), (one, Until::End, _)] if one.takes == 1 && one.makes == 1 => {
+            out.extend(fit_then_rest(seq, spare, *unit));
+        }
         [(unit, until, before)] => fit_open(seq, on_needle, spare, *unit, (*until, *before), out),
         _ => {}
     }
+}
+
+/// "Repeat from *, knit the rest": as many whole repeats as there is room for, and what is left.
+fn fit_then_rest(seq: &Seq, spare: u32, unit: Sum) -> Option<Fit> {
+    let body = seq.open_group()?;
+    let rounds = spare.checked_div(unit.takes)?;
+    if rounds == 0 || body.shape().fixed != unit {
+        return None;
+    }
+    let rest = spare % unit.takes;
+    let all = seq.shape().fixed.and(unit.times(rounds));
+    Some(Fit { rounds, rest, after: all.makes + rest, overs: all.overs, cost: THEN_REST, ..Fit::whole() })
 }
 
 fn fit_open(
@@ -102,6 +129,7 @@ fn fit_open(
         let overs = fixed.and(unit.times(rounds)).overs;
         out.push(Fit {
             rounds,
+            rest: 0,
             cut: Some((rest, with_loops)),
             after: made + makes,
             overs,
@@ -222,10 +250,8 @@ pub fn expand(seq: &Seq, fit: &Fit, needle: &[Below]) -> Vec<Stitch> {
             Item::Work(work) => push_work(&work, &mut out),
             Item::Move(to, _) => yarn_front = to == notation::YarnTo::Front,
             Item::Rest { op, span, .. } => {
-                out.extend(std::iter::repeat_n(
-                    Stitch { op, span },
-                    fit.rounds.min(ROW_LIMIT as u32) as usize,
-                ));
+                let times = if seq.open_group().is_some() { fit.rest } else { fit.rounds };
+                out.extend(std::iter::repeat_n(Stitch { op, span }, times.min(ROW_LIMIT as u32) as usize));
             }
             Item::Seen(seen, span) => {
                 let taken: u32 = out.iter().map(|stitch| stitch.op.takes()).sum();
@@ -361,46 +387,28 @@ pub fn needle_after(ops: &[Stitch], before: &[Below], turned: bool) -> Vec<Below
     out
 }
 
-/// Nats against the stitches of a reading standing beside one another as they do: a thread brought forward makes
-/// a loop before a knit stitch or a decrease, and only moves before a purl or a plain slip.
-pub fn context_cost(seq: &Seq, lexicon: &notation::Lexicon) -> f64 {
+/// Nats against two stretches standing one after the other as they do: a thread brought forward makes a loop before a
+/// knit stitch or a decrease, and only moves before a purl or a plain slip.
+pub fn context_cost(before: &Seq, after: &Seq, lexicon: &notation::Lexicon) -> f64 {
     use notation::Context;
-    let items = flat_items(seq);
-    let mut cost = 0.0;
-    for pair in items.windows(2) {
-        let next = match &pair[1] {
-            Item::Work(work) => work.ops.first().copied(),
-            Item::Rest { op, .. } => Some(*op),
-            _ => None,
-        };
-        let Some(next) = next else { continue };
-        let plain_slip = next.is_slip();
-        let purl = matches!(next, Op::P | Op::Ptbl);
-        match &pair[0] {
-            Item::Work(work) => {
-                let forward =
-                    work.sense.is_some_and(|id| lexicon.sense(id).context == Some(Context::Forward));
-                if forward && plain_slip {
-                    cost += 2.5;
-                } else if forward && purl {
-                    cost += 1.0;
-                }
+    let next = match after.first_item() {
+        Item::Work(work) => work.ops.first().copied(),
+        Item::Rest { op, .. } => Some(*op),
+        _ => None,
+    };
+    let Some(next) = next else { return 0.0 };
+    let plain_slip = next.is_slip();
+    let purl = matches!(next, Op::P | Op::Ptbl);
+    match before.last_item() {
+        Item::Work(work) => {
+            let sense = work.sense.map(|id| lexicon.sense(id));
+            match sense.and_then(|sense| sense.context) {
+                Some(Context::Forward) if plain_slip => 2.5,
+                Some(Context::Forward) if purl => 1.0,
+                _ => 0.0,
             }
-            Item::Move(notation::YarnTo::Front, _) if !plain_slip && !purl => cost += 4.0,
-            _ => {}
         }
+        Item::Move(notation::YarnTo::Front, _) if !plain_slip && !purl => 4.0,
+        _ => 0.0,
     }
-    cost
-}
-
-/// All items, those of groups among them, in order.
-fn flat_items(seq: &Seq) -> Vec<Item> {
-    let mut out = Vec::new();
-    for item in seq.items() {
-        match item {
-            Item::Group { body, .. } => out.extend(flat_items(&body)),
-            other => out.push(other),
-        }
-    }
-    out
 }

@@ -43,6 +43,10 @@ impl Writer<'_> {
         if !suffix.is_empty() && !counted && is_cut_short(suffix, &unit) && self.rng.chance(15) {
             self.idioms.insert("across:cut-short-unsaid".to_owned());
             parts.push(silent(suffix));
+        } else if let Some(op) = rest_of(suffix, &unit).filter(|_| !counted && self.rng.chance(25)) {
+            self.idioms.insert("across:then-the-rest".to_owned());
+            self.page.put(", ");
+            parts.push(self.sweep(op, 0, true));
         } else if !suffix.is_empty() {
             self.page.put(", ");
             parts.extend(self.ending(suffix, before));
@@ -307,6 +311,13 @@ fn silent(steps: &[Step]) -> Part {
         |run: Run| Said { op: run.op, count: run.count, span: Span::DETACHED, number: None, together: None };
     let parts = runs.map(|run| Part::Work(said(run))).collect();
     Part::Group { parts, times: Times::All(1), span: Span::DETACHED, mark: None, number: None, printed: 1 }
+}
+
+/// The operation of the stitches behind a repeat, where they are alike and fewer than one repeat takes.
+fn rest_of(suffix: &[Step], unit: &[wording::Part]) -> Option<Op> {
+    let [Step::Part(wording::Part::Run(run))] = suffix else { return None };
+    let fewer = run.count < unit.iter().map(part_takes).sum();
+    (fewer && matches!(run.op, Op::K | Op::P)).then_some(run.op)
 }
 
 /// Whether the stitches behind a repeat are only its beginning once more, and no hole closes them.

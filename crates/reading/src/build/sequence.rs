@@ -1,6 +1,10 @@
 //! Actions whose value is a sequence of stitches, or how often one is worked.
 
 use super::*;
+use crate::rowwork::context_cost;
+
+/// Nats against a word that works what is left behind a repeat across the row. Guess: it may be the next row.
+const THEN_REST: f64 = 1.5;
 
 /// Nats against several yarn overs side by side where a number of times is said. Guess.
 const OVER_AND_OVER: f64 = 2.0;
@@ -24,10 +28,19 @@ impl Builder<'_> {
             "first" => one(parts.first()?.clone()),
             "second" => one(parts.get(1)?.clone()),
             "last" => one(parts.last()?.clone()),
-            // Only one part of a row can go to its end.
+            // Only one part of a row can go to its end, but for a word that works what is left behind a repeat.
             "cat" => {
-                let all = parts.iter().filter_map(seq).reduce(|all, next| all.and(&next))?;
-                (all.shape().open.len() < 2).then(|| one(Value::Seq(all))).flatten()
+                let (cost, all) = self.joined(parts.iter().filter_map(seq))?;
+                let ends = |until: &Until| *until == Until::End;
+                let open = all.shape().open.as_slice();
+                let then_rest = match open {
+                    [(_, first, _), (rest, last, _)] => {
+                        ends(first) && ends(last) && rest.takes == 1 && rest.makes == 1
+                    }
+                    _ => false,
+                };
+                let dear = if then_rest { THEN_REST } else { 0.0 };
+                (then_rest || open.len() < 2).then(|| vec![(cost + dear, Value::Seq(all))])
             }
             "needle_part" => one(Value::Parts(Rc::new(vec![parts.iter().find_map(seq)?]))),
             "needle_parts" => {
@@ -54,8 +67,8 @@ impl Builder<'_> {
                 one(Value::Seq(Seq::one(Item::ByNeedle(Rc::new(parts), Shares::default()))))
             }
             "passing_over" => {
-                let all = parts.iter().filter_map(seq).reduce(|all, next| all.and(&next))?;
-                one(Value::Seq(all.passing_over()))
+                let (cost, all) = self.joined(parts.iter().filter_map(seq))?;
+                Some(vec![(cost, Value::Seq(all.passing_over()))])
             }
             "stitch" => self.stitch(&parts[0]),
             "move" => match &self.leaf(&parts[0])?.payload {
@@ -219,6 +232,14 @@ impl Builder<'_> {
             "modified" => self.modified(&parts[0], &parts[1]),
             _ => None,
         }
+    }
+
+    /// Stretches one after the other, with what speaks against their standing so.
+    fn joined(&self, parts: impl Iterator<Item = Seq>) -> Option<(f64, Seq)> {
+        let join = |(cost, all): (f64, Seq), (more, next): (f64, Seq)| {
+            (cost + more + context_cost(&all, &next, self.lexicon), all.and(&next))
+        };
+        parts.map(|seq| (0.0, seq)).reduce(join)
     }
 
     /// One operation that stands for no phrase of the lexicon.
