@@ -3,6 +3,8 @@
 //! Square pieces of 2,500 to 200,000 stitches of three fabrics, from the program to the relaxed shape. Time over
 //! size gives the exponent.
 
+#![allow(clippy::unwrap_used, reason = "a bench works on known pieces")]
+
 #[path = "../tests/common/mod.rs"]
 mod common;
 

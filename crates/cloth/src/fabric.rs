@@ -103,4 +103,4 @@ pub(crate) fn sign_of(face: Face) -> f64 {
 
 /// How much of the way across a crossing a loop is made longer: the rest is draw-in. All-over cables come out
 /// 15 to 30 % narrower than plain (common practice).
-pub(crate) const CROSSING_GIVE: f64 = 0.65;
+pub(crate) const CROSSING_GIVE: f64 = 0.8;

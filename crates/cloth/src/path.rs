@@ -65,7 +65,8 @@ const CROSSING_DEPTH: f64 = 1.3;
 pub fn strands(mesh: &Mesh, positions: &[Vec3]) -> Vec<Strand> {
     let mut frames: Vec<Frame> = (0..mesh.len()).map(|node| Frame::of(mesh, positions, node)).collect();
     level_crossings(mesh, &mut frames);
-    let shapes: Vec<Vec<ShapePoint>> = (0..mesh.len()).map(|node| shape(mesh, node)).collect();
+    let depths = crossing_depths(mesh, positions, &frames);
+    let shapes: Vec<Vec<ShapePoint>> = (0..mesh.len()).map(|node| shape(mesh, node, &depths)).collect();
     let place = |node: usize, at: ShapePoint| frames[node].place(at);
     (0..mesh.len())
         .map(|node| {
@@ -108,6 +109,36 @@ fn level_crossings(mesh: &Mesh, frames: &mut [Frame]) {
     }
 }
 
+/// How far each stitch of a crossing is drawn before or behind its place, in thicknesses of the yarn: at least
+/// [`CROSSING_DEPTH`], and more where the shape of the mesh would have them the other way about.
+fn crossing_depths(mesh: &Mesh, x: &[Vec3], frames: &[Frame]) -> Vec<f64> {
+    let mut depths = vec![0.0; mesh.len()];
+    let mut node = 0;
+    while node < mesh.len() {
+        let Op::Cross(cross) = mesh.stitches[node].op else {
+            node += 1;
+            continue;
+        };
+        // The loops of one operation follow each other.
+        let group = node..(node + cross.width() as usize).min(mesh.len());
+        let level = |layer: i8| {
+            let own = group.clone().filter(|&node| mesh.stitches[node].layer == layer);
+            let levels = own.filter_map(|node| {
+                let parent = mesh.neighbour(node, DOWN)?;
+                Some((x[node] + x[parent]).dot(frames[node].out) / 2.0)
+            });
+            let levels: Vec<f64> = levels.collect();
+            levels.iter().sum::<f64>() / levels.len().max(1) as f64
+        };
+        let short = (level(-1) - level(1)).max(0.0) / (2.0 * YARN_RADIUS);
+        for node in group.clone() {
+            depths[node] = CROSSING_DEPTH + short;
+        }
+        node = group.end;
+    }
+    depths
+}
+
 /// Length of the yarn in a loop of this kind, as a part of that in a plain one.
 ///
 /// Taken from the shapes in a plain frame of these proportions; a slipped stitch counts its float alone.
@@ -124,15 +155,17 @@ fn shape_length(shape: &[ShapePoint], width: f64, height: f64) -> f64 {
 }
 
 /// The shape of a node's yarn, its head and its place in a crossing fitted to what is worked into it.
-fn shape(mesh: &Mesh, node: usize) -> Vec<ShapePoint> {
+fn shape(mesh: &Mesh, node: usize, depths: &[f64]) -> Vec<ShapePoint> {
     let patch = &mesh.stitches[node];
     let child = mesh.neighbour(node, UP).map(|child| &mesh.stitches[child]);
     let above = child.map_or(1.0, |child| if child.face == 0 { 1.0 } else { f64::from(child.face) });
     let mut shape = outline_of(patch, above);
-    let (own, next) = (f64::from(patch.layer), child.map_or(0.0, |child| f64::from(child.layer)));
+    let own = f64::from(patch.layer) * depths[node];
+    let next =
+        mesh.neighbour(node, UP).map_or(0.0, |child| f64::from(mesh.stitches[child].layer) * depths[child]);
     for point in &mut shape {
         let y = point[1].clamp(0.0, 1.0);
-        point[2] += CROSSING_DEPTH * (own * (1.0 - y) + next * y);
+        point[2] += own * (1.0 - y) + next * y;
     }
     shape
 }
@@ -198,11 +231,17 @@ impl Frame {
             (None, None) => (-alone, alone),
         };
         let (left, right) = both(half(LEFT), half(RIGHT), Vec3::new(patch.width / 2.0, 0.0, 0.0));
-        let (down, up) = both(
+        let (down, mut up) = both(
             feet(mesh, x, node).map(|foot| (foot - here) * 0.5),
             half(UP),
             strand_up(mesh, x, node, patch.height / 2.0),
         );
+        if mesh.neighbour(node, UP).is_none() {
+            // Free loops stand upright on their row, however they came there.
+            let along = (right - left).unit();
+            let upright = (up - along * up.dot(along)).unit();
+            up = if upright == Vec3::ZERO { up } else { upright * (patch.height / 2.0) };
+        }
         let out = (right - left).cross(up - down).unit();
         Frame { here, left, right, down, up, out }
     }

@@ -1,5 +1,7 @@
 //! The cloth against facts from outside, each with its source.
 
+#![allow(clippy::unwrap_used, reason = "a test that cannot go on has failed")]
+
 mod common;
 
 use cloth::{

@@ -1,5 +1,6 @@
 //! Programs to try the cloth with.
 #![allow(dead_code, reason = "each test file uses some of these")]
+#![allow(clippy::unwrap_used, reason = "a helper of tests")]
 
 use loops::{Piece, Row, Side, Step, Worked, parse_tokens, side_of};
 use span::Span;
