@@ -142,6 +142,8 @@ fn draping_makes_what_the_ending_says_and_tells_the_size() {
         }
         assert!(std::fs::read(folder.path().join(name)).unwrap().starts_with(start), "{name}");
     }
+    let taller = run(folder.path(), &["drape", "page.txt", "-o", "rug.glb", "--times", "3"]);
+    assert_eq!(taller.code, Some(0), "{}", taller.stderr);
     let wrong = run(folder.path(), &["drape", "page.txt", "-o", "rug.pdf"]);
     assert_eq!(wrong.code, Some(2));
     assert!(wrong.stderr.contains("rug.pdf") && wrong.stderr.contains(".png"), "{}", wrong.stderr);
