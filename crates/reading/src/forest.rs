@@ -90,12 +90,17 @@ impl<'g> Forest<'g> {
     pub fn parse(grammar: &'g Grammar, edges: &'g [Vec<Edge>], breaks: &[u8], start: Name) -> Forest<'g> {
         let places = edges.len() + 1;
         let mut ahead = vec![0u128; places];
+        let mut here = vec![0u128; places];
         for place in (0..edges.len()).rev() {
-            let here = edges[place].iter().fold(0, |all, edge| all | edge.terminal.bit());
-            ahead[place] = ahead[place + 1] | here;
+            let bits = |all, edge: &Edge| {
+                if edge.terminal.bit() == 0 { u128::MAX } else { all | edge.terminal.bit() }
+            };
+            here[place] = edges[place].iter().fold(0, bits);
+            ahead[place] = edges[place].iter().fold(ahead[place + 1], |all, edge| all | edge.terminal.bit());
         }
         let mut chart = Chart {
             ahead,
+            here,
             forest: Forest {
                 grammar,
                 edges,
@@ -144,6 +149,8 @@ struct Chart<'g> {
     forest: Forest<'g>,
     /// The terminals that begin at each place or later, as bits.
     ahead: Vec<u128>,
+    /// The terminals that begin at each place, as bits.
+    here: Vec<u128>,
     /// The items of the place being filled and of later ones, by place, rule, dot and start.
     known: FxHashMap<(u32, u16, u16, u32), u32>,
     /// The items of each place that wait for a rule, by the rule's name.
@@ -159,18 +166,9 @@ impl Chart<'_> {
         }
         let grammar = self.forest.grammar;
         for &rule in grammar.rules_of(name) {
-            if grammar.needs(rule) & !self.ahead[place] != 0 {
+            let lacks = grammar.needs(rule) & !self.ahead[place] != 0;
+            if lacks || grammar.begins(rule) & self.here[place] == 0 {
                 continue;
-            }
-            if let Some(Symbol::Terminal(terminal)) = grammar.rule(rule).right.first() {
-                let here = self
-                    .forest
-                    .edges
-                    .get(place)
-                    .is_some_and(|edges| edges.iter().any(|edge| edge.terminal == *terminal));
-                if !here {
-                    continue;
-                }
             }
             let start = u32::try_from(place).unwrap_or(u32::MAX);
             self.add(place, rule, 0, start, None);

@@ -59,6 +59,8 @@ pub struct Grammar {
     names: HashMap<String, Name>,
     /// For each rule the terminals that every use of it holds, as bits.
     needs: Vec<u128>,
+    /// For each rule the terminals that a use of it may begin with, as bits.
+    begins: Vec<u128>,
 }
 
 /// A grammar text that cannot be used.
@@ -104,6 +106,7 @@ impl Grammar {
             Some((name, _)) => Err(BadGrammar { line: 0, what: format!("\"{name}\" has no right side") }),
             None => {
                 grammar.find_needs();
+                grammar.find_beginnings();
                 Ok(grammar)
             }
         }
@@ -127,6 +130,28 @@ impl Grammar {
                 rules.iter().map(|rule| self.needs[*rule]).fold(u128::MAX, |all, one| all & one)
             };
             let next: Vec<u128> = self.by_name.iter().map(narrowed).collect();
+            if next == of_names {
+                return;
+            }
+            of_names = next;
+        }
+    }
+
+    /// Finds what a use of a rule may begin with, by widening from nothing until nothing changes.
+    fn find_beginnings(&mut self) {
+        let mut of_names = vec![0; self.by_name.len()];
+        loop {
+            let of_rule = |rule: &Rule| match rule.right.first() {
+                Some(Symbol::Terminal(terminal)) if terminal.bit() == 0 => u128::MAX,
+                Some(Symbol::Terminal(terminal)) => terminal.bit(),
+                Some(Symbol::Name(name)) => of_names[name.0 as usize],
+                None => 0,
+            };
+            self.begins = self.rules.iter().map(of_rule).collect();
+            let widened = |rules: &Vec<usize>| {
+                rules.iter().map(|rule| self.begins[*rule]).fold(0, |all, one| all | one)
+            };
+            let next: Vec<u128> = self.by_name.iter().map(widened).collect();
             if next == of_names {
                 return;
             }
@@ -201,6 +226,11 @@ impl Grammar {
     /// The terminals that every use of a rule holds, as bits.
     pub fn needs(&self, index: usize) -> u128 {
         self.needs[index]
+    }
+
+    /// The terminals that a use of a rule may begin with, as bits.
+    pub fn begins(&self, index: usize) -> u128 {
+        self.begins[index]
     }
 
     /// The indices of a name's rules.

@@ -56,15 +56,17 @@ pub fn questions(lexicon: &Lexicon, tokens: &[Token], options: &Options) -> Ques
                 continue;
             }
             let answers = questions.entry(question.clone()).or_default();
-            let cost = sense.cost + vocabulary_cost(question, answer, tokens);
-            let prior = answers.entry(answer.clone()).or_insert(cost);
-            *prior = prior.max(cost);
+            let prior = answers.entry(answer.clone()).or_insert(sense.cost);
+            *prior = prior.max(sense.cost);
             if question == "brioche" {
                 let named = tokens.iter().any(|token| matches!(token.text.as_str(), "brioche" | "patent"));
                 answers.insert(answer.clone(), if named { 0.3 } else { 1.5 });
                 answers.insert("no".to_owned(), 0.0);
             }
         }
+    }
+    for (question, answers) in &mut questions {
+        answers.iter_mut().for_each(|(answer, cost)| *cost += vocabulary_cost(question, answer, tokens));
     }
     questions
 }
