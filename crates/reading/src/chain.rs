@@ -185,7 +185,8 @@ pub fn workable(rows: &[ChainRow], back_to: Option<usize>, start: u32, cuts: boo
                 next.extend(whole.map(|fit| (needle.after(seq, &fit), anchor)));
             }
         }
-        if next.is_empty() {
+        // Rows that can come out in more ways than are kept say nothing of a multiple.
+        if next.is_empty() || next.len() > STATES {
             return false;
         }
         states = next;
