@@ -14,6 +14,7 @@ use std::fs;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::Path;
 use std::process::ExitCode;
+use std::sync::{Arc, Mutex};
 use std::time::{Duration, Instant};
 
 use mending::mend;
@@ -22,6 +23,8 @@ use reading::{Options, Reader};
 
 /// The longest that one case may take.
 const SLOW: Duration = Duration::from_secs(1);
+/// A case that is not done after so long is given up, and with it the run.
+const HANGS: Duration = Duration::from_secs(20);
 /// The most memory that may have been in use after a case, in kB.
 const MEMORY: u64 = 500_000;
 
@@ -52,10 +55,15 @@ fn main() -> ExitCode {
     let end = Instant::now() + Duration::from_secs(args.seconds);
     let cases = args.only.map_or(args.seed << 32..u64::MAX, |case| case..case + 1);
     let mut tally = Tally::default();
+    let under_way = watch();
     // A panic is told with its text; the hook's own message would stand between.
     std::panic::set_hook(Box::new(|_| {}));
     for case in cases.take_while(|_| args.only.is_some() || Instant::now() < end) {
-        tally.add(case, &lexicon, &Rng(case).text(&args.texts));
+        let text = Rng(case).text(&args.texts);
+        if let Ok(mut under_way) = under_way.lock() {
+            *under_way = Some((case, text.clone(), Instant::now()));
+        }
+        tally.add(case, &lexicon, &text);
     }
     println!(
         "{} cases, {} findings, the slowest {:.0} ms, at most {} MB",
@@ -65,6 +73,28 @@ fn main() -> ExitCode {
         most_memory() / 1000
     );
     if tally.findings == 0 { ExitCode::SUCCESS } else { ExitCode::FAILURE }
+}
+
+/// The case under way, its text, and since when.
+type UnderWay = Arc<Mutex<Option<(u64, String, Instant)>>>;
+
+/// Watches for a case that does not end.
+fn watch() -> UnderWay {
+    let under_way = UnderWay::default();
+    let watched = Arc::clone(&under_way);
+    std::thread::spawn(move || {
+        loop {
+            std::thread::sleep(Duration::from_secs(1));
+            let Ok(under_way) = watched.lock() else { continue };
+            if let Some((case, text, since)) =
+                under_way.as_ref().filter(|(.., since)| since.elapsed() > HANGS)
+            {
+                println!("case {case}: not done after {} s\n{text:?}", since.elapsed().as_secs());
+                std::process::exit(2);
+            }
+        }
+    });
+    under_way
 }
 
 fn arguments() -> Args {

@@ -28,6 +28,8 @@ const UNBALANCED: f64 = 0.25;
 /// Nats against a repeat across the row that would not fit every number which may be cast on, where the text leaves
 /// the number open.
 const NOT_OF_ALL: f64 = 2.5;
+/// The most counts that a row may leave where a multiple is sought.
+const WAYS: usize = 2_000;
 /// How many states are kept after each row.
 const STATES: usize = 96;
 
@@ -196,7 +198,8 @@ pub fn workable(rows: &[ChainRow], back_to: Option<usize>, start: u32, cuts: boo
                 next.extend(whole.map(|fit| (needle.after(seq, &fit), anchor)));
             }
         }
-        if next.is_empty() {
+        // Rows that can come out in more ways than are kept say nothing of a multiple.
+        if next.is_empty() || next.len() > WAYS {
             return false;
         }
         states = next;

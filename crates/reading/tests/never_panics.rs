@@ -100,6 +100,12 @@ fn more_rows_than_anyone_knits() {
     }
 }
 
+/// Once found by the fuzzer to take all the memory there is: rows that come out in ever more ways, tried for a multiple.
+#[test]
+fn rows_that_come_out_in_ever_more_ways() {
+    read(&Reader::new().expect("whole data files"), include_str!("findings/ever-more-ways.txt"));
+}
+
 proptest! {
     #![proptest_config(ProptestConfig { cases: 300, failure_persistence: None, ..ProptestConfig::default() })]
 
