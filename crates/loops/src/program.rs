@@ -116,6 +116,50 @@ impl fmt::Display for TooLong {
 
 impl std::error::Error for TooLong {}
 
+/// Rows that cannot follow themselves: they leave another number of stitches than they began with.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct DoesNotRepeat {
+    /// Stitches at the beginning.
+    pub begins: u32,
+    /// Stitches at the end.
+    pub ends: u32,
+}
+
+impl fmt::Display for DoesNotRepeat {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let DoesNotRepeat { begins, ends } = self;
+        write!(f, "its rows begin with {begins} stitches and end with {ends}, so they do not repeat")
+    }
+}
+
+impl std::error::Error for DoesNotRepeat {}
+
+impl Piece {
+    /// The piece with its rows so many times over, each on the side that then faces.
+    ///
+    /// # Errors
+    /// [`DoesNotRepeat`] when the rows do not leave what they began with.
+    pub fn repeated(&self, times: u32) -> Result<Piece, DoesNotRepeat> {
+        let worked = crate::work(self);
+        let ends = worked.rows.last().map_or(self.cast_on, |row| row.after);
+        if times > 1 && ends != self.cast_on {
+            return Err(DoesNotRepeat { begins: self.cast_on, ends });
+        }
+        let turns = worked.rows.iter().map(|row| crate::tally(&row.ops).turns);
+        let flips = turns.filter(|&turns| turns || self.worked == Worked::Flat).count() % 2 == 1;
+        let mut repeated = self.clone();
+        for time in 1..times {
+            repeated.rows.extend(self.rows.iter().cloned().map(|mut row| {
+                if flips && time % 2 == 1 {
+                    row.side = row.side.turned();
+                }
+                row
+            }));
+        }
+        Ok(repeated)
+    }
+}
+
 impl Row {
     /// The operations one by one, repeats spelled out.
     ///

@@ -6,7 +6,6 @@ use cloth::{
     Allowance, Drape, End, Estimate, Fabric, Facing, Measures, Mesh, PictureError, Scene, Settings, State,
     Style, Vec3, Yarn, glb,
 };
-use loops::{Piece, Worked, tally};
 use reading::PieceReading;
 
 use super::WEIGHED;
@@ -102,7 +101,8 @@ pub fn run(args: &Args) -> Result<(), Failure> {
 fn drape(piece: &PieceReading, args: &Args, format: Format) -> Result<(Vec<u8>, String), String> {
     let gauge = args.gauge.of_cloth().map_err(|error| error.to_string())?;
     let fabric = Fabric { rows_per_stitch: gauge.rows_per_stitch(), ..Fabric::default() };
-    let mesh = Mesh::of(&repeated(piece, args.times)?, &fabric).map_err(|error| error.to_string())?;
+    let long = piece.piece.repeated(args.times).map_err(|error| error.to_string())?;
+    let mesh = Mesh::of(&long, &fabric).map_err(|error| error.to_string())?;
     let state = match args.block {
         Some((width, height)) => {
             State::Blocked { width: width / gauge.width(), height: height / gauge.width() }
@@ -114,30 +114,6 @@ fn drape(piece: &PieceReading, args: &Args, format: Format) -> Result<(Vec<u8>, 
     let measures = Measures::of(&mesh, &drape, 0, &gauge).ok_or("there is nothing to measure")?;
     let yarn = Yarn::of(&mesh, 0, &measures, &gauge, &Allowance::default());
     Ok((bytes, tell(&measures, &yarn, &drape, args)?))
-}
-
-/// The piece with its rows so many times over, each on the side that then faces.
-fn repeated(piece: &PieceReading, times: u32) -> Result<Piece, String> {
-    let mut repeated = piece.piece.clone();
-    let left = piece.worked.rows.last().map_or(repeated.cast_on, |row| row.after);
-    if times > 1 && left != repeated.cast_on {
-        return Err(format!(
-            "its rows begin with {} stitches and end with {left}, so they do not repeat",
-            repeated.cast_on
-        ));
-    }
-    let turns = piece.worked.rows.iter().map(|row| tally(&row.ops).turns);
-    let flips = turns.filter(|&turns| turns || repeated.worked == Worked::Flat).count() % 2 == 1;
-    let once = repeated.rows.clone();
-    for time in 1..times {
-        repeated.rows.extend(once.iter().cloned().map(|mut row| {
-            if flips && time % 2 == 1 {
-                row.side = row.side.turned();
-            }
-            row
-        }));
-    }
-    Ok(repeated)
 }
 
 fn draw(
