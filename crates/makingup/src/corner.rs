@@ -7,7 +7,8 @@
 //! | eased, or folded into a pleat | `φ·d` | a round fan |
 //! | mitred | `2·d·tan(φ/2)` | a point |
 //!
-//! (plane geometry). At an inner corner the same is wanted less. Knows one corner at a time; how many repeats come
+//! (plane geometry; how much of it an eased corner really wants is for the cloth to say, see [`crate::Fullness`]). At
+//! an inner corner the same is wanted less. Knows one corner at a time; how many repeats come
 //! of it is [`crate::edging`]'s.
 
 use serde::{Deserialize, Serialize};
@@ -94,11 +95,18 @@ impl ShortRows {
 
 /// The corner in a treatment.
 ///
-/// `room` is the length of the shorter of the two sides that end here.
+/// `eased` is the fullness that is held in, for an eased corner; `room` the length of the shorter of the two sides
+/// that end here.
 ///
 /// # Errors
 /// A [`Problem`] when the treatment cannot turn such a corner.
-pub fn corner(strip: &Strip, turn: f64, treatment: Treatment, room: f64) -> Result<Corner, Problem> {
+pub fn corner(
+    strip: &Strip,
+    turn: f64,
+    treatment: Treatment,
+    eased: f64,
+    room: f64,
+) -> Result<Corner, Problem> {
     if turn.abs() > 0.95 * std::f64::consts::PI {
         return Err(Problem::new(
             "a corner of the path turns back on itself",
@@ -112,13 +120,13 @@ pub fn corner(strip: &Strip, turn: f64, treatment: Treatment, room: f64) -> Resu
             "choose eased or mitre",
         ));
     }
-    let fullness = treatment.fullness(turn, strip.depth);
+    let fullness = if treatment == Treatment::Eased { eased } else { treatment.fullness(turn, strip.depth) };
     let rows = (fullness / strip.row()).round() as i64;
     let pleated =
         if treatment == Treatment::Pleat { (fullness / strip.repeat).round().max(1.0) as u32 } else { 0 };
     let short_rows = (treatment == Treatment::Mitre).then(|| ShortRows::of(strip, turn)).transpose()?;
     let told = match treatment {
-        Treatment::Eased => eased(strip, fullness, rows, room),
+        Treatment::Eased => held_in(strip, fullness, rows, room),
         Treatment::Mitre => mitred(short_rows.as_ref(), inner),
         Treatment::Pleat => {
             let deep = Length::cm(f64::from(pleated) * strip.repeat / 2.0);
@@ -141,12 +149,12 @@ pub fn corner(strip: &Strip, turn: f64, treatment: Treatment, room: f64) -> Resu
     })
 }
 
-/// How far from the corner the fullness reaches: as far as the edging is deep, or a quarter of the side.
+/// How far from the corner fullness is held in, on each side: half the depth, or a quarter of a short side.
 pub(crate) fn zone(strip: &Strip, room: f64) -> f64 {
-    strip.depth.min(room / 4.0)
+    (strip.depth / 2.0).min(room / 4.0)
 }
 
-fn eased(strip: &Strip, fullness: f64, rows: i64, room: f64) -> String {
+fn held_in(strip: &Strip, fullness: f64, rows: i64, room: f64) -> String {
     let reach = zone(strip, room);
     let (edge, held) = (Length::cm(2.0 * reach), Length::cm(2.0 * reach + fullness));
     if fullness < 0.0 {

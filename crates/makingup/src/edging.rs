@@ -7,12 +7,14 @@
 //! length of the side + (fullness of both corners) / 2
 //! ```
 //!
-//! and what is left over is the strain with which the edging lies along the side. A mitre or a pleat makes its corner
-//! itself; the repeats are for the side alone.
+//! A corner lies flat with anything between a least and a most of fullness ([`crate::Fullness`]); within that, the
+//! fullness is chosen so that repeats come out whole. What is left over is the strain with which the edging lies along
+//! the side. A mitre or a pleat makes its corner itself; the repeats are for the side alone.
 
 use serde::Serialize;
 
 use crate::corner::{Corner, Treatment, corner};
+use crate::flat::FLAT;
 use crate::gauge::simple_ratio;
 use crate::length::{Length, counted};
 use crate::shape::Along;
@@ -66,9 +68,6 @@ pub struct EdgingSide {
     /// How they are joined, where they are knitted on.
     pub join: Option<String>,
 }
-
-/// Strain with which a knitted edge still lies flat.
-pub const FLAT: f64 = 0.02;
 
 /// What a side of the path is made of, where it is known.
 pub type Units = Option<Along>;
@@ -145,28 +144,28 @@ fn with(
     units: &[Units],
 ) -> Result<EdgingPlan, Problem> {
     let count = path.side_count();
+    let turn = |side: usize| path.turn(side).filter(|turn| turn.abs() > 1e-6).unwrap_or(0.0);
+    let end =
+        |side: usize| if !path.is_closed() && side + 1 == count { 0.0 } else { turn((side + 1) % count) };
+    let laid: Vec<Laid> = (0..count)
+        .map(|side| match treatment {
+            Treatment::Eased => Laid::eased(strip, path.side(side), turn(side), end(side)),
+            Treatment::Mitre | Treatment::Pleat => Laid::straight(strip, path.side(side)),
+        })
+        .collect();
     let mut corners = Vec::with_capacity(count);
     for side in 0..count {
-        let before = path.side((side + count - 1) % count);
-        let room = path.side(side).min(before);
-        let turn = path.turn(side).filter(|turn| turn.abs() > 1e-6);
-        corners.push(turn.map(|turn| corner(strip, turn, treatment, room)).transpose()?);
+        let before = (side + count - 1) % count;
+        let eased = turn(side) * strip.depth * f64::midpoint(laid[before].share, laid[side].share);
+        let room = path.side(side).min(path.side(before));
+        let here = Some(turn(side)).filter(|turn| *turn != 0.0);
+        corners.push(here.map(|turn| corner(strip, turn, treatment, eased, room)).transpose()?);
     }
-    let shared = |place: usize| match (&corners.get(place % count), treatment) {
-        (Some(Some(corner)), Treatment::Eased) => corner.fullness / 2.0,
-        _ => 0.0,
-    };
-    let last_is_free = |side: usize| !path.is_closed() && side + 1 == count;
-    let sides = (0..count).map(|side| {
-        let length = path.side(side);
-        let (begin, end) = (shared(side), if last_is_free(side) { 0.0 } else { shared(side + 1) });
-        let wanted = length + begin + end;
-        let repeats = (wanted / strip.repeat).round().max(1.0) as u32;
-        let strain = wanted / (f64::from(repeats) * strip.repeat) - 1.0;
-        let extra = ((begin + end) / strip.row() / 2.0).round() as i64;
+    let sides = laid.iter().enumerate().map(|(side, laid)| {
+        let extra = (laid.extra / strip.row() / 2.0).round() as i64;
         let join = (joining == Joining::KnittedOn)
-            .then(|| joined(repeats * strip.rows / 2, extra, units.get(side).copied().flatten()));
-        EdgingSide { length, repeats, strain, join }
+            .then(|| joined(laid.repeats * strip.rows / 2, extra, units.get(side).copied().flatten()));
+        EdgingSide { length: path.side(side), repeats: laid.repeats, strain: laid.strain, join }
     });
     let sides: Vec<EdgingSide> = sides.collect();
     let pleated: u32 = corners.iter().flatten().map(|corner| corner.pleated).sum();
@@ -194,11 +193,53 @@ fn with(
     })
 }
 
+/// Repeats laid along one side.
+struct Laid {
+    repeats: u32,
+    /// What its corners take of the strip, in centimetres.
+    extra: f64,
+    /// Fullness of its corners in parts of turn times depth.
+    share: f64,
+    strain: f64,
+}
+
+impl Laid {
+    /// A side whose corners make themselves.
+    fn straight(strip: &Strip, length: f64) -> Laid {
+        let repeats = (length / strip.repeat).round().max(1.0) as u32;
+        Laid { repeats, extra: 0.0, share: 0.0, strain: length / (f64::from(repeats) * strip.repeat) - 1.0 }
+    }
+
+    /// A side between two eased corners: the number of repeats with the least strain, of equal ones that whose
+    /// fullness is nearest to the best.
+    fn eased(strip: &Strip, length: f64, begin: f64, end: f64) -> Laid {
+        let whole = (begin + end) / 2.0 * strip.depth;
+        let full = strip.full;
+        let (least, most) = (whole * full.least, whole * full.most);
+        let (low, high) = (least.min(most), least.max(most));
+        let at = |repeats: u32| {
+            let strip_length = f64::from(repeats) * strip.repeat;
+            let extra = (strip_length - length).clamp(low, high);
+            let share = if whole.abs() > 1e-9 { extra / whole } else { full.best };
+            Laid { repeats, extra, share, strain: (length + extra) / strip_length - 1.0 }
+        };
+        let fewest = ((length + low) / strip.repeat).floor().max(1.0) as u32;
+        let greatest = ((length + high) / strip.repeat).ceil().max(1.0) as u32;
+        let worth = |laid: &Laid| ((laid.strain.abs() * 1e4).round(), (laid.share - full.best).abs());
+        let found = (fewest..=greatest).map(at).min_by(|one, other| {
+            let ((a, b), (c, d)) = (worth(one), worth(other));
+            a.total_cmp(&c).then(b.total_cmp(&d))
+        });
+        found.unwrap_or_else(|| Laid::straight(strip, length))
+    }
+}
+
 /// How far whole repeats in pleats are from the fullness, spread over the outer edge round the corner.
 fn pleat_strains(corners: &[Option<Corner>], strip: &Strip) -> impl Iterator<Item = f64> {
     let pleats = corners.iter().flatten().filter(|corner| corner.pleated > 0);
     pleats.map(|corner| {
-        let (wanted, there) = (corner.fullness, f64::from(corner.pleated) * strip.repeat);
+        let there = f64::from(corner.pleated) * strip.repeat;
+        let wanted = there.clamp(corner.fullness * strip.full.least, corner.fullness * strip.full.most);
         ((wanted - there) / (there + 2.0 * strip.depth)).abs()
     })
 }

@@ -23,6 +23,7 @@ mod shape;
 pub mod block;
 pub mod corner;
 pub mod edging;
+mod flat;
 pub mod seam;
 mod strip;
 
@@ -34,6 +35,7 @@ mod plan;
 mod schematic;
 
 pub use self::file::PlanFile;
+pub use self::flat::{FLAT, Flatness, Fullness};
 pub use self::gauge::Swatch;
 pub use self::length::{INCH, Length, decimal, inches};
 pub use self::needle::{Needle, NeedleGauge};

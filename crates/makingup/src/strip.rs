@@ -11,6 +11,7 @@ use cloth::{Edge, Gauge, Vec3, Yarn};
 use loops::Piece;
 
 use crate::Problem;
+use crate::flat::Fullness;
 use crate::shape::Knitted;
 
 /// An edging worked the short way.
@@ -26,6 +27,10 @@ pub struct Strip {
     pub points: f64,
     /// Stitches of the mean row.
     pub stitches: u32,
+    /// The edge of the cloth that is the straight side.
+    pub straight: Edge,
+    /// The fullness with which its eased corners lie flat.
+    pub full: Fullness,
     /// Yarn in one repeat, in metres; nothing where it is not known.
     pub yarn: f64,
 }
@@ -50,7 +55,16 @@ impl Strip {
                 "knit three repeats, pin them out, and measure one along the straight side, and from there to the points",
             ));
         }
-        Ok(Strip { rows, repeat, depth, points: depth, stitches, yarn: 0.0 })
+        Ok(Strip {
+            rows,
+            repeat,
+            depth,
+            points: depth,
+            stitches,
+            straight: Edge::Left,
+            full: Fullness::GEOMETRY,
+            yarn: 0.0,
+        })
     }
 
     /// An edging as the model of the cloth has it.
@@ -93,6 +107,8 @@ impl Strip {
             depth: mean(depths.iter().copied()) * gauge.width(),
             points: depths.iter().copied().fold(0.0, f64::max) * gauge.width(),
             stitches: mean(counts).round() as u32,
+            straight,
+            full: Fullness::GEOMETRY,
             yarn: in_rows.iter().sum::<f64>() / f64::from(times - 2),
         })
     }

@@ -6,6 +6,7 @@ use super::seams::named;
 use crate::block::Block;
 use crate::edging::{self, Units};
 use crate::file::{EdgingText, PlanFile};
+use crate::flat::Fullness;
 use crate::length::decimal;
 use crate::strip::Strip;
 use crate::{Length, Path, Point, Problem};
@@ -30,7 +31,7 @@ fn one(
         Problem::new(format!("there is no piece \"{}\" in the plan", text.piece), "name it with [[piece]]")
     })?;
     let (path, units) = path_of(text, made, block)?;
-    let strip = strip_of(file, text, &made[piece])?;
+    let strip = strip_of(file, text, &made[piece], &path)?;
     let plan = edging::plan(&path, &strip, text.corner, text.joined, &units)?;
     made[piece].count = plan.repeats;
     made[piece].yarn = strip.yarn;
@@ -75,18 +76,22 @@ fn path_of(
 }
 
 /// The strip as the cloth has it, with what she measured put in its place.
-fn strip_of(file: &PlanFile, text: &EdgingText, made: &Made<'_>) -> Result<Strip, Problem> {
+fn strip_of(file: &PlanFile, text: &EdgingText, made: &Made<'_>, path: &Path) -> Result<Strip, Problem> {
     let gauge = super::gauge_of(file)?;
     let cloth = Strip::of(made.piece, &gauge)?;
     let length = |text: &Option<String>| -> Result<Option<f64>, Problem> {
         text.as_ref().map(|text| text.parse().map(Length::in_cm)).transpose()
     };
     let (repeat, depth) = (length(&text.repeat)?, length(&text.depth)?);
+    // The sharpest corner is the hardest to lay flat.
+    let sharpest = (0..path.side_count()).filter_map(|side| path.turn(side)).fold(0.0, f64::max);
+    let full = if sharpest > 1e-6 { Fullness::of(made.piece, &cloth, &gauge, sharpest)? } else { cloth.full };
     let scale = depth.map_or(1.0, |depth| depth / cloth.points);
     Ok(Strip {
         repeat: repeat.unwrap_or(cloth.repeat),
         points: cloth.points * scale,
         depth: cloth.depth * scale,
+        full,
         ..cloth
     })
 }

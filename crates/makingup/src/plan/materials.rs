@@ -11,7 +11,7 @@ use super::{
 use crate::edging::Joining;
 use crate::file::{PlanFile, YarnText};
 use crate::gauge::stretchy_cast_on;
-use crate::length::{INCH, counted};
+use crate::length::INCH;
 use crate::shape::Outline;
 use crate::tools::Peak;
 use crate::yarn_name::{YarnClass, YarnReading};
@@ -192,7 +192,7 @@ fn ball_makes(colour: &Option<String>, metres: f64, made: &mut [Made<'_>]) -> Ve
         let name = &one.entry.name;
         let whole = (metres / one.yarn) as usize;
         if whole > 0 {
-            told.push(format!("a ball makes {} of the {name}", counted(whole, "time", "times")));
+            told.push(format!("one ball makes {whole} × {name}"));
             continue;
         }
         let mut used = 0.0;
@@ -204,7 +204,7 @@ fn ball_makes(colour: &Option<String>, metres: f64, made: &mut [Made<'_>]) -> Ve
                 one.joins.push(YarnJoin { row, colour: colour.clone(), why: "ball" });
             }
         }
-        told.push(format!("the {name} takes {} balls", (one.yarn / metres).ceil()));
+        told.push(format!("one {name} takes {} balls", (one.yarn / metres).ceil()));
     }
     told
 }
