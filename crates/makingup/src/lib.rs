@@ -45,7 +45,7 @@ pub use self::plan::{
     SidePlan, StretchPlan, ToolsNeeded, YarnJoin, YarnPlan,
 };
 pub use self::problem::Problem;
-pub use self::schematic::Schematic;
+pub use self::schematic::{Schematic, Style};
 pub use self::shape::{Along, Outline, Shape, Side, Sizing};
 pub use self::strip::Strip;
 pub use self::tools::{Peak, Tools};

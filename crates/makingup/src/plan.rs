@@ -86,6 +86,8 @@ pub struct PiecePlan {
     pub stitches: u64,
     /// What it looks like: "polygon", "disc" or "tube".
     pub shape: &'static str,
+    /// Whether it is begun in a corner, rather than along an edge.
+    pub from_corner: bool,
     /// Width on a table, in the direction of its first side; a disc's diameter.
     pub width: f64,
     /// Height on a table.
@@ -203,6 +205,8 @@ pub struct EdgingOnPath {
     pub depth: f64,
     /// Depth at the points.
     pub points: f64,
+    /// The depth of each row of one repeat: the shape of its outer edge.
+    pub profile: Vec<f64>,
     /// Rows of one repeat.
     pub rows_in_repeat: u32,
     /// How the corners are turned.

@@ -21,6 +21,8 @@ pub struct Shape {
     pub outline: Outline,
     /// Its sides in order; none of a disc.
     pub sides: Vec<Side>,
+    /// Whether it was begun in a corner and ends in the one across.
+    pub from_corner: bool,
     /// Relative standard error of the lengths.
     pub error: f64,
 }
@@ -217,7 +219,12 @@ impl Counts {
                     points.iter().map(|point| Point::new(point.x * width / across, point.y * height / up));
                 self.polygon(ring.collect(), MEASURED)
             }
-            Outline::Disc(_) => Shape { outline: Outline::Disc(width), sides: Vec::new(), error: MEASURED },
+            Outline::Disc(_) => Shape {
+                outline: Outline::Disc(width),
+                sides: Vec::new(),
+                from_corner: false,
+                error: MEASURED,
+            },
             Outline::Tube(..) => self.tube(width, height, MEASURED),
         }
     }
@@ -246,7 +253,7 @@ impl Counts {
         if self.closes() {
             // Flat when the radius is as long as the rim asks; else the smaller of both, as it lies on a table.
             let diameter = (round / std::f64::consts::PI).min(2.0 * height);
-            return Shape { outline: Outline::Disc(diameter), sides: Vec::new(), error };
+            return Shape { outline: Outline::Disc(diameter), sides: Vec::new(), from_corner: false, error };
         }
         self.tube(round / 2.0, height, error)
     }
@@ -256,6 +263,7 @@ impl Counts {
         Shape {
             outline: Outline::Tube(half, height),
             sides: vec![side(self.cast_on), side(self.last())],
+            from_corner: false,
             error,
         }
     }
@@ -280,7 +288,7 @@ impl Counts {
             };
             Side { length: from.distance(to), along }
         });
-        Shape { sides: sides.collect(), outline: Outline::Polygon(ring), error }
+        Shape { sides: sides.collect(), outline: Outline::Polygon(ring), from_corner, error }
     }
 }
 

@@ -15,7 +15,7 @@ use crate::flat::Fullness;
 use crate::shape::Knitted;
 
 /// An edging worked the short way.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Strip {
     /// Rows of one repeat.
     pub rows: u32,
@@ -25,6 +25,8 @@ pub struct Strip {
     pub depth: f64,
     /// Depth at the points, in centimetres.
     pub points: f64,
+    /// The depth of each row of one repeat, in centimetres: the shape of its outer edge.
+    pub profile: Vec<f64>,
     /// Stitches of the mean row.
     pub stitches: u32,
     /// The edge of the cloth that is the straight side.
@@ -60,6 +62,7 @@ impl Strip {
             repeat,
             depth,
             points: depth,
+            profile: vec![depth; rows as usize],
             stitches,
             straight: Edge::Left,
             full: Fullness::GEOMETRY,
@@ -106,6 +109,10 @@ impl Strip {
             repeat: chord(straight) * gauge.width(),
             depth: mean(depths.iter().copied()) * gauge.width(),
             points: depths.iter().copied().fold(0.0, f64::max) * gauge.width(),
+            profile: depths[..(rows as usize).min(depths.len())]
+                .iter()
+                .map(|depth| depth * gauge.width())
+                .collect(),
             stitches: mean(counts).round() as u32,
             straight,
             full: Fullness::GEOMETRY,

@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 
 use loops::Piece;
-use makingup::{Plan, PlanFile, Schematic};
+use makingup::{Plan, PlanFile, Schematic, Style};
 
 use super::WEIGHED;
 use crate::checked::Checked;
@@ -42,7 +42,10 @@ pub fn run(args: &Args) -> Result<(), Failure> {
     let text = plan_text::plan(&plan);
     if let Some(folder) = &args.output {
         make_folder(folder)?;
-        write_file(&folder.join("schematic.svg"), Schematic::of(&plan).to_svg().as_bytes())?;
+        write_file(
+            &folder.join("schematic.svg"),
+            Schematic::of(&plan, &Style::default()).to_svg().as_bytes(),
+        )?;
         write_file(&folder.join("plan.txt"), text.as_bytes())?;
         write_file(&folder.join("plan.json"), json.as_bytes())?;
     }

@@ -42,6 +42,7 @@ fn one(
         repeat: strip.repeat,
         depth: strip.depth,
         points: strip.points,
+        profile: strip.profile,
         rows_in_repeat: strip.rows,
         treatment: plan.treatment,
         joining: plan.joining,
@@ -90,6 +91,7 @@ fn strip_of(file: &PlanFile, text: &EdgingText, made: &Made<'_>, path: &Path) ->
     Ok(Strip {
         repeat: repeat.unwrap_or(cloth.repeat),
         points: cloth.points * scale,
+        profile: cloth.profile.iter().map(|depth| depth * scale).collect(),
         depth: cloth.depth * scale,
         full,
         ..cloth

@@ -190,6 +190,7 @@ impl Made<'_> {
             rows: self.piece.rows.len() as u32,
             stitches: self.stitches,
             shape,
+            from_corner: self.shape.from_corner,
             width,
             height,
             error: self.shape.error,
