@@ -73,7 +73,7 @@ fn draw_piece(canvas: &mut Canvas, style: &Style, tile: Tile, piece: &PiecePlan,
     let (width, height) = extent(&ring);
     let view = tile.view(style, width, height);
     let drawn: Vec<Point> = ring.iter().map(|&point| view.at(point)).collect();
-    canvas.rings(&[drawn.clone()], pen);
+    canvas.rings(std::slice::from_ref(&drawn), pen);
     let middle = Point::new(
         drawn.iter().map(|point| point.x).sum::<f64>() / drawn.len() as f64,
         drawn.iter().map(|point| point.y).sum::<f64>() / drawn.len() as f64,
