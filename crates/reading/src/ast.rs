@@ -14,7 +14,7 @@ mod moved;
 mod shaping;
 
 pub use self::moved::Moved;
-pub use self::shaping::{Place, Shaping};
+pub use self::shaping::{Goal, Place, Shaping};
 
 use std::rc::Rc;
 
@@ -564,7 +564,7 @@ pub enum StatementKind {
     /// A number of stitches said in passing.
     Count(u32),
     /// The rows go on as they have begun, until so many stitches are left.
-    GoOn(Option<u32>),
+    GoOn(Option<Goal>),
     /// What is said once of the first and last stitch of every row.
     Edge(EdgeRule),
     /// The rows grow or shrink in the same way, one after the other.
@@ -624,14 +624,14 @@ pub struct CastOn {
 }
 
 /// "Repeat these four rows", "begin again at the 3rd row".
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Again {
     /// The rows, or the row to begin at; `None` is the first.
     pub rows: Option<RowSet>,
     /// Whether `rows` only names where to begin.
     pub from: bool,
     /// The stitches at which it ends, if that is said instead of how often.
-    pub until: Option<u32>,
+    pub until: Option<Goal>,
     /// The rows that there are when it ends, if that is said.
     pub till: Option<u32>,
     /// How often they are worked after the first time, with what the number means where it can mean two things.

@@ -190,7 +190,7 @@ fn leads_on(before: &[Token]) -> bool {
     let mut words = before.iter().rev().map(|token| token.text.as_str());
     match words.next() {
         Some("and" | "then" | "now" | "next" | "afterwards" | "lastly" | "finally" | "after") => true,
-        Some("which") => words.next() == Some("after"),
+        Some("which" | "that" | "this") => words.next() == Some("after"),
         _ => false,
     }
 }

@@ -314,7 +314,7 @@ impl Builder<'_> {
             }
             "to_end" => one(Value::Until(Until::End, span)),
             "to_last" => one(Value::Until(Until::Left(printed()?), span)),
-            "pair" => one(Value::Until(Until::Left(printed()?), span)),
+            "pair" => one(Value::Goal(self.goal(parts.last()?)?, span)),
             _ => None,
         }
     }
