@@ -114,6 +114,14 @@ impl Builder<'_> {
                 },
                 _ => None,
             },
+            "spread" | "spread_rows" => {
+                let told = parts.iter().find_map(|part| match part {
+                    Value::Spread(told, _) => Some(*told),
+                    _ => None,
+                })?;
+                let rows = rows_at(0);
+                (rows.is_some() || told.stacked).then(|| say(StatementKind::Spread(rows, told))).flatten()
+            }
             "as_seen" => say(StatementKind::AsSeen),
             "on_hand" => say(StatementKind::OnHand(self.numbers(&parts[0]).0[0]?)),
             "in_the_round" => say(StatementKind::Round(self.numbers(&parts[0]).0[0])),

@@ -9,13 +9,13 @@ use loops::{Op, Side};
 use span::Span;
 
 use super::series::{SERIES_LIMIT, Series};
-use super::shaping::{SHAPING_LIMIT, ground_of, is_shaped, tally};
+use super::shaping::{SHAPING_LIMIT, ground_of, is_shaped, plain_row_of, tally};
 use super::told::{
     as_it_shows, binds_all_off, but_for, by_needle, fills_a_row, sharing, split_at_turns, swapped, takes_up,
     whole_row,
 };
 use super::{Plan, PlannedRow, ROWS_LIMIT, Readings};
-use crate::ast::{Again, AgainTimes, CastOn, Content, Goal, Item, Rule, Shaping, Statement, StatementKind};
+use crate::ast::{Again, AgainTimes, CastOn, Content, Goal, Item, Rule, Seq, Shaping, SpreadTold, Statement, StatementKind};
 use crate::chain::Needle;
 use crate::needles::{MOST, Shares};
 use crate::rowset::{RowSet, Which};
@@ -24,6 +24,8 @@ use crate::rowset::{RowSet, Which};
 #[derive(Default)]
 pub struct Draft {
     pub plan: Plan,
+    /// Where the last rows begin that were told by how many they are.
+    block_from: usize,
     /// The number cast on, where it is given from outside the text.
     given: Option<u32>,
     /// Numbered rows of the current run, not yet in the plan.
@@ -144,6 +146,7 @@ impl Draft {
             }
             StatementKind::Shaping(shaping) => self.shaped(*shaping, statement.span),
             StatementKind::GoOn(until) => self.go_on(*until, statement.span),
+            StatementKind::Spread(rows, told) => self.spread(rows.as_ref(), *told, statement.span),
             StatementKind::Edges(edges) => self.plan.told_edges = Some(*edges),
             StatementKind::Edge(rule) => self.plan.edge_rule = Some(*rule),
             StatementKind::OnHand(count) => {
@@ -264,6 +267,9 @@ impl Draft {
                 return;
             }
         };
+        if self.among_the_block(&numbers, content) {
+            return;
+        }
         self.labelled = true;
         if self.restarts(&numbers) {
             self.close_run();
@@ -331,6 +337,9 @@ impl Draft {
             if self.run.is_empty() {
                 let row = self.planned(None, readings, span);
                 self.flush_loose();
+                if index == 0 {
+                    self.block_from = self.plan.rows.len();
+                }
                 self.plan.rows.push(row);
             } else {
                 let number = self.next_number();
@@ -520,6 +529,59 @@ impl Draft {
             let seq = if shaped { shaping.row(ground, span) } else { None };
             let readings = seq.map_or_else(|| whole_row(ground, span), |seq| Rc::new(vec![(0.0, seq)]));
             self.append(readings, span, true);
+        }
+    }
+
+    /// "Knit seven rounds, in the first of these knit two together after every five": rows of the last that were told by
+    /// how many they are, told again one by one; false if these are none.
+    fn among_the_block(&mut self, numbers: &[u32], content: &Content) -> bool {
+        let block = self.plan.rows.len() - self.block_from.min(self.plan.rows.len());
+        let within = numbers.iter().all(|number| (1..=block as u32).contains(number));
+        let plain = |row: &PlannedRow| row.number.is_none() && plain_row_of(&row.readings).is_some();
+        let block_is_plain = self.plan.rows.iter().skip(self.block_from).any(plain);
+        if self.labelled || !self.run.is_empty() || !within || !block_is_plain {
+            return false;
+        }
+        let spread = self.readings(content).and_then(|readings| readings.first()?.1.spread());
+        let Some((told, span)) = spread else { return false };
+        for number in numbers {
+            let row = &mut self.plan.rows[self.block_from + *number as usize - 1];
+            if let Some(ground) = plain_row_of(&row.readings) {
+                row.readings = Rc::new(vec![(0.0, Seq::one(Item::Spread(told.on(ground), span)))]);
+            }
+        }
+        true
+    }
+
+    /// "In the second of these rounds knit together two stitches after every six": rows that are told, with increases or
+    /// decreases spread over them.
+    fn spread(&mut self, rows: Option<&RowSet>, told: SpreadTold, span: Span) {
+        self.flush_loose();
+        let numbers = match rows.map(|rows| &rows.which) {
+            Some(Which::Numbers(numbers)) => numbers.clone(),
+            Some(Which::Last(1)) | None => Vec::new(),
+            Some(_) => return,
+        };
+        let block = self.block_from;
+        let mut targets: Vec<&mut PlannedRow> = if numbers.is_empty() {
+            self.last_row().into_iter().collect()
+        } else if self.run.is_empty() {
+            let block = self.plan.rows.iter_mut().skip(block).enumerate();
+            block.filter(|(at, _)| numbers.contains(&(*at as u32 + 1))).map(|(_, row)| row).collect()
+        } else {
+            self.run.iter_mut().filter(|(number, _)| numbers.contains(number)).map(|(_, row)| row).collect()
+        };
+        if let ([], [number], Some(rows)) = (targets.as_slice(), numbers.as_slice(), rows) {
+            let Some(seq) = told.row(Op::K, span) else { return };
+            let content = Content::Work(Rc::new(vec![(0.0, seq)]));
+            let only = RowSet { which: Which::Numbers(vec![*number]), ..rows.clone() };
+            return self.rows(&only, &content, None, None, span);
+        }
+        for row in &mut targets {
+            let Some(op) = plain_row_of(&row.readings) else { continue };
+            if let Some(seq) = told.row(op, span) {
+                row.readings = Rc::new(vec![(0.0, seq)]);
+            }
         }
     }
 

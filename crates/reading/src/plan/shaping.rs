@@ -8,7 +8,8 @@ use loops::Op;
 use span::Span;
 
 use super::{PlannedRow, Readings};
-use crate::ast::{Goal, Item, Place, Seq, Shaping, Until, Work};
+use crate::ast::{Goal, Item, Place, Seq, Shaping, SpreadTold, Until, Work};
+use crate::spread::{Spread, SpreadRow};
 use crate::chain::{Needle, ways};
 
 /// The most rows that one such sentence makes.
@@ -80,6 +81,27 @@ pub fn tally<'r>(start: Needle, rows: impl IntoIterator<Item = &'r PlannedRow>) 
         let agrees = |needle: &Needle| stated.is_none_or(|count| count == needle.count);
         after.filter(agrees).or(stated.map(Needle::cast_on))
     })
+}
+
+impl SpreadTold {
+    /// A row of one operation with these increases or decreases in it; `None` where the words leave it open.
+    pub fn row(self, ground: Op, span: Span) -> Option<Seq> {
+        let op = if ground == Op::P { self.op.from_behind() } else { self.op };
+        let spread = match (self.every, self.times) {
+            _ if self.stacked => Spread::Stacked,
+            (Some(every), times) => Spread::After(every, times),
+            (None, times) => Spread::Evenly(times.filter(|times| *times > 0)?),
+        };
+        Some(Seq::one(Item::Spread(SpreadRow { op, ground, spread }, span)))
+    }
+}
+
+/// The operation of a row that is worked in one throughout.
+pub fn plain_row_of(readings: &Readings) -> Option<Op> {
+    match readings.first()?.1.items().as_slice() {
+        [Item::Rest { op, until: Until::End, .. }] => Some(*op),
+        _ => None,
+    }
 }
 
 /// Whether a row takes in or puts on.
