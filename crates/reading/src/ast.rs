@@ -459,9 +459,11 @@ impl Item {
     pub fn span(&self) -> Span {
         match self {
             Item::Work(work) => work.span,
-            Item::Move(_, span) | Item::Rest { span, .. } | Item::Seen(_, span) | Item::LetFall(.., span) | Item::Spread(_, span) => {
-                *span
-            }
+            Item::Move(_, span)
+            | Item::Rest { span, .. }
+            | Item::Seen(_, span)
+            | Item::LetFall(.., span)
+            | Item::Spread(_, span) => *span,
             Item::Group { body, span, .. } => body.span().to(*span),
             Item::ByNeedle(parts, _) => match &**parts {
                 Parts::Each(parts) => parts.iter().fold(Span::DETACHED, |all, part| all.to(part.span())),
@@ -509,6 +511,8 @@ pub enum Content {
     Swapped(RowSet),
     /// As another row, but for one thing.
     LikeBut(RowSet, Rc<Vec<(f64, Seq)>>),
+    /// As the last rows that were shaped, with so many stitches more or fewer between, and again with each further row.
+    Stepped(i32),
     /// By turns: these whole-row operations one after the other.
     Turns(Vec<Op>),
 }
@@ -638,8 +642,8 @@ pub struct SpreadTold {
 /// A rule on the first and last stitch of every row.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct EdgeRule {
-    /// How the first is worked.
-    pub first: Op,
+    /// How the first is worked, if that is said.
+    pub first: Option<Op>,
     /// How the last is worked, if that is said.
     pub last: Option<Op>,
     /// Whether it holds for the rows of the right side only.

@@ -10,13 +10,13 @@ mod statement;
 use std::hash::{DefaultHasher, Hash, Hasher};
 use std::rc::Rc;
 
-use loops::{Cross, Op, Side};
+use loops::{Cross, Face, Op, Side};
 use notation::{Context, Lexicon, Meaning};
 use span::Span;
 
 use crate::ast::{
-    Again, AgainTimes, CastOn, Content, EdgeRule, Fall, Goal, Item, Place, Seen, Seq, Shaping, SpreadTold, Statement,
-    StatementKind, Until, Work,
+    Again, AgainTimes, CastOn, Content, EdgeRule, Fall, Goal, Item, Place, Seen, Seq, Shaping, SpreadTold,
+    Statement, StatementKind, Until, Work,
 };
 use crate::forest::{Build, Edge, WIDTH};
 use crate::grammar::Terminal;
@@ -137,7 +137,12 @@ impl Build for Builder<'_> {
     fn width(&self, value: &Value) -> usize {
         match value {
             Value::Seq(_) => WIDTH,
-            Value::Leaf(_) | Value::Until(..) | Value::Goal(..) | Value::Spread(..) | Value::Choices(_) | Value::Parts(_) => 4,
+            Value::Leaf(_)
+            | Value::Until(..)
+            | Value::Goal(..)
+            | Value::Spread(..)
+            | Value::Choices(_)
+            | Value::Parts(_) => 4,
             Value::Statement(_) => 2,
             Value::Chain(..) | Value::Junk(_) => 1,
         }
@@ -188,7 +193,9 @@ impl Builder<'_> {
         match value {
             Value::Leaf(_) => self.leaf(value).map_or(Span::DETACHED, |leaf| leaf.span),
             Value::Seq(seq) => seq.span(),
-            Value::Until(_, span) | Value::Goal(_, span) | Value::Spread(_, span) | Value::Junk(span) => *span,
+            Value::Until(_, span) | Value::Goal(_, span) | Value::Spread(_, span) | Value::Junk(span) => {
+                *span
+            }
             Value::Parts(parts) => parts.iter().fold(Span::DETACHED, |all, part| all.to(part.span())),
             Value::Choices(choices) => choices.first().map_or(Span::DETACHED, |(_, seq)| seq.span()),
             Value::Statement(statement) => statement.span,

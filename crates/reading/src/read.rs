@@ -447,7 +447,7 @@ fn between_edges(row: &ChainRow, rule: EdgeRule) -> ChainRow {
         Seq::one(Item::Work(Work { ops, times: 1, span: Span::DETACHED, number: None, sense: None }))
     };
     let within = row.candidates.iter().map(|candidate| {
-        let begun = edge(rule.first).and(&candidate.seq);
+        let begun = rule.first.map_or(candidate.seq.clone(), |first| edge(first).and(&candidate.seq));
         let seq = rule.last.map_or(begun.clone(), |last| begun.and(&edge(last)));
         Candidate { seq, ..candidate.clone() }
     });

@@ -267,6 +267,10 @@ impl Scan<'_> {
                 break;
             }
         }
+        if let Some(rows) = self.ridges(at, kind.is_none(), count) {
+            out.push(rows);
+            return;
+        }
         at += usize::from(count.is_some() && self.is(at, &["of"]));
         at += usize::from(self.is(at, &["entire", "whole", "pattern", "more"]));
         let told = match self.text(at) {
@@ -281,14 +285,6 @@ impl Scan<'_> {
             && self.start > 0
             && matches!(self.tokens[self.start - 1].text.as_str(), "as" | "like" | "of" | "repeat");
         let named = self.tokens.get(at).and_then(row_word);
-        // A turn is there and back, and so is a ridge.
-        let both_ways = kind.is_none()
-            && self.is(at, &["turns", "ridges"])
-            && self.tokens.get(at).is_some_and(|token| token.gap == Gap::None);
-        if let Some(count) = count.filter(|count| both_ways && *count <= RUN_LIMIT / 2) {
-            out.push(self.found(at + 1, Which::Count(2 * count), false, true));
-            return;
-        }
         let Some(round) = named.or(refers.then_some(false)) else { return };
         let end = at + usize::from(named.is_some());
         let end = end + usize::from(named.is_some() && self.is(end, &["more"]));
@@ -306,6 +302,23 @@ impl Scan<'_> {
         let (end, mut rows) = self.found(end, which, round, true);
         rows.told = told;
         out.push((end, rows));
+    }
+
+    /// `6 turns`, `4 ridges`, `2 ribs of plain knitting`: a turn is there and back, and so is a ridge.
+    fn ridges(&self, at: usize, alone: bool, count: Option<u32>) -> Option<(usize, RowSet)> {
+        let count = count.filter(|count| alone && *count <= RUN_LIMIT / 2)?;
+        let plain = usize::from(self.is(at + 1, &["of"]));
+        let of_plain = self.is(at + 1 + plain, &["plain", "garter"]).then_some(at + 2 + plain);
+        let of_plain = of_plain.map(|end| end + usize::from(self.is(end, &["knitting", "work", "stitch"])));
+        let close = self.tokens.get(at).is_some_and(|token| token.gap == Gap::None);
+        let end = if self.is(at, &["turns", "ridges"]) {
+            of_plain.unwrap_or(at + 1)
+        } else {
+            of_plain.filter(|_| self.is(at, &["ribs"]))?
+        };
+        let (end, mut rows) = self.found(end, Which::Count(2 * count), false, true);
+        rows.told = of_plain.map(|_| Op::K);
+        close.then_some((end, rows))
     }
 
     /// `the rows between`, `all rounds in between`.

@@ -5,7 +5,7 @@
 
 use loops::{Face, Op, ROW_LIMIT, Stitch};
 
-use crate::ast::{Fall, Item, is_decrease, Overs, Seen, Seq, Sum, Until, Work};
+use crate::ast::{Fall, Item, Overs, Seen, Seq, Sum, Until, Work, is_decrease};
 use crate::needles::{MOST, Shares, part_fit};
 
 /// Nats against a last repeat that is cut short without a word. Guess: dearer than any plain reading, cheaper
@@ -357,7 +357,13 @@ fn cut_ops(once: &[Stitch], (rest, with_loops): (u32, bool)) -> Vec<Stitch> {
 
 fn by_look(below: Below, seen: Seen) -> Op {
     match (below.face, seen) {
-        (_, Seen::Overs(over, other)) => if below.over { over } else { other },
+        (_, Seen::Overs(over, other)) => {
+            if below.over {
+                over
+            } else {
+                other
+            }
+        }
         (Face::Plain, Seen::AsItShows) | (Face::Purl, Seen::Against) => Op::K,
         (Face::Purl, Seen::AsItShows) | (Face::Plain, Seen::Against) => Op::P,
         (Face::Open, _) => Op::P,

@@ -94,6 +94,7 @@ impl Moved for Content {
             Content::Like(rows) => Content::Like(rows.moved(by)),
             Content::Swapped(rows) => Content::Swapped(rows.moved(by)),
             Content::LikeBut(rows, readings) => Content::LikeBut(rows.moved(by), all(readings)),
+            Content::Stepped(by) => Content::Stepped(*by),
             Content::Turns(ops) => Content::Turns(ops.clone()),
         }
     }

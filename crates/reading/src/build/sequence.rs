@@ -148,6 +148,14 @@ impl Builder<'_> {
                     span: self.spans(parts),
                 })))
             }
+            "rest_to_seam" => {
+                let until = Until::Left(self.numbers(&parts[1]).0[0]? + 1);
+                one(Value::Seq(Seq::one(Item::Rest {
+                    op: self.row_op(&parts[0])?,
+                    until,
+                    span: self.spans(parts),
+                })))
+            }
             "all_but" => {
                 let left = self.numbers(&parts[0]).0[0]?;
                 let rest = Item::Rest { op: Op::Bo, until: Until::Left(left), span: self.span(&parts[0]) };
@@ -274,8 +282,31 @@ impl Builder<'_> {
             "mirrored" => {
                 let half = first_seq()?;
                 let said = self.spans(parts);
-                let other = half.mirrored(said)?;
-                one(Value::Seq(half.and(&other)))
+                let items = half.items();
+                let middle = |item: &Item| match item {
+                    Item::Work(work) => {
+                        let sense = work.sense.map(|sense| self.lexicon.sense(sense));
+                        sense.is_some_and(|sense| sense.context == Some(Context::Middle))
+                    }
+                    _ => false,
+                };
+                let side = items.split_last().filter(|(last, _)| middle(last));
+                let side = side.map_or(Some(half.clone()), |(_, side)| Seq::of(side.iter().cloned()))?;
+                one(Value::Seq(half.and(&side.mirrored(said)?)))
+            }
+            // "Knit two together at the beginning and at the end of the row."
+            "at_both_ends" | "at_the_end" | "at_the_beginning" => {
+                let Value::Seq(first) = self.stitch(&parts[0])?.pop()?.1 else { return None };
+                let Item::Work(work) = first.first()? else { return None };
+                let shapes = work.sum().takes != work.sum().makes && !first.once_only();
+                let ground = if work.ops.iter().any(|op| op.face() == Face::Purl) { Op::P } else { Op::K };
+                let rest = Seq::one(Item::Rest { op: ground, until: Until::End, span: self.span(&parts[1]) });
+                let row = match action {
+                    "at_both_ends" => first.and(&rest).and(&first),
+                    "at_the_end" => rest.and(&first),
+                    _ => first.and(&rest),
+                };
+                shapes.then(|| one(Value::Seq(row))).flatten()
             }
             "modified" => self.modified(&parts[0], &parts[1]),
             _ => None,
@@ -361,6 +392,8 @@ impl Builder<'_> {
                 Some(vec![(0.2, until(n + 1)), (1.2, until(n))])
             }
             "to_end" => one(Value::Until(Until::End, span)),
+            // The seam stitch itself is none of the stitches within which the row stops.
+            "to_seam" => one(Value::Until(Until::Left(printed()? + 1), span)),
             "to_last" => one(Value::Until(Until::Left(printed()?), span)),
             "pair" => one(Value::Goal(self.goal(parts.last()?)?, span)),
             _ => None,

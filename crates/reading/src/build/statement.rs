@@ -56,13 +56,22 @@ impl Builder<'_> {
             }
             "edge" => {
                 let (first, last) = match self.numbers(&parts[0]).0[0] {
-                    Some(1) => (Op::Slp, None),
-                    Some(2) => (Op::Slp, Some(Op::K)),
-                    Some(4) => (Op::Slp, None),
-                    _ => (Op::K, Some(Op::K)),
+                    Some(1 | 4) => (Some(Op::Slp), None),
+                    Some(2) => (Some(Op::Slp), Some(Op::K)),
+                    _ => (Some(Op::K), Some(Op::K)),
                 };
                 let front = self.numbers(&parts[0]).0[0] == Some(4);
                 say(StatementKind::Edge(EdgeRule { first, last, front, besides: false }))
+            }
+            "seam_rule" => {
+                let rule = EdgeRule { first: None, last: Some(Op::P), front: false, besides: false };
+                say(StatementKind::Edge(rule))
+            }
+            "stepped_up" | "stepped_down" => {
+                let by =
+                    i32::try_from(self.numbers(&parts[1]).0[0]?).ok().filter(|by| (1..100).contains(by))?;
+                let by = if action == "stepped_up" { by } else { -by };
+                say(rows(self.rows(&parts[0])?, Content::Stepped(by), None))
             }
             "besides" => parts.iter().find_map(|part| match part {
                 Value::Statement(statement) => match statement.kind {
@@ -94,7 +103,8 @@ impl Builder<'_> {
                 };
                 (1..=9).contains(&many).then(|| say(StatementKind::Shaping(bare))).flatten()
             }
-            "shape_how" | "shape_at" | "shape_every" | "shape_between" | "shape_until" | "shape_within" | "shape_times" => {
+            "shape_how" | "shape_at" | "shape_every" | "shape_between" | "shape_next" | "shape_until"
+            | "shape_within" | "shape_times" => {
                 let (told, bit) = match parts {
                     [one @ Value::Statement(_), bit] | [bit, one @ Value::Statement(_)] => (one, bit),
                     [_, bit, one @ Value::Statement(_)] => (one, bit),
@@ -297,7 +307,9 @@ impl Builder<'_> {
                 let until = self.goal(parts.last()?);
                 say(StatementKind::Again(Again { rows: rows_at(0), until, ..Again::default() }))
             }
-            "again_from" => say(StatementKind::Again(Again { rows: rows_at(0), from: true, ..Again::default() })),
+            "again_from" => {
+                say(StatementKind::Again(Again { rows: rows_at(0), from: true, ..Again::default() }))
+            }
             "again_from_start" => say(StatementKind::Again(Again { from: true, ..Again::default() })),
             "and_then" => {
                 let Value::Statement(last) = self.as_statement(parts.last()?)? else { return None };
@@ -344,6 +356,7 @@ impl Builder<'_> {
                 };
                 Shaping { every: Some(every), times, ..told }
             }
+            "shape_next" if told.every.is_none() => Shaping { every: Some(1), times: Some(1), ..told },
             "shape_until" if told.until.is_none() => Shaping { until: Some(self.goal(bit)?), ..told },
             "shape_between" if told.every.is_none() => Shaping { every: Some(number? + 1), ..told },
             "shape_within" => Shaping { within: number?, ..told },

@@ -11,11 +11,13 @@ use span::Span;
 use super::series::{SERIES_LIMIT, Series};
 use super::shaping::{SHAPING_LIMIT, ground_of, is_shaped, plain_row_of, tally};
 use super::told::{
-    as_it_shows, binds_all_off, but_for, by_needle, fills_a_row, sharing, split_at_turns, swapped, takes_up,
-    whole_row,
+    as_it_shows, between_by, binds_all_off, but_for, by_needle, fills_a_row, sharing, split_at_turns,
+    swapped, takes_up, whole_row,
 };
 use super::{Plan, PlannedRow, ROWS_LIMIT, Readings};
-use crate::ast::{Again, AgainTimes, CastOn, Content, Goal, Item, Rule, Seq, Shaping, SpreadTold, Statement, StatementKind};
+use crate::ast::{
+    Again, AgainTimes, CastOn, Content, Goal, Item, Rule, Seq, Shaping, SpreadTold, Statement, StatementKind,
+};
 use crate::chain::Needle;
 use crate::needles::{MOST, Shares};
 use crate::rowset::{RowSet, Which};
@@ -267,6 +269,9 @@ impl Draft {
                 return;
             }
         };
+        if let Content::Stepped(by) = content {
+            return self.stepped(&numbers, *by, span);
+        }
         if self.among_the_block(&numbers, content) {
             return;
         }
@@ -361,6 +366,7 @@ impl Draft {
                 let op = *ops.get(nth % ops.len().max(1))?;
                 Some(whole_row(op, Span::DETACHED))
             }
+            Content::Stepped(_) => None,
             Content::Swapped(rows) => {
                 let told = self.nth_readings(&Content::Like(Some(rows.clone())), nth)?;
                 Some(Rc::new(told.iter().map(|(cost, seq)| (*cost, swapped(seq))).collect()))
@@ -529,6 +535,28 @@ impl Draft {
             let seq = if shaped { shaping.row(ground, span) } else { None };
             let readings = seq.map_or_else(|| whole_row(ground, span), |seq| Rc::new(vec![(0.0, seq)]));
             self.append(readings, span, true);
+        }
+    }
+
+    /// "7th and 8th rounds, in the same way, with one more between": the last shaped row gives the step, the rows that
+    /// lie behind it come again as they are.
+    fn stepped(&mut self, numbers: &[u32], by: i32, span: Span) {
+        let shaped = self.run.iter().rev().find(|(_, row)| plain_row_of(&row.readings).is_none());
+        let Some((&last, model)) = shaped else { return };
+        let model = Rc::clone(&model.readings);
+        let Some(&first) = numbers.first().filter(|first| **first > last) else { return };
+        let period = first - last;
+        for number in numbers {
+            let (step, behind) = ((number - first) / period + 1, (number - first) % period);
+            let readings = match behind {
+                0 => between_by(&model, by.saturating_mul(step as i32)),
+                behind => match self.run.get(&(last + behind)) {
+                    Some(row) => Rc::clone(&row.readings),
+                    None => continue,
+                },
+            };
+            let row = self.planned(Some(*number), readings, span);
+            self.run.insert(*number, row);
         }
     }
 

@@ -9,8 +9,8 @@ use span::Span;
 
 use super::{PlannedRow, Readings};
 use crate::ast::{Goal, Item, Place, Seq, Shaping, SpreadTold, Until, Work};
-use crate::spread::{Spread, SpreadRow};
 use crate::chain::{Needle, ways};
+use crate::spread::{Spread, SpreadRow};
 
 /// The most rows that one such sentence makes.
 pub const SHAPING_LIMIT: u32 = 600;
