@@ -115,12 +115,20 @@ pub struct Patch {
     pub slipped: bool,
     /// Whether the yarn that passes a slipped stitch by lies before it, seen from the right side.
     pub float_before: bool,
+    /// Whether the yarn was laid over it when it was slipped, and both are one unit.
+    pub laid_over: bool,
+    /// Whether its row was worked from right to left, seen from the right side.
+    pub leftwards: bool,
+    /// Whether it was the last that was made in its row.
+    pub row_end: bool,
     /// Before the others in a crossing 1, behind them -1, else 0.
     pub layer: i8,
     /// Width at rest.
     pub width: f64,
     /// Height at rest, above the stitch beneath.
     pub height: f64,
+    /// Whether it was laid over the needle only to be let fall: its yarn lengthens the stitch beside it.
+    pub let_fall: bool,
     /// Whether the patch lies in a round or a row that closes on itself.
     pub closed: bool,
     /// Whether the stitch was bound off, so that an edge lies above it.
@@ -132,7 +140,8 @@ pub struct Patch {
 pub(crate) struct Part {
     pub(crate) first: u32,
     pub(crate) end: u32,
-    /// The nodes of each row, from left to right, the cast-on first; only rows that have any.
+    /// The nodes of each row, from left to right, the cast-on first; only rows that have any, and without turns of
+    /// the yarn that were let fall.
     pub(crate) rows: Vec<Vec<u32>>,
     /// Whether it lies on a table; a tube stands.
     pub(crate) lies: bool,

@@ -64,6 +64,21 @@ fn increases_and_decreases_of_any_arity() {
     }
 }
 
+/// Turns of the yarn that the next row lets fall make the stitches beside them taller by about a stitch width each
+/// (from memory), and part nothing.
+#[test]
+fn turns_let_fall_lengthen_the_loops_beside_them() {
+    let long = flat(4, &["k*4", "k yo2 k yo2 k yo2 k", "p drop*2 p drop*2 p drop*2 p", "k*4"]);
+    let short = flat(4, &["k*4", "k*4", "p*4", "k*4"]);
+    for place in [0, 1, 2] {
+        let height = |mesh: &Mesh| mesh.patches()[mesh.rows(0)[3][place] as usize].height;
+        assert!((height(&long) - height(&short) - 2.0).abs() < 1e-9);
+    }
+    assert_eq!(long.rows(0).iter().map(Vec::len).collect::<Vec<_>>(), [4; 5]);
+    let fallen = long.patches().iter().filter(|patch| patch.let_fall).count();
+    assert_eq!(fallen, 6);
+}
+
 #[test]
 fn a_bind_off_in_the_middle_parts_the_rows_above_it() {
     let mesh = flat(9, &["k*3 bo*3 k*3", "p*6"]);

@@ -5,7 +5,10 @@ use loops::{
 };
 
 use super::{DOWN, Fold, LEFT, Link, LinkKind, Mesh, MeshError, NONE, PATCH_LIMIT, Part, Patch, RIGHT, UP};
-use crate::fabric::{CROSSING_GIVE, Fabric, height_of, sign_of, width_of};
+use crate::fabric::{CROSSING_LEAN, Fabric, LENGTH_LET_FALL, height_of, sign_of, width_of};
+
+/// How far from the stitch beside it the yarn of a turn that was let fall counts to be, in stitch widths.
+const TIED: f64 = 0.2;
 
 impl Mesh {
     /// The mesh of a piece: every stitch of its cloth graph a patch, in the same order.
@@ -30,6 +33,7 @@ impl Mesh {
         let mut builder = Builder::new(&graph, fabric, piece.worked == loops::Worked::Round);
         builder.courses();
         builder.wales();
+        builder.crossings();
         builder.strands();
         builder.picked_up();
         builder.shears();
@@ -73,6 +77,9 @@ impl<'a> Builder<'a> {
             twisted: stitch.twisted,
             slipped: stitch.slipped.is_some(),
             float_before: stitch.slipped == Some(Slip::YarnFront),
+            laid_over: stitch.slipped == Some(Slip::YarnOver),
+            leftwards: graph.rows()[stitch.row.index()].side == Side::Right,
+            row_end: graph.next(id_of(place)).is_none(),
             layer: match stitch.crossing {
                 Some(Layer::Over) => 1,
                 Some(Layer::Under) => -1,
@@ -80,10 +87,15 @@ impl<'a> Builder<'a> {
             },
             width: width_of(stitch),
             height: fabric.plain_height() * height_of(stitch),
+            let_fall: let_fall(stitch),
             closed: false,
             bound_off: matches!(stitch.fate, Fate::BoundOff(_)),
         });
-        let rows = graph.rows().iter().map(left_to_right).filter(|row| !row.is_empty()).collect();
+        let in_row = |row: &ClothRow| -> Vec<u32> {
+            let nodes = left_to_right(row).into_iter();
+            nodes.filter(|&node| !let_fall(&graph.stitches()[node as usize])).collect()
+        };
+        let rows = graph.rows().iter().map(in_row).filter(|row| !row.is_empty()).collect();
         let mesh = Mesh {
             stitches: stitches.collect(),
             links: Vec::with_capacity(count * 4),
@@ -121,7 +133,17 @@ impl<'a> Builder<'a> {
                 self.mesh.stitches[place].height *= self.fabric.change_height;
                 self.mesh.stitches[place].width *= self.fabric.change_width;
             }
+            self.mesh.stitches[place].height +=
+                hangs_from.iter().map(|id| self.let_fall_beside(*id)).fold(0.0, f64::max);
         }
+    }
+
+    /// How much longer a loop is drawn by turns of the yarn beside it that were let fall, in stitch widths.
+    fn let_fall_beside(&self, stitch: StitchId) -> f64 {
+        let falls = |place: &StitchId| self.mesh.stitches[place.index()].let_fall;
+        let after =
+            std::iter::successors(self.graph.next(stitch), |&id| self.graph.next(id)).take_while(falls);
+        LENGTH_LET_FALL * after.count() as f64
     }
 
     fn link(&mut self, kind: LinkKind, from: usize, to: usize, rest: f64, modulus: f64) -> u32 {
@@ -146,6 +168,7 @@ impl<'a> Builder<'a> {
         for (index, row) in self.graph.rows().iter().enumerate() {
             let row_id = RowId::new(index as u32);
             let made: Vec<usize> = row.stitches().map(StitchId::index).collect();
+            let made = self.without_let_fall(made);
             for pair in made.windows(2) {
                 if let Some(gap) = self.gap(row_id, pair[0], pair[1]) {
                     let (left, right) = in_order(row.side, pair[0], pair[1]);
@@ -161,6 +184,22 @@ impl<'a> Builder<'a> {
                 }
             }
         }
+    }
+
+    /// The stitches of a row without those let fall, which are tied to the one before them: they no longer part
+    /// their neighbours.
+    fn without_let_fall(&mut self, made: Vec<usize>) -> Vec<usize> {
+        let (fallen, kept): (Vec<usize>, Vec<usize>) =
+            made.into_iter().partition(|&node| self.mesh.stitches[node].let_fall);
+        for node in fallen {
+            let beside = match kept.binary_search(&node) {
+                Ok(place) | Err(place) => kept.get(place.saturating_sub(1)).copied(),
+            };
+            if let Some(beside) = beside {
+                self.link(LinkKind::Strand, beside, node, TIED, self.fabric.strand);
+            }
+        }
+        kept
     }
 
     /// How much wider than usual the yarn spans from one stitch of a row to the next; `None` where a bind-off
@@ -180,7 +219,7 @@ impl<'a> Builder<'a> {
         for between in &self.graph.stitches()[low..high] {
             match between.fate {
                 Fate::BoundOff(bound) if bound == row => return None,
-                Fate::Dropped(dropped) if dropped == row => gap += 1.0,
+                Fate::Dropped(dropped) if dropped == row && !let_fall(between) => gap += 1.0,
                 _ => {}
             }
         }
@@ -206,6 +245,34 @@ impl<'a> Builder<'a> {
         }
     }
 
+    /// Lets the two groups of a crossing pass each other: the link between them, in the crossing row and in the
+    /// row beneath, holds them together but neither folds nor braces the cloth.
+    fn crossings(&mut self) {
+        for (place, stitch) in self.graph.stitches().iter().enumerate() {
+            let Op::Cross(cross) = stitch.op else { continue };
+            if u32::from(stitch.index) != u32::from(cross.worked) {
+                continue;
+            }
+            let beneath = |place: usize| self.graph.parents(id_of(place)).first().map(|id| id.index());
+            let first_worked = place.checked_sub(cross.worked as usize).and_then(beneath);
+            let last_held = beneath(place + cross.held as usize - 1);
+            self.part(place - 1, place);
+            if let (Some(one), Some(other)) = (first_worked, last_held) {
+                self.part(one, other);
+            }
+        }
+    }
+
+    /// Makes the link between two neighbours along a row no main link of either.
+    fn part(&mut self, one: usize, other: usize) {
+        for (left, right) in [(one, other), (other, one)] {
+            if self.mesh.neighbour(left, RIGHT) == Some(right) {
+                self.mesh.main[left][RIGHT] = NONE;
+                self.mesh.main[right][LEFT] = NONE;
+            }
+        }
+    }
+
     /// How far a loop rests beside the column of one of its parents, in stitch widths.
     ///
     /// Loops drawn together, and those made out of one, rest as far apart as they would have stood: so what grows
@@ -216,7 +283,7 @@ impl<'a> Builder<'a> {
         match stitch.op {
             Op::Cross(cross) => {
                 let held = u32::from(stitch.index) >= u32::from(cross.worked);
-                CROSSING_GIVE * f64::from(if held { cross.worked } else { cross.held })
+                CROSSING_LEAN * f64::from(if held { cross.worked } else { cross.held })
             }
             op if parents == 1 && op.makes() > 1 && op.takes() == 1 => {
                 index - (f64::from(op.makes()) - 1.0) / 2.0
@@ -241,7 +308,7 @@ impl<'a> Builder<'a> {
     fn strands(&mut self) {
         for place in 0..self.mesh.len() {
             let Hang::Between(before, after) = self.graph.hangs(id_of(place)) else { continue };
-            if self.mesh.stitches[place].op == Op::Co {
+            if self.mesh.stitches[place].op == Op::Co || self.mesh.stitches[place].let_fall {
                 continue;
             }
             // An open strand gives way; one that is worked without a hole holds like a stitch.
@@ -384,6 +451,11 @@ impl<'a> Builder<'a> {
         self.mesh.triangulate();
         Ok(self.mesh)
     }
+}
+
+/// Whether a stitch is a turn of the yarn about the needle that the next row lets fall.
+fn let_fall(stitch: &ClothStitch) -> bool {
+    stitch.face == Face::Open && stitch.slipped.is_none() && matches!(stitch.fate, Fate::Dropped(_))
 }
 
 /// The face of a stitch; a cast-on loop shows that of what is worked into it.
