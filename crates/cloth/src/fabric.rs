@@ -73,12 +73,14 @@ impl Fabric {
 
 /// Width of a stitch at rest, as a part of the plain width, leaving its neighbours aside.
 ///
-/// Twisted stitches make a fabric 5 to 15 % narrower (from memory); a slipped stitch is spanned by a strand
+/// A yarn over has as much yarn as a stitch and lies open, so that it takes more room (-10 to +10 % for lace off the
+/// needles, from memory). Twisted stitches make a fabric 5 to 15 % narrower (from memory); a slipped stitch is spanned by a strand
 /// shorter than a worked loop's foot (common practice: slip-stitch fabrics are 0 to 30 % narrower).
 pub(crate) fn width_of(stitch: &ClothStitch) -> f64 {
     match stitch.op {
         _ if stitch.slipped.is_some() => 0.88,
         Op::Yo2 | Op::Yo3 => 0.8,
+        Op::Yo => 1.15,
         _ if stitch.twisted => 0.9,
         _ => 1.0,
     }

@@ -21,7 +21,7 @@ pub(crate) use self::shape::length_ratio;
 
 /// Radius of the yarn in widths of a plain stitch. Yarn of 230 m to 100 g at 22 stitches to 10 cm is about 0.118 cm
 /// thick, a quarter of the stitch; pictures look like cloth when it is drawn fuller, as wool blooms.
-pub const YARN_RADIUS: f64 = 0.18;
+pub const YARN_RADIUS: f64 = 0.175;
 
 /// Points between two points of a loop's shape.
 const FINENESS: usize = 4;

@@ -22,8 +22,7 @@ struct Pixels {
 
 fn picture(piece: &Piece, facing: Facing) -> Pixels {
     let (mesh, drape) = draped(piece);
-    // Without the shade of hollows, so that the paper is as light under a hole as beside the cloth.
-    let style = Style { pixels: 400, hollow: 0.0, ..Style::default() };
+    let style = Style { pixels: 400, ..Style::default() };
     let bytes = Scene::of(&mesh, &drape.positions, facing).unwrap().to_png(&style).unwrap();
     let mut reader = png::Decoder::new(std::io::Cursor::new(bytes)).read_info().unwrap();
     let mut bytes = vec![0; reader.output_buffer_size().unwrap()];
@@ -32,7 +31,7 @@ fn picture(piece: &Piece, facing: Facing) -> Pixels {
 }
 
 impl Pixels {
-    /// The share of the middle half where the paper is seen.
+    /// The share of the middle half where the paper is seen in full light.
     fn holes(&self) -> f64 {
         let (mut open, mut all) = (0, 0);
         for y in self.height / 4..self.height * 3 / 4 {
@@ -104,25 +103,29 @@ fn cables_cross_the_right_way() {
     }
 }
 
-/// The yarn goes on without a break and without a kink where one stitch hands it to the next.
+/// The yarn goes on without a break and without a kink where one stitch hands it to the next, and is broken off
+/// nowhere but after the cast-on, whose end hangs.
 #[test]
 fn the_yarn_runs_smoothly_from_stitch_to_stitch() {
-    let (mesh, drape) = draped(&common::rib(12, 10, 2, 2));
-    let strands = cloth::strands(&mesh, &drape.positions);
-    let (mut met, mut broken) = (0, 0);
-    for pair in strands.windows(2).filter(|pair| pair[1].node == pair[0].node + 1) {
-        let (one, other) = (&pair[0].points, &pair[1].points);
-        let (last, first) = (one[one.len() - 1], other[0]);
-        if (last - first).norm() > 1e-9 {
-            broken += 1;
-            continue;
+    for piece in [common::plain(12, 10), common::garter(12, 10), lace()] {
+        let (mesh, drape) = draped(&piece);
+        let strands = cloth::strands(&mesh, &drape.positions);
+        let along = strands.windows(2).filter(|pair| pair[1].node == pair[0].node + 1);
+        let (mut met, mut broken) = (0, 0);
+        for pair in along.filter(|pair| mesh.patches()[pair[1].node as usize].op != loops::Op::Co) {
+            let (one, other) = (&pair[0].points, &pair[1].points);
+            let (last, first) = (one[one.len() - 1], other[0]);
+            if (last - first).norm() > 1e-9 {
+                broken += 1;
+                continue;
+            }
+            met += 1;
+            let (leaving, entering) = ((last - one[one.len() - 2]).unit(), (other[1] - first).unit());
+            let bend = leaving.dot(entering);
+            assert!(bend > 0.5, "a kink of {bend} after stitch {}", pair[0].node);
         }
-        met += 1;
-        let (leaving, entering) = ((last - one[one.len() - 2]).unit(), (other[1] - first).unit());
-        assert!(leaving.dot(entering) > 0.7, "a kink after stitch {}", pair[0].node);
+        assert!(broken <= 1 && met > 100, "{met} met, {broken} did not");
     }
-    // Of 132 stitches and the loops of the cast-on all but the end of the cast-on go on.
-    assert!(met > 120 && broken <= 12, "{met} met, {broken} did not");
 }
 
 #[test]
