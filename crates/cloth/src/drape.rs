@@ -1,5 +1,6 @@
 //! The cloth at rest: which state it is in, and the shape it takes there.
 
+use std::borrow::Cow;
 use std::collections::HashSet;
 
 use crate::mesh::{DOWN, LEFT, NONE, RIGHT, UP};
@@ -46,8 +47,11 @@ impl Drape {
     /// [`BlockError`] for a size that is not positive.
     pub fn of(mesh: &Mesh, fabric: &Fabric, state: State, settings: &Settings) -> Result<Drape, BlockError> {
         let (start, pins) = match state {
-            State::Free => (mesh.start().to_vec(), Vec::new()),
-            State::Blocked { width, height } => pinned_out(mesh, width, height)?,
+            State::Free => (Cow::Borrowed(mesh.start()), Vec::new()),
+            State::Blocked { width, height } => {
+                let (start, pins) = pinned_out(mesh, width, height)?;
+                (Cow::Owned(start), pins)
+            }
         };
         let energy = Energy::new(mesh, fabric, &pins);
         let solution = minimise(&energy, &start, settings);

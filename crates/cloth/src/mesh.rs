@@ -91,13 +91,41 @@ pub struct Mesh {
     pub(crate) main: Vec<[u32; 4]>,
     pub(crate) folds: Vec<Fold>,
     /// The nodes that each node was worked into, from left to right, or hangs above.
-    pub(crate) feet: Vec<Box<[u32]>>,
+    pub(crate) feet: Feet,
     /// Where the nodes start from: laid out by rows, folds and draw-in guessed.
     pub(crate) start: Vec<Vec3>,
     /// The patches between the nodes, each a triangle seen anticlockwise from the right side.
     pub(crate) triangles: Vec<[u32; 3]>,
     /// The pieces that were joined, each with its range of nodes.
     pub(crate) parts: Vec<Part>,
+}
+
+/// The nodes beneath each node, from left to right, all in one list.
+#[derive(Clone, Debug)]
+pub(crate) struct Feet {
+    /// Where the feet of each node begin; one entry more than nodes.
+    first: Vec<u32>,
+    nodes: Vec<u32>,
+}
+
+impl Feet {
+    fn none() -> Feet {
+        Feet { first: vec![0], nodes: Vec::new() }
+    }
+
+    pub(crate) fn of(&self, node: usize) -> &[u32] {
+        match (self.first.get(node), self.first.get(node + 1)) {
+            (Some(&first), Some(&end)) => &self.nodes[first as usize..end as usize],
+            _ => &[],
+        }
+    }
+
+    /// Appends those of a piece whose nodes are numbered from `from`.
+    fn append(&mut self, other: &Feet, from: u32) {
+        let base = self.nodes.len() as u32;
+        self.first.extend(other.first[1..].iter().map(|first| first + base));
+        self.nodes.extend(other.nodes.iter().map(|node| node + from));
+    }
 }
 
 /// What a node stands for.

@@ -5,13 +5,15 @@
 //! carries it across the piece. The nets are made by merging nodes with their firmest neighbours, twice a level;
 //! the cycle smooths by damped Jacobi steps before and after, and is symmetric and positive, as the solver needs.
 //!
-//! It knows the springs and the pins, not the folds, and treats x, y and z alike. Known bad case: a smooth
-//! bulge out of the plane is much softer than the springs say; the solver learns that from its own steps.
+//! It knows the springs, the pins and the bed, not the folds. The bed holds z alone: counted for x and y too, it
+//! made every wide move in the plane seem far too stiff, and the number of steps grew with the size of the piece.
+//! Known bad case: a smooth bulge out of the plane is much softer than the springs say; the solver learns that from
+//! its own steps.
 
 use rayon::prelude::*;
 
 use crate::Vec3;
-use crate::energy::{Energy, blocks};
+use crate::energy::{Energy, add_scaled, blocks};
 
 /// Nets of this size or less are smoothed until they are all but solved.
 const COARSEST: usize = 40;
@@ -40,24 +42,50 @@ struct Level {
     first: Vec<u32>,
     far: Vec<u32>,
     weight: Vec<f64>,
-    diagonal: Vec<f64>,
+    diagonal: Vec<Holding>,
     /// The node of the next net that each node is merged into, and the nodes merged into each of those.
     coarse: Vec<u32>,
     members_first: Vec<u32>,
     members: Vec<u32>,
 }
 
+/// How firmly something is held: within the plane, and out of it.
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct Holding {
+    pub(crate) plane: f64,
+    pub(crate) out: f64,
+}
+
+impl Holding {
+    fn plus(self, both: f64) -> Holding {
+        Holding { plane: self.plane + both, out: self.out + both }
+    }
+
+    fn times(self, vector: Vec3) -> Vec3 {
+        Vec3::new(self.plane * vector.x, self.plane * vector.y, self.out * vector.z)
+    }
+
+    fn divide(self, vector: Vec3) -> Vec3 {
+        let plane = 1.0 / self.plane;
+        Vec3::new(vector.x * plane, vector.y * plane, vector.z / self.out)
+    }
+}
+
+/// A free piece has no place of its own; a little holding keeps every net solvable. It must stay small against what
+/// the springs of the widest piece say to a move of the whole width, about ten over the square of the stitches
+/// across.
+const LOOSE: f64 = 1e-6;
+
 /// Room for one cycle.
 #[derive(Clone, Debug, Default)]
 pub struct CycleScratch {
-    levels: Vec<[Vec<Vec3>; 3]>,
+    levels: Vec<[Vec<Vec3>; 4]>,
 }
 
 impl Multigrid {
     /// The nets of an energy's springs.
     pub fn new(energy: &Energy) -> Multigrid {
-        // A free piece has no place of its own; a little holding keeps every net solvable.
-        let held: Vec<f64> = energy.held().map(|held| held + 1e-4).collect();
+        let held: Vec<Holding> = energy.held().map(|held| held.plus(LOOSE)).collect();
         let springs: Vec<(u32, u32, f64)> = energy.springs().collect();
         let mut levels = vec![Level::new(&held, &springs)];
         while let Some(level) = levels.last_mut() {
@@ -74,23 +102,41 @@ impl Multigrid {
         Multigrid { levels }
     }
 
-    /// Writes to `out` about what displacement answers to the forces `rhs`.
-    pub fn apply(&self, rhs: &[Vec3], out: &mut [Vec3], scratch: &mut CycleScratch) {
+    /// Puts in the place of forces about the displacements that answer to them.
+    pub fn apply(&self, field: &mut [Vec3], scratch: &mut CycleScratch) {
         scratch.levels.resize_with(self.levels.len(), Default::default);
-        for (level, room) in self.levels.iter().zip(&mut scratch.levels) {
-            for field in room {
+        for (depth, (level, room)) in self.levels.iter().zip(&mut scratch.levels).enumerate() {
+            // The finest net is cycled over once and needs no fourth field.
+            let fields = if depth == 0 { 3 } else { 4 };
+            for field in &mut room[..fields] {
                 field.resize(level.len(), Vec3::ZERO);
             }
         }
-        scratch.levels[0][0].copy_from_slice(rhs);
+        scratch.levels[0][0].copy_from_slice(field);
         self.cycle(0, &mut scratch.levels);
-        out.copy_from_slice(&scratch.levels[0][1]);
+        field.copy_from_slice(&scratch.levels[0][1]);
+    }
+
+    /// Cycles twice over a coarser net: once leaves it too stiff against wide moves.
+    fn solve(&self, depth: usize, rooms: &mut [[Vec<Vec3>; 4]]) {
+        self.cycle(depth, rooms);
+        if rooms.len() < 2 {
+            return;
+        }
+        let level = &self.levels[depth];
+        let [rhs, x, spare, first] = &mut rooms[0];
+        level.residual(rhs, x, spare);
+        std::mem::swap(rhs, spare);
+        std::mem::swap(x, first);
+        self.cycle(depth, rooms);
+        let [_, x, _, first] = &mut rooms[0];
+        add_scaled(x, first, 1.0);
     }
 
     /// Solves level `depth` for the right side in the first field of its room, into the second.
-    fn cycle(&self, depth: usize, rooms: &mut [[Vec<Vec3>; 3]]) {
+    fn cycle(&self, depth: usize, rooms: &mut [[Vec<Vec3>; 4]]) {
         let level = &self.levels[depth];
-        let Some(([rhs, x, spare], deeper)) = rooms.split_first_mut() else { return };
+        let Some(([rhs, x, spare, _], deeper)) = rooms.split_first_mut() else { return };
         level.start(rhs, x);
         if deeper.is_empty() {
             for _ in 0..COARSE_STEPS {
@@ -101,7 +147,7 @@ impl Multigrid {
         }
         level.residual(rhs, x, spare);
         level.restrict(spare, &mut deeper[0][0]);
-        self.cycle(depth + 1, deeper);
+        self.solve(depth + 1, deeper);
         let correction = &deeper[0][1];
         blocks(level.len() >= PARALLEL_FROM, x, |at, x| {
             for (offset, x) in x.iter_mut().enumerate() {
@@ -115,7 +161,7 @@ impl Multigrid {
 }
 
 impl Level {
-    fn new(held: &[f64], springs: &[(u32, u32, f64)]) -> Level {
+    fn new(held: &[Holding], springs: &[(u32, u32, f64)]) -> Level {
         let mut first = vec![0u32; held.len() + 1];
         for &(one, other, _) in springs {
             first[one as usize + 1] += 1;
@@ -133,7 +179,7 @@ impl Level {
                 far[place] = other;
                 weight[place] = stiffness;
                 next[near as usize] += 1;
-                diagonal[near as usize] += stiffness;
+                diagonal[near as usize] = diagonal[near as usize].plus(stiffness);
             }
         }
         Level {
@@ -159,12 +205,12 @@ impl Level {
     /// The first smoothing step, from nothing.
     fn start(&self, rhs: &[Vec3], x: &mut [Vec3]) {
         for ((x, rhs), diagonal) in x.iter_mut().zip(rhs).zip(&self.diagonal) {
-            *x = *rhs * (DAMPING / diagonal);
+            *x = diagonal.divide(*rhs) * DAMPING;
         }
     }
 
     fn residual_at(&self, node: usize, rhs: &[Vec3], x: &[Vec3]) -> Vec3 {
-        let mut sum = rhs[node] - x[node] * self.diagonal[node];
+        let mut sum = rhs[node] - self.diagonal[node].times(x[node]);
         for (far, weight) in self.row(node) {
             sum += x[far as usize] * weight;
         }
@@ -184,7 +230,7 @@ impl Level {
         blocks(self.len() >= PARALLEL_FROM, out, |at, out| {
             for (offset, out) in out.iter_mut().enumerate() {
                 let node = at + offset;
-                *out = x[node] + self.residual_at(node, rhs, x) * (DAMPING / self.diagonal[node]);
+                *out = x[node] + self.diagonal[node].divide(self.residual_at(node, rhs, x)) * DAMPING;
             }
             0.0
         });
@@ -203,7 +249,7 @@ impl Level {
     }
 
     /// Merges nodes in two rounds of pairs; gives the holdings and springs of the next net.
-    fn merge(&mut self) -> (Vec<f64>, Vec<(u32, u32, f64)>) {
+    fn merge(&mut self) -> (Vec<Holding>, Vec<(u32, u32, f64)>) {
         let pairs = self.pair();
         let (held, springs) = self.condense(&pairs);
         let between = Level::new(&held, &springs);
@@ -253,14 +299,16 @@ impl Level {
     }
 
     /// The holdings and springs between merged nodes.
-    fn condense(&self, merged: &[u32]) -> (Vec<f64>, Vec<(u32, u32, f64)>) {
+    fn condense(&self, merged: &[u32]) -> (Vec<Holding>, Vec<(u32, u32, f64)>) {
         let count = merged.iter().max().map_or(0, |most| *most as usize + 1);
-        let mut held = vec![0.0; count];
+        let mut held = vec![Holding::default(); count];
         let mut springs = Vec::with_capacity(self.far.len() / 2);
         for node in 0..self.len() {
             let own = merged[node];
             let pulls: f64 = self.row(node).map(|(_, weight)| weight).sum();
-            held[own as usize] += self.diagonal[node] - pulls;
+            let holding = self.diagonal[node].plus(-pulls);
+            let sum = &mut held[own as usize];
+            *sum = Holding { plane: sum.plane + holding.plane, out: sum.out + holding.out };
             for (far, weight) in self.row(node) {
                 let other = merged[far as usize];
                 if own < other {

@@ -4,7 +4,9 @@ use loops::{
     ClothGraph, ClothRow, ClothStitch, Face, Fate, Hang, Layer, Op, Piece, RowId, Side, Slip, StitchId,
 };
 
-use super::{DOWN, Fold, LEFT, Link, LinkKind, Mesh, MeshError, NONE, PATCH_LIMIT, Part, Patch, RIGHT, UP};
+use super::{
+    DOWN, Feet, Fold, LEFT, Link, LinkKind, Mesh, MeshError, NONE, PATCH_LIMIT, Part, Patch, RIGHT, UP,
+};
 use crate::fabric::{CROSSING_LEAN, Fabric, LENGTH_LET_FALL, height_of, sign_of, width_of};
 
 /// How far from the stitch beside it the yarn of a turn that was let fall counts to be, in stitch widths.
@@ -101,7 +103,7 @@ impl<'a> Builder<'a> {
             links: Vec::with_capacity(count * 4),
             main: vec![[NONE; 4]; count],
             folds: vec![Fold::default(); count],
-            feet: Vec::new(),
+            feet: Feet::none(),
             start: Vec::new(),
             triangles: Vec::new(),
             parts: vec![Part { first: 0, end: count as u32, rows, lies: !round }],

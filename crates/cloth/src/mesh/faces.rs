@@ -4,7 +4,7 @@
 //! parent of the left one to the leftmost parent of the right one. A yarn over has no parent and leaves its hole
 //! open at the top only, so that the surface has none; the hole is seen in the yarn.
 
-use super::{LinkKind, Mesh, RIGHT};
+use super::{Feet, LinkKind, Mesh, RIGHT};
 
 /// How many stitches a single patch may span at its foot; what is wider is a gap in the cloth.
 const SPAN_LIMIT: usize = 8;
@@ -16,7 +16,7 @@ impl Mesh {
         for node in 0..self.len() {
             self.gathered(node, &mut triangles);
             let Some(right) = self.neighbour(node, RIGHT) else { continue };
-            let (Some(&first), Some(&last)) = (self.feet[node].last(), self.feet[right].first()) else {
+            let (Some(&first), Some(&last)) = (self.feet.of(node).last(), self.feet.of(right).first()) else {
                 continue;
             };
             self.zip(node, right, first as usize, last as usize, &mut triangles);
@@ -25,26 +25,36 @@ impl Mesh {
     }
 
     /// The nodes beneath each node, from left to right.
-    fn find_feet(&self) -> Vec<Box<[u32]>> {
-        let mut feet: Vec<Vec<u32>> = vec![Vec::new(); self.len()];
-        for link in &self.links {
-            if matches!(link.kind, LinkKind::Wale | LinkKind::Strand) {
-                feet[link.to as usize].push(link.from);
-            }
+    fn find_feet(&self) -> Feet {
+        let beneath =
+            || self.links.iter().filter(|link| matches!(link.kind, LinkKind::Wale | LinkKind::Strand));
+        let mut first = vec![0u32; self.len() + 1];
+        for link in beneath() {
+            first[link.to as usize + 1] += 1;
         }
-        for list in &mut feet {
-            if let [one, other, ..] = list.as_slice()
+        for node in 0..self.len() {
+            first[node + 1] += first[node];
+        }
+        let mut next = first.clone();
+        let mut nodes = vec![0; first[self.len()] as usize];
+        for link in beneath() {
+            nodes[next[link.to as usize] as usize] = link.from;
+            next[link.to as usize] += 1;
+        }
+        for node in 0..self.len() {
+            let own = &mut nodes[first[node] as usize..first[node + 1] as usize];
+            if let [one, other, ..] = own
                 && self.neighbour(*other as usize, RIGHT) == Some(*one as usize)
             {
-                list.reverse();
+                own.reverse();
             }
         }
-        feet.into_iter().map(Vec::into_boxed_slice).collect()
+        Feet { first, nodes }
     }
 
     /// The triangles under a stitch that gathers several.
     fn gathered(&self, node: usize, triangles: &mut Vec<[u32; 3]>) {
-        for pair in self.feet[node].windows(2) {
+        for pair in self.feet.of(node).windows(2) {
             if self.neighbour(pair[0] as usize, RIGHT) == Some(pair[1] as usize) {
                 triangles.push([pair[0], pair[1], node as u32]);
             }

@@ -63,7 +63,7 @@ fn foot_share(distance: f64) -> f64 {
 /// The middle of what a stitch was worked into.
 fn feet(mesh: &Mesh, x: &[Vec3], node: usize) -> Option<Vec3> {
     mesh.neighbour(node, DOWN).map(|parent| {
-        let parents = &mesh.feet[node];
+        let parents = mesh.feet.of(node);
         let sum: Vec3 = parents.iter().map(|&parent| x[parent as usize]).sum();
         if parents.is_empty() { x[parent] } else { sum * (1.0 / parents.len() as f64) }
     })
