@@ -93,7 +93,8 @@ impl Multigrid {
                 break;
             }
             let (held, springs) = level.merge();
-            if held.len() == level.len() {
+            // Two cycles over each coarser net cost no more than one over this one only if the nets shrink fast.
+            if held.len() * 2 > level.len() {
                 break;
             }
             let next = Level::new(&held, &springs);
@@ -273,7 +274,7 @@ impl Level {
         (held, springs)
     }
 
-    /// Pairs each node with its firmest unpaired neighbour; gives the number of each node's pair.
+    /// Pairs each node with its firmest unpaired neighbour, or adds it to a pair; gives the number of each node's pair.
     fn pair(&self) -> Vec<u32> {
         const FREE: u32 = u32::MAX;
         let mut pairs = vec![FREE; self.len()];
@@ -282,18 +283,24 @@ impl Level {
             if pairs[node] != FREE {
                 continue;
             }
-            let mut best: Option<(u32, f64)> = None;
-            for (far, weight) in self.row(node) {
-                let free = pairs[far as usize] == FREE && far as usize != node;
-                if free && best.is_none_or(|(_, most)| weight > most) {
-                    best = Some((far, weight));
+            let firmest = |free: bool| {
+                let others = self.row(node).filter(|&(far, _)| far as usize != node);
+                let others = others.filter(|&(far, _)| (pairs[far as usize] == FREE) == free);
+                others.max_by(|(_, one), (_, other)| one.total_cmp(other)).map(|(far, _)| far as usize)
+            };
+            match (firmest(true), firmest(false)) {
+                (Some(far), _) => {
+                    pairs[node] = count;
+                    pairs[far] = count;
+                    count += 1;
+                }
+                // Among paired ones only, it goes with the firmest: a star would be left in single nodes.
+                (None, Some(far)) => pairs[node] = pairs[far],
+                (None, None) => {
+                    pairs[node] = count;
+                    count += 1;
                 }
             }
-            pairs[node] = count;
-            if let Some((far, _)) = best {
-                pairs[far as usize] = count;
-            }
-            count += 1;
         }
         pairs
     }

@@ -79,6 +79,16 @@ fn turns_let_fall_lengthen_the_loops_beside_them() {
     assert_eq!(fallen, 6);
 }
 
+/// Many loose ends at one stitch make poor nets: the solver must not cycle over ever more of them.
+#[test]
+fn a_field_of_turns_let_fall_settles() {
+    let (over, fall) = ("k yo3 ".repeat(40), "k drop*3 ".repeat(40));
+    let rows: Vec<&str> =
+        (0..24).map(|row| if row % 2 == 0 { over.as_str() } else { fall.as_str() }).collect();
+    let drape = Drape::of(&flat(40, &rows), &Fabric::default(), State::Free, &Settings::default()).unwrap();
+    assert_eq!(drape.end, End::Settled);
+}
+
 #[test]
 fn a_bind_off_in_the_middle_parts_the_rows_above_it() {
     let mesh = flat(9, &["k*3 bo*3 k*3", "p*6"]);

@@ -18,8 +18,15 @@ const OVERSAMPLING: u32 = 2;
 /// Rows of pixels drawn by one thread at a time.
 const BAND: usize = 32;
 
-/// Rods are at least this long, in radii of the yarn: shorter ones would be drawn over each other many times.
-const ROD: f64 = 0.6;
+/// How far a rod may leave the bend it stands for, in fine pixels: shorter rods would be drawn over each other many
+/// times.
+const SAG: f64 = 0.35;
+
+/// The radius of the tightest bends of a loop, in stitch widths.
+const BEND: f64 = 0.25;
+
+/// Pixels reckoned at once.
+const LANES: usize = 8;
 
 /// No rod: the paper.
 const PAPER: u32 = u32::MAX;
@@ -91,8 +98,9 @@ impl Scene {
     fn rods(&self, page: &Page) -> Vec<Rod> {
         let mut rods = Vec::new();
         let mut before = 0.0;
+        let least = (8.0 * BEND * SAG / page.scale).sqrt();
         for line in &self.lines {
-            let points = thinned(line, self.radius * ROD);
+            let points = thinned(line, least);
             let tangent = |place: usize| {
                 let (low, high) = (place.saturating_sub(1), (place + 1).min(points.len() - 1));
                 page.turn((points[high] - points[low]).unit())
@@ -169,16 +177,46 @@ impl Rod {
             let to = ((right + reach).max(0.0) as usize + 1).min(width);
             let range = row * width + from..row * width + to.max(from);
             let (heights, owners) = (&mut heights[range.clone()], &mut owners[range]);
-            for (offset, (height, owner)) in heights.iter_mut().zip(owners).enumerate() {
-                let x = (from + offset) as f32 + 0.5;
-                let (t, ox, oy) = self.nearest(x, y, per_length);
-                let left = radius * radius - (ox * ox + oy * oy);
-                let own_height = self.from[2] + self.along[2] * t + left.max(0.0).sqrt();
-                // Without branches, so that several pixels are reckoned at once.
-                let seen = left > 0.0 && own_height > *height;
-                *height = if seen { own_height } else { *height };
-                *owner = if seen { own } else { *owner };
+            let mut x = from as f32 + 0.5;
+            let (heights, heights_left) = heights.as_chunks_mut::<LANES>();
+            let (owners, owners_left) = owners.as_chunks_mut::<LANES>();
+            for (heights, owners) in heights.iter_mut().zip(owners) {
+                self.cover(own, x, y, heights, owners, radius, per_length);
+                x += LANES as f32;
             }
+            for (height, owner) in heights_left.iter_mut().zip(owners_left) {
+                let (one, other) = (std::array::from_mut(height), std::array::from_mut(owner));
+                self.cover(own, x, y, one, other, radius, per_length);
+                x += 1.0;
+            }
+        }
+    }
+
+    /// Covers a few neighbouring pixels, without branches, so that they are reckoned at once.
+    #[expect(clippy::too_many_arguments, reason = "the innermost loop, which keeps all of them at hand")]
+    #[inline(always)]
+    fn cover<const N: usize>(
+        &self,
+        own: u32,
+        x: f32,
+        y: f32,
+        heights: &mut [f32; N],
+        owners: &mut [u32; N],
+        radius: f32,
+        per_length: f32,
+    ) {
+        let (dy, square) = (y - self.from[1], radius * radius);
+        let along_y = dy * self.along[1];
+        for lane in 0..N {
+            let dx = x + lane as f32 - self.from[0];
+            let t = ((dx * self.along[0] + along_y) * per_length).clamp(0.0, 1.0);
+            let (ox, oy) = (dx - self.along[0] * t, dy - self.along[1] * t);
+            let left = square - (ox * ox + oy * oy);
+            let here = self.from[2] + self.along[2] * t + left.max(0.0).sqrt();
+            let seen = (left > 0.0) & (here > heights[lane]);
+            let mask = u32::from(seen).wrapping_neg();
+            heights[lane] = f32::from_bits(here.to_bits() & mask | heights[lane].to_bits() & !mask);
+            owners[lane] = own & mask | owners[lane] & !mask;
         }
     }
 }

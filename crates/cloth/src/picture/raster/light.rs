@@ -5,7 +5,7 @@
 
 use rayon::prelude::*;
 
-use super::{OVERSAMPLING, Page, Rod, Samples};
+use super::{OVERSAMPLING, PAPER, Page, Rod, Samples};
 use crate::picture::{Rgb, Style};
 
 /// A step aslant of length one, along each axis.
@@ -60,27 +60,29 @@ pub(super) fn shade(samples: &Samples, rods: &[Rod], page: &Page, style: &Style)
     let width = page.width as usize;
     let fine_width = page.fine_width() as usize;
     let lamp = Lamp::of(style);
-    let surroundings = Surroundings::of(page);
+    let hollows = hollows(samples, page);
     let mut pixels = vec![0u8; width * page.height as usize * 3];
     pixels.par_chunks_mut(width * 3).enumerate().for_each(|(y, row)| {
         for (x, pixel) in row.chunks_mut(3).enumerate() {
-            // Hollows change slowly: one look round serves the whole pixel.
             let (fx, fy) = (x * OVERSAMPLING as usize, y * OVERSAMPLING as usize);
-            let hidden = surroundings.hidden(samples, page, fx, fy) * style.hollow as f32;
-            let mut sum = [0.0; 3];
-            for fine in 0..OVERSAMPLING * OVERSAMPLING {
-                let (fx, fy) = (fx + (fine % OVERSAMPLING) as usize, fy + (fine / OVERSAMPLING) as usize);
-                let rod = samples.rods[fy * fine_width + fx];
-                let colour = match rods.get(rod as usize) {
-                    None => lamp.paper.map(|channel| channel * (1.0 - PAPER_SHADE * hidden)),
-                    Some(rod) => lamp.on(rod, fx as f32 + 0.5, fy as f32 + 0.5, page.radius, hidden),
-                };
-                for (sum, colour) in sum.iter_mut().zip(colour) {
-                    *sum += colour;
-                }
-            }
-            for (pixel, sum) in pixel.iter_mut().zip(sum) {
-                let value = sum / (OVERSAMPLING * OVERSAMPLING) as f32;
+            let hidden = hollows[y * width + x] * style.hollow as f32;
+            let first = fy * fine_width + fx;
+            let fine =
+                [first, first + 1, first + fine_width, first + fine_width + 1].map(|at| samples.rods[at]);
+            let colour = |rod: u32, x: f32, y: f32| match rods.get(rod as usize) {
+                None => lamp.paper.map(|channel| channel * (1.0 - PAPER_SHADE * hidden)),
+                Some(rod) => lamp.on(rod, fx as f32 + x, fy as f32 + y, page.radius, hidden),
+            };
+            // Within one bend of the yarn the light changes little, and its middle will do.
+            let (least, most) = (fine.into_iter().fold(PAPER, u32::min), fine.into_iter().fold(0, u32::max));
+            let value = if most - least <= 1 {
+                colour(fine[0], 1.0, 1.0)
+            } else {
+                let each = [(0.5, 0.5), (1.5, 0.5), (0.5, 1.5), (1.5, 1.5)];
+                let colours = [0, 1, 2, 3].map(|place| colour(fine[place], each[place].0, each[place].1));
+                [0, 1, 2].map(|channel| colours.iter().map(|colour| colour[channel]).sum::<f32>() / 4.0)
+            };
+            for (pixel, value) in pixel.iter_mut().zip(value) {
                 *pixel = (value + 0.5).clamp(0.0, 255.0) as u8;
             }
         }
@@ -117,46 +119,52 @@ impl Lamp {
         let beside = (normal[0] * direction[1] - normal[1] * direction[0]) / flat;
         // The arc sine of what is beside, in turns, within a hundredth.
         let turns = 0.25 * beside * (0.637 + 0.363 * beside * beside);
-        let phase = length * self.twist + turns * 2.0;
-        let from_middle = (phase - phase.floor() - 0.5).abs() * 2.0;
+        // One turn more keeps the phase positive, where a whole number is what is cut off.
+        let phase = length * self.twist + turns * 2.0 + 1.0;
+        let from_middle = (phase - phase as i32 as f32 - 0.5).abs() * 2.0;
         from_middle * from_middle * from_middle
     }
 }
 
-/// Where to look from a pixel to see what stands about it.
-struct Surroundings {
-    /// Steps in fine pixels along x and y, one over the distance, and how much it counts.
-    steps: Vec<(isize, isize, f32, f32)>,
-}
-
-impl Surroundings {
-    fn of(page: &Page) -> Surroundings {
-        let steps = REACHES.iter().flat_map(|&(reach, weight)| {
-            let distance = (reach * page.radius).max(1.0);
-            ROSE.iter().map(move |&(dx, dy)| {
-                let (dx, dy) = ((dx * distance).round() as isize, (dy * distance).round() as isize);
-                (dx, dy, 1.0 / distance, weight / ROSE.len() as f32)
-            })
-        });
-        Surroundings { steps: steps.collect() }
-    }
-
-    /// How much of the sky above a place its surroundings hide, 0 to 1.
-    fn hidden(&self, samples: &Samples, page: &Page, x: usize, y: usize) -> f32 {
-        let (width, height) = (page.fine_width() as usize, page.fine_height() as usize);
-        let here = samples.heights[y * width + x];
-        let mut sum = 0.0;
-        for &(dx, dy, per_distance, weight) in &self.steps {
-            let (Some(sx), Some(sy)) = (x.checked_add_signed(dx), y.checked_add_signed(dy)) else { continue };
-            if sx >= width || sy >= height {
+/// How much of the sky above each pixel its surroundings hide, 0 to 1. Hollows change slowly: one look round serves
+/// the whole pixel.
+fn hollows(samples: &Samples, page: &Page) -> Vec<f32> {
+    let (width, height) = (page.width as usize, page.height as usize);
+    let step = OVERSAMPLING as usize;
+    let coarse = samples.heights.chunks_exact(width * step).step_by(step);
+    let heights: Vec<f32> = coarse.flat_map(|row| row.iter().step_by(step).copied()).collect();
+    let looks = looks(page.radius / OVERSAMPLING as f32);
+    let mut hidden = vec![0.0; width * height];
+    hidden.par_chunks_mut(width).enumerate().for_each(|(y, hidden)| {
+        let here = &heights[y * width..(y + 1) * width];
+        for &(dx, dy, per_distance, weight) in &looks {
+            let Some(there) = y.checked_add_signed(dy).filter(|&y| y < height) else { continue };
+            let there = &heights[there * width..(there + 1) * width];
+            let (first, end) = ((-dx).max(0) as usize, width.saturating_sub(dx.max(0) as usize));
+            if first >= end {
                 continue;
             }
-            // The angle to the top of what stands there, as a part of a right angle, flat ones left out.
-            let slope = ((samples.heights[sy * width + sx] - here) * per_distance - 0.25).max(0.0);
-            sum += weight * slope / (1.0 + slope);
+            let there = &there[first.wrapping_add_signed(dx)..end.wrapping_add_signed(dx)];
+            for ((hidden, here), there) in hidden[first..end].iter_mut().zip(&here[first..end]).zip(there) {
+                // The angle to the top of what stands there, as a part of a right angle, flat ones left out.
+                let slope = ((there - here) * per_distance - 0.25).max(0.0);
+                *hidden += weight * slope / (1.0 + slope);
+            }
         }
-        sum
-    }
+    });
+    hidden
+}
+
+/// Where to look from a pixel: steps along x and y, one over the distance in fine pixels, and how much it counts.
+fn looks(radius: f32) -> Vec<(isize, isize, f32, f32)> {
+    let looks = REACHES.iter().flat_map(|&(reach, weight)| {
+        let distance = (reach * radius).max(1.0);
+        ROSE.iter().map(move |&(dx, dy)| {
+            let (dx, dy) = ((dx * distance).round() as isize, (dy * distance).round() as isize);
+            (dx, dy, 1.0 / (distance * OVERSAMPLING as f32), weight / ROSE.len() as f32)
+        })
+    });
+    looks.collect()
 }
 
 fn dot(one: [f32; 3], other: [f32; 3]) -> f32 {
