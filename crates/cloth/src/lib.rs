@@ -39,7 +39,7 @@ pub use self::measure::{Estimate, Measures};
 pub use self::mesh::{Edge, Fold, Link, LinkKind, Mesh, MeshError, PATCH_LIMIT, Patch, Seam};
 pub use self::outline::Corner;
 pub use self::path::{Strand, YARN_RADIUS, strands};
-pub use self::picture::{Facing, PictureError, Rgb, SVG_LIMIT, Scene, Style};
+pub use self::picture::{Facing, Picture, PictureError, Rgb, SVG_LIMIT, Scene, Style};
 pub use self::solve::{End, Preconditioner, Settings, Solution, minimise};
 pub use self::vector::Vec3;
 pub use self::yarn::{Allowance, Yarn, YarnError};

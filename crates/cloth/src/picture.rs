@@ -10,6 +10,7 @@ mod svg;
 use crate::path::{YARN_RADIUS, strands};
 use crate::{Mesh, Vec3};
 
+pub use self::raster::Picture;
 pub use self::style::{Rgb, Style};
 
 /// The side of the cloth that is looked at.

@@ -62,6 +62,12 @@ impl Checked {
         Ok(Checked { source, options, mending, reader })
     }
 
+    /// The text as printed, read for so many stitches cast on.
+    pub fn read_on(&self, cast_on: u32) -> Reading {
+        let options = Options { cast_on: Some(cast_on), ..self.options.clone() };
+        self.reader.read(&self.source.text, &options)
+    }
+
     /// Whether an answer that was fixed beforehand is the one that the book itself gives.
     pub fn is_told(&self, question: &str) -> bool {
         self.reader

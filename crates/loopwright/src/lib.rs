@@ -8,6 +8,7 @@ mod charts;
 mod checked;
 mod choice;
 mod cli;
+mod cloths;
 mod commands;
 mod edition;
 mod failure;
@@ -24,6 +25,7 @@ mod report;
 mod request;
 mod rows;
 mod source;
+mod swatch;
 
 pub use self::checked::Checked;
 pub use self::cli::Cli;

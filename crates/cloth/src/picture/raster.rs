@@ -48,12 +48,31 @@ struct Samples {
     rods: Vec<u32>,
 }
 
+/// A picture with its size in pixels.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Picture {
+    /// As PNG.
+    pub png: Vec<u8>,
+    /// Width in pixels.
+    pub width: u32,
+    /// Height in pixels.
+    pub height: u32,
+}
+
 impl Scene {
     /// The picture as PNG.
     ///
     /// # Errors
     /// [`PictureError::Packing`] when the bytes could not be packed.
     pub fn to_png(&self, style: &Style) -> Result<Vec<u8>, PictureError> {
+        self.to_picture(style).map(|picture| picture.png)
+    }
+
+    /// The picture as PNG, with its size.
+    ///
+    /// # Errors
+    /// [`PictureError::Packing`] when the bytes could not be packed.
+    pub fn to_picture(&self, style: &Style) -> Result<Picture, PictureError> {
         let page = Page::of(self, style);
         let rods = self.rods(&page);
         let samples = self.sample(&page, &rods);
@@ -67,7 +86,7 @@ impl Scene {
         let mut writer = encoder.write_header().map_err(packing)?;
         writer.write_image_data(&pixels).map_err(packing)?;
         writer.finish().map_err(packing)?;
-        Ok(bytes)
+        Ok(Picture { png: bytes, width: page.width, height: page.height })
     }
 
     /// Draws all rods; bands of rows are independent of each other.

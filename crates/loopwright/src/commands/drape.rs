@@ -2,21 +2,19 @@
 
 use std::path::{Path, PathBuf};
 
-use cloth::{
-    Allowance, Drape, End, Estimate, Fabric, Facing, Measures, Mesh, PictureError, Scene, Settings, State,
-    Style, Vec3, Yarn, glb,
-};
-use loops::{Piece, Worked, tally};
+use cloth::{Facing, PictureError, Relaxation, Style, Vec3, glb};
 use reading::PieceReading;
 
 use super::WEIGHED;
 use crate::charts::file_of;
 use crate::checked::{Checked, piece_name};
+use crate::cloths::{Basis, Cloth, times_over};
 use crate::failure::Failure;
 use crate::gauge::Gauge;
 use crate::output::{print, write_file};
 use crate::report;
 use crate::request::ReadingArgs;
+use crate::swatch::Measured;
 
 /// Shows what the cloth will look like, and how large it will be.
 ///
@@ -33,6 +31,10 @@ pub struct Args {
     /// The gauge of plain fabric in this yarn, as stitches and rows to 10 cm
     #[arg(long, value_name = "STITCHESxROWS", default_value = "22x30")]
     gauge: Gauge,
+    /// A swatch of the first piece instead of a gauge: its WIDTHxHEIGHT in centimetres, knitted as the text has it,
+    /// or STITCHESxROWS=WIDTHxHEIGHT
+    #[arg(long, value_name = "SWATCH", conflicts_with = "gauge")]
+    swatch: Option<Measured>,
     /// The side to look at
     #[arg(long, value_enum, default_value_t)]
     side: SideSeen,
@@ -76,10 +78,11 @@ pub fn run(args: &Args) -> Result<(), Failure> {
     let format = format_of(&args.output)?;
     let checked = Checked::of(&args.text, WEIGHED)?;
     let pieces = checked.pieces()?;
+    let basis = basis(&checked, args)?;
     let mut made = Vec::with_capacity(pieces.len());
     for index in 0..pieces.len() {
         let name = piece_name(pieces, index).unwrap_or_else(|| "the piece".to_owned());
-        let piece = drape(&pieces[index], args, format).map_err(|reason| Failure::Cloth {
+        let piece = drape(&pieces[index], args, &basis, format).map_err(|reason| Failure::Cloth {
             file: checked.source.name.clone(),
             piece: name.clone(),
             reason,
@@ -99,91 +102,71 @@ pub fn run(args: &Args) -> Result<(), Failure> {
 }
 
 /// The bytes of one piece, and its sizes in words.
-fn drape(piece: &PieceReading, args: &Args, format: Format) -> Result<(Vec<u8>, String), String> {
-    let gauge = args.gauge.of_cloth().map_err(|error| error.to_string())?;
-    let fabric = Fabric { rows_per_stitch: gauge.rows_per_stitch(), ..Fabric::default() };
-    let mesh = Mesh::of(&repeated(piece, args.times)?, &fabric).map_err(|error| error.to_string())?;
-    let state = match args.block {
-        Some((width, height)) => {
-            State::Blocked { width: width / gauge.width(), height: height / gauge.width() }
-        }
-        None => State::Free,
-    };
-    let drape = Drape::of(&mesh, &fabric, state, &Settings::default()).map_err(|error| error.to_string())?;
-    let bytes = draw(&mesh, &drape, &gauge, args, format).map_err(|error| error.to_string())?;
-    let measures = Measures::of(&mesh, &drape, 0, &gauge).ok_or("there is nothing to measure")?;
-    let yarn = Yarn::of(&mesh, 0, &measures, &gauge, &Allowance::default());
-    Ok((bytes, tell(&measures, &yarn, &drape, args)?))
-}
-
-/// The piece with its rows so many times over, each on the side that then faces.
-fn repeated(piece: &PieceReading, times: u32) -> Result<Piece, String> {
-    let mut repeated = piece.piece.clone();
-    let left = piece.worked.rows.last().map_or(repeated.cast_on, |row| row.after);
-    if times > 1 && left != repeated.cast_on {
-        return Err(format!(
-            "its rows begin with {} stitches and end with {left}, so they do not repeat",
-            repeated.cast_on
-        ));
-    }
-    let turns = piece.worked.rows.iter().map(|row| tally(&row.ops).turns);
-    let flips = turns.filter(|&turns| turns || repeated.worked == Worked::Flat).count() % 2 == 1;
-    let once = repeated.rows.clone();
-    for time in 1..times {
-        repeated.rows.extend(once.iter().cloned().map(|mut row| {
-            if flips && time % 2 == 1 {
-                row.side = row.side.turned();
-            }
-            row
-        }));
-    }
-    Ok(repeated)
-}
-
-fn draw(
-    mesh: &Mesh,
-    drape: &Drape,
-    gauge: &cloth::Gauge,
+fn drape(
+    piece: &PieceReading,
     args: &Args,
+    basis: &Basis,
     format: Format,
-) -> Result<Vec<u8>, PictureError> {
+) -> Result<(Vec<u8>, String), String> {
+    let cloth = Cloth::of(&times_over(piece, args.times)?, basis, args.block)?;
+    let bytes = draw(&cloth, basis, args, format).map_err(|error| error.to_string())?;
+    Ok((bytes, tell(&cloth, args)?))
+}
+
+fn draw(cloth: &Cloth, basis: &Basis, args: &Args, format: Format) -> Result<Vec<u8>, PictureError> {
     let angle = f64::from(args.light).to_radians();
     let slant = Style::default().light;
     let flat = slant.x.hypot(slant.y);
     let light = Vec3::new(flat * angle.cos(), flat * angle.sin(), slant.z);
     let style = Style { light, ..Style::default() };
-    if format == Format::Glb {
-        return Ok(glb(mesh, &drape.positions, gauge, &style));
-    }
     let facing = match args.side {
         SideSeen::Right => Facing::Right,
         SideSeen::Wrong => Facing::Wrong,
     };
-    let scene = Scene::of(mesh, &drape.positions, facing)?;
     match format {
-        Format::Svg => scene.to_svg(&style).map(String::into_bytes),
-        _ => scene.to_png(&style),
+        Format::Glb => Ok(glb(&cloth.mesh, &cloth.drape.positions, &basis.gauge, &style)),
+        Format::Svg => cloth.scene(facing)?.to_svg(&style).map(String::into_bytes),
+        Format::Png => cloth.scene(facing)?.to_png(&style),
     }
 }
 
-fn tell(measures: &Measures, yarn: &Yarn, drape: &Drape, args: &Args) -> Result<String, String> {
-    let length = |estimate: Estimate| format!("{:.1} ± {:.1} cm", estimate.value, estimate.error);
-    let mut told = format!(
-        "about {} wide at half height and {} high at {} of plain fabric; yarn {:.0} ± {:.0} m",
-        length(measures.width),
-        length(measures.height),
-        args.gauge,
-        yarn.total.value,
-        yarn.total.error
-    );
+fn tell(cloth: &Cloth, args: &Args) -> Result<String, String> {
+    let basis = match args.swatch {
+        Some(_) => "by the swatch".to_owned(),
+        None => format!("at {} of plain fabric", args.gauge),
+    };
+    let mut told = format!("{} {basis}; yarn {}", cloth.size(), cloth.metres());
     if let Some(metres) = args.metres {
-        let (grams, balls) = yarn.weigh(metres, BALL).map_err(|error| error.to_string())?;
+        let (grams, balls) = cloth.yarn.weigh(metres, BALL).map_err(|error| error.to_string())?;
         told += &format!(", {grams:.0} g; buy {balls} balls of {BALL} g");
     }
-    if drape.end != End::Settled {
-        told += "; the cloth had not quite come to rest";
+    if let Some(unsettled) = cloth.unsettled() {
+        told += &format!("; {unsettled}");
     }
     Ok(told)
+}
+
+/// The plain fabric to reckon with: by the swatch, else by the gauge.
+fn basis(checked: &Checked, args: &Args) -> Result<Basis, Failure> {
+    if let Some(swatch) = &args.swatch {
+        let basis = swatch.basis(checked, args.times)?;
+        print(&told(&basis))?;
+        return Ok(basis);
+    }
+    Basis::of(&args.gauge)
+}
+
+/// What a swatch tells of the yarn.
+fn told(basis: &Basis) -> String {
+    let gauge = &basis.gauge;
+    format!(
+        "the swatch stands for {:.1} stitches and {:.1} rows to 10 cm of plain fabric, within {:.0} %, and {:.2} cm of \
+         yarn in a plain stitch\n",
+        10.0 / gauge.width(),
+        10.0 / gauge.height(),
+        gauge.error() * 100.0,
+        gauge.loop_length(Relaxation::Wet)
+    )
 }
 
 fn format_of(path: &Path) -> Result<Format, Failure> {
