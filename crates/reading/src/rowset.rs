@@ -169,11 +169,23 @@ impl Scan<'_> {
             round = Some(kind);
             end += 2;
         }
+        if let Some(of_end) = self.of_these(end) {
+            out.push(self.found(of_end, Which::Numbers(numbers.clone()), round.unwrap_or(false), true));
+        }
         let of_stitches = self.is(end, &["stitch", "stitches", "st", "sts", "loop", "one", "last", "and"])
             && self.close(end);
         if round.is_some() || !of_stitches {
             out.push(self.found(end, Which::Numbers(numbers), round.unwrap_or(false), round.is_some()));
         }
+    }
+
+    /// `(the first) of these two rounds`, `(the second) of these`: the end.
+    fn of_these(&self, at: usize) -> Option<usize> {
+        let named = self.is(at, &["of"]) && self.is(at + 1, &["these", "those", "the"]) && self.close(at + 1);
+        let after = at + 2 + usize::from(self.tokens.get(at + 2).is_some_and(|token| token.number.is_some()));
+        let word = self.tokens.get(after).and_then(row_word).is_some();
+        let pointed = after == at + 2 && !self.is(at + 1, &["the"]);
+        (named && (word || pointed)).then_some(after + usize::from(word))
     }
 
     /// `Row 3`, `Rows 2 to 12, even`.
@@ -241,7 +253,8 @@ impl Scan<'_> {
                 "1st" if kind.is_none() && count.is_none_or(|count| count > 1) => kind = Some("first"),
                 "last" | "preceding" | "previous" | "foregoing" | "above" | "past" => kind = Some("last"),
                 "these" | "this" | "those" => kind = Some("these"),
-                "next" | "following" | "succeeding" => kind = Some("next"),
+                "next" | "following" | "succeeding" | "foundation" | "preparatory" | "preparation"
+                | "preliminary" | "introductory" => kind = Some("next"),
                 "other" | "same" | "entire" | "whole" if kind.is_some() => {}
                 "a" if count.is_none() && kind.is_none() => count = Some(1),
                 _ => match self.tokens.get(at).and_then(|token| token.number).filter(|_| count.is_none()) {
@@ -317,6 +330,7 @@ impl Scan<'_> {
         let which = match self.text(at) {
             "even" | "evenly" => Which::Even,
             "odd" | "uneven" => Which::Odd,
+            "2nd" if self.is(self.start, &["in", "the"]) => return,
             "alternate" | "other" | "2nd" | "intermediate" | "intervening" | "ws" | "wrong" => {
                 Which::Alternate
             }

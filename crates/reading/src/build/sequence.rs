@@ -91,6 +91,54 @@ impl Builder<'_> {
                 let fall = if self.numbers(&parts[1]).0[0] == Some(2) { Fall::All } else { Fall::Extra };
                 one(Value::Seq(Seq::one(Item::LetFall(op, fall, self.spans(parts)))))
             }
+            "purl_overs" => {
+                let seen = Seen::Overs(Op::P, self.row_op(&parts[0])?);
+                one(Value::Seq(Seq::one(Item::Seen(seen, self.spans(parts)))))
+            }
+            "spread_stacked_row" => {
+                let (op, ground) = (Op::K2tog, self.row_op(&parts[0])?);
+                let told = SpreadTold { op, times: None, every: None, stacked: true, evenly: false };
+                one(Value::Seq(told.row(ground, self.spans(parts))?))
+            }
+            "spread_row" => {
+                let ground = parts.iter().find_map(|part| self.row_op(part));
+                let told = parts.iter().find_map(|part| match part {
+                    Value::Spread(told, _) => Some(*told),
+                    _ => None,
+                })?;
+                // Without a word for the other stitches the distances must be told.
+                let sure = told.evenly || told.every.is_some();
+                let seq = told.row(ground.unwrap_or(Op::K), self.spans(parts))?;
+                sure.then(|| one(Value::Seq(seq))).flatten()
+            }
+            "spread_together" | "spread_purled" | "spread_less" | "spread_more" | "spread_stacked" => {
+                let ([n, m], _) = self.numbers(&parts[0]);
+                let (op, times) = match action {
+                    "spread_together" => (format!("k{}tog", m?).parse().ok()?, n),
+                    "spread_purled" => (format!("p{}tog", m?).parse().ok()?, n),
+                    "spread_less" => (Op::K2tog, n),
+                    "spread_more" => (Op::M1, n),
+                    _ => (format!("k{}tog", n?).parse().ok()?, None),
+                };
+                let stacked = action == "spread_stacked";
+                let told = SpreadTold { op, times, every: None, stacked, evenly: false };
+                one(Value::Spread(told, self.spans(parts)))
+            }
+            "spread_one" => {
+                let op = format!("k{}tog", self.numbers(&parts[0]).0[0]?).parse().ok()?;
+                let every = Some(self.numbers(&parts[1]).0[0].filter(|n| *n <= TIMES_LIMIT)?);
+                let told = SpreadTold { op, times: None, every, stacked: false, evenly: false };
+                one(Value::Spread(told, self.spans(parts)))
+            }
+            "spread_evenly" | "spread_every" => {
+                let Value::Spread(told, _) = &parts[0] else { return None };
+                let every = self.numbers(&parts[1]).0[0].filter(|n| *n <= TIMES_LIMIT);
+                let told = match action {
+                    "spread_evenly" => SpreadTold { evenly: true, ..*told },
+                    _ => SpreadTold { every: Some(every?), ..*told },
+                };
+                one(Value::Spread(told, self.spans(parts)))
+            }
             "rest_to" => {
                 let op = self.row_op(&parts[0])?;
                 let left = self.numbers(&parts[1]).0[0]?;
@@ -314,7 +362,7 @@ impl Builder<'_> {
             }
             "to_end" => one(Value::Until(Until::End, span)),
             "to_last" => one(Value::Until(Until::Left(printed()?), span)),
-            "pair" => one(Value::Until(Until::Left(printed()?), span)),
+            "pair" => one(Value::Goal(self.goal(parts.last()?)?, span)),
             _ => None,
         }
     }

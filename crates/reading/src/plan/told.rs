@@ -8,6 +8,7 @@ use span::Span;
 use super::Readings;
 use crate::ast::{Item, Seen, Seq, Until, Work};
 use crate::needles::{Parts, Shares};
+use crate::spread::SpreadRow;
 
 /// Whether a row is nothing but binding off.
 pub fn binds_all_off(readings: &Readings) -> bool {
@@ -38,6 +39,10 @@ pub fn swapped(seq: &Seq) -> Seq {
         }
         Item::Rest { op, until, span } => Item::Rest { op: op.from_behind(), until, span },
         Item::Group { body, until, span } => Item::Group { body: swapped(&body), until, span },
+        Item::Spread(row, span) => {
+            let (op, ground) = (row.op.from_behind(), row.ground.from_behind());
+            Item::Spread(SpreadRow { op, ground, ..row }, span)
+        }
         other => other,
     });
     Seq::of(items).unwrap_or_else(|| seq.clone())
