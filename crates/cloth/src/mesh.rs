@@ -21,6 +21,7 @@ mod build;
 mod edges;
 mod faces;
 mod join;
+mod pick_up;
 mod start;
 
 use loops::{Op, StitchId, TooManyStitches};

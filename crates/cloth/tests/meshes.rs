@@ -5,7 +5,8 @@
 mod common;
 
 use cloth::{
-    Drape, Edge, End, Fabric, Gauge, LinkKind, Mesh, MeshError, Seam, Settings, State, Swatch, SwatchError,
+    Drape, Edge, End, Fabric, Gauge, LinkKind, Measures, Mesh, MeshError, Seam, Settings, State, Swatch,
+    SwatchError,
 };
 use loops::{Piece, Row, Side, Step, Worked};
 use span::Span;
@@ -115,6 +116,108 @@ fn short_rows_holders_and_picked_up_edges_hold_together() {
     let picked: Vec<u32> =
         (0..flap.len() as u32).filter(|&n| flap.patches()[n as usize].op == loops::Op::Pu).collect();
     assert!(picked.iter().all(|&node| flap.main_links(node).unwrap()[2].is_some()));
+}
+
+fn at_rest(mesh: &Mesh) -> Drape {
+    Drape::of(mesh, &Fabric::default(), State::Free, &Settings::default()).unwrap()
+}
+
+fn measured(mesh: &Mesh) -> Measures {
+    Measures::of(mesh, &at_rest(mesh), 0, &Gauge::per_10_cm(10.0, 40.0 / 3.0).unwrap()).unwrap()
+}
+
+/// Rows worked over one half only make that side longer, by their own height.
+#[test]
+fn short_rows_make_a_wedge() {
+    let mut rows = vec!["k*16"; 8];
+    // Eight pairs of short rows over the right half, which the right-side rows begin with.
+    for _ in 0..8 {
+        rows.extend(["k*8 turn", "k*8 turn"]);
+    }
+    rows.extend(["k*16"; 8]);
+    let [_, _, left, right] = measured(&flat(16, &rows)).edges.map(|edge| edge.unwrap().value);
+    // Garter: two rows to a stitch width, so 16 rows are 8 cm.
+    assert!((right - left - 8.0).abs() < 1.2, "left {left}, right {right}");
+}
+
+#[test]
+fn a_round_piece_stands_as_a_tube() {
+    let rows = (0..24).map(|_| "k*2 p*2 ".repeat(10));
+    let mesh = mesh(&common::piece(Worked::Round, 40, rows));
+    let (drape, measures) = (at_rest(&mesh), measured(&mesh));
+    assert_eq!((measures.relief, measures.corners.len()), (None, 0));
+    assert!(measures.edges[2].is_none() && measures.edges[3].is_none(), "a tube has no sides");
+    let middle = &mesh.rows(0)[12];
+    let radii: Vec<f64> =
+        middle.iter().map(|&node| drape.positions[node as usize]).map(|at| at.x.hypot(at.z)).collect();
+    let mean = radii.iter().sum::<f64>() / radii.len() as f64;
+    assert!(radii.iter().all(|radius| (radius / mean - 1.0).abs() < 0.35), "{radii:?}");
+    // All round it is as wide as its ribs draw in.
+    assert!((measures.width.value / (std::f64::consts::TAU * mean) - 1.0).abs() < 0.1);
+}
+
+/// Stitches picked up along a side lie at that side, one row beside it, evenly spread.
+#[test]
+fn picked_up_stitches_lie_along_the_edge() {
+    let mut rows = vec!["k*8"; 16];
+    rows.push("k*8 pu*8");
+    let mesh = flat(8, &rows);
+    let drape = at_rest(&mesh);
+    let at = |node: u32| drape.positions[node as usize];
+    let picked: Vec<u32> =
+        (0..mesh.len() as u32).filter(|&n| mesh.patches()[n as usize].op == loops::Op::Pu).collect();
+    assert_eq!(picked.len(), 8);
+    for &node in &picked {
+        let link = mesh.main_links(node).unwrap()[2].unwrap();
+        let link = mesh.links()[link as usize];
+        assert!(((at(link.to) - at(link.from)).norm() - link.rest).abs() < 0.4);
+    }
+    let feet: Vec<u32> =
+        picked.iter().map(|&n| mesh.links()[mesh.main_links(n).unwrap()[2].unwrap() as usize].from).collect();
+    // One in two rows: no foot is taken twice.
+    assert_eq!(feet.iter().collect::<std::collections::HashSet<_>>().len(), 8);
+}
+
+/// Stitches that rest on a holder while rows are worked, and are then worked in their place, are shorter than what
+/// lies beside them: they draw it into folds.
+#[test]
+fn held_groups_pull_the_cloth_out_of_its_plane() {
+    let plain = |rows: usize| (0..rows).map(|row| if row % 2 == 0 { "k*18" } else { "p*18" });
+    let mut rows: Vec<&str> = plain(6).collect();
+    rows.extend(["k*7 hold*4 k*7", "p*14", "k*14", "p*14", "k*14", "p*14", "k*7 take*4 k*7", "p*18"]);
+    rows.extend(plain(6));
+    let held = flat(18, &rows);
+    let even = flat(18, &plain(20).collect::<Vec<_>>());
+    let depth = |mesh: &Mesh| {
+        let drape = at_rest(mesh);
+        let rows = mesh.rows(0);
+        let middle = rows[rows.len() / 2].iter().map(|&node| drape.positions[node as usize].z);
+        // The middle of the piece, off its curling sides.
+        let middle: Vec<f64> = middle.collect::<Vec<_>>()[4..10].to_vec();
+        middle.iter().fold(0.0f64, |most, z| most.max(z.abs()))
+    };
+    assert!(depth(&held) > depth(&even) + 0.3, "{} against {}", depth(&held), depth(&even));
+}
+
+/// The yarn that passes slipped stitches by is drawn before or behind them, and draws the cloth in.
+#[test]
+fn floats_draw_in_and_lie_where_the_yarn_was() {
+    let rows = (0..20).map(|row| if row % 2 == 0 { "k slwyif".to_owned() } else { "p".to_owned() });
+    let rows = rows.map(|motif| common::spread(&motif, 20));
+    let mesh = mesh(&common::piece(Worked::Flat, 20, rows));
+    let drape = at_rest(&mesh);
+    let strands = cloth::strands(&mesh, &drape.positions);
+    let (mut before, mut all) = (0, 0);
+    for strand in &strands {
+        let node = strand.node as usize;
+        if mesh.patches()[node].slipped && strand.points.len() > 3 {
+            let middle = strand.points[strand.points.len() / 2];
+            all += 1;
+            before += usize::from(middle.z > drape.positions[node].z);
+        }
+    }
+    assert!(all > 50 && before * 10 > all * 9, "{before} of {all} lie before the cloth");
+    assert!(measured(&mesh).draw_in < 0.95);
 }
 
 #[test]

@@ -60,13 +60,13 @@ fn check_constants(fabric: &Fabric) -> Result<(), MeshError> {
     }
 }
 
-struct Builder<'a> {
-    graph: &'a ClothGraph,
-    fabric: &'a Fabric,
+pub(super) struct Builder<'a> {
+    pub(super) graph: &'a ClothGraph,
+    pub(super) fabric: &'a Fabric,
     round: bool,
     /// The face of each stitch; of an open strand that of its neighbour, which its foot and its head go along with.
     faces: Vec<i8>,
-    mesh: Mesh,
+    pub(super) mesh: Mesh,
 }
 
 impl<'a> Builder<'a> {
@@ -148,7 +148,7 @@ impl<'a> Builder<'a> {
         LENGTH_LET_FALL * after.count() as f64
     }
 
-    fn link(&mut self, kind: LinkKind, from: usize, to: usize, rest: f64, modulus: f64) -> u32 {
+    pub(super) fn link(&mut self, kind: LinkKind, from: usize, to: usize, rest: f64, modulus: f64) -> u32 {
         let id = self.mesh.links.len() as u32;
         let stiffness = modulus / rest;
         self.mesh.links.push(Link { from: from as u32, to: to as u32, rest, stiffness, kind });
@@ -328,65 +328,6 @@ impl<'a> Builder<'a> {
         }
     }
 
-    /// Fastens runs of picked-up stitches to the edge beside them, spread evenly over it.
-    fn picked_up(&mut self) {
-        for index in 1..self.graph.rows().len() {
-            let row = &self.graph.rows()[index];
-            let made: Vec<usize> = row.stitches().map(StitchId::index).collect();
-            let picks = |node: &usize| self.mesh.stitches[*node].op == Op::Pu;
-            let runs: Vec<(usize, usize)> = {
-                let mut runs = Vec::new();
-                let mut at = 0;
-                for run in made.chunk_by(|a, b| picks(a) == picks(b)) {
-                    if picks(&run[0]) {
-                        runs.push((at, at + run.len()));
-                    }
-                    at += run.len();
-                }
-                runs
-            };
-            for (first, end) in runs {
-                self.pick_up_run(row.side, &made, first, end);
-            }
-        }
-    }
-
-    fn pick_up_run(&mut self, side: Side, made: &[usize], first: usize, end: usize) {
-        // After live stitches she goes down the edge at their end, before live stitches up the one at theirs.
-        let (beside, downwards) = match (first.checked_sub(1).map(|at| made[at]), made.get(end)) {
-            (Some(before), _) => (before, true),
-            (None, Some(&after)) => (after, false),
-            (None, None) => return,
-        };
-        let Some(&below) = self.graph.parents(id_of(beside)).first() else { return };
-        let at_left = (side == Side::Right) == downwards;
-        let mut edge = self.edge_below(below, at_left);
-        let wanted = ((end - first) as f64 * self.fabric.rows_per_stitch).round() as usize;
-        edge.truncate(wanted.max(1));
-        if !downwards {
-            edge.reverse();
-        }
-        for (place, node) in made[first..end].iter().enumerate() {
-            let along = (place as f64 + 0.5) / (end - first) as f64 * edge.len() as f64;
-            let Some(&on_edge) = edge.get(along as usize) else { return };
-            let rest = self.mesh.stitches[*node].height;
-            let id = self.link(LinkKind::Wale, on_edge, *node, rest, self.fabric.stretch);
-            self.mesh.main[*node][DOWN] = id;
-        }
-    }
-
-    /// The end stitches of the rows from that of `top` downwards.
-    fn edge_below(&self, top: StitchId, at_left: bool) -> Vec<usize> {
-        let row = self.graph.stitches()[top.index()].row.index();
-        let ends = self.graph.rows()[..=row].iter().rev().filter_map(|row| {
-            let nodes = left_to_right(row);
-            let end = if at_left { nodes.first() } else { nodes.last() };
-            end.map(|&node| node as usize)
-        });
-        let open = if at_left { LEFT } else { RIGHT };
-        ends.filter(|&node| self.mesh.main[node][open] == NONE).collect()
-    }
-
     /// Braces every patch between four stitches with its two diagonals.
     fn shears(&mut self) {
         for place in 0..self.mesh.len() {
@@ -468,7 +409,7 @@ fn face_of(graph: &ClothGraph, stitch: &ClothStitch) -> Face {
     }
 }
 
-fn id_of(place: usize) -> StitchId {
+pub(super) fn id_of(place: usize) -> StitchId {
     // A mesh has at most PATCH_LIMIT nodes.
     StitchId::new(place as u32)
 }
@@ -479,7 +420,7 @@ fn in_order(side: Side, earlier: usize, later: usize) -> (usize, usize) {
 }
 
 /// The nodes of a row from left to right: with the right side facing, a row is worked from right to left.
-fn left_to_right(row: &ClothRow) -> Vec<u32> {
+pub(super) fn left_to_right(row: &ClothRow) -> Vec<u32> {
     let nodes = row.stitches().map(|id| id.index() as u32);
     if row.side == Side::Right { nodes.rev().collect() } else { nodes.collect() }
 }
