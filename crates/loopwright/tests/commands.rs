@@ -149,6 +149,33 @@ fn draping_makes_what_the_ending_says_and_tells_the_size() {
     assert!(wrong.stderr.contains("rug.pdf") && wrong.stderr.contains(".png"), "{}", wrong.stderr);
 }
 
+/// Two readings of one text are shown beside each other, each with its size.
+#[test]
+fn another_reading_is_shown_beside_the_first() {
+    let text = b"Cast on 18 stitches.\n\n1st row.--P 6, K 6, P 6.\n\n2nd row.--K 6, P 6, K 6.\n";
+    let folder = folder_with(&[("page.txt", text)]);
+    let drape = |arguments: &[&str]| run(folder.path(), &[&["drape", "page.txt", "-o"], arguments].concat());
+    assert_eq!(drape(&["one.svg"]).code, Some(0));
+    let both = drape(&["two.svg", "--beside", "P=plain"]);
+    assert_eq!(both.code, Some(0), "{}", both.stderr);
+    for words in ["left about", "right, with P as plain: about"] {
+        assert!(both.stdout.contains(words), "{}", both.stdout);
+    }
+    let width = |name: &str| {
+        let svg = std::fs::read_to_string(folder.path().join(name)).unwrap();
+        svg.split("width=\"").nth(1).unwrap().split('"').next().unwrap().parse::<f64>().unwrap()
+    };
+    assert!(width("two.svg") > 1.8 * width("one.svg"));
+    for (name, beside, words) in [
+        ("two.png", "7", "corrections were weighed"),
+        ("two.png", "P=blue", "no answer"),
+        ("two.glb", "P=plain", "one reading alone"),
+    ] {
+        let run = drape(&[name, "--beside", beside]);
+        assert_eq!((run.code, run.stderr.contains(words)), (Some(2), true), "{}", run.stderr);
+    }
+}
+
 /// A swatch of the pattern's own stitch stands for a gauge of plain fabric, and the sizes then come by it: the swatch
 /// itself comes out as it was measured.
 #[test]

@@ -2,10 +2,11 @@
 
 use std::path::{Path, PathBuf};
 
-use cloth::{Facing, PictureError, Relaxation, Style, Vec3, glb};
+use cloth::{Facing, PictureError, Relaxation, Scene, Style, Vec3, glb};
 use reading::PieceReading;
 
 use super::WEIGHED;
+use crate::beside::Beside;
 use crate::charts::file_of;
 use crate::checked::{Checked, piece_name};
 use crate::cloths::{Basis, Cloth, times_over};
@@ -35,6 +36,10 @@ pub struct Args {
     /// or STITCHESxROWS=WIDTHxHEIGHT
     #[arg(long, value_name = "SWATCH", conflicts_with = "gauge")]
     swatch: Option<Measured>,
+    /// Shows another reading beside the one that is gone on with: the number of a correction that `mend` lists, or
+    /// QUESTION=ANSWER such as P=plain
+    #[arg(long, value_name = "READING")]
+    beside: Option<Beside>,
     /// The side to look at
     #[arg(long, value_enum, default_value_t)]
     side: SideSeen,
@@ -76,13 +81,22 @@ const BALL: f64 = 50.0;
 /// Reads, relaxes, writes and tells the sizes.
 pub fn run(args: &Args) -> Result<(), Failure> {
     let format = format_of(&args.output)?;
+    if format == Format::Glb && args.beside.is_some() {
+        return Err(Failure::Usage {
+            message: "a mesh shows one reading alone".to_owned(),
+            help: "end the name in .png or .svg for two readings beside each other".to_owned(),
+        });
+    }
     let checked = Checked::of(&args.text, WEIGHED)?;
     let pieces = checked.pieces()?;
     let basis = basis(&checked, args)?;
+    let other = args.beside.as_ref().map(|beside| beside.reading(&checked)).transpose()?;
     let mut made = Vec::with_capacity(pieces.len());
-    for index in 0..pieces.len() {
+    for (index, piece) in pieces.iter().enumerate() {
         let name = piece_name(pieces, index).unwrap_or_else(|| "the piece".to_owned());
-        let piece = drape(&pieces[index], args, &basis, format).map_err(|reason| Failure::Cloth {
+        let other =
+            other.as_ref().and_then(|(reading, how)| Some((reading.pieces.get(index)?, how.as_str())));
+        let piece = drape(piece, other, args, &basis, format).map_err(|reason| Failure::Cloth {
             file: checked.source.name.clone(),
             piece: name.clone(),
             reason,
@@ -101,32 +115,46 @@ pub fn run(args: &Args) -> Result<(), Failure> {
     Ok(())
 }
 
-/// The bytes of one piece, and its sizes in words.
+/// The bytes of one piece, and its sizes in words; those of another reading of it beside them.
 fn drape(
     piece: &PieceReading,
+    other: Option<(&PieceReading, &str)>,
     args: &Args,
     basis: &Basis,
     format: Format,
 ) -> Result<(Vec<u8>, String), String> {
-    let cloth = Cloth::of(&times_over(piece, args.times)?, basis, args.block)?;
-    let bytes = draw(&cloth, basis, args, format).map_err(|error| error.to_string())?;
-    Ok((bytes, tell(&cloth, args)?))
+    let cloth = |piece| Cloth::of(&times_over(piece, args.times)?, basis, args.block);
+    let own = cloth(piece)?;
+    let told = tell(&own, args)?;
+    let Some((other, how)) = other else {
+        let bytes = draw(&[own], basis, args, format).map_err(|error| error.to_string())?;
+        return Ok((bytes, told));
+    };
+    let other = cloth(other)?;
+    let told = format!("left {told}\n  right, {how}: {}", tell(&other, args)?);
+    let bytes = draw(&[own, other], basis, args, format).map_err(|error| error.to_string())?;
+    Ok((bytes, told))
 }
 
-fn draw(cloth: &Cloth, basis: &Basis, args: &Args, format: Format) -> Result<Vec<u8>, PictureError> {
+/// The cloths of one piece beside each other; as a mesh the first alone.
+fn draw(cloths: &[Cloth], basis: &Basis, args: &Args, format: Format) -> Result<Vec<u8>, PictureError> {
     let angle = f64::from(args.light).to_radians();
     let slant = Style::default().light;
     let flat = slant.x.hypot(slant.y);
     let light = Vec3::new(flat * angle.cos(), flat * angle.sin(), slant.z);
     let style = Style { light, ..Style::default() };
+    if let (Format::Glb, Some(cloth)) = (format, cloths.first()) {
+        return Ok(glb(&cloth.mesh, &cloth.drape.positions, &basis.gauge, &style));
+    }
     let facing = match args.side {
         SideSeen::Right => Facing::Right,
         SideSeen::Wrong => Facing::Wrong,
     };
+    let scenes: Result<Vec<Scene>, PictureError> = cloths.iter().map(|cloth| cloth.scene(facing)).collect();
+    let scene = Scene::beside(scenes?)?;
     match format {
-        Format::Glb => Ok(glb(&cloth.mesh, &cloth.drape.positions, &basis.gauge, &style)),
-        Format::Svg => cloth.scene(facing)?.to_svg(&style).map(String::into_bytes),
-        Format::Png => cloth.scene(facing)?.to_png(&style),
+        Format::Svg => scene.to_svg(&style).map(String::into_bytes),
+        Format::Png | Format::Glb => scene.to_png(&style),
     }
 }
 
