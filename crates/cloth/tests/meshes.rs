@@ -126,6 +126,53 @@ fn measured(mesh: &Mesh) -> Measures {
     Measures::of(mesh, &at_rest(mesh), 0, &Gauge::per_10_cm(10.0, 40.0 / 3.0).unwrap()).unwrap()
 }
 
+/// The edges of the surface that belong to one triangle only, joined to rings.
+fn rims(mesh: &Mesh) -> usize {
+    let mut sides: std::collections::HashMap<(u32, u32), i32> = std::collections::HashMap::new();
+    for [a, b, c] in mesh.triangles().iter().copied() {
+        for (from, to) in [(a, b), (b, c), (c, a)] {
+            *sides.entry((from.min(to), from.max(to))).or_default() += 1;
+        }
+    }
+    let mut root: Vec<usize> = (0..mesh.len()).collect();
+    fn find(root: &mut [usize], node: usize) -> usize {
+        if root[node] != node {
+            root[node] = find(root, root[node]);
+        }
+        root[node]
+    }
+    let mut on_rim = std::collections::HashSet::new();
+    for (&(from, to), _) in sides.iter().filter(|(_, count)| **count == 1) {
+        let (one, other) = (find(&mut root, from as usize), find(&mut root, to as usize));
+        root[one] = other;
+        on_rim.extend([from as usize, to as usize]);
+    }
+    on_rim.into_iter().map(|node| find(&mut root, node)).collect::<std::collections::HashSet<_>>().len()
+}
+
+/// The surface that a 3D view shows has an edge all round and no holes: a tube two edges.
+#[test]
+fn the_surface_has_no_holes() {
+    let tall = |motif: &str, back: &str| -> Mesh { mesh(&common::repeated(20, 12, &[motif, back])) };
+    for (motif, back) in [
+        ("k", "p"),
+        ("k yo k2tog k*2", "p"),
+        ("k*2 yo sk2p yo k*5", "p"),
+        ("kfb k2tog k*2", "p"),
+        ("k*3 c2/2f k*3", "p"),
+        ("k*2 slwyif", "p"),
+        ("k yo2 k2tog k2tog k", "p*3 k p*2"),
+    ] {
+        assert_eq!(rims(&tall(motif, back)), 1, "{motif}");
+    }
+    assert_eq!(rims(&mesh(&common::corner_square(20))), 1);
+    // Short rows at the right and at the left.
+    assert_eq!(rims(&flat(16, &["k*16", "k*16", "k*8 turn", "k*8 turn", "k*16", "k*16"])), 1);
+    assert_eq!(rims(&flat(16, &["k*16", "k*8 turn", "k*8 turn", "k*16", "k*16"])), 1);
+    let tube = mesh(&common::piece(Worked::Round, 12, (0..6).map(|_| "k*12".to_owned())));
+    assert_eq!(rims(&tube), 2);
+}
+
 /// Rows worked over one half only make that side longer, by their own height.
 #[test]
 fn short_rows_make_a_wedge() {

@@ -91,7 +91,9 @@ impl Cloth {
 
     /// Its yarn in words, with the error.
     pub fn metres(&self) -> String {
-        format!("{:.0} ± {:.0} m", self.yarn.total.value, self.yarn.total.error)
+        let Estimate { value, error } = self.yarn.total;
+        let places = usize::from(value < 20.0);
+        format!("{value:.places$} ± {error:.places$} m")
     }
 
     /// What must be said of it where the solver stopped early.
