@@ -133,6 +133,18 @@ fn plain_fabric_curls_as_it_does() {
     }
 }
 
+/// Smoothed out, plain edges lie flat while ribs stay drawn in.
+#[test]
+fn smoothing_takes_the_curl_and_leaves_the_ribs() {
+    let gauge = Gauge::per_10_cm(10.0, 40.0 / 3.0).unwrap();
+    let plain = common::plain(40, 40);
+    let relief = |state| cloth_in(&plain, gauge, state).measures.relief.unwrap().value;
+    assert!(relief(State::Smoothed) < 0.1 && relief(State::Free) > 0.2);
+    let rib = common::rib(40, 40, 2, 2);
+    let width = |state| cloth_in(&rib, gauge, state).measures.width.value;
+    assert_within(width(State::Smoothed) / width(State::Free), 0.99, 1.03, "width of a smoothed rib");
+}
+
 /// One increase at the start of every row in garter makes a square from corner to corner (common practice; the
 /// angle 2 atan(ρ/2) is derived, 90° at ρ = 2; Lambert's quilt square of 1843 is knitted so).
 #[test]

@@ -38,6 +38,17 @@ impl Basis {
     }
 }
 
+/// How a cloth lies.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Lying {
+    /// Off the needles.
+    Free,
+    /// Smoothed flat by hand.
+    Smoothed,
+    /// Pinned out to a width and a height in centimetres.
+    Blocked(f64, f64),
+}
+
 /// One piece of cloth at rest.
 pub struct Cloth {
     /// Its patches.
@@ -53,16 +64,17 @@ pub struct Cloth {
 }
 
 impl Cloth {
-    /// Lets a piece come to rest, off the needles or pinned out to a size in centimetres.
+    /// Lets a piece come to rest.
     ///
     /// # Errors
     /// Why there is no cloth, in words.
-    pub fn of(piece: &Piece, basis: &Basis, block: Option<(f64, f64)>) -> Result<Cloth, String> {
+    pub fn of(piece: &Piece, basis: &Basis, lying: Lying) -> Result<Cloth, String> {
         let mesh = Mesh::of(piece, &basis.fabric).map_err(|error| error.to_string())?;
         let width = basis.gauge.width();
-        let state = match block {
-            Some((across, up)) => State::Blocked { width: across / width, height: up / width },
-            None => State::Free,
+        let state = match lying {
+            Lying::Free => State::Free,
+            Lying::Smoothed => State::Smoothed,
+            Lying::Blocked(across, up) => State::Blocked { width: across / width, height: up / width },
         };
         let drape = Drape::of(&mesh, &basis.fabric, state, &Settings::default());
         let drape = drape.map_err(|error| error.to_string())?;
@@ -106,9 +118,9 @@ fn length(estimate: Estimate) -> String {
     format!("{:.1} ± {:.1} cm", estimate.value, estimate.error)
 }
 
-/// The cloths of all pieces at a gauge, or why there is none.
+/// The cloths of all pieces, smoothed flat, or why there is none.
 pub fn cloths(pieces: &[PieceReading], basis: &Basis) -> Vec<Result<Cloth, String>> {
-    pieces.iter().map(|piece| Cloth::of(&piece.piece, basis, None)).collect()
+    pieces.iter().map(|piece| Cloth::of(&piece.piece, basis, Lying::Smoothed)).collect()
 }
 
 /// A picture of a cloth for paper.

@@ -9,7 +9,7 @@ use super::WEIGHED;
 use crate::beside::Beside;
 use crate::charts::file_of;
 use crate::checked::{Checked, piece_name};
-use crate::cloths::{Basis, Cloth, times_over};
+use crate::cloths::{Basis, Cloth, Lying, times_over};
 use crate::failure::Failure;
 use crate::gauge::Gauge;
 use crate::output::{print, write_file};
@@ -49,6 +49,9 @@ pub struct Args {
     /// Pinned out to a size in centimetres, such as 30x30, rather than off the needles
     #[arg(long, value_name = "WIDTHxHEIGHT", value_parser = block)]
     block: Option<(f64, f64)>,
+    /// Smoothed flat by hand, so that edges do not curl
+    #[arg(long, conflicts_with = "block")]
+    smooth: bool,
     /// Where the light comes from, in degrees anticlockwise from the right
     #[arg(long, value_name = "DEGREES", default_value_t = 127, value_parser = clap::value_parser!(i16).range(0..360))]
     light: i16,
@@ -123,7 +126,12 @@ fn drape(
     basis: &Basis,
     format: Format,
 ) -> Result<(Vec<u8>, String), String> {
-    let cloth = |piece| Cloth::of(&times_over(piece, args.times)?, basis, args.block);
+    let lying = match args.block {
+        Some((width, height)) => Lying::Blocked(width, height),
+        None if args.smooth => Lying::Smoothed,
+        None => Lying::Free,
+    };
+    let cloth = |piece| Cloth::of(&times_over(piece, args.times)?, basis, lying);
     let own = cloth(piece)?;
     let told = tell(&own, args)?;
     let Some((other, how)) = other else {

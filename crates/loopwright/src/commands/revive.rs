@@ -154,7 +154,7 @@ fn drawing(cloth: &Cloth, picture: &Picture, name: Option<&str>, gauge: Option<&
     let told = gauge.map(|gauge| {
         let (size, metres) = (capital(&cloth.size()), cloth.metres());
         format!(
-            "{size} at {gauge} of plain fabric, off the needles; yarn {metres}. A prediction: knit a swatch."
+            "{size} at {gauge} of plain fabric, smoothed flat; yarn {metres}. A prediction: knit a swatch."
         )
     });
     Drawing {
