@@ -57,8 +57,9 @@ pub(crate) struct Holding {
 }
 
 impl Holding {
-    fn plus(self, both: f64) -> Holding {
-        Holding { plane: self.plane + both, out: self.out + both }
+    /// With springs of this stiffness added.
+    fn plus(self, spring: f64) -> Holding {
+        Holding { plane: self.plane + spring, out: self.out + spring * OUT }
     }
 
     fn times(self, vector: Vec3) -> Vec3 {
@@ -75,6 +76,10 @@ impl Holding {
 /// the springs of the widest piece say to a move of the whole width, about ten over the square of the stitches
 /// across.
 const LOOSE: f64 = 1e-6;
+
+/// How stiff the net is out of the plane against within it. A bulge is held by folding alone, which the springs do not
+/// know; much less than this makes ribs, whose springs stand up, settle slowly.
+const OUT: f64 = 0.5;
 
 /// Room for one cycle.
 #[derive(Clone, Debug, Default)]
@@ -213,7 +218,8 @@ impl Level {
     fn residual_at(&self, node: usize, rhs: &[Vec3], x: &[Vec3]) -> Vec3 {
         let mut sum = rhs[node] - self.diagonal[node].times(x[node]);
         for (far, weight) in self.row(node) {
-            sum += x[far as usize] * weight;
+            let far = x[far as usize];
+            sum += Vec3::new(far.x * weight, far.y * weight, far.z * weight * OUT);
         }
         sum
     }
