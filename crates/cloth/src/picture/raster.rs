@@ -104,9 +104,12 @@ impl Scene {
         }
         let ground = self.bounds[0].z * page.scale - f64::from(page.radius);
         let count = width * page.fine_height() as usize;
-        let (mut heights, mut owners) = (vec![ground as f32; count], vec![PAPER; count]);
+        // Filled by the threads, each its band: so much fresh memory takes a while to come by.
+        let (mut heights, mut owners) = (vec![0.0f32; count], vec![0u32; count]);
         let rows = heights.par_chunks_mut(width * BAND).zip(owners.par_chunks_mut(width * BAND));
         rows.enumerate().for_each(|(band, (heights, owners))| {
+            heights.fill(ground as f32);
+            owners.fill(PAPER);
             for &rod in &of_band[band] {
                 rods[rod as usize].draw(rod, heights, owners, width, band * BAND, page.radius);
             }

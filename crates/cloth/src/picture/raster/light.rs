@@ -131,8 +131,11 @@ impl Lamp {
 fn hollows(samples: &Samples, page: &Page) -> Vec<f32> {
     let (width, height) = (page.width as usize, page.height as usize);
     let step = OVERSAMPLING as usize;
-    let coarse = samples.heights.chunks_exact(width * step).step_by(step);
-    let heights: Vec<f32> = coarse.flat_map(|row| row.iter().step_by(step).copied()).collect();
+    let mut heights = vec![0.0; width * height];
+    heights.par_chunks_mut(width).enumerate().for_each(|(y, coarse)| {
+        let fine = samples.heights[y * step * width * step..].iter().step_by(step);
+        coarse.iter_mut().zip(fine).for_each(|(coarse, fine)| *coarse = *fine);
+    });
     let looks = looks(page.radius / OVERSAMPLING as f32);
     let mut hidden = vec![0.0; width * height];
     hidden.par_chunks_mut(width).enumerate().for_each(|(y, hidden)| {
