@@ -187,12 +187,10 @@ fn a_circle_by_doubling_lies_flat_when_blocked() {
 /// The same off the needles: what is left is the curl of the rim.
 #[test]
 fn a_circle_by_doubling_lies_flat_off_the_needles() {
-    for most in [144, 288] {
-        let circle = cloth(&common::doubling_circle(most));
-        let radius = circle.drape.positions.iter().map(|at| at.x.hypot(at.y)).fold(0.0, f64::max);
-        let relief = circle.measures.relief.expect("it lies on a table").value;
-        assert!(relief < 0.02 * 2.0 * radius, "relief {relief} of {}", 2.0 * radius);
-    }
+    let circle = cloth(&common::doubling_circle(144));
+    let radius = circle.drape.positions.iter().map(|at| at.x.hypot(at.y)).fold(0.0, f64::max);
+    let relief = circle.measures.relief.expect("it lies on a table").value;
+    assert!(relief < 0.02 * 2.0 * radius, "relief {relief} of {}", 2.0 * radius);
 }
 
 /// Five usual gauges with the yarn for each (stitches and rows to 10 cm, metres in 100 g): three worked out in our
