@@ -68,6 +68,9 @@ fn name_unworded(edition: &mut Edition) {
     }
     for (at, piece) in edition.pieces.iter_mut().enumerate() {
         let title = piece_title(at, piece);
+        if let Some(cloth) = &mut piece.cloth {
+            word(cloth, cloth_name(&title));
+        }
         for (number, chart) in piece.charts.iter_mut().enumerate() {
             word(chart, chart_name(&title, number));
         }
@@ -101,6 +104,7 @@ fn named_svgs(edition: &Edition) -> Vec<(String, &str)> {
     out.extend(edition.picture.iter().map(|picture| (picture_name(), picture.svg.as_str())));
     for (at, piece) in edition.pieces.iter().enumerate() {
         let title = piece_title(at, piece);
+        out.extend(piece.cloth.iter().map(|cloth| (cloth_name(&title), cloth.svg.as_str())));
         let charts = piece.charts.iter().enumerate();
         out.extend(charts.map(|(number, chart)| (chart_name(&title, number), chart.svg.as_str())));
         let Key { drawing, entries } = &piece.key;
@@ -113,6 +117,10 @@ fn named_svgs(edition: &Edition) -> Vec<(String, &str)> {
 
 fn picture_name() -> String {
     "the picture on the title page".to_owned()
+}
+
+fn cloth_name(title: &str) -> String {
+    format!("the picture of the cloth of {title}")
 }
 
 fn chart_name(title: &str, number: usize) -> String {

@@ -132,6 +132,8 @@ pub struct PieceText {
     pub rows: Vec<RowText>,
     /// Remarks after the rows, a paragraph each.
     pub remarks: Vec<String>,
+    /// How the cloth should look; the caption tells its size and yarn.
+    pub cloth: Option<Drawing>,
     /// Charts.
     pub charts: Vec<Drawing>,
     /// Key to the charts.

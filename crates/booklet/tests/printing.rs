@@ -72,6 +72,7 @@ fn filled(text: &str) -> Edition {
                     RowText::default(),
                 ],
                 remarks: vec![own()],
+                cloth: Some(drawing()),
                 charts: vec![drawing(), drawing()],
                 key: Key {
                     drawing: Some(drawing()),
@@ -99,6 +100,25 @@ fn svg(width: u32, height: u32) -> String {
         "<svg xmlns='http://www.w3.org/2000/svg' width='{width}' height='{height}' \
          viewBox='0 0 {width} {height}'><path d='M0 0H{width}V{height}Z'/></svg>"
     )
+}
+
+/// A picture of a cloth that holds pixels is printed, under its heading and with its caption.
+#[test]
+fn the_cloth_is_shown_with_its_size() {
+    // One grey pixel as PNG.
+    let pixel =
+        "iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAAAAAA6fptVAAAACklEQVR42mNoAAAAggCB2kUIOwAAAABJRU5ErkJggg==";
+    let svg = format!(
+        "<svg xmlns='http://www.w3.org/2000/svg' xmlns:xlink='http://www.w3.org/1999/xlink' width='90' height='60'>\
+         <image width='90' height='60' xlink:href='data:image/png;base64,{pixel}'/></svg>"
+    );
+    let cloth = Drawing { svg, alt: "the cloth".into(), caption: Some("About 12 cm wide".into()) };
+    let piece = PieceText { cloth: Some(cloth), ..PieceText::default() };
+    let text = squeezed(&readable(&pdf(&Edition { pieces: vec![piece], ..titled("A") }).unwrap()));
+    assert!(text.contains("/Subtype/Image"), "the pixels are in the file");
+    let bare =
+        squeezed(&readable(&pdf(&Edition { pieces: vec![PieceText::default()], ..titled("A") }).unwrap()));
+    assert!(!bare.contains("/Subtype/Image"));
 }
 
 fn with_chart(svg: &str) -> Edition {

@@ -1,6 +1,6 @@
 //! How long a cloth takes to come to rest: `cargo bench -p cloth`.
 //!
-//! Square pieces of 2,500 to 200,000 stitches of three fabrics, from the program to the relaxed shape. Time over
+//! Square pieces of 2,500 to 200,000 stitches of several fabrics, from the program to the relaxed shape. Time over
 //! size gives the exponent.
 
 #![allow(clippy::unwrap_used, reason = "a bench works on known pieces")]
@@ -42,6 +42,31 @@ fn double_rib(bencher: divan::Bencher<'_, '_>, side: u32) {
     bencher.bench(|| relax(&piece, &Settings::default()));
 }
 
+#[divan::bench(args = SIDES, sample_count = 3, sample_size = 1)]
+fn welts(bencher: divan::Bencher<'_, '_>, side: u32) {
+    let piece = common::repeated(side, side as usize, &["k", "p", "k", "p", "p", "k", "p", "k"]);
+    bencher.bench(|| relax(&piece, &Settings::default()));
+}
+
+#[divan::bench(args = SIDES, sample_count = 3, sample_size = 1)]
+fn lace(bencher: divan::Bencher<'_, '_>, side: u32) {
+    let rows = ["k*3 k2tog yo k yo ssk k*2", "p*10", "k*2 k2tog yo k*3 yo ssk k", "p*10"];
+    let piece = common::repeated(side, side as usize, &rows);
+    bencher.bench(|| relax(&piece, &Settings::default()));
+}
+
+#[divan::bench(args = [48, 104, 200, 448], sample_count = 3, sample_size = 1)]
+fn cables(bencher: divan::Bencher<'_, '_>, side: u32) {
+    let [front, plain, back] = ["p*2 c3/3f", "p*2 k*6", "p*6 k*2"].map(|motif| common::spread(motif, side));
+    let rows = (0..side as usize).map(|row| match row % 8 {
+        4 => front.clone(),
+        row if row % 2 == 0 => plain.clone(),
+        _ => back.clone(),
+    });
+    let piece = common::piece(loops::Worked::Flat, side, rows);
+    bencher.bench(|| relax(&piece, &Settings::default()));
+}
+
 /// The same as `double_rib` at 100 without the coarser nets.
 #[divan::bench(sample_count = 3, sample_size = 1)]
 fn double_rib_without_nets(bencher: divan::Bencher<'_, '_>) {
@@ -49,6 +74,13 @@ fn double_rib_without_nets(bencher: divan::Bencher<'_, '_>) {
     let settings =
         Settings { preconditioner: Preconditioner::None, step_limit: 20_000, ..Settings::default() };
     bencher.bench(|| relax(&piece, &settings));
+}
+
+/// Settles slowly: each doubling makes a rim that is too long for its place and buckles.
+#[divan::bench(args = [144, 288], sample_count = 3, sample_size = 1)]
+fn circle_by_doubling(bencher: divan::Bencher<'_, '_>, rim: u32) {
+    let piece = common::doubling_circle(rim);
+    bencher.bench(|| relax(&piece, &Settings::default()));
 }
 
 #[divan::bench(sample_count = 3, sample_size = 1)]

@@ -1,5 +1,6 @@
 //! The cloth at rest: which state it is in, and the shape it takes there.
 
+use std::borrow::Cow;
 use std::collections::HashSet;
 
 use crate::mesh::{DOWN, LEFT, NONE, RIGHT, UP};
@@ -12,6 +13,8 @@ pub enum State {
     /// Off the needles, lying on a table, or standing if it is a tube.
     #[default]
     Free,
+    /// Smoothed flat on a table, as one lays a piece out to look at it: its edges do not curl, ribs and relief stay.
+    Smoothed,
     /// Pinned out along its edges to a size, in widths of a plain stitch. A tube is not pinned.
     Blocked {
         /// From the leftmost to the rightmost edge.
@@ -20,6 +23,10 @@ pub enum State {
         height: f64,
     },
 }
+
+/// How firmly a smoothed cloth is held to the table; see [`Fabric::bed`]. Curled edges lie flat, and double rib is
+/// under 3 % wider than off the needles.
+const SMOOTHED_BED: f64 = 0.1;
 
 /// A cloth at rest.
 #[derive(Clone, Debug, PartialEq)]
@@ -46,10 +53,14 @@ impl Drape {
     /// [`BlockError`] for a size that is not positive.
     pub fn of(mesh: &Mesh, fabric: &Fabric, state: State, settings: &Settings) -> Result<Drape, BlockError> {
         let (start, pins) = match state {
-            State::Free => (mesh.start().to_vec(), Vec::new()),
-            State::Blocked { width, height } => pinned_out(mesh, width, height)?,
+            State::Free | State::Smoothed => (Cow::Borrowed(mesh.start()), Vec::new()),
+            State::Blocked { width, height } => {
+                let (start, pins) = pinned_out(mesh, width, height)?;
+                (Cow::Owned(start), pins)
+            }
         };
-        let energy = Energy::new(mesh, fabric, &pins);
+        let bed = if state == State::Smoothed { SMOOTHED_BED } else { fabric.bed };
+        let energy = Energy::new(mesh, &Fabric { bed, ..*fabric }, &pins);
         let solution = minimise(&energy, &start, settings);
         Ok(Drape {
             positions: solution.positions,

@@ -20,6 +20,7 @@
 use rayon::prelude::*;
 
 use crate::mesh::{DOWN, LEFT, NONE, RIGHT, UP};
+use crate::multigrid::Holding;
 use crate::{Fabric, LinkKind, Mesh, Vec3};
 
 /// Nodes or links that one thread takes at a time.
@@ -60,6 +61,7 @@ pub struct Energy {
     first: Vec<u32>,
     incident: Vec<u32>,
     bed: Vec<f64>,
+    /// Where each node is held; empty where none is.
     pins: Vec<Option<Vec3>>,
     pin_stiffness: f64,
 }
@@ -70,7 +72,6 @@ pub struct Scratch {
     direction: Vec<Vec3>,
     length: Vec<f64>,
     asked: Vec<[Vec3; 4]>,
-    force: Vec<Vec3>,
 }
 
 impl Energy {
@@ -86,7 +87,7 @@ impl Energy {
                 mesh.main[link.to as usize][upper] == id as u32,
             ]
         });
-        let mut pinned = vec![None; count];
+        let mut pinned = vec![None; if pins.is_empty() { 0 } else { count }];
         for pin in pins {
             if let Some(place) = pinned.get_mut(pin.node as usize) {
                 *place = Some(pin.at);
@@ -132,8 +133,7 @@ impl Energy {
         scratch.direction.resize(links, Vec3::ZERO);
         scratch.length.resize(links, 0.0);
         scratch.asked.resize(nodes, [Vec3::ZERO; 4]);
-        scratch.force.resize(links, Vec3::ZERO);
-        let Scratch { direction, length, asked, force } = scratch;
+        let Scratch { direction, length, asked } = scratch;
 
         blocks2(parallel, direction, length, |at, direction, length| {
             for (offset, (direction, length)) in direction.iter_mut().zip(length).enumerate() {
@@ -152,13 +152,17 @@ impl Energy {
             }
             sum
         });
-        let stretching = blocks(parallel, force, |at, force| {
+        // From here on the force stands where the direction stood.
+        let stretching = blocks(parallel, direction, |at, direction| {
             let mut sum = 0.0;
-            for (offset, force) in force.iter_mut().enumerate() {
-                sum += self.pull(at + offset, direction, length, asked, force);
+            for (offset, direction) in direction.iter_mut().enumerate() {
+                let (energy, force) = self.pull(at + offset, *direction, length[at + offset], asked);
+                sum += energy;
+                *direction = force;
             }
             sum
         });
+        let force = &*direction;
         let holding = blocks(parallel, gradient, |at, gradient| {
             let mut sum = 0.0;
             for (offset, gradient) in gradient.iter_mut().enumerate() {
@@ -203,14 +207,7 @@ impl Energy {
     }
 
     /// The energy of a link, and the force with which its length and the folds beside it act on its upper end.
-    fn pull(
-        &self,
-        link: usize,
-        direction: &[Vec3],
-        length: &[f64],
-        asked: &[[Vec3; 4]],
-        force: &mut Vec3,
-    ) -> f64 {
+    fn pull(&self, link: usize, direction: Vec3, length: f64, asked: &[[Vec3; 4]]) -> (f64, Vec3) {
         let [from, to] = self.ends[link];
         let [main_from, main_to] = self.main_of[link];
         let (lower, upper) = if self.course[link] { (RIGHT, LEFT) } else { (UP, DOWN) };
@@ -221,11 +218,10 @@ impl Energy {
         if main_to {
             turning += asked[to as usize][upper];
         }
-        let (direction, length) = (direction[link], length[link]);
         let excess = length - self.rest[link];
         let across = (turning - direction * turning.dot(direction)) * (1.0 / length);
-        *force = direction * (self.stiffness[link] * excess) + across;
-        0.5 * self.stiffness[link] * excess * excess
+        let force = direction * (self.stiffness[link] * excess) + across;
+        (0.5 * self.stiffness[link] * excess * excess, force)
     }
 
     /// The energy of weight and pin at a node, and the whole gradient there.
@@ -242,13 +238,22 @@ impl Energy {
         let here = x[node];
         sum.z += self.bed[node] * here.z;
         let mut energy = 0.5 * self.bed[node] * here.z * here.z;
-        if let Some(pin) = self.pins[node] {
-            let off = here - pin;
+        if let Some(Some(pin)) = self.pins.get(node) {
+            let off = here - *pin;
             sum += off * self.pin_stiffness;
             energy += 0.5 * self.pin_stiffness * off.dot(off);
         }
         *gradient = sum;
         energy
+    }
+
+    /// How far the ends of a link go against each other where the nodes move along `direction`, at most.
+    pub(crate) fn longest_pull(&self, direction: &[Vec3]) -> f64 {
+        let apart = |&[from, to]: &[u32; 2]| {
+            let apart = direction[to as usize] - direction[from as usize];
+            apart.dot(apart)
+        };
+        self.ends.par_iter().with_min_len(BLOCK).map(apart).reduce(|| 0.0, f64::max).sqrt()
     }
 
     /// The links between nodes with their stiffness against being pulled apart, for a preconditioner.
@@ -257,9 +262,12 @@ impl Energy {
     }
 
     /// How firmly each node is held to a place of its own, for a preconditioner.
-    pub(crate) fn held(&self) -> impl Iterator<Item = f64> + '_ {
-        let pins = self.pins.iter().map(|pin| if pin.is_some() { self.pin_stiffness } else { 0.0 });
-        self.bed.iter().zip(pins).map(|(bed, pin)| bed + pin)
+    pub(crate) fn held(&self) -> impl Iterator<Item = Holding> + '_ {
+        self.bed.iter().enumerate().map(|(node, bed)| {
+            let pinned = self.pins.get(node).is_some_and(Option::is_some);
+            let pin = if pinned { self.pin_stiffness } else { 0.0 };
+            Holding { plane: pin, out: bed + pin }
+        })
     }
 }
 

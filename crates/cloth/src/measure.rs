@@ -19,7 +19,7 @@ pub struct Estimate {
 /// Everything measured on one piece, in centimetres.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Measures {
-    /// Along the row at half height; of a tube all round.
+    /// Along the rows about half height; of a tube all round.
     pub width: Estimate,
     /// Along the columns from the cast-on to the top, the mean of three.
     pub height: Estimate,
@@ -46,6 +46,9 @@ const UNSETTLED: f64 = 0.03;
 /// Passes of smoothing along a line; eight even out what repeats within eight stitches.
 const PASSES: usize = 8;
 
+/// Rows about half height over which the width is averaged: crossings draw single rows in that a ruler bridges.
+const BAND: usize = 8;
+
 impl Measures {
     /// Measures one piece of a relaxed mesh.
     ///
@@ -57,9 +60,7 @@ impl Measures {
         let spread = spread(mesh, part, drape, gauge);
         let length =
             |value: f64| Estimate { value: value * gauge.width(), error: value * gauge.width() * spread };
-        let middle = &piece.rows[piece.rows.len() / 2];
-        let width = row_length(mesh, x, middle);
-        let plain = middle.len() as f64;
+        let (width, plain) = width(mesh, x, &piece.rows);
         let area = area(mesh, x, part) * gauge.width() * gauge.width();
         Some(Measures {
             width: length(width),
@@ -108,6 +109,16 @@ pub(crate) fn row_length(mesh: &Mesh, x: &[Vec3], row: &[u32]) -> f64 {
     let whole = (points.len() - 1) as f64;
     let drawn_in = if whole > 0.0 { (along / whole).min(1.2) } else { 1.0 };
     along + ends * drawn_in
+}
+
+/// The mean length of the rows about half height, and the mean number of their stitches.
+fn width(mesh: &Mesh, x: &[Vec3], rows: &[Vec<u32>]) -> (f64, f64) {
+    let middle = rows.len() / 2;
+    let band = &rows[middle.saturating_sub(BAND / 2)..(middle + BAND / 2).min(rows.len())];
+    let count = band.len().max(1) as f64;
+    let lengths: f64 = band.iter().map(|row| row_length(mesh, x, row)).sum();
+    let stitches: f64 = band.iter().map(|row| row.len() as f64).sum();
+    (lengths / count, stitches / count)
 }
 
 /// The mean length of three columns, from the lower edge of their first stitch to the upper of their last.

@@ -21,6 +21,7 @@ mod build;
 mod edges;
 mod faces;
 mod join;
+mod pick_up;
 mod start;
 
 use loops::{Op, StitchId, TooManyStitches};
@@ -91,13 +92,41 @@ pub struct Mesh {
     pub(crate) main: Vec<[u32; 4]>,
     pub(crate) folds: Vec<Fold>,
     /// The nodes that each node was worked into, from left to right, or hangs above.
-    pub(crate) feet: Vec<Box<[u32]>>,
+    pub(crate) feet: Feet,
     /// Where the nodes start from: laid out by rows, folds and draw-in guessed.
     pub(crate) start: Vec<Vec3>,
     /// The patches between the nodes, each a triangle seen anticlockwise from the right side.
     pub(crate) triangles: Vec<[u32; 3]>,
     /// The pieces that were joined, each with its range of nodes.
     pub(crate) parts: Vec<Part>,
+}
+
+/// The nodes beneath each node, from left to right, all in one list.
+#[derive(Clone, Debug)]
+pub(crate) struct Feet {
+    /// Where the feet of each node begin; one entry more than nodes.
+    first: Vec<u32>,
+    nodes: Vec<u32>,
+}
+
+impl Feet {
+    fn none() -> Feet {
+        Feet { first: vec![0], nodes: Vec::new() }
+    }
+
+    pub(crate) fn of(&self, node: usize) -> &[u32] {
+        match (self.first.get(node), self.first.get(node + 1)) {
+            (Some(&first), Some(&end)) => &self.nodes[first as usize..end as usize],
+            _ => &[],
+        }
+    }
+
+    /// Appends those of a piece whose nodes are numbered from `from`.
+    fn append(&mut self, other: &Feet, from: u32) {
+        let base = self.nodes.len() as u32;
+        self.first.extend(other.first[1..].iter().map(|first| first + base));
+        self.nodes.extend(other.nodes.iter().map(|node| node + from));
+    }
 }
 
 /// What a node stands for.
@@ -115,12 +144,20 @@ pub struct Patch {
     pub slipped: bool,
     /// Whether the yarn that passes a slipped stitch by lies before it, seen from the right side.
     pub float_before: bool,
+    /// Whether the yarn was laid over it when it was slipped, and both are one unit.
+    pub laid_over: bool,
+    /// Whether its row was worked from right to left, seen from the right side.
+    pub leftwards: bool,
+    /// Whether it was the last that was made in its row.
+    pub row_end: bool,
     /// Before the others in a crossing 1, behind them -1, else 0.
     pub layer: i8,
     /// Width at rest.
     pub width: f64,
     /// Height at rest, above the stitch beneath.
     pub height: f64,
+    /// Whether it was laid over the needle only to be let fall: its yarn lengthens the stitch beside it.
+    pub let_fall: bool,
     /// Whether the patch lies in a round or a row that closes on itself.
     pub closed: bool,
     /// Whether the stitch was bound off, so that an edge lies above it.
@@ -132,7 +169,8 @@ pub struct Patch {
 pub(crate) struct Part {
     pub(crate) first: u32,
     pub(crate) end: u32,
-    /// The nodes of each row, from left to right, the cast-on first; only rows that have any.
+    /// The nodes of each row, from left to right, the cast-on first; only rows that have any, and without turns of
+    /// the yarn that were let fall.
     pub(crate) rows: Vec<Vec<u32>>,
     /// Whether it lies on a table; a tube stands.
     pub(crate) lies: bool,

@@ -5,13 +5,15 @@
 //! carries it across the piece. The nets are made by merging nodes with their firmest neighbours, twice a level;
 //! the cycle smooths by damped Jacobi steps before and after, and is symmetric and positive, as the solver needs.
 //!
-//! It knows the springs and the pins, not the folds, and treats x, y and z alike. Known bad case: a smooth
-//! bulge out of the plane is much softer than the springs say; the solver learns that from its own steps.
+//! It knows the springs, the pins and the bed, not the folds. The bed holds z alone: counted for x and y too, it
+//! made every wide move in the plane seem far too stiff, and the number of steps grew with the size of the piece.
+//! Known bad case: a smooth bulge out of the plane is much softer than the springs say; the solver learns that from
+//! its own steps.
 
 use rayon::prelude::*;
 
 use crate::Vec3;
-use crate::energy::{Energy, blocks};
+use crate::energy::{Energy, add_scaled, blocks};
 
 /// Nets of this size or less are smoothed until they are all but solved.
 const COARSEST: usize = 40;
@@ -40,24 +42,55 @@ struct Level {
     first: Vec<u32>,
     far: Vec<u32>,
     weight: Vec<f64>,
-    diagonal: Vec<f64>,
+    diagonal: Vec<Holding>,
     /// The node of the next net that each node is merged into, and the nodes merged into each of those.
     coarse: Vec<u32>,
     members_first: Vec<u32>,
     members: Vec<u32>,
 }
 
+/// How firmly something is held: within the plane, and out of it.
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct Holding {
+    pub(crate) plane: f64,
+    pub(crate) out: f64,
+}
+
+impl Holding {
+    /// With springs of this stiffness added.
+    fn plus(self, spring: f64) -> Holding {
+        Holding { plane: self.plane + spring, out: self.out + spring * OUT }
+    }
+
+    fn times(self, vector: Vec3) -> Vec3 {
+        Vec3::new(self.plane * vector.x, self.plane * vector.y, self.out * vector.z)
+    }
+
+    fn divide(self, vector: Vec3) -> Vec3 {
+        let plane = 1.0 / self.plane;
+        Vec3::new(vector.x * plane, vector.y * plane, vector.z / self.out)
+    }
+}
+
+/// A free piece has no place of its own; a little holding keeps every net solvable. It must stay small against what
+/// the springs of the widest piece say to a move of the whole width, about ten over the square of the stitches
+/// across.
+const LOOSE: f64 = 1e-6;
+
+/// How stiff the net is out of the plane against within it. A bulge is held by folding alone, which the springs do not
+/// know; much less than this makes ribs, whose springs stand up, settle slowly.
+const OUT: f64 = 0.5;
+
 /// Room for one cycle.
 #[derive(Clone, Debug, Default)]
 pub struct CycleScratch {
-    levels: Vec<[Vec<Vec3>; 3]>,
+    levels: Vec<[Vec<Vec3>; 4]>,
 }
 
 impl Multigrid {
     /// The nets of an energy's springs.
     pub fn new(energy: &Energy) -> Multigrid {
-        // A free piece has no place of its own; a little holding keeps every net solvable.
-        let held: Vec<f64> = energy.held().map(|held| held + 1e-4).collect();
+        let held: Vec<Holding> = energy.held().map(|held| held.plus(LOOSE)).collect();
         let springs: Vec<(u32, u32, f64)> = energy.springs().collect();
         let mut levels = vec![Level::new(&held, &springs)];
         while let Some(level) = levels.last_mut() {
@@ -65,7 +98,8 @@ impl Multigrid {
                 break;
             }
             let (held, springs) = level.merge();
-            if held.len() == level.len() {
+            // Two cycles over each coarser net cost no more than one over this one only if the nets shrink fast.
+            if held.len() * 2 > level.len() {
                 break;
             }
             let next = Level::new(&held, &springs);
@@ -74,23 +108,41 @@ impl Multigrid {
         Multigrid { levels }
     }
 
-    /// Writes to `out` about what displacement answers to the forces `rhs`.
-    pub fn apply(&self, rhs: &[Vec3], out: &mut [Vec3], scratch: &mut CycleScratch) {
+    /// Puts in the place of forces about the displacements that answer to them.
+    pub fn apply(&self, field: &mut [Vec3], scratch: &mut CycleScratch) {
         scratch.levels.resize_with(self.levels.len(), Default::default);
-        for (level, room) in self.levels.iter().zip(&mut scratch.levels) {
-            for field in room {
+        for (depth, (level, room)) in self.levels.iter().zip(&mut scratch.levels).enumerate() {
+            // The finest net is cycled over once and needs no fourth field.
+            let fields = if depth == 0 { 3 } else { 4 };
+            for field in &mut room[..fields] {
                 field.resize(level.len(), Vec3::ZERO);
             }
         }
-        scratch.levels[0][0].copy_from_slice(rhs);
+        scratch.levels[0][0].copy_from_slice(field);
         self.cycle(0, &mut scratch.levels);
-        out.copy_from_slice(&scratch.levels[0][1]);
+        field.copy_from_slice(&scratch.levels[0][1]);
+    }
+
+    /// Cycles twice over a coarser net: once leaves it too stiff against wide moves.
+    fn solve(&self, depth: usize, rooms: &mut [[Vec<Vec3>; 4]]) {
+        self.cycle(depth, rooms);
+        if rooms.len() < 2 {
+            return;
+        }
+        let level = &self.levels[depth];
+        let [rhs, x, spare, first] = &mut rooms[0];
+        level.residual(rhs, x, spare);
+        std::mem::swap(rhs, spare);
+        std::mem::swap(x, first);
+        self.cycle(depth, rooms);
+        let [_, x, _, first] = &mut rooms[0];
+        add_scaled(x, first, 1.0);
     }
 
     /// Solves level `depth` for the right side in the first field of its room, into the second.
-    fn cycle(&self, depth: usize, rooms: &mut [[Vec<Vec3>; 3]]) {
+    fn cycle(&self, depth: usize, rooms: &mut [[Vec<Vec3>; 4]]) {
         let level = &self.levels[depth];
-        let Some(([rhs, x, spare], deeper)) = rooms.split_first_mut() else { return };
+        let Some(([rhs, x, spare, _], deeper)) = rooms.split_first_mut() else { return };
         level.start(rhs, x);
         if deeper.is_empty() {
             for _ in 0..COARSE_STEPS {
@@ -101,7 +153,7 @@ impl Multigrid {
         }
         level.residual(rhs, x, spare);
         level.restrict(spare, &mut deeper[0][0]);
-        self.cycle(depth + 1, deeper);
+        self.solve(depth + 1, deeper);
         let correction = &deeper[0][1];
         blocks(level.len() >= PARALLEL_FROM, x, |at, x| {
             for (offset, x) in x.iter_mut().enumerate() {
@@ -115,7 +167,7 @@ impl Multigrid {
 }
 
 impl Level {
-    fn new(held: &[f64], springs: &[(u32, u32, f64)]) -> Level {
+    fn new(held: &[Holding], springs: &[(u32, u32, f64)]) -> Level {
         let mut first = vec![0u32; held.len() + 1];
         for &(one, other, _) in springs {
             first[one as usize + 1] += 1;
@@ -133,7 +185,7 @@ impl Level {
                 far[place] = other;
                 weight[place] = stiffness;
                 next[near as usize] += 1;
-                diagonal[near as usize] += stiffness;
+                diagonal[near as usize] = diagonal[near as usize].plus(stiffness);
             }
         }
         Level {
@@ -159,14 +211,15 @@ impl Level {
     /// The first smoothing step, from nothing.
     fn start(&self, rhs: &[Vec3], x: &mut [Vec3]) {
         for ((x, rhs), diagonal) in x.iter_mut().zip(rhs).zip(&self.diagonal) {
-            *x = *rhs * (DAMPING / diagonal);
+            *x = diagonal.divide(*rhs) * DAMPING;
         }
     }
 
     fn residual_at(&self, node: usize, rhs: &[Vec3], x: &[Vec3]) -> Vec3 {
-        let mut sum = rhs[node] - x[node] * self.diagonal[node];
+        let mut sum = rhs[node] - self.diagonal[node].times(x[node]);
         for (far, weight) in self.row(node) {
-            sum += x[far as usize] * weight;
+            let far = x[far as usize];
+            sum += Vec3::new(far.x * weight, far.y * weight, far.z * weight * OUT);
         }
         sum
     }
@@ -184,7 +237,7 @@ impl Level {
         blocks(self.len() >= PARALLEL_FROM, out, |at, out| {
             for (offset, out) in out.iter_mut().enumerate() {
                 let node = at + offset;
-                *out = x[node] + self.residual_at(node, rhs, x) * (DAMPING / self.diagonal[node]);
+                *out = x[node] + self.diagonal[node].divide(self.residual_at(node, rhs, x)) * DAMPING;
             }
             0.0
         });
@@ -203,7 +256,7 @@ impl Level {
     }
 
     /// Merges nodes in two rounds of pairs; gives the holdings and springs of the next net.
-    fn merge(&mut self) -> (Vec<f64>, Vec<(u32, u32, f64)>) {
+    fn merge(&mut self) -> (Vec<Holding>, Vec<(u32, u32, f64)>) {
         let pairs = self.pair();
         let (held, springs) = self.condense(&pairs);
         let between = Level::new(&held, &springs);
@@ -227,7 +280,7 @@ impl Level {
         (held, springs)
     }
 
-    /// Pairs each node with its firmest unpaired neighbour; gives the number of each node's pair.
+    /// Pairs each node with its firmest unpaired neighbour, or adds it to a pair; gives the number of each node's pair.
     fn pair(&self) -> Vec<u32> {
         const FREE: u32 = u32::MAX;
         let mut pairs = vec![FREE; self.len()];
@@ -236,31 +289,39 @@ impl Level {
             if pairs[node] != FREE {
                 continue;
             }
-            let mut best: Option<(u32, f64)> = None;
-            for (far, weight) in self.row(node) {
-                let free = pairs[far as usize] == FREE && far as usize != node;
-                if free && best.is_none_or(|(_, most)| weight > most) {
-                    best = Some((far, weight));
+            let firmest = |free: bool| {
+                let others = self.row(node).filter(|&(far, _)| far as usize != node);
+                let others = others.filter(|&(far, _)| (pairs[far as usize] == FREE) == free);
+                others.max_by(|(_, one), (_, other)| one.total_cmp(other)).map(|(far, _)| far as usize)
+            };
+            match (firmest(true), firmest(false)) {
+                (Some(far), _) => {
+                    pairs[node] = count;
+                    pairs[far] = count;
+                    count += 1;
+                }
+                // Among paired ones only, it goes with the firmest: a star would be left in single nodes.
+                (None, Some(far)) => pairs[node] = pairs[far],
+                (None, None) => {
+                    pairs[node] = count;
+                    count += 1;
                 }
             }
-            pairs[node] = count;
-            if let Some((far, _)) = best {
-                pairs[far as usize] = count;
-            }
-            count += 1;
         }
         pairs
     }
 
     /// The holdings and springs between merged nodes.
-    fn condense(&self, merged: &[u32]) -> (Vec<f64>, Vec<(u32, u32, f64)>) {
+    fn condense(&self, merged: &[u32]) -> (Vec<Holding>, Vec<(u32, u32, f64)>) {
         let count = merged.iter().max().map_or(0, |most| *most as usize + 1);
-        let mut held = vec![0.0; count];
+        let mut held = vec![Holding::default(); count];
         let mut springs = Vec::with_capacity(self.far.len() / 2);
         for node in 0..self.len() {
             let own = merged[node];
             let pulls: f64 = self.row(node).map(|(_, weight)| weight).sum();
-            held[own as usize] += self.diagonal[node] - pulls;
+            let holding = self.diagonal[node].plus(-pulls);
+            let sum = &mut held[own as usize];
+            *sum = Holding { plane: sum.plane + holding.plane, out: sum.out + holding.out };
             for (far, weight) in self.row(node) {
                 let other = merged[far as usize];
                 if own < other {

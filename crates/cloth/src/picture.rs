@@ -10,6 +10,7 @@ mod svg;
 use crate::path::{YARN_RADIUS, strands};
 use crate::{Mesh, Vec3};
 
+pub use self::raster::Picture;
 pub use self::style::{Rgb, Style};
 
 /// The side of the cloth that is looked at.
@@ -54,7 +55,33 @@ pub struct Scene {
     pub bounds: [Vec3; 2],
 }
 
+/// Room between cloths that are shown beside each other, in stitch widths.
+const BETWEEN: f64 = 3.0;
+
 impl Scene {
+    /// Several cloths beside each other, from left to right, standing on one line.
+    ///
+    /// # Errors
+    /// [`PictureError::Empty`] where there is none.
+    pub fn beside(scenes: Vec<Scene>) -> Result<Scene, PictureError> {
+        let mut scenes = scenes.into_iter();
+        let mut all = scenes.next().ok_or(PictureError::Empty)?;
+        for scene in scenes {
+            let [low, high] = &mut all.bounds;
+            let shift = Vec3::new(high.x + BETWEEN - scene.bounds[0].x, low.y - scene.bounds[0].y, 0.0);
+            let [own_low, own_high] = scene.bounds.map(|corner| corner + shift);
+            all.lines.extend(
+                scene
+                    .lines
+                    .into_iter()
+                    .map(|line| line.into_iter().map(|point| point + shift).collect::<Vec<_>>()),
+            );
+            *low = Vec3::new(low.x, low.y, low.z.min(own_low.z));
+            *high = Vec3::new(own_high.x, high.y.max(own_high.y), high.z.max(own_high.z));
+        }
+        Ok(all)
+    }
+
     /// The yarn of a relaxed mesh as seen from one side.
     ///
     /// # Errors

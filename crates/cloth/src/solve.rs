@@ -72,7 +72,8 @@ const ARMIJO: f64 = 1e-4;
 /// Halvings of one step before the search gives up.
 const HALVINGS: usize = 30;
 
-/// The longest way that any node may go in one step, in stitch widths: links must not jump through each other.
+/// The longest way that the ends of any link may go against each other in one step, in stitch widths: links must not
+/// jump through each other. How far they go together is free: a wide rib draws in by half in a few steps.
 const REACH: f64 = 0.5;
 
 /// Finds a shape of least energy from a start.
@@ -150,39 +151,37 @@ impl<'a> Search<'a> {
     }
 
     /// Writes the direction of the next step and gives the slope along it, which is negative.
-    fn aim(&mut self, direction: &mut Vec<Vec3>) -> f64 {
-        let mut q = self.gradient.clone();
+    fn aim(&mut self, q: &mut [Vec3]) -> f64 {
+        q.copy_from_slice(&self.gradient);
         let mut weights = Vec::with_capacity(self.memory.len());
         for step in self.memory.iter().rev() {
-            let weight = dot(&step.moved, &q) * step.inverse;
-            add_scaled(&mut q, &step.changed, -weight);
+            let weight = dot(&step.moved, q) * step.inverse;
+            add_scaled(q, &step.changed, -weight);
             weights.push(weight);
         }
-        self.precondition(&mut q);
+        self.precondition(q);
         for (step, weight) in self.memory.iter().zip(weights.into_iter().rev()) {
-            let back = dot(&step.changed, &q) * step.inverse;
-            add_scaled(&mut q, &step.moved, weight - back);
+            let back = dot(&step.changed, q) * step.inverse;
+            add_scaled(q, &step.moved, weight - back);
         }
-        for q in &mut q {
+        for q in q.iter_mut() {
             *q = -*q;
         }
-        *direction = q;
-        let slope = dot(direction, &self.gradient);
+        let slope = dot(q, &self.gradient);
         if slope < 0.0 {
             return slope;
         }
         // Rounding can turn the direction; the gradient never errs.
         self.memory.clear();
-        for (direction, gradient) in direction.iter_mut().zip(&self.gradient) {
-            *direction = -*gradient;
+        for (q, gradient) in q.iter_mut().zip(&self.gradient) {
+            *q = -*gradient;
         }
-        dot(direction, &self.gradient)
+        dot(q, &self.gradient)
     }
 
     fn precondition(&mut self, q: &mut [Vec3]) {
         if let Some(multigrid) = &self.multigrid {
-            let rhs = q.to_vec();
-            multigrid.apply(&rhs, q, &mut self.cycle);
+            multigrid.apply(q, &mut self.cycle);
         } else if let Some(last) = self.memory.back() {
             let scale = 1.0 / (last.inverse * dot(&last.changed, &last.changed));
             for q in q.iter_mut() {
@@ -200,7 +199,7 @@ impl<'a> Search<'a> {
         x: &mut [Vec3],
         gradient: &mut [Vec3],
     ) -> Option<f64> {
-        let longest = direction.iter().map(|d| d.dot(*d)).fold(0.0, f64::max).sqrt();
+        let longest = self.energy.longest_pull(direction);
         let mut length = f64::min(1.0, REACH / longest);
         for _ in 0..HALVINGS {
             x.copy_from_slice(&self.x);

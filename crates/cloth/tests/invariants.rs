@@ -4,7 +4,7 @@
 
 mod common;
 
-use cloth::{Drape, Energy, Fabric, Gauge, Measures, Mesh, Settings, State, Vec3, minimise};
+use cloth::{Drape, Energy, Fabric, Gauge, Look, Measures, Mesh, Settings, State, Vec3, minimise};
 use loops::{Piece, Step};
 use proptest::prelude::*;
 
@@ -143,4 +143,20 @@ proptest! {
             Err(error) => prop_assert!(!error.to_string().is_empty()),
         }
     }
+}
+
+/// A glance prefers the even cloth to one whose decreases were put in the wrong place, and what mirrors itself to what
+/// does not; a piece without cloth is passed over.
+#[test]
+fn a_glance_prefers_the_even_cloth() {
+    let even = common::repeated(24, 24, &["k*4 k2tog yo k*6", "p*12"]);
+    let mut odd = even.clone();
+    odd.rows[10].steps.swap(5, 17);
+    odd.rows[14].steps.rotate_left(5);
+    let cost = |piece: &Piece| Look::of(piece).unwrap().cost();
+    assert!(cost(&odd) > cost(&even), "{} against {}", cost(&odd), cost(&even));
+    let nothing = common::piece(loops::Worked::Flat, 0, []);
+    assert_eq!(Look::of(&nothing), None);
+    assert_eq!(Look::against([&nothing, &even].into_iter()), cost(&even));
+    assert_eq!(Look::against([&nothing].into_iter()), 0.0);
 }

@@ -5,7 +5,8 @@
 mod common;
 
 use cloth::{
-    Drape, Edge, End, Fabric, Gauge, LinkKind, Mesh, MeshError, Seam, Settings, State, Swatch, SwatchError,
+    Drape, Edge, End, Fabric, Gauge, LinkKind, Measures, Mesh, MeshError, Seam, Settings, State, Swatch,
+    SwatchError,
 };
 use loops::{Piece, Row, Side, Step, Worked};
 use span::Span;
@@ -64,6 +65,31 @@ fn increases_and_decreases_of_any_arity() {
     }
 }
 
+/// Turns of the yarn that the next row lets fall make the stitches beside them taller by about a stitch width each
+/// (from memory), and part nothing.
+#[test]
+fn turns_let_fall_lengthen_the_loops_beside_them() {
+    let long = flat(4, &["k*4", "k yo2 k yo2 k yo2 k", "p drop*2 p drop*2 p drop*2 p", "k*4"]);
+    let short = flat(4, &["k*4", "k*4", "p*4", "k*4"]);
+    for place in [0, 1, 2] {
+        let height = |mesh: &Mesh| mesh.patches()[mesh.rows(0)[3][place] as usize].height;
+        assert!((height(&long) - height(&short) - 2.0).abs() < 1e-9);
+    }
+    assert_eq!(long.rows(0).iter().map(Vec::len).collect::<Vec<_>>(), [4; 5]);
+    let fallen = long.patches().iter().filter(|patch| patch.let_fall).count();
+    assert_eq!(fallen, 6);
+}
+
+/// Many loose ends at one stitch make poor nets: the solver must not cycle over ever more of them.
+#[test]
+fn a_field_of_turns_let_fall_settles() {
+    let (over, fall) = ("k yo3 ".repeat(40), "k drop*3 ".repeat(40));
+    let rows: Vec<&str> =
+        (0..24).map(|row| if row % 2 == 0 { over.as_str() } else { fall.as_str() }).collect();
+    let drape = Drape::of(&flat(40, &rows), &Fabric::default(), State::Free, &Settings::default()).unwrap();
+    assert_eq!(drape.end, End::Settled);
+}
+
 #[test]
 fn a_bind_off_in_the_middle_parts_the_rows_above_it() {
     let mesh = flat(9, &["k*3 bo*3 k*3", "p*6"]);
@@ -90,6 +116,155 @@ fn short_rows_holders_and_picked_up_edges_hold_together() {
     let picked: Vec<u32> =
         (0..flap.len() as u32).filter(|&n| flap.patches()[n as usize].op == loops::Op::Pu).collect();
     assert!(picked.iter().all(|&node| flap.main_links(node).unwrap()[2].is_some()));
+}
+
+fn at_rest(mesh: &Mesh) -> Drape {
+    Drape::of(mesh, &Fabric::default(), State::Free, &Settings::default()).unwrap()
+}
+
+fn measured(mesh: &Mesh) -> Measures {
+    Measures::of(mesh, &at_rest(mesh), 0, &Gauge::per_10_cm(10.0, 40.0 / 3.0).unwrap()).unwrap()
+}
+
+/// The edges of the surface that belong to one triangle only, joined to rings.
+fn rims(mesh: &Mesh) -> usize {
+    let mut sides: std::collections::HashMap<(u32, u32), i32> = std::collections::HashMap::new();
+    for [a, b, c] in mesh.triangles().iter().copied() {
+        for (from, to) in [(a, b), (b, c), (c, a)] {
+            *sides.entry((from.min(to), from.max(to))).or_default() += 1;
+        }
+    }
+    let mut root: Vec<usize> = (0..mesh.len()).collect();
+    fn find(root: &mut [usize], node: usize) -> usize {
+        if root[node] != node {
+            root[node] = find(root, root[node]);
+        }
+        root[node]
+    }
+    let mut on_rim = std::collections::HashSet::new();
+    for (&(from, to), _) in sides.iter().filter(|(_, count)| **count == 1) {
+        let (one, other) = (find(&mut root, from as usize), find(&mut root, to as usize));
+        root[one] = other;
+        on_rim.extend([from as usize, to as usize]);
+    }
+    on_rim.into_iter().map(|node| find(&mut root, node)).collect::<std::collections::HashSet<_>>().len()
+}
+
+/// The surface that a 3D view shows has an edge all round and no holes: a tube two edges.
+#[test]
+fn the_surface_has_no_holes() {
+    let tall = |motif: &str, back: &str| -> Mesh { mesh(&common::repeated(20, 12, &[motif, back])) };
+    for (motif, back) in [
+        ("k", "p"),
+        ("k yo k2tog k*2", "p"),
+        ("k*2 yo sk2p yo k*5", "p"),
+        ("kfb k2tog k*2", "p"),
+        ("k*3 c2/2f k*3", "p"),
+        ("k*2 slwyif", "p"),
+        ("k yo2 k2tog k2tog k", "p*3 k p*2"),
+    ] {
+        assert_eq!(rims(&tall(motif, back)), 1, "{motif}");
+    }
+    assert_eq!(rims(&mesh(&common::corner_square(20))), 1);
+    // Short rows at the right and at the left.
+    assert_eq!(rims(&flat(16, &["k*16", "k*16", "k*8 turn", "k*8 turn", "k*16", "k*16"])), 1);
+    assert_eq!(rims(&flat(16, &["k*16", "k*8 turn", "k*8 turn", "k*16", "k*16"])), 1);
+    let tube = mesh(&common::piece(Worked::Round, 12, (0..6).map(|_| "k*12".to_owned())));
+    assert_eq!(rims(&tube), 2);
+}
+
+/// Rows worked over one half only make that side longer, by their own height.
+#[test]
+fn short_rows_make_a_wedge() {
+    let mut rows = vec!["k*16"; 8];
+    // Eight pairs of short rows over the right half, which the right-side rows begin with.
+    for _ in 0..8 {
+        rows.extend(["k*8 turn", "k*8 turn"]);
+    }
+    rows.extend(["k*16"; 8]);
+    let [_, _, left, right] = measured(&flat(16, &rows)).edges.map(|edge| edge.unwrap().value);
+    // Garter: two rows to a stitch width, so 16 rows are 8 cm.
+    assert!((right - left - 8.0).abs() < 1.2, "left {left}, right {right}");
+}
+
+#[test]
+fn a_round_piece_stands_as_a_tube() {
+    let rows = (0..24).map(|_| "k*2 p*2 ".repeat(10));
+    let mesh = mesh(&common::piece(Worked::Round, 40, rows));
+    let (drape, measures) = (at_rest(&mesh), measured(&mesh));
+    assert_eq!((measures.relief, measures.corners.len()), (None, 0));
+    assert!(measures.edges[2].is_none() && measures.edges[3].is_none(), "a tube has no sides");
+    let middle = &mesh.rows(0)[12];
+    let radii: Vec<f64> =
+        middle.iter().map(|&node| drape.positions[node as usize]).map(|at| at.x.hypot(at.z)).collect();
+    let mean = radii.iter().sum::<f64>() / radii.len() as f64;
+    assert!(radii.iter().all(|radius| (radius / mean - 1.0).abs() < 0.35), "{radii:?}");
+    // All round it is as wide as its ribs draw in.
+    assert!((measures.width.value / (std::f64::consts::TAU * mean) - 1.0).abs() < 0.1);
+}
+
+/// Stitches picked up along a side lie at that side, one row beside it, evenly spread.
+#[test]
+fn picked_up_stitches_lie_along_the_edge() {
+    let mut rows = vec!["k*8"; 16];
+    rows.push("k*8 pu*8");
+    let mesh = flat(8, &rows);
+    let drape = at_rest(&mesh);
+    let at = |node: u32| drape.positions[node as usize];
+    let picked: Vec<u32> =
+        (0..mesh.len() as u32).filter(|&n| mesh.patches()[n as usize].op == loops::Op::Pu).collect();
+    assert_eq!(picked.len(), 8);
+    for &node in &picked {
+        let link = mesh.main_links(node).unwrap()[2].unwrap();
+        let link = mesh.links()[link as usize];
+        assert!(((at(link.to) - at(link.from)).norm() - link.rest).abs() < 0.4);
+    }
+    let feet: Vec<u32> =
+        picked.iter().map(|&n| mesh.links()[mesh.main_links(n).unwrap()[2].unwrap() as usize].from).collect();
+    // One in two rows: no foot is taken twice.
+    assert_eq!(feet.iter().collect::<std::collections::HashSet<_>>().len(), 8);
+}
+
+/// Stitches that rest on a holder while rows are worked, and are then worked in their place, are shorter than what
+/// lies beside them: they draw it into folds.
+#[test]
+fn held_groups_pull_the_cloth_out_of_its_plane() {
+    let plain = |rows: usize| (0..rows).map(|row| if row % 2 == 0 { "k*18" } else { "p*18" });
+    let mut rows: Vec<&str> = plain(6).collect();
+    rows.extend(["k*7 hold*4 k*7", "p*14", "k*14", "p*14", "k*14", "p*14", "k*7 take*4 k*7", "p*18"]);
+    rows.extend(plain(6));
+    let held = flat(18, &rows);
+    let even = flat(18, &plain(20).collect::<Vec<_>>());
+    let depth = |mesh: &Mesh| {
+        let drape = at_rest(mesh);
+        let rows = mesh.rows(0);
+        let middle = rows[rows.len() / 2].iter().map(|&node| drape.positions[node as usize].z);
+        // The middle of the piece, off its curling sides.
+        let middle: Vec<f64> = middle.collect::<Vec<_>>()[4..10].to_vec();
+        middle.iter().fold(0.0f64, |most, z| most.max(z.abs()))
+    };
+    assert!(depth(&held) > depth(&even) + 0.3, "{} against {}", depth(&held), depth(&even));
+}
+
+/// The yarn that passes slipped stitches by is drawn before or behind them, and draws the cloth in.
+#[test]
+fn floats_draw_in_and_lie_where_the_yarn_was() {
+    let rows = (0..20).map(|row| if row % 2 == 0 { "k slwyif".to_owned() } else { "p".to_owned() });
+    let rows = rows.map(|motif| common::spread(&motif, 20));
+    let mesh = mesh(&common::piece(Worked::Flat, 20, rows));
+    let drape = at_rest(&mesh);
+    let strands = cloth::strands(&mesh, &drape.positions);
+    let (mut before, mut all) = (0, 0);
+    for strand in &strands {
+        let node = strand.node as usize;
+        if mesh.patches()[node].slipped && strand.points.len() > 3 {
+            let middle = strand.points[strand.points.len() / 2];
+            all += 1;
+            before += usize::from(middle.z > drape.positions[node].z);
+        }
+    }
+    assert!(all > 50 && before * 10 > all * 9, "{before} of {all} lie before the cloth");
+    assert!(measured(&mesh).draw_in < 0.95);
 }
 
 #[test]

@@ -103,6 +103,31 @@ fn cables_cross_the_right_way() {
     }
 }
 
+/// The yarn goes on without a break and without a kink where one stitch hands it to the next, and is broken off
+/// nowhere but after the cast-on, whose end hangs.
+#[test]
+fn the_yarn_runs_smoothly_from_stitch_to_stitch() {
+    for piece in [common::plain(12, 10), common::garter(12, 10), lace()] {
+        let (mesh, drape) = draped(&piece);
+        let strands = cloth::strands(&mesh, &drape.positions);
+        let along = strands.windows(2).filter(|pair| pair[1].node == pair[0].node + 1);
+        let (mut met, mut broken) = (0, 0);
+        for pair in along.filter(|pair| mesh.patches()[pair[1].node as usize].op != loops::Op::Co) {
+            let (one, other) = (&pair[0].points, &pair[1].points);
+            let (last, first) = (one[one.len() - 1], other[0]);
+            if (last - first).norm() > 1e-9 {
+                broken += 1;
+                continue;
+            }
+            met += 1;
+            let (leaving, entering) = ((last - one[one.len() - 2]).unit(), (other[1] - first).unit());
+            let bend = leaving.dot(entering);
+            assert!(bend > 0.5, "a kink of {bend} after stitch {}", pair[0].node);
+        }
+        assert!(broken <= 1 && met > 100, "{met} met, {broken} did not");
+    }
+}
+
 #[test]
 fn the_drawing_is_sound_svg() {
     let (mesh, drape) = draped(&lace());

@@ -36,6 +36,9 @@ struct Args {
     /// Draws the misprints and the generated texts.
     #[arg(long, value_name = "S", default_value_t = 1, requires = "misprints")]
     seed: u64,
+    /// Weigh corrections that tie by how their cloth would look.
+    #[arg(long, requires = "misprints")]
+    eye: bool,
 }
 
 fn main() -> Result<()> {
@@ -54,7 +57,7 @@ fn main() -> Result<()> {
         return Err(anyhow!("no checked readings found"));
     }
     if let Some(rounds) = args.misprints {
-        return misprints::measure(&lexicon, &golds, rounds, args.seed, args.differences);
+        return misprints::measure(&lexicon, &golds, rounds, args.seed, args.differences, args.eye);
     }
     let mut by_folder: BTreeMap<String, Score> = BTreeMap::new();
     let mut all = Score::default();

@@ -11,6 +11,7 @@ use std::collections::BTreeMap;
 use std::path::PathBuf;
 
 use anyhow::Result;
+use cloth::Look;
 use mending::mend;
 use notation::Lexicon;
 use prose::{Class, Rng};
@@ -54,7 +55,8 @@ struct Alarms {
     offered: usize,
 }
 
-/// Runs all rounds and prints the table; each miss with it where `misses` are asked for.
+/// Runs all rounds and prints the table; each miss with it where `misses` are asked for. With an `eye`, corrections
+/// that tie are weighed by their cloth.
 ///
 /// # Errors
 /// When a book's explanation of terms makes no reader, or the dialects of the generator cannot be read.
@@ -64,6 +66,7 @@ pub fn measure(
     rounds: u64,
     seed: u64,
     misses: bool,
+    eye: bool,
 ) -> Result<()> {
     let checked = gold_texts(lexicon, golds)?;
     let mut tallies: BTreeMap<(bool, Class), Tally> = BTreeMap::new();
@@ -79,7 +82,7 @@ pub fn measure(
             }
             for class in Class::ALL {
                 if let Some(slip) = mattering(text, class, &mut rng) {
-                    judge(text, class, &slip, tallies.entry((new, class)).or_default(), misses);
+                    judge(text, class, &slip, tallies.entry((new, class)).or_default(), misses, eye);
                 }
             }
         }
@@ -103,9 +106,12 @@ fn mattering(text: &Text, class: Class, rng: &mut Rng) -> Option<Slip> {
     None
 }
 
-fn judge(text: &Text, class: Class, slip: &Slip, tally: &mut Tally, misses: bool) {
+fn judge(text: &Text, class: Class, slip: &Slip, tally: &mut Tally, misses: bool, eye: bool) {
     let printed = slip.applied(&text.text);
-    let mending = mend(&text.reader, &printed, &text.options, TOP);
+    let mut mending = mend(&text.reader, &printed, &text.options, TOP);
+    if eye {
+        mending.weigh(|reading| Look::against(reading.pieces.iter().map(|piece| &piece.piece)));
+    }
     let right = program(&text.reading);
     let found = mending.candidates.iter().position(|mended| program(&mended.reading) == right);
     let rivals = &mending.candidates[..found.unwrap_or(mending.candidates.len())];

@@ -140,22 +140,31 @@ impl Piece {
     /// # Errors
     /// [`DoesNotRepeat`] when the rows do not leave what they began with.
     pub fn repeated(&self, times: u32) -> Result<Piece, DoesNotRepeat> {
+        self.with_rows(self.rows.len() * times as usize)
+    }
+
+    /// The piece with so many rows, those it has over and over, each on the side that then faces.
+    ///
+    /// # Errors
+    /// [`DoesNotRepeat`] when more are wanted than there are, and the rows do not leave what they began with.
+    pub fn with_rows(&self, count: usize) -> Result<Piece, DoesNotRepeat> {
         let worked = crate::work(self);
         let ends = worked.rows.last().map_or(self.cast_on, |row| row.after);
-        if times > 1 && ends != self.cast_on {
+        if count > self.rows.len() && (ends != self.cast_on || self.rows.is_empty()) {
             return Err(DoesNotRepeat { begins: self.cast_on, ends });
         }
         let turns = worked.rows.iter().map(|row| crate::tally(&row.ops).turns);
         let flips = turns.filter(|&turns| turns || self.worked == Worked::Flat).count() % 2 == 1;
         let mut repeated = self.clone();
-        for time in 1..times {
-            repeated.rows.extend(self.rows.iter().cloned().map(|mut row| {
-                if flips && time % 2 == 1 {
+        repeated.rows = (0..count)
+            .map(|place| {
+                let mut row = self.rows[place % self.rows.len()].clone();
+                if flips && place / self.rows.len() % 2 == 1 {
                     row.side = row.side.turned();
                 }
                 row
-            }));
-        }
+            })
+            .collect();
         Ok(repeated)
     }
 }

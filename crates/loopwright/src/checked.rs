@@ -1,5 +1,6 @@
 //! A text that was read and checked: what every command works with.
 
+use cloth::Look;
 use loops::Worked;
 use mending::{Emendation, Mending, mend};
 use notation::Lexicon;
@@ -51,7 +52,8 @@ impl Checked {
         for (question, answer) in &reader.glossary().answers {
             options.answers.entry(question.clone()).or_insert_with(|| answer.clone());
         }
-        let mending = mend(&reader, &source.text, &options, top);
+        let mut mending = mend(&reader, &source.text, &options, top);
+        mending.weigh(|reading| Look::against(reading.pieces.iter().map(|piece| &piece.piece)));
         if !mending.searched {
             anstream::eprintln!(
                 "note: {}: corrections were not searched, because the text is long or very much in it does not come \
@@ -60,6 +62,19 @@ impl Checked {
             );
         }
         Ok(Checked { source, options, mending, reader })
+    }
+
+    /// The text as printed, read for so many stitches cast on.
+    pub fn read_on(&self, cast_on: u32) -> Reading {
+        let options = Options { cast_on: Some(cast_on), ..self.options.clone() };
+        self.reader.read(&self.source.text, &options)
+    }
+
+    /// The text as printed, read with this answer to a question of the whole text.
+    pub fn read_for(&self, question: &str, answer: &str) -> Reading {
+        let mut options = self.options.clone();
+        options.answers.insert(question.to_owned(), answer.to_owned());
+        self.reader.read(&self.source.text, &options)
     }
 
     /// Whether an answer that was fixed beforehand is the one that the book itself gives.

@@ -20,6 +20,9 @@ const APPENDIX: usize = 40_000;
 /// The width of a key, in the units of its drawing; the page scales it to its own.
 const KEY_WIDTH: f32 = 420.0;
 
+/// How the cloth of each piece looks, or why there is no picture of it.
+pub type Pictures = Vec<Result<Drawing, String>>;
+
 /// What a person says of the edition.
 #[derive(Clone, Debug, Default)]
 pub struct Particulars {
@@ -38,13 +41,20 @@ pub fn edition(
     checked: &Checked,
     particulars: &Particulars,
     charts: &[Result<Chart, ChartError>],
+    pictures: Pictures,
     remarks: &[Remark],
 ) -> Edition {
     let pieces = &checked.reading().pieces;
     let written: Vec<Written> = pieces.iter().map(|piece| write(&piece.piece, particulars.terms)).collect();
+    let mut pictures = pictures.into_iter();
     let texts = written.iter().enumerate().map(|(index, written)| {
         let mut text = piece_text(written, index, remarks);
         text.name = piece_name(pieces, index);
+        match pictures.next() {
+            Some(Ok(picture)) => text.cloth = Some(picture),
+            Some(Err(why)) => text.remarks.push(format!("There is no picture of the cloth: {why}.")),
+            None => {}
+        }
         if let Some(chart) = charts.get(index) {
             add_chart(&mut text, chart, piece_name(pieces, index).as_deref());
         }

@@ -22,6 +22,13 @@ const INCH: f64 = 2.54;
 /// No yarn is so fine, and none so thick that it gives less than one.
 const MOST: f64 = 200.0;
 
+/// A middling yarn on middling needles, where no gauge is told.
+impl Default for Gauge {
+    fn default() -> Gauge {
+        Gauge { stitches: 22.0, rows: 30.0 }
+    }
+}
+
 impl FromStr for Gauge {
     type Err = String;
 

@@ -4,10 +4,12 @@
 //! Every command goes the same way: arguments to a [`Checked`] text, and that to rows, charts, JSON or a booklet.
 //! Start at [`Cli`], then [`Checked`]; the contract is [`mod@json`].
 
+mod beside;
 mod charts;
 mod checked;
 mod choice;
 mod cli;
+mod cloths;
 mod commands;
 mod edition;
 mod failure;
@@ -25,6 +27,7 @@ mod report;
 mod request;
 mod rows;
 mod source;
+mod swatch;
 
 pub use self::checked::Checked;
 pub use self::cli::Cli;

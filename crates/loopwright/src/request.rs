@@ -60,9 +60,8 @@ impl ReadingArgs {
     /// # Errors
     /// A usage failure for a choice that the senses in force do not offer.
     pub fn options(&self, lexicon: &Lexicon) -> Result<Options, Failure> {
-        let offered = offered(lexicon);
         for (question, answer) in &self.choices {
-            check(&offered, question, answer)?;
+            check_choice(lexicon, question, answer)?;
         }
         Ok(Options {
             cast_on: self.cast_on,
@@ -87,7 +86,12 @@ fn offered(lexicon: &Lexicon) -> BTreeMap<&str, Vec<&str>> {
     offered
 }
 
-fn check(offered: &BTreeMap<&str, Vec<&str>>, question: &str, answer: &str) -> Result<(), Failure> {
+/// Whether the senses in force offer an answer to a question.
+///
+/// # Errors
+/// A usage failure that lists what they offer.
+pub fn check_choice(lexicon: &Lexicon, question: &str, answer: &str) -> Result<(), Failure> {
+    let offered = offered(lexicon);
     let Some(answers) = offered.get(question) else {
         let questions: Vec<&str> = offered.keys().copied().collect();
         return Err(Failure::Usage {

@@ -203,3 +203,22 @@ fn senses_that_are_damaged() {
         assert!(run.stderr.contains("senses.toml") && run.stderr.contains(words), "{}", run.stderr);
     }
 }
+
+/// No cloth, or too much of it, is told in words and takes no time; nothing is written.
+#[test]
+fn cloth_that_cannot_be() {
+    for (text, words) in [
+        ("Cast on 8 stitches.\n\n1st row.--Cast off 8 stitches.\n", "no worked rows"),
+        ("Cast on 9000 stitches.\n\n1st row to the 1200th row.--Knit.\n", "more than 2000000 stitches"),
+    ] {
+        let folder = tempfile::tempdir().unwrap();
+        std::fs::write(folder.path().join("page.txt"), text).unwrap();
+        assert_fails(&run(folder.path(), &["drape", "page.txt", "-o", "cloth.png"]), 1, &["page.txt", words]);
+        assert!(!folder.path().join("cloth.png").exists());
+    }
+    let folder = tempfile::tempdir().unwrap();
+    std::fs::write(folder.path().join("page.txt"), "Cast on 1 stitch.\n\n1st row.--Knit 1, make 99.\n")
+        .unwrap();
+    let run = run(folder.path(), &["drape", "page.txt", "-o", "cloth.png"]);
+    assert_eq!(run.code, Some(0), "a hundred stitches out of one are drawn: {}", run.stderr);
+}

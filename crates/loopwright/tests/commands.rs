@@ -149,6 +149,63 @@ fn draping_makes_what_the_ending_says_and_tells_the_size() {
     assert!(wrong.stderr.contains("rug.pdf") && wrong.stderr.contains(".png"), "{}", wrong.stderr);
 }
 
+/// Two readings of one text are shown beside each other, each with its size.
+#[test]
+fn another_reading_is_shown_beside_the_first() {
+    let text = b"Cast on 18 stitches.\n\n1st row.--P 6, K 6, P 6.\n\n2nd row.--K 6, P 6, K 6.\n";
+    let folder = folder_with(&[("page.txt", text)]);
+    let drape = |arguments: &[&str]| run(folder.path(), &[&["drape", "page.txt", "-o"], arguments].concat());
+    assert_eq!(drape(&["one.svg"]).code, Some(0));
+    let both = drape(&["two.svg", "--beside", "P=plain"]);
+    assert_eq!(both.code, Some(0), "{}", both.stderr);
+    for words in ["left about", "right, with P as plain: about"] {
+        assert!(both.stdout.contains(words), "{}", both.stdout);
+    }
+    let width = |name: &str| {
+        let svg = std::fs::read_to_string(folder.path().join(name)).unwrap();
+        svg.split("width=\"").nth(1).unwrap().split('"').next().unwrap().parse::<f64>().unwrap()
+    };
+    assert!(width("two.svg") > 1.8 * width("one.svg"));
+    for (name, beside, words) in [
+        ("two.png", "7", "corrections were weighed"),
+        ("two.png", "P=blue", "no answer"),
+        ("two.glb", "P=plain", "one reading alone"),
+    ] {
+        let run = drape(&[name, "--beside", beside]);
+        assert_eq!((run.code, run.stderr.contains(words)), (Some(2), true), "{}", run.stderr);
+    }
+}
+
+/// A swatch of the pattern's own stitch stands for a gauge of plain fabric, and the sizes then come by it: the swatch
+/// itself comes out as it was measured.
+#[test]
+fn a_swatch_serves_as_a_gauge() {
+    let text =
+        "Cast on any number of stitches that can be divided by four.\n\n1st row.--Knit 2, purl 2, repeat.\n";
+    let folder = folder_with(&[("rib.txt", text.as_bytes())]);
+    let swatch = ["drape", "rib.txt", "-o", "rib.png", "--cast-on", "40", "--times", "48", "--swatch"];
+    let run_on = |size: &str| run(folder.path(), &[&swatch[..], &[size]].concat());
+    for size in ["12x15", "40x48=12x15"] {
+        let run = run_on(size);
+        assert_eq!(run.code, Some(0), "{}", run.stderr);
+        assert!(run.stdout.contains("to 10 cm of plain fabric"), "{}", run.stdout);
+        assert!(run.stdout.contains("about 12.0 ±") && run.stdout.contains("and 15.0 ±"), "{}", run.stdout);
+    }
+    for (size, word) in [("12x0", "WIDTHxHEIGHT"), ("999x1", "no possible gauge")] {
+        let run = run_on(size);
+        assert_eq!(run.code, Some(2), "{size}");
+        assert!(run.stderr.contains(word), "{}", run.stderr);
+    }
+    std::fs::write(folder.path().join("page.txt"), PATTERN).unwrap();
+    let run = run(folder.path(), &["drape", "page.txt", "-o", "page.png", "--swatch", "5x40=2x9"]);
+    assert_eq!(
+        (run.code, run.stderr.contains("not worked over 5 stitches")),
+        (Some(2), true),
+        "{}",
+        run.stderr
+    );
+}
+
 #[test]
 fn reviving_fills_a_folder() {
     let folder = folder_with(&[]);
@@ -177,8 +234,9 @@ fn reviving_fills_a_folder() {
         text("rows.txt").contains("Cast on") && text("rows.txt").contains("18 stitches and 24 rows to 10 cm")
     );
     assert!(text("notes.txt").starts_with("Notes on the text: A Rug"));
-    // Four files, a chart for each piece, and nothing that was begun and left.
-    assert_eq!(std::fs::read_dir(&made).unwrap().count(), 4 + pieces);
+    assert!(text("rows.txt").contains("draws in or spreads; yarn "));
+    // Four files, a chart and a picture for each piece, and nothing that was begun and left.
+    assert_eq!(std::fs::read_dir(&made).unwrap().count(), 4 + 2 * pieces);
 }
 
 #[test]

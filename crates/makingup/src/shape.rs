@@ -240,9 +240,7 @@ impl Counts {
             return self.round(round, height, error);
         }
         // The outline by counts, made as wide and as high as the cloth has come to rest; it is pinned out flat later.
-        let place = self.rows.len().div_ceil(2).saturating_sub(1);
-        let middle = self.rows.get(place).copied().unwrap_or_else(|| self.widest());
-        let across = width / (f64::from(middle.max(1)) * gauge.width());
+        let across = measures.draw_in;
         let up = height / (self.rows.len() as f64 * gauge.height());
         let planned = self.planned(gauge);
         let Outline::Polygon(ring) = planned.outline else { return planned };

@@ -98,7 +98,7 @@ fn key(item: &Item) -> Key {
     match item {
         Item::Work(work) => work.ops.hash(&mut hasher),
         Item::Rest { op, .. } | Item::LetFall(op, ..) => [*op].as_slice().hash(&mut hasher),
-        Item::ByNeedle(..) => {}
+        Item::ByNeedle(..) | Item::Spread(..) => {}
         Item::Seen(seen, _) => seen.hash(&mut hasher),
         Item::Move(to, _) => to.hash(&mut hasher),
         Item::Group { .. } => {}

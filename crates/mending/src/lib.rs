@@ -8,6 +8,7 @@ mod class;
 mod cut;
 mod doubt;
 mod draft;
+mod eye;
 mod habits;
 mod mend;
 mod odd;

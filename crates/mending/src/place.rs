@@ -66,6 +66,7 @@ fn moved(item: Item, patched: &Patched) -> Item {
         }
         Item::Seen(seen, span) => Item::Seen(seen, patched.printed(span)),
         Item::ByNeedle(..) => item.clone(),
+        Item::Spread(row, span) => Item::Spread(row, patched.printed(span)),
         Item::LetFall(op, fall, span) => Item::LetFall(op, fall, patched.printed(span)),
     }
 }

@@ -157,3 +157,31 @@ fn a_very_long_text_is_read_but_not_searched() {
     assert!(!mending.searched && mending.candidates.is_empty() && !mending.sure);
     assert!(!mending.printed.pieces.is_empty());
 }
+
+/// An eye for the cloth, lent from outside, chooses among corrections that tie; it makes none sure, and leaves alone
+/// what is sure.
+#[test]
+fn an_eye_for_the_cloth_decides_between_ties() {
+    let text = "Cast on 12 stitches.\nRow 1. Knit 3, slip 2, purl 3, knit 3.\nRow 2. Knit 12.\n";
+    let first = |mending: &Mending| mending.candidates[0].emendations.clone();
+    let plain = mended(text);
+    assert!(plain.candidates.len() > 1 && !plain.sure, "{:?}", told(&plain));
+    let second = loops::tokens(&plain.candidates[1].reading.pieces[0].worked.rows[0].ops);
+    let tied = plain.candidates[1].cost - plain.candidates[0].cost <= 1.5;
+    let mut weighed = plain.clone();
+    weighed.weigh(
+        |reading| {
+            if loops::tokens(&reading.pieces[0].worked.rows[0].ops) == second { 0.0 } else { 5.0 }
+        },
+    );
+    assert!(tied && first(&weighed)[0].corrected == plain.candidates[1].emendations[0].corrected);
+    assert!(first(&weighed)[0].why.ends_with("lies the most evenly"), "{}", first(&weighed)[0].why);
+    assert!(!weighed.sure);
+    let mut indifferent = plain.clone();
+    indifferent.weigh(|_| 3.0);
+    assert_eq!(first(&indifferent), first(&plain));
+    let sure = mended(STRIP);
+    let mut weighed = sure.clone();
+    weighed.weigh(|_| panic!("what is sure is not looked at"));
+    assert_eq!(first(&weighed), first(&sure));
+}

@@ -58,6 +58,8 @@ pub enum Context {
     Move,
     /// At the beginning of a row.
     Chain,
+    /// Named as the middle one of a row.
+    Middle,
 }
 
 /// One sense of one or more phrases.

@@ -14,7 +14,7 @@ mod moved;
 mod shaping;
 
 pub use self::moved::Moved;
-pub use self::shaping::{Place, Shaping};
+pub use self::shaping::{Goal, Place, Shaping};
 
 use std::rc::Rc;
 
@@ -24,6 +24,7 @@ use span::Span;
 
 use crate::needles::{Parts, Shares};
 use crate::rowset::{RowSet, Which};
+use crate::spread::SpreadRow;
 
 /// How often a group is worked.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -58,6 +59,8 @@ pub enum Seen {
     AsItShows,
     /// Knit on purl, purl on knit.
     Against,
+    /// Yarn overs of the row before in another operation than the other stitches: these, and those.
+    Overs(Op, Op),
 }
 
 /// One thing to do.
@@ -89,6 +92,8 @@ pub enum Item {
     Seen(Seen, Span),
     /// One operation up to the end of the row, loops of yarn overs of the row before let fall.
     LetFall(Op, Fall, Span),
+    /// A whole row with increases or decreases spread over it.
+    Spread(SpreadRow, Span),
     /// A whole round told needle by needle; how many stitches each holds, as far as the text says.
     ByNeedle(Rc<Parts>, Shares),
 }
@@ -148,6 +153,8 @@ pub struct Sum {
     pub makes: u32,
     /// Of the loops made, those that are yarn overs.
     pub overs: Overs,
+    /// Of the loops made, those that come of decreases.
+    pub decreases: u32,
 }
 
 impl Sum {
@@ -157,6 +164,7 @@ impl Sum {
             takes: self.takes.saturating_add(other.takes),
             makes: self.makes.saturating_add(other.makes),
             overs: self.overs.and(other.overs),
+            decreases: self.decreases.saturating_add(other.decreases),
         }
     }
 
@@ -166,13 +174,20 @@ impl Sum {
             takes: self.takes.saturating_mul(times),
             makes: self.makes.saturating_mul(times),
             overs: self.overs.times(times),
+            decreases: self.decreases.saturating_mul(times),
         }
     }
 
     /// The sum of one operation.
     pub fn of(op: Op) -> Sum {
-        Sum { takes: op.takes(), makes: op.makes(), overs: Overs::of(op) }
+        let decreases = u32::from(is_decrease(op));
+        Sum { takes: op.takes(), makes: op.makes(), overs: Overs::of(op), decreases }
     }
+}
+
+/// Whether an operation takes several loops and makes one.
+pub fn is_decrease(op: Op) -> bool {
+    op.takes() > 1 && op.makes() == 1
 }
 
 /// What arithmetic sees of a sequence: a fixed part, and the open parts in order.
@@ -221,6 +236,8 @@ struct Traits {
     passes_over: bool,
     /// Whether it is a round told needle by needle.
     by_needle: bool,
+    /// Whether it is a row with decreases spread over it.
+    spread: bool,
 }
 
 #[derive(Clone, Debug)]
@@ -250,6 +267,7 @@ impl Seq {
             Item::Rest { op, .. } => (Traits { once_only: once(op), ..Traits::default() }, None),
             Item::LetFall(_, fall, _) => (Traits { lets_fall: Some(*fall), ..Traits::default() }, None),
             Item::ByNeedle(..) => (Traits { by_needle: true, once_only: true, ..Traits::default() }, None),
+            Item::Spread(..) => (Traits { once_only: true, spread: true, ..Traits::default() }, None),
             Item::Move(..) | Item::Seen(..) => (Traits::default(), None),
         };
         Seq(Rc::new(Shared { node: SeqNode::One(item), shape, len: 1, span, traits, open_group }))
@@ -269,6 +287,7 @@ impl Seq {
                 lets_fall: one.traits.lets_fall.or(two.traits.lets_fall),
                 passes_over: one.traits.passes_over || two.traits.passes_over,
                 by_needle: one.traits.by_needle || two.traits.by_needle,
+                spread: one.traits.spread || two.traits.spread,
             },
             open_group: one.open_group.clone().or_else(|| two.open_group.clone()),
         }))
@@ -300,6 +319,20 @@ impl Seq {
             SeqNode::One(Item::ByNeedle(parts, told)) => Some((parts, *told)),
             _ => None,
         }
+    }
+
+    /// The row with decreases spread over it, if it is one.
+    pub fn spread(&self) -> Option<(SpreadRow, Span)> {
+        match &self.0.node {
+            SeqNode::One(Item::Spread(row, span)) => Some((*row, *span)),
+            _ => None,
+        }
+    }
+
+    /// Whether its arithmetic needs more than the number on the needle: rounds told needle by needle, decreases spread
+    /// over a row.
+    pub fn needs_the_needle(&self) -> bool {
+        self.0.traits.by_needle || self.0.traits.spread
     }
 
     /// Whether a round told needle by needle is in it.
@@ -426,9 +459,11 @@ impl Item {
     pub fn span(&self) -> Span {
         match self {
             Item::Work(work) => work.span,
-            Item::Move(_, span) | Item::Rest { span, .. } | Item::Seen(_, span) | Item::LetFall(.., span) => {
-                *span
-            }
+            Item::Move(_, span)
+            | Item::Rest { span, .. }
+            | Item::Seen(_, span)
+            | Item::LetFall(.., span)
+            | Item::Spread(_, span) => *span,
             Item::Group { body, span, .. } => body.span().to(*span),
             Item::ByNeedle(parts, _) => match &**parts {
                 Parts::Each(parts) => parts.iter().fold(Span::DETACHED, |all, part| all.to(part.span())),
@@ -444,8 +479,8 @@ impl Item {
             Item::Rest { op, until, .. } => {
                 Shape { fixed: Sum::default(), open: vec![(Sum::of(*op), *until, Sum::default())] }
             }
-            Item::Seen(..) | Item::LetFall(..) => {
-                let once = Sum { takes: 1, makes: 1, overs: Overs::default() };
+            Item::Seen(..) | Item::LetFall(..) | Item::Spread(..) => {
+                let once = Sum { takes: 1, makes: 1, ..Sum::default() };
                 Shape { fixed: Sum::default(), open: vec![(once, Until::End, Sum::default())] }
             }
             Item::ByNeedle(parts, _) => match &**parts {
@@ -476,6 +511,8 @@ pub enum Content {
     Swapped(RowSet),
     /// As another row, but for one thing.
     LikeBut(RowSet, Rc<Vec<(f64, Seq)>>),
+    /// As the last rows that were shaped, with so many stitches more or fewer between, and again with each further row.
+    Stepped(i32),
     /// By turns: these whole-row operations one after the other.
     Turns(Vec<Op>),
 }
@@ -564,7 +601,7 @@ pub enum StatementKind {
     /// A number of stitches said in passing.
     Count(u32),
     /// The rows go on as they have begun, until so many stitches are left.
-    GoOn(Option<u32>),
+    GoOn(Option<Goal>),
     /// What is said once of the first and last stitch of every row.
     Edge(EdgeRule),
     /// The rows grow or shrink in the same way, one after the other.
@@ -573,6 +610,8 @@ pub enum StatementKind {
     AsSeen,
     /// Rows that come again in the reverse order.
     Reversed(Again),
+    /// The last row told, or these rows of the last that were told together, have increases or decreases spread over them.
+    Spread(Option<RowSet>, SpreadTold),
     /// Stitches that are on the needle before the work begins.
     OnHand(u32),
     /// So many stitches at each edge are plain, and no row mentions them.
@@ -585,11 +624,26 @@ pub enum StatementKind {
     Unread,
 }
 
+/// Increases or decreases spread over a row, as far as the words tell it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub struct SpreadTold {
+    /// The operation.
+    pub op: Op,
+    /// How often it is worked.
+    pub times: Option<u32>,
+    /// Plain stitches before each.
+    pub every: Option<u32>,
+    /// Whether it stands over the decreases of the row before.
+    pub stacked: bool,
+    /// Whether it is said to be worked at even distances.
+    pub evenly: bool,
+}
+
 /// A rule on the first and last stitch of every row.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct EdgeRule {
-    /// How the first is worked.
-    pub first: Op,
+    /// How the first is worked, if that is said.
+    pub first: Option<Op>,
     /// How the last is worked, if that is said.
     pub last: Option<Op>,
     /// Whether it holds for the rows of the right side only.
@@ -624,14 +678,14 @@ pub struct CastOn {
 }
 
 /// "Repeat these four rows", "begin again at the 3rd row".
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Again {
     /// The rows, or the row to begin at; `None` is the first.
     pub rows: Option<RowSet>,
     /// Whether `rows` only names where to begin.
     pub from: bool,
     /// The stitches at which it ends, if that is said instead of how often.
-    pub until: Option<u32>,
+    pub until: Option<Goal>,
     /// The rows that there are when it ends, if that is said.
     pub till: Option<u32>,
     /// How often they are worked after the first time, with what the number means where it can mean two things.

@@ -10,13 +10,13 @@ mod statement;
 use std::hash::{DefaultHasher, Hash, Hasher};
 use std::rc::Rc;
 
-use loops::{Cross, Op, Side};
+use loops::{Cross, Face, Op, Side};
 use notation::{Context, Lexicon, Meaning};
 use span::Span;
 
 use crate::ast::{
-    Again, AgainTimes, CastOn, Content, EdgeRule, Fall, Item, Place, Seen, Seq, Shaping, Statement,
-    StatementKind, Until, Work,
+    Again, AgainTimes, CastOn, Content, EdgeRule, Fall, Goal, Item, Place, Seen, Seq, Shaping, SpreadTold,
+    Statement, StatementKind, Until, Work,
 };
 use crate::forest::{Build, Edge, WIDTH};
 use crate::grammar::Terminal;
@@ -39,6 +39,10 @@ pub enum Value {
     Seq(Seq),
     /// How often.
     Until(Until, Span),
+    /// The stitches at which rows end that go on.
+    Goal(Goal, Span),
+    /// Increases or decreases spread over a row.
+    Spread(SpreadTold, Span),
     /// What is done on one needle after the other.
     Parts(Rc<Vec<Seq>>),
     /// The readings of a row.
@@ -86,6 +90,8 @@ pub struct Marks {
     pub round: Terminal,
     /// "times more".
     pub more: Terminal,
+    /// "Until four remain on each needle".
+    pub left_on_needle: Terminal,
     /// "Decrease".
     pub shrink: [Terminal; 2],
     /// "Knit two together".
@@ -131,7 +137,12 @@ impl Build for Builder<'_> {
     fn width(&self, value: &Value) -> usize {
         match value {
             Value::Seq(_) => WIDTH,
-            Value::Leaf(_) | Value::Until(..) | Value::Choices(_) | Value::Parts(_) => 4,
+            Value::Leaf(_)
+            | Value::Until(..)
+            | Value::Goal(..)
+            | Value::Spread(..)
+            | Value::Choices(_)
+            | Value::Parts(_) => 4,
             Value::Statement(_) => 2,
             Value::Chain(..) | Value::Junk(_) => 1,
         }
@@ -154,6 +165,8 @@ impl Builder<'_> {
             Value::Leaf(index) => index.hash(hasher),
             Value::Seq(seq) => seq.shape().hash(hasher),
             Value::Until(until, _) => until.hash(hasher),
+            Value::Goal(goal, _) => goal.hash(hasher),
+            Value::Spread(told, _) => told.hash(hasher),
             Value::Choices(choices) => choices.first().map(|(_, seq)| seq.shape()).hash(hasher),
             Value::Junk(_) => 0.hash(hasher),
             Value::Parts(parts) => parts.iter().for_each(|part| part.shape().hash(hasher)),
@@ -180,7 +193,9 @@ impl Builder<'_> {
         match value {
             Value::Leaf(_) => self.leaf(value).map_or(Span::DETACHED, |leaf| leaf.span),
             Value::Seq(seq) => seq.span(),
-            Value::Until(_, span) | Value::Junk(span) => *span,
+            Value::Until(_, span) | Value::Goal(_, span) | Value::Spread(_, span) | Value::Junk(span) => {
+                *span
+            }
             Value::Parts(parts) => parts.iter().fold(Span::DETACHED, |all, part| all.to(part.span())),
             Value::Choices(choices) => choices.first().map_or(Span::DETACHED, |(_, seq)| seq.span()),
             Value::Statement(statement) => statement.span,

@@ -103,6 +103,8 @@ pub struct Needle {
     pub unreached: u32,
     /// Loops among them that are yarn overs.
     pub overs: Overs,
+    /// Loops among them that come of decreases.
+    pub decreases: u32,
     /// How they are shared among several needles, where a round told needle by needle has said it.
     pub shares: Shares,
 }
@@ -110,7 +112,7 @@ pub struct Needle {
 impl Needle {
     /// The needle after casting on.
     pub fn cast_on(count: u32) -> Needle {
-        Needle { count, unreached: 0, overs: Overs::default(), shares: Shares::default() }
+        Needle { count, unreached: 0, overs: Overs::default(), decreases: 0, shares: Shares::default() }
     }
 
     /// The needle after a row.
@@ -124,7 +126,12 @@ impl Needle {
             None if even => self.shares,
             None => Shares::default(),
         };
-        Needle { count: fit.after, unreached, overs: fit.overs, shares }
+        let decreases = match (seq.spread(), shape.open.as_slice()) {
+            (Some((row, _)), _) => row.count(self.count, self.decreases),
+            (None, [(unit, ..)]) => shape.fixed.and(unit.times(fit.rounds)).decreases,
+            _ => shape.fixed.decreases,
+        };
+        Needle { count: fit.after, unreached, overs: fit.overs, decreases, shares }
     }
 }
 
@@ -248,6 +255,9 @@ pub fn ways(seq: &Seq, needle: Needle, out: &mut Vec<Fit>) {
     fits(seq, needle.count, needle.overs, out);
     if let Some((parts, told)) = seq.by_needle() {
         return parts.fits(needle.count, needle.shares, told, out);
+    }
+    if let Some((row, _)) = seq.spread() {
+        return out.extend(row.fit(needle.count, needle.decreases));
     }
     let fixed = seq.shape().fixed;
     let Some(reach) = needle.count.checked_sub(needle.unreached) else { return };

@@ -190,7 +190,17 @@ fn leads_on(before: &[Token]) -> bool {
     let mut words = before.iter().rev().map(|token| token.text.as_str());
     match words.next() {
         Some("and" | "then" | "now" | "next" | "afterwards" | "lastly" | "finally" | "after") => true,
-        Some("which") => words.next() == Some("after"),
+        Some("which" | "that" | "this") => words.next() == Some("after"),
+        _ => false,
+    }
+}
+
+/// Whether the words before a place refer to what follows: "as in the third row".
+fn refers(before: &[Token]) -> bool {
+    let mut words = before.iter().rev().map(|token| token.text.as_str()).skip_while(|word| *word == "the");
+    match words.next() {
+        Some("as" | "like") => true,
+        Some("in" | "at" | "for") => matches!(words.next(), Some("as" | "like")),
         _ => false,
     }
 }
@@ -237,7 +247,8 @@ impl Weaver<'_> {
             let rows = draft.lattice.edges[at].iter().any(|edge| edge.terminal == self.terminals.rows);
             let casts =
                 draft.lattice.edges[at].iter().any(|edge| self.terminals.casts.contains(&edge.terminal));
-            let statement = tokens[at].gap >= Gap::Comma || rows || leads_on(&tokens[..at]) || casts;
+            let named = rows && !refers(&tokens[..at]);
+            let statement = tokens[at].gap >= Gap::Comma || named || leads_on(&tokens[..at]) || casts;
             let sentence = at == 0 || tokens[at].gap >= Gap::Colon;
             draft.lattice.breaks.push(if sentence { 2 } else { u8::from(statement) });
         }

@@ -22,6 +22,7 @@ mod questions;
 mod read;
 mod rowset;
 mod rowwork;
+mod spread;
 
 pub use self::ast::{
     Again, AgainTimes, CastOn, Content, EdgeRule, Fall, Item, Overs, Seen, Seq, Shape, Statement,

@@ -80,9 +80,10 @@ pub struct Plan {
     pub filled: Option<Op>,
 }
 
-/// Makes the plans of a text, one for each piece; the rules hold for every piece.
-pub fn plan(statements: &[Statement], rules: &[Rule]) -> Vec<Plan> {
-    let mut drafts = vec![Draft::under(rules)];
+/// Makes the plans of a text, one for each piece; the rules hold for every piece, and so does a number cast on that is
+/// given from outside.
+pub fn plan(statements: &[Statement], rules: &[Rule], given: Option<u32>) -> Vec<Plan> {
+    let mut drafts = vec![Draft::under(rules, given)];
     let mut headings = Vec::new();
     for statement in statements {
         if let StatementKind::CastOn(cast_on) = &statement.kind {
@@ -95,7 +96,7 @@ pub fn plan(statements: &[Statement], rules: &[Rule]) -> Vec<Plan> {
                 if drafts.last().is_some_and(Draft::is_talk) {
                     drafts.pop();
                 }
-                drafts.push(Draft::under(rules));
+                drafts.push(Draft::under(rules, given));
             }
             if let Some(draft) = drafts.last_mut() {
                 draft.plan.headings.append(&mut headings);

@@ -103,7 +103,7 @@ fn chain_off(ops: &mut Vec<Stitch>) {
 fn follow(rule: EdgeRule, ops: &mut [Stitch]) {
     let plain = |stitch: &&mut Stitch| matches!(stitch.op, Op::K | Op::P);
     if let Some(first) = ops.first_mut().filter(plain) {
-        first.op = rule.first;
+        first.op = rule.first.unwrap_or(first.op);
     }
     if let (Some(op), Some(last)) = (rule.last, ops.last_mut().filter(plain)) {
         last.op = op;

@@ -175,6 +175,7 @@ impl Reader {
             more: grammar.terminal("MORETIMES"),
             shrink: [grammar.terminal("SHRINK"), grammar.terminal("SHRINKNEAR")],
             shrink_knit: grammar.terminal("SHRINKKNIT"),
+            left_on_needle: grammar.terminal("LEFTONNEEDLE"),
             grow_over: grammar.terminal("GROWOVER"),
             begin: grammar.terminal("ATBEGIN"),
             finish: grammar.terminal("ATFINISH"),
@@ -287,7 +288,7 @@ impl Reader {
             statements.extend(parsed.statements.iter().map(|statement| statement.moved(start)));
         }
         let mut pieces = Vec::new();
-        for plan in plan(&statements, &self.rules) {
+        for plan in plan(&statements, &self.rules, options.cast_on) {
             if let Some(mut piece) = self.piece(plan, options) {
                 piece.piece.name = heading(&piece.plan.headings, text);
                 cost += piece.path.cost;
@@ -446,7 +447,7 @@ fn between_edges(row: &ChainRow, rule: EdgeRule) -> ChainRow {
         Seq::one(Item::Work(Work { ops, times: 1, span: Span::DETACHED, number: None, sense: None }))
     };
     let within = row.candidates.iter().map(|candidate| {
-        let begun = edge(rule.first).and(&candidate.seq);
+        let begun = rule.first.map_or(candidate.seq.clone(), |first| edge(first).and(&candidate.seq));
         let seq = rule.last.map_or(begun.clone(), |last| begun.and(&edge(last)));
         Candidate { seq, ..candidate.clone() }
     });

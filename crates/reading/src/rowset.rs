@@ -169,11 +169,23 @@ impl Scan<'_> {
             round = Some(kind);
             end += 2;
         }
+        if let Some(of_end) = self.of_these(end) {
+            out.push(self.found(of_end, Which::Numbers(numbers.clone()), round.unwrap_or(false), true));
+        }
         let of_stitches = self.is(end, &["stitch", "stitches", "st", "sts", "loop", "one", "last", "and"])
             && self.close(end);
         if round.is_some() || !of_stitches {
             out.push(self.found(end, Which::Numbers(numbers), round.unwrap_or(false), round.is_some()));
         }
+    }
+
+    /// `(the first) of these two rounds`, `(the second) of these`: the end.
+    fn of_these(&self, at: usize) -> Option<usize> {
+        let named = self.is(at, &["of"]) && self.is(at + 1, &["these", "those", "the"]) && self.close(at + 1);
+        let after = at + 2 + usize::from(self.tokens.get(at + 2).is_some_and(|token| token.number.is_some()));
+        let word = self.tokens.get(after).and_then(row_word).is_some();
+        let pointed = after == at + 2 && !self.is(at + 1, &["the"]);
+        (named && (word || pointed)).then_some(after + usize::from(word))
     }
 
     /// `Row 3`, `Rows 2 to 12, even`.
@@ -241,7 +253,8 @@ impl Scan<'_> {
                 "1st" if kind.is_none() && count.is_none_or(|count| count > 1) => kind = Some("first"),
                 "last" | "preceding" | "previous" | "foregoing" | "above" | "past" => kind = Some("last"),
                 "these" | "this" | "those" => kind = Some("these"),
-                "next" | "following" | "succeeding" => kind = Some("next"),
+                "next" | "following" | "succeeding" | "foundation" | "preparatory" | "preparation"
+                | "preliminary" | "introductory" => kind = Some("next"),
                 "other" | "same" | "entire" | "whole" if kind.is_some() => {}
                 "a" if count.is_none() && kind.is_none() => count = Some(1),
                 _ => match self.tokens.get(at).and_then(|token| token.number).filter(|_| count.is_none()) {
@@ -253,6 +266,10 @@ impl Scan<'_> {
             if !self.close(at) {
                 break;
             }
+        }
+        if let Some(rows) = self.ridges(at, kind.is_none(), count) {
+            out.push(rows);
+            return;
         }
         at += usize::from(count.is_some() && self.is(at, &["of"]));
         at += usize::from(self.is(at, &["entire", "whole", "pattern", "more"]));
@@ -268,14 +285,6 @@ impl Scan<'_> {
             && self.start > 0
             && matches!(self.tokens[self.start - 1].text.as_str(), "as" | "like" | "of" | "repeat");
         let named = self.tokens.get(at).and_then(row_word);
-        // A turn is there and back, and so is a ridge.
-        let both_ways = kind.is_none()
-            && self.is(at, &["turns", "ridges"])
-            && self.tokens.get(at).is_some_and(|token| token.gap == Gap::None);
-        if let Some(count) = count.filter(|count| both_ways && *count <= RUN_LIMIT / 2) {
-            out.push(self.found(at + 1, Which::Count(2 * count), false, true));
-            return;
-        }
         let Some(round) = named.or(refers.then_some(false)) else { return };
         let end = at + usize::from(named.is_some());
         let end = end + usize::from(named.is_some() && self.is(end, &["more"]));
@@ -293,6 +302,23 @@ impl Scan<'_> {
         let (end, mut rows) = self.found(end, which, round, true);
         rows.told = told;
         out.push((end, rows));
+    }
+
+    /// `6 turns`, `4 ridges`, `2 ribs of plain knitting`: a turn is there and back, and so is a ridge.
+    fn ridges(&self, at: usize, alone: bool, count: Option<u32>) -> Option<(usize, RowSet)> {
+        let count = count.filter(|count| alone && *count <= RUN_LIMIT / 2)?;
+        let plain = usize::from(self.is(at + 1, &["of"]));
+        let of_plain = self.is(at + 1 + plain, &["plain", "garter"]).then_some(at + 2 + plain);
+        let of_plain = of_plain.map(|end| end + usize::from(self.is(end, &["knitting", "work", "stitch"])));
+        let close = self.tokens.get(at).is_some_and(|token| token.gap == Gap::None);
+        let end = if self.is(at, &["turns", "ridges"]) {
+            of_plain.unwrap_or(at + 1)
+        } else {
+            of_plain.filter(|_| self.is(at, &["ribs"]))?
+        };
+        let (end, mut rows) = self.found(end, Which::Count(2 * count), false, true);
+        rows.told = of_plain.map(|_| Op::K);
+        close.then_some((end, rows))
     }
 
     /// `the rows between`, `all rounds in between`.
@@ -317,6 +343,7 @@ impl Scan<'_> {
         let which = match self.text(at) {
             "even" | "evenly" => Which::Even,
             "odd" | "uneven" => Which::Odd,
+            "2nd" if self.is(self.start, &["in", "the"]) => return,
             "alternate" | "other" | "2nd" | "intermediate" | "intervening" | "ws" | "wrong" => {
                 Which::Alternate
             }

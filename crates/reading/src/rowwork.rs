@@ -5,7 +5,7 @@
 
 use loops::{Face, Op, ROW_LIMIT, Stitch};
 
-use crate::ast::{Fall, Item, Overs, Seen, Seq, Sum, Until, Work};
+use crate::ast::{Fall, Item, Overs, Seen, Seq, Sum, Until, Work, is_decrease};
 use crate::needles::{MOST, Shares, part_fit};
 
 /// Nats against a last repeat that is cut short without a word. Guess: dearer than any plain reading, cheaper
@@ -56,7 +56,7 @@ impl Fit {
 /// none if it cannot.
 pub fn fits(seq: &Seq, on_needle: u32, overs: Overs, out: &mut Vec<Fit>) {
     out.clear();
-    if seq.names_needles() {
+    if seq.needs_the_needle() {
         return;
     }
     let shape = seq.shape();
@@ -216,11 +216,13 @@ pub struct Below {
     pub wound: bool,
     /// Whether it is a loop of a yarn over.
     pub over: bool,
+    /// Whether it comes of a decrease.
+    pub decrease: bool,
 }
 
 impl Below {
     /// A loop of the cast-on.
-    pub const CAST_ON: Below = Below { face: Face::Plain, wound: false, over: false };
+    pub const CAST_ON: Below = Below { face: Face::Plain, wound: false, over: false, decrease: false };
 }
 
 /// Spells out a reading over the loops on the needle.
@@ -240,6 +242,9 @@ pub fn expand(seq: &Seq, fit: &Fit, needle: &[Below]) -> Vec<Stitch> {
         }
         return out;
     }
+    if let Some((row, span)) = seq.spread() {
+        return row.stitches(needle, span);
+    }
     let mut out: Vec<Stitch> = Vec::new();
     let mut yarn_front = false;
     for item in seq.items() {
@@ -256,7 +261,7 @@ pub fn expand(seq: &Seq, fit: &Fit, needle: &[Below]) -> Vec<Stitch> {
             Item::Seen(seen, span) => {
                 let taken: u32 = out.iter().map(|stitch| stitch.op.takes()).sum();
                 let below = needle.iter().skip(taken as usize).take(fit.rounds as usize);
-                out.extend(below.map(|below| Stitch { op: by_look(below.face, seen), span }));
+                out.extend(below.map(|below| Stitch { op: by_look(*below, seen), span }));
             }
             Item::LetFall(op, fall, span) => {
                 let taken: u32 = out.iter().map(|stitch| stitch.op.takes()).sum();
@@ -287,7 +292,7 @@ pub fn expand(seq: &Seq, fit: &Fit, needle: &[Below]) -> Vec<Stitch> {
                 }
                 continue;
             }
-            Item::ByNeedle(..) => {}
+            Item::ByNeedle(..) | Item::Spread(..) => {}
         }
         if let Some(last) = out.last_mut() {
             last.op = slipped_with(last.op, yarn_front);
@@ -350,8 +355,15 @@ fn cut_ops(once: &[Stitch], (rest, with_loops): (u32, bool)) -> Vec<Stitch> {
     out
 }
 
-fn by_look(face: Face, seen: Seen) -> Op {
-    match (face, seen) {
+fn by_look(below: Below, seen: Seen) -> Op {
+    match (below.face, seen) {
+        (_, Seen::Overs(over, other)) => {
+            if below.over {
+                over
+            } else {
+                other
+            }
+        }
         (Face::Plain, Seen::AsItShows) | (Face::Purl, Seen::Against) => Op::K,
         (Face::Purl, Seen::AsItShows) | (Face::Plain, Seen::Against) => Op::P,
         (Face::Open, _) => Op::P,
@@ -370,7 +382,9 @@ pub fn needle_after(ops: &[Stitch], before: &[Below], turned: bool) -> Vec<Below
         let over = wound || stitch.op == Op::Yo;
         // Turned, the loop wound last comes first.
         let first = if turned { stitch.op.makes().saturating_sub(1) } else { 0 };
-        out.extend((0..stitch.op.makes()).map(|loop_| Below { face, wound: wound && loop_ != first, over }));
+        let decrease = is_decrease(stitch.op);
+        let below = |loop_| Below { face, wound: wound && loop_ != first, over, decrease };
+        out.extend((0..stitch.op.makes()).map(below));
     }
     // A stitch slipped at the beginning shows as the ground beside it.
     if let [first, second, ..] = ops

@@ -100,6 +100,7 @@ fn square() -> PieceText {
             "Fasten off by drawing the thread through the last 2 stitches. All the squares are alike; the leaf \
              should lie with its stalk in the corner where you cast on.",
         ]),
+        cloth: None,
         charts: vec![Drawing {
             svg: chart(22, 40, 11),
             alt: "Chart of the square, 22 stitches by 40 rows; written out above.".into(),
@@ -177,6 +178,7 @@ fn border() -> PieceText {
             ),
         ],
         remarks: vec![],
+        cloth: None,
         charts: vec![Drawing {
             svg: chart(64, 8, 0),
             alt: "Chart of eight points of the border, 64 stitches by 8 rows; written out above.".into(),

@@ -4,8 +4,13 @@ use loops::{
     ClothGraph, ClothRow, ClothStitch, Face, Fate, Hang, Layer, Op, Piece, RowId, Side, Slip, StitchId,
 };
 
-use super::{DOWN, Fold, LEFT, Link, LinkKind, Mesh, MeshError, NONE, PATCH_LIMIT, Part, Patch, RIGHT, UP};
-use crate::fabric::{CROSSING_GIVE, Fabric, height_of, sign_of, width_of};
+use super::{
+    DOWN, Feet, Fold, LEFT, Link, LinkKind, Mesh, MeshError, NONE, PATCH_LIMIT, Part, Patch, RIGHT, UP,
+};
+use crate::fabric::{CROSSING_LEAN, Fabric, LENGTH_LET_FALL, height_of, sign_of, width_of};
+
+/// How far from the stitch beside it the yarn of a turn that was let fall counts to be, in stitch widths.
+const TIED: f64 = 0.2;
 
 impl Mesh {
     /// The mesh of a piece: every stitch of its cloth graph a patch, in the same order.
@@ -30,6 +35,7 @@ impl Mesh {
         let mut builder = Builder::new(&graph, fabric, piece.worked == loops::Worked::Round);
         builder.courses();
         builder.wales();
+        builder.crossings();
         builder.strands();
         builder.picked_up();
         builder.shears();
@@ -54,13 +60,13 @@ fn check_constants(fabric: &Fabric) -> Result<(), MeshError> {
     }
 }
 
-struct Builder<'a> {
-    graph: &'a ClothGraph,
-    fabric: &'a Fabric,
+pub(super) struct Builder<'a> {
+    pub(super) graph: &'a ClothGraph,
+    pub(super) fabric: &'a Fabric,
     round: bool,
     /// The face of each stitch; of an open strand that of its neighbour, which its foot and its head go along with.
     faces: Vec<i8>,
-    mesh: Mesh,
+    pub(super) mesh: Mesh,
 }
 
 impl<'a> Builder<'a> {
@@ -73,6 +79,9 @@ impl<'a> Builder<'a> {
             twisted: stitch.twisted,
             slipped: stitch.slipped.is_some(),
             float_before: stitch.slipped == Some(Slip::YarnFront),
+            laid_over: stitch.slipped == Some(Slip::YarnOver),
+            leftwards: graph.rows()[stitch.row.index()].side == Side::Right,
+            row_end: graph.next(id_of(place)).is_none(),
             layer: match stitch.crossing {
                 Some(Layer::Over) => 1,
                 Some(Layer::Under) => -1,
@@ -80,16 +89,21 @@ impl<'a> Builder<'a> {
             },
             width: width_of(stitch),
             height: fabric.plain_height() * height_of(stitch),
+            let_fall: let_fall(stitch),
             closed: false,
             bound_off: matches!(stitch.fate, Fate::BoundOff(_)),
         });
-        let rows = graph.rows().iter().map(left_to_right).filter(|row| !row.is_empty()).collect();
+        let in_row = |row: &ClothRow| -> Vec<u32> {
+            let nodes = left_to_right(row).into_iter();
+            nodes.filter(|&node| !let_fall(&graph.stitches()[node as usize])).collect()
+        };
+        let rows = graph.rows().iter().map(in_row).filter(|row| !row.is_empty()).collect();
         let mesh = Mesh {
             stitches: stitches.collect(),
             links: Vec::with_capacity(count * 4),
             main: vec![[NONE; 4]; count],
             folds: vec![Fold::default(); count],
-            feet: Vec::new(),
+            feet: Feet::none(),
             start: Vec::new(),
             triangles: Vec::new(),
             parts: vec![Part { first: 0, end: count as u32, rows, lies: !round }],
@@ -121,10 +135,20 @@ impl<'a> Builder<'a> {
                 self.mesh.stitches[place].height *= self.fabric.change_height;
                 self.mesh.stitches[place].width *= self.fabric.change_width;
             }
+            self.mesh.stitches[place].height +=
+                hangs_from.iter().map(|id| self.let_fall_beside(*id)).fold(0.0, f64::max);
         }
     }
 
-    fn link(&mut self, kind: LinkKind, from: usize, to: usize, rest: f64, modulus: f64) -> u32 {
+    /// How much longer a loop is drawn by turns of the yarn beside it that were let fall, in stitch widths.
+    fn let_fall_beside(&self, stitch: StitchId) -> f64 {
+        let falls = |place: &StitchId| self.mesh.stitches[place.index()].let_fall;
+        let after =
+            std::iter::successors(self.graph.next(stitch), |&id| self.graph.next(id)).take_while(falls);
+        LENGTH_LET_FALL * after.count() as f64
+    }
+
+    pub(super) fn link(&mut self, kind: LinkKind, from: usize, to: usize, rest: f64, modulus: f64) -> u32 {
         let id = self.mesh.links.len() as u32;
         let stiffness = modulus / rest;
         self.mesh.links.push(Link { from: from as u32, to: to as u32, rest, stiffness, kind });
@@ -146,6 +170,7 @@ impl<'a> Builder<'a> {
         for (index, row) in self.graph.rows().iter().enumerate() {
             let row_id = RowId::new(index as u32);
             let made: Vec<usize> = row.stitches().map(StitchId::index).collect();
+            let made = self.without_let_fall(made);
             for pair in made.windows(2) {
                 if let Some(gap) = self.gap(row_id, pair[0], pair[1]) {
                     let (left, right) = in_order(row.side, pair[0], pair[1]);
@@ -161,6 +186,22 @@ impl<'a> Builder<'a> {
                 }
             }
         }
+    }
+
+    /// The stitches of a row without those let fall, which are tied to the one before them: they no longer part
+    /// their neighbours.
+    fn without_let_fall(&mut self, made: Vec<usize>) -> Vec<usize> {
+        let (fallen, kept): (Vec<usize>, Vec<usize>) =
+            made.into_iter().partition(|&node| self.mesh.stitches[node].let_fall);
+        for node in fallen {
+            let beside = match kept.binary_search(&node) {
+                Ok(place) | Err(place) => kept.get(place.saturating_sub(1)).copied(),
+            };
+            if let Some(beside) = beside {
+                self.link(LinkKind::Strand, beside, node, TIED, self.fabric.strand);
+            }
+        }
+        kept
     }
 
     /// How much wider than usual the yarn spans from one stitch of a row to the next; `None` where a bind-off
@@ -180,7 +221,7 @@ impl<'a> Builder<'a> {
         for between in &self.graph.stitches()[low..high] {
             match between.fate {
                 Fate::BoundOff(bound) if bound == row => return None,
-                Fate::Dropped(dropped) if dropped == row => gap += 1.0,
+                Fate::Dropped(dropped) if dropped == row && !let_fall(between) => gap += 1.0,
                 _ => {}
             }
         }
@@ -206,6 +247,34 @@ impl<'a> Builder<'a> {
         }
     }
 
+    /// Lets the two groups of a crossing pass each other: the link between them, in the crossing row and in the
+    /// row beneath, holds them together but neither folds nor braces the cloth.
+    fn crossings(&mut self) {
+        for (place, stitch) in self.graph.stitches().iter().enumerate() {
+            let Op::Cross(cross) = stitch.op else { continue };
+            if u32::from(stitch.index) != u32::from(cross.worked) {
+                continue;
+            }
+            let beneath = |place: usize| self.graph.parents(id_of(place)).first().map(|id| id.index());
+            let first_worked = place.checked_sub(cross.worked as usize).and_then(beneath);
+            let last_held = beneath(place + cross.held as usize - 1);
+            self.part(place - 1, place);
+            if let (Some(one), Some(other)) = (first_worked, last_held) {
+                self.part(one, other);
+            }
+        }
+    }
+
+    /// Makes the link between two neighbours along a row no main link of either.
+    fn part(&mut self, one: usize, other: usize) {
+        for (left, right) in [(one, other), (other, one)] {
+            if self.mesh.neighbour(left, RIGHT) == Some(right) {
+                self.mesh.main[left][RIGHT] = NONE;
+                self.mesh.main[right][LEFT] = NONE;
+            }
+        }
+    }
+
     /// How far a loop rests beside the column of one of its parents, in stitch widths.
     ///
     /// Loops drawn together, and those made out of one, rest as far apart as they would have stood: so what grows
@@ -216,7 +285,7 @@ impl<'a> Builder<'a> {
         match stitch.op {
             Op::Cross(cross) => {
                 let held = u32::from(stitch.index) >= u32::from(cross.worked);
-                CROSSING_GIVE * f64::from(if held { cross.worked } else { cross.held })
+                CROSSING_LEAN * f64::from(if held { cross.worked } else { cross.held })
             }
             op if parents == 1 && op.makes() > 1 && op.takes() == 1 => {
                 index - (f64::from(op.makes()) - 1.0) / 2.0
@@ -241,7 +310,7 @@ impl<'a> Builder<'a> {
     fn strands(&mut self) {
         for place in 0..self.mesh.len() {
             let Hang::Between(before, after) = self.graph.hangs(id_of(place)) else { continue };
-            if self.mesh.stitches[place].op == Op::Co {
+            if self.mesh.stitches[place].op == Op::Co || self.mesh.stitches[place].let_fall {
                 continue;
             }
             // An open strand gives way; one that is worked without a hole holds like a stitch.
@@ -257,65 +326,6 @@ impl<'a> Builder<'a> {
                 self.link(LinkKind::Strand, parent.index(), place, rest, modulus);
             }
         }
-    }
-
-    /// Fastens runs of picked-up stitches to the edge beside them, spread evenly over it.
-    fn picked_up(&mut self) {
-        for index in 1..self.graph.rows().len() {
-            let row = &self.graph.rows()[index];
-            let made: Vec<usize> = row.stitches().map(StitchId::index).collect();
-            let picks = |node: &usize| self.mesh.stitches[*node].op == Op::Pu;
-            let runs: Vec<(usize, usize)> = {
-                let mut runs = Vec::new();
-                let mut at = 0;
-                for run in made.chunk_by(|a, b| picks(a) == picks(b)) {
-                    if picks(&run[0]) {
-                        runs.push((at, at + run.len()));
-                    }
-                    at += run.len();
-                }
-                runs
-            };
-            for (first, end) in runs {
-                self.pick_up_run(row.side, &made, first, end);
-            }
-        }
-    }
-
-    fn pick_up_run(&mut self, side: Side, made: &[usize], first: usize, end: usize) {
-        // After live stitches she goes down the edge at their end, before live stitches up the one at theirs.
-        let (beside, downwards) = match (first.checked_sub(1).map(|at| made[at]), made.get(end)) {
-            (Some(before), _) => (before, true),
-            (None, Some(&after)) => (after, false),
-            (None, None) => return,
-        };
-        let Some(&below) = self.graph.parents(id_of(beside)).first() else { return };
-        let at_left = (side == Side::Right) == downwards;
-        let mut edge = self.edge_below(below, at_left);
-        let wanted = ((end - first) as f64 * self.fabric.rows_per_stitch).round() as usize;
-        edge.truncate(wanted.max(1));
-        if !downwards {
-            edge.reverse();
-        }
-        for (place, node) in made[first..end].iter().enumerate() {
-            let along = (place as f64 + 0.5) / (end - first) as f64 * edge.len() as f64;
-            let Some(&on_edge) = edge.get(along as usize) else { return };
-            let rest = self.mesh.stitches[*node].height;
-            let id = self.link(LinkKind::Wale, on_edge, *node, rest, self.fabric.stretch);
-            self.mesh.main[*node][DOWN] = id;
-        }
-    }
-
-    /// The end stitches of the rows from that of `top` downwards.
-    fn edge_below(&self, top: StitchId, at_left: bool) -> Vec<usize> {
-        let row = self.graph.stitches()[top.index()].row.index();
-        let ends = self.graph.rows()[..=row].iter().rev().filter_map(|row| {
-            let nodes = left_to_right(row);
-            let end = if at_left { nodes.first() } else { nodes.last() };
-            end.map(|&node| node as usize)
-        });
-        let open = if at_left { LEFT } else { RIGHT };
-        ends.filter(|&node| self.mesh.main[node][open] == NONE).collect()
     }
 
     /// Braces every patch between four stitches with its two diagonals.
@@ -386,6 +396,11 @@ impl<'a> Builder<'a> {
     }
 }
 
+/// Whether a stitch is a turn of the yarn about the needle that the next row lets fall.
+fn let_fall(stitch: &ClothStitch) -> bool {
+    stitch.face == Face::Open && stitch.slipped.is_none() && matches!(stitch.fate, Fate::Dropped(_))
+}
+
 /// The face of a stitch; a cast-on loop shows that of what is worked into it.
 fn face_of(graph: &ClothGraph, stitch: &ClothStitch) -> Face {
     match (stitch.op, stitch.fate) {
@@ -394,7 +409,7 @@ fn face_of(graph: &ClothGraph, stitch: &ClothStitch) -> Face {
     }
 }
 
-fn id_of(place: usize) -> StitchId {
+pub(super) fn id_of(place: usize) -> StitchId {
     // A mesh has at most PATCH_LIMIT nodes.
     StitchId::new(place as u32)
 }
@@ -405,7 +420,7 @@ fn in_order(side: Side, earlier: usize, later: usize) -> (usize, usize) {
 }
 
 /// The nodes of a row from left to right: with the right side facing, a row is worked from right to left.
-fn left_to_right(row: &ClothRow) -> Vec<u32> {
+pub(super) fn left_to_right(row: &ClothRow) -> Vec<u32> {
     let nodes = row.stitches().map(|id| id.index() as u32);
     if row.side == Side::Right { nodes.rev().collect() } else { nodes.collect() }
 }

@@ -1,6 +1,8 @@
 //! The edges of a piece as runs of nodes.
 
-use super::Mesh;
+use std::collections::HashSet;
+
+use super::{LEFT, Mesh, RIGHT};
 
 /// One of the four edges of a flat piece, as seen from its right side.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -22,8 +24,30 @@ impl Mesh {
         match edge {
             Edge::CastOn => rows.first().cloned().unwrap_or_default(),
             Edge::Top => rows.last().cloned().unwrap_or_default(),
-            Edge::Left => rows.iter().filter_map(|row| row.first().copied()).collect(),
-            Edge::Right => rows.iter().filter_map(|row| row.last().copied()).collect(),
+            Edge::Left => self.outer_ends(rows, LEFT),
+            Edge::Right => self.outer_ends(rows, RIGHT),
         }
+    }
+
+    /// The ends of the rows on one side, without those where a short row turned within the cloth.
+    fn outer_ends(&self, rows: &[Vec<u32>], side: usize) -> Vec<u32> {
+        let mut turned: HashSet<u32> = HashSet::new();
+        let mut ends = Vec::with_capacity(rows.len());
+        for row in rows {
+            let Some(&end) = (if side == LEFT { row.first() } else { row.last() }) else { continue };
+            let feet = self.feet.of(end as usize);
+            let foot = if side == LEFT { feet.first() } else { feet.last() };
+            let within = foot.is_some_and(|&foot| match self.neighbour(foot as usize, side) {
+                // What stands beyond its foot waits to be worked, unless it was bound off.
+                Some(beyond) => !self.stitches[beyond].bound_off,
+                None => turned.contains(&foot),
+            });
+            if within {
+                turned.insert(end);
+            } else {
+                ends.push(end);
+            }
+        }
+        ends
     }
 }

@@ -1,6 +1,6 @@
 //! Sewing pieces together.
 
-use super::{Edge, Link, LinkKind, Mesh, MeshError, NONE, PATCH_LIMIT};
+use super::{Edge, Feet, Link, LinkKind, Mesh, MeshError, NONE, PATCH_LIMIT};
 use crate::{Fabric, Vec3};
 
 /// A seam from an edge of one piece to an edge of another, or of the same, both read in their own direction.
@@ -34,7 +34,7 @@ impl Mesh {
             links: Vec::new(),
             main: Vec::with_capacity(count),
             folds: Vec::with_capacity(count),
-            feet: Vec::with_capacity(count),
+            feet: Feet::none(),
             start: Vec::with_capacity(count),
             triangles: Vec::new(),
             parts: Vec::new(),
@@ -61,7 +61,7 @@ impl Mesh {
         *place += most - least + 1.0;
         self.stitches.extend_from_slice(&piece.stitches);
         self.folds.extend_from_slice(&piece.folds);
-        self.feet.extend(piece.feet.iter().map(|feet| feet.iter().map(|node| node + nodes).collect()));
+        self.feet.append(&piece.feet, nodes);
         self.start.extend(piece.start.iter().map(|&point| point + shift));
         self.links.extend(piece.links.iter().map(|link| Link {
             from: link.from + nodes,

@@ -8,8 +8,11 @@
 
 use std::f64::consts::TAU;
 
+use loops::Op;
+
 use super::{DOWN, LEFT, Mesh, RIGHT, UP};
 use crate::Vec3;
+use crate::fabric::CROSSING_LEAN;
 
 /// How much of a guessed direction or height is carried from one stitch to the next. Less forgets sooner, so
 /// that an error in the guess stays where it arose; folds repeat every few stitches.
@@ -39,6 +42,50 @@ impl Mesh {
             self.lay_rounds(&rows, &rises, &steps);
         } else {
             self.lay_rows(&rows, &rises, &steps);
+        }
+        self.overlap();
+        // Turns that were let fall stand in no row; they lie with the stitch they are tied to.
+        for link in &self.links {
+            if self.stitches[link.to as usize].let_fall {
+                self.start[link.to as usize] = self.start[link.from as usize];
+            }
+        }
+    }
+
+    /// Sets the groups of each crossing over each other, in its row and in the row beneath.
+    fn overlap(&mut self) {
+        let mut first = 0;
+        while first < self.len() {
+            let Op::Cross(cross) = self.stitches[first].op else {
+                first += 1;
+                continue;
+            };
+            let end = (first + cross.width() as usize).min(self.len());
+            let (worked, held): (Vec<usize>, Vec<usize>) =
+                (first..end).partition(|&node| node < first + cross.worked as usize);
+            let beneath = |group: &[usize]| -> Vec<usize> {
+                group.iter().filter_map(|&node| self.neighbour(node, DOWN)).collect()
+            };
+            let rows = [(beneath(&worked), beneath(&held)), (worked, held)];
+            for (one, other) in rows {
+                self.draw_together(&one, &other);
+            }
+            first = end;
+        }
+    }
+
+    fn draw_together(&mut self, one: &[usize], other: &[usize]) {
+        let middle = |group: &[usize]| {
+            let sum: Vec3 = group.iter().map(|&node| self.start[node]).sum();
+            sum * (1.0 / group.len().max(1) as f64)
+        };
+        let apart = (middle(other) - middle(one)) * (1.0 - CROSSING_LEAN);
+        let all = (one.len() + other.len()).max(1) as f64;
+        for &node in one {
+            self.start[node] += apart * (other.len() as f64 / all);
+        }
+        for &node in other {
+            self.start[node] -= apart * (one.len() as f64 / all);
         }
     }
 

@@ -1,12 +1,15 @@
 //! Draws a scene as pixels.
 //!
-//! Every piece of yarn is a round rod; for each pixel under it the height and the slope of its surface are known
-//! in closed form, and the nearest rod is kept. Light is then reckoned from the slopes, and hollows are darkened by
-//! how much higher their surroundings stand. Everything is drawn at twice the size and averaged down.
+//! Every piece of yarn is a round rod. First each rod writes the height of its surface to the pixels under it, and
+//! the highest is kept with the rod it belongs to; what is hidden costs no more than that. Then [`light`] reckons
+//! the slope of the surface and its light for what is seen. Everything is drawn at twice the size and averaged
+//! down.
+
+mod light;
 
 use rayon::prelude::*;
 
-use super::{PictureError, Rgb, Scene, Style};
+use super::{PictureError, Scene, Style};
 use crate::Vec3;
 
 /// Pixels drawn for one, each way.
@@ -15,160 +18,229 @@ const OVERSAMPLING: u32 = 2;
 /// Rows of pixels drawn by one thread at a time.
 const BAND: usize = 32;
 
-/// A step aslant of length one, along each axis.
-const SLANT: f64 = std::f64::consts::FRAC_1_SQRT_2;
+/// How far a rod may leave the bend it stands for, in fine pixels: shorter rods would be drawn over each other many
+/// times.
+const SAG: f64 = 0.35;
 
-/// Directions in which the surroundings of a pixel are looked at.
-const ROSE: [(f64, f64); 8] = [
-    (1.0, 0.0),
-    (SLANT, SLANT),
-    (0.0, 1.0),
-    (-SLANT, SLANT),
-    (-1.0, 0.0),
-    (-SLANT, -SLANT),
-    (0.0, -1.0),
-    (SLANT, -SLANT),
-];
+/// The radius of the tightest bends of a loop, in stitch widths.
+const BEND: f64 = 0.25;
 
-/// How far away the surroundings are looked at, in radii of the yarn, and how much each distance counts.
-const REACHES: [(f64, f64); 3] = [(0.6, 0.4), (1.5, 0.35), (3.5, 0.25)];
+/// Pixels reckoned at once.
+const LANES: usize = 8;
 
-/// What lies under one pixel.
-#[derive(Clone, Copy)]
-struct Sample {
-    height: f32,
-    /// Slope of the surface, as the x and y of its normal; none over paper.
-    normal: [f32; 2],
-    /// Darkness of the groove between plies.
-    groove: f32,
-    yarn: bool,
+/// No rod: the paper.
+const PAPER: u32 = u32::MAX;
+
+/// A straight rod on the page, in fine pixels.
+struct Rod {
+    from: [f32; 3],
+    along: [f32; 3],
+    /// Directions of the yarn at both ends, so that the light runs smoothly round bends.
+    directions: [[f32; 3]; 2],
+    /// Length of yarn before it and in it, in stitch widths.
+    before: f32,
+    length: f32,
 }
 
-/// A straight rod on the page.
-struct Rod {
-    from: Vec3,
-    to: Vec3,
-    /// Length of yarn before it, in stitch widths.
-    along: f64,
+/// What is seen: for each fine pixel the height of the surface, and the rod it belongs to.
+struct Samples {
+    heights: Vec<f32>,
+    rods: Vec<u32>,
+}
+
+/// A picture with its size in pixels.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Picture {
+    /// As PNG.
+    pub png: Vec<u8>,
+    /// Width in pixels.
+    pub width: u32,
+    /// Height in pixels.
+    pub height: u32,
 }
 
 impl Scene {
-    /// The picture as PNG, and its width and height in pixels.
+    /// The picture as PNG.
     ///
     /// # Errors
     /// [`PictureError::Packing`] when the bytes could not be packed.
     pub fn to_png(&self, style: &Style) -> Result<Vec<u8>, PictureError> {
+        self.to_picture(style).map(|picture| picture.png)
+    }
+
+    /// The picture as PNG, with its size.
+    ///
+    /// # Errors
+    /// [`PictureError::Packing`] when the bytes could not be packed.
+    pub fn to_picture(&self, style: &Style) -> Result<Picture, PictureError> {
         let page = Page::of(self, style);
-        let samples = self.sample(&page, style);
-        let pixels = shade(&samples, &page, self, style);
+        let rods = self.rods(&page);
+        let samples = self.sample(&page, &rods);
+        let pixels = light::shade(&samples, &rods, &page, style);
         let mut bytes = Vec::new();
         let mut encoder = png::Encoder::new(&mut bytes, page.width, page.height);
         encoder.set_color(png::ColorType::Rgb);
         encoder.set_depth(png::BitDepth::Eight);
+        encoder.set_compression(png::Compression::Fast);
         let packing = |error: png::EncodingError| PictureError::Packing(error.to_string());
         let mut writer = encoder.write_header().map_err(packing)?;
         writer.write_image_data(&pixels).map_err(packing)?;
         writer.finish().map_err(packing)?;
-        Ok(bytes)
+        Ok(Picture { png: bytes, width: page.width, height: page.height })
     }
 
     /// Draws all rods; bands of rows are independent of each other.
-    fn sample(&self, page: &Page, style: &Style) -> Vec<Sample> {
-        let rods = self.rods(page);
-        let radius = self.radius * page.scale;
-        let fine_width = page.fine_width() as usize;
+    fn sample(&self, page: &Page, rods: &[Rod]) -> Samples {
+        let width = page.fine_width() as usize;
         let bands = (page.fine_height() as usize).div_ceil(BAND);
         let mut of_band: Vec<Vec<u32>> = vec![Vec::new(); bands];
         for (index, rod) in rods.iter().enumerate() {
-            let (low, high) = (rod.from.y.min(rod.to.y) - radius, rod.from.y.max(rod.to.y) + radius);
-            let first = (low.max(0.0) as usize) / BAND;
-            let last = (high.max(0.0) as usize / BAND).min(bands.saturating_sub(1));
+            let (low, high) = rod.span(1);
+            let first = (low - page.radius).max(0.0) as usize / BAND;
+            let last = ((high + page.radius).max(0.0) as usize / BAND).min(bands.saturating_sub(1));
             for band in of_band.iter_mut().take(last + 1).skip(first) {
                 band.push(index as u32);
             }
         }
-        let ground = self.bounds[0].z * page.scale - radius;
-        let paper = Sample { height: ground as f32, normal: [0.0; 2], groove: 0.0, yarn: false };
-        let mut samples = vec![paper; fine_width * page.fine_height() as usize];
-        samples.par_chunks_mut(fine_width * BAND).enumerate().for_each(|(band, samples)| {
+        let ground = self.bounds[0].z * page.scale - f64::from(page.radius);
+        let count = width * page.fine_height() as usize;
+        // Filled by the threads, each its band: so much fresh memory takes a while to come by.
+        let (mut heights, mut owners) = (vec![0.0f32; count], vec![0u32; count]);
+        let rows = heights.par_chunks_mut(width * BAND).zip(owners.par_chunks_mut(width * BAND));
+        rows.enumerate().for_each(|(band, (heights, owners))| {
+            heights.fill(ground as f32);
+            owners.fill(PAPER);
             for &rod in &of_band[band] {
-                rods[rod as usize].draw(samples, fine_width, band * BAND, radius, page, style);
+                rods[rod as usize].draw(rod, heights, owners, width, band * BAND, page.radius);
             }
         });
-        samples
+        Samples { heights, rods: owners }
     }
 
     fn rods(&self, page: &Page) -> Vec<Rod> {
         let mut rods = Vec::new();
+        let mut before = 0.0;
+        let least = (8.0 * BEND * SAG / page.scale).sqrt();
         for line in &self.lines {
-            let mut along = 0.0;
-            for pair in line.windows(2) {
-                let (from, to) = (page.place(pair[0]), page.place(pair[1]));
-                rods.push(Rod { from, to, along });
-                along += (pair[1] - pair[0]).norm();
+            let points = thinned(line, least);
+            let tangent = |place: usize| {
+                let (low, high) = (place.saturating_sub(1), (place + 1).min(points.len() - 1));
+                page.turn((points[high] - points[low]).unit())
+            };
+            for place in 1..points.len() {
+                let (from, to) = (points[place - 1], points[place]);
+                let length = (to - from).norm() as f32;
+                rods.push(Rod {
+                    from: page.place(from),
+                    along: page.turn((to - from) * page.scale),
+                    directions: [tangent(place - 1), tangent(place)],
+                    before,
+                    length,
+                });
+                before += length;
             }
         }
         rods
     }
 }
 
+/// A line without the points that lie closer than `least` to the one before; its ends stay.
+fn thinned(line: &[Vec3], least: f64) -> Vec<Vec3> {
+    let mut points: Vec<Vec3> = Vec::with_capacity(line.len());
+    let Some((&last, others)) = line.split_last() else { return points };
+    for &point in others {
+        let far = |from: &Vec3| (point - *from).norm() >= least;
+        if points.last().is_none_or(far) {
+            points.push(point);
+        }
+    }
+    if points.len() > 1 && points.last().is_some_and(|point| (last - *point).norm() < least * 0.5) {
+        points.pop();
+    }
+    points.push(last);
+    points
+}
+
 impl Rod {
-    fn draw(
-        &self,
-        samples: &mut [Sample],
-        width: usize,
-        top: usize,
-        radius: f64,
-        page: &Page,
-        style: &Style,
-    ) {
-        let rows = samples.len() / width;
-        let span = |a: f64, b: f64, most: usize| {
-            let low = (a.min(b) - radius).floor().max(0.0) as usize;
-            let high = ((a.max(b) + radius).ceil().max(0.0) as usize + 1).min(most);
-            low..high
-        };
-        let along = self.to - self.from;
-        let flat = (along.x * along.x + along.y * along.y).max(1e-9);
-        let direction = along.unit();
-        for y in span(self.from.y - top as f64, self.to.y - top as f64, rows) {
-            for x in span(self.from.x, self.to.x, width) {
-                let (px, py) = (x as f64 + 0.5, (y + top) as f64 + 0.5);
-                let (dx, dy) = (px - self.from.x, py - self.from.y);
-                let t = ((dx * along.x + dy * along.y) / flat).clamp(0.0, 1.0);
-                let (ox, oy) = (dx - along.x * t, dy - along.y * t);
-                let off = ox * ox + oy * oy;
-                if off >= radius * radius {
-                    continue;
-                }
-                let rise = (radius * radius - off).sqrt();
-                let height = self.from.z + along.z * t + rise;
-                let sample = &mut samples[y * width + x];
-                if f64::from(sample.height) >= height {
-                    continue;
-                }
-                let mut normal = Vec3::new(ox, oy, rise) * (1.0 / radius);
-                normal = (normal - direction * normal.dot(direction)).unit();
-                let length = self.along + along.norm() * t / page.scale;
-                let groove = groove(normal, direction, length, style);
-                *sample = Sample {
-                    height: height as f32,
-                    normal: [normal.x as f32, normal.y as f32],
-                    groove: groove as f32,
-                    yarn: true,
-                };
+    /// Least and greatest place along an axis.
+    fn span(&self, axis: usize) -> (f32, f32) {
+        let (from, to) = (self.from[axis], self.from[axis] + self.along[axis]);
+        (from.min(to), from.max(to))
+    }
+
+    /// How far along the rod a place on the page is, 0 to 1, and how far beside its middle line.
+    fn nearest(&self, x: f32, y: f32, per_length: f32) -> (f32, f32, f32) {
+        let (dx, dy) = (x - self.from[0], y - self.from[1]);
+        let t = ((dx * self.along[0] + dy * self.along[1]) * per_length).clamp(0.0, 1.0);
+        (t, dx - self.along[0] * t, dy - self.along[1] * t)
+    }
+
+    /// One over the square of the length as seen on the page.
+    fn per_length(&self) -> f32 {
+        1.0 / (self.along[0] * self.along[0] + self.along[1] * self.along[1]).max(1e-6)
+    }
+
+    fn draw(&self, own: u32, heights: &mut [f32], owners: &mut [u32], width: usize, top: usize, radius: f32) {
+        let rows = heights.len() / width;
+        let per_length = self.per_length();
+        let (low, high) = self.span(1);
+        let (left, right) = self.span(0);
+        let first = ((low - radius).max(0.0) as usize).max(top) - top;
+        let last = (((high + radius).max(0.0) as usize + 1).max(top) - top).min(rows);
+        for row in first..last {
+            let y = (row + top) as f32 + 0.5;
+            // No part of the rod in this row is farther out than this.
+            let beyond = (low - y).max(y - high).max(0.0);
+            let Some(reach) = Some(radius * radius - beyond * beyond).filter(|&reach| reach > 0.0) else {
+                continue;
+            };
+            let reach = reach.sqrt();
+            let from = (left - reach).max(0.0) as usize;
+            let to = ((right + reach).max(0.0) as usize + 1).min(width);
+            let range = row * width + from..row * width + to.max(from);
+            let (heights, owners) = (&mut heights[range.clone()], &mut owners[range]);
+            let mut x = from as f32 + 0.5;
+            let (heights, heights_left) = heights.as_chunks_mut::<LANES>();
+            let (owners, owners_left) = owners.as_chunks_mut::<LANES>();
+            for (heights, owners) in heights.iter_mut().zip(owners) {
+                self.cover(own, x, y, heights, owners, radius, per_length);
+                x += LANES as f32;
+            }
+            for (height, owner) in heights_left.iter_mut().zip(owners_left) {
+                let (one, other) = (std::array::from_mut(height), std::array::from_mut(owner));
+                self.cover(own, x, y, one, other, radius, per_length);
+                x += 1.0;
             }
         }
     }
-}
 
-/// How deep in the groove between plies a place on the yarn is, 0 to 1: plies wind about the middle.
-fn groove(normal: Vec3, direction: Vec3, length: f64, style: &Style) -> f64 {
-    let side = direction.cross(Vec3::new(0.0, 0.0, 1.0)).unit();
-    let angle = f64::atan2(normal.dot(side), normal.z) / std::f64::consts::TAU;
-    let phase = (length * style.twist + angle * 2.0).rem_euclid(1.0);
-    let from_middle = (phase - 0.5).abs() * 2.0;
-    from_middle.powi(3)
+    /// Covers a few neighbouring pixels, without branches, so that they are reckoned at once.
+    #[expect(clippy::too_many_arguments, reason = "the innermost loop, which keeps all of them at hand")]
+    #[inline(always)]
+    fn cover<const N: usize>(
+        &self,
+        own: u32,
+        x: f32,
+        y: f32,
+        heights: &mut [f32; N],
+        owners: &mut [u32; N],
+        radius: f32,
+        per_length: f32,
+    ) {
+        let (dy, square) = (y - self.from[1], radius * radius);
+        let along_y = dy * self.along[1];
+        for lane in 0..N {
+            let dx = x + lane as f32 - self.from[0];
+            let t = ((dx * self.along[0] + along_y) * per_length).clamp(0.0, 1.0);
+            let (ox, oy) = (dx - self.along[0] * t, dy - self.along[1] * t);
+            let left = square - (ox * ox + oy * oy);
+            let here = self.from[2] + self.along[2] * t + left.max(0.0).sqrt();
+            let seen = (left > 0.0) & (here > heights[lane]);
+            let mask = u32::from(seen).wrapping_neg();
+            heights[lane] = f32::from_bits(here.to_bits() & mask | heights[lane].to_bits() & !mask);
+            owners[lane] = own & mask | owners[lane] & !mask;
+        }
+    }
 }
 
 /// The page in pixels; y runs downwards.
@@ -177,6 +249,8 @@ struct Page {
     height: u32,
     /// Fine pixels to a stitch width.
     scale: f64,
+    /// Radius of the yarn in fine pixels.
+    radius: f32,
     left: f64,
     top: f64,
 }
@@ -188,10 +262,12 @@ impl Page {
         let (across, up) = (size.x + 2.0 * room, size.y + 2.0 * room);
         let pixels = f64::from(style.pixels.clamp(16, 8000));
         let per_stitch = (pixels / across.max(up)).min(style.stitch_pixels.max(1.0));
+        let scale = per_stitch * f64::from(OVERSAMPLING);
         Page {
             width: (across * per_stitch).ceil().max(1.0) as u32,
             height: (up * per_stitch).ceil().max(1.0) as u32,
-            scale: per_stitch * f64::from(OVERSAMPLING),
+            scale,
+            radius: (scene.radius * scale) as f32,
             left: scene.bounds[0].x - room,
             top: scene.bounds[1].y + room,
         }
@@ -205,81 +281,13 @@ impl Page {
         self.height * OVERSAMPLING
     }
 
-    fn place(&self, point: Vec3) -> Vec3 {
-        Vec3::new((point.x - self.left) * self.scale, (self.top - point.y) * self.scale, point.z * self.scale)
+    fn place(&self, point: Vec3) -> [f32; 3] {
+        let (x, y) = (point.x - self.left, self.top - point.y);
+        [x * self.scale, y * self.scale, point.z * self.scale].map(|value| value as f32)
     }
-}
 
-/// Lights the samples and averages them to pixels.
-fn shade(samples: &[Sample], page: &Page, scene: &Scene, style: &Style) -> Vec<u8> {
-    let width = page.width as usize;
-    let mut pixels = vec![0u8; width * page.height as usize * 3];
-    let light = style.light.unit();
-    // On the page y runs downwards.
-    let light = Vec3::new(light.x, -light.y, light.z);
-    pixels.par_chunks_mut(width * 3).enumerate().for_each(|(y, row)| {
-        for (x, pixel) in row.chunks_mut(3).enumerate() {
-            let mut sum = [0.0; 3];
-            // Hollows change slowly: one look round serves the whole pixel.
-            let (fx, fy) = (x * OVERSAMPLING as usize, y * OVERSAMPLING as usize);
-            let hidden = hidden(samples, page, scene.radius * page.scale, fx, fy) * style.hollow;
-            for fine in 0..OVERSAMPLING * OVERSAMPLING {
-                let fx = x * OVERSAMPLING as usize + (fine % OVERSAMPLING) as usize;
-                let fy = y * OVERSAMPLING as usize + (fine / OVERSAMPLING) as usize;
-                let sample = samples[fy * page.fine_width() as usize + fx];
-                let colour = colour(sample, style, light, hidden);
-                for (sum, colour) in sum.iter_mut().zip(colour) {
-                    *sum += colour;
-                }
-            }
-            for (pixel, sum) in pixel.iter_mut().zip(sum) {
-                let value = sum / f64::from(OVERSAMPLING * OVERSAMPLING);
-                *pixel = value.clamp(0.0, 255.0).round() as u8;
-            }
-        }
-    });
-    pixels
-}
-
-fn colour(sample: Sample, style: &Style, light: Vec3, hidden: f64) -> [f64; 3] {
-    let channels = |Rgb(red, green, blue): Rgb| [red, green, blue].map(f64::from);
-    if !sample.yarn {
-        return channels(style.paper).map(|channel| channel * (1.0 - 0.55 * hidden));
+    /// A direction as it stands on the page.
+    fn turn(&self, direction: Vec3) -> [f32; 3] {
+        [direction.x as f32, -direction.y as f32, direction.z as f32]
     }
-    let [nx, ny] = sample.normal.map(f64::from);
-    let normal = Vec3::new(nx, ny, (1.0 - nx * nx - ny * ny).max(0.0).sqrt());
-    // Wool is rough and lets light through: its shades are softer than those of a hard surface.
-    let lit = (normal.dot(light) * 0.7 + 0.3).max(0.0);
-    let rim = (1.0 - normal.z).powi(2) * 0.12;
-    let brightness = (style.ambient + (1.0 - style.ambient) * lit * 1.25 + rim)
-        * (1.0 - style.groove * f64::from(sample.groove))
-        * (1.0 - hidden);
-    let warmth = [1.03, 1.0, 0.97];
-    let mut out = channels(style.yarn);
-    for (channel, warm) in out.iter_mut().zip(warmth) {
-        // Shadows cool, lights warm.
-        *channel *= brightness * (1.0 + (warm - 1.0) * (brightness - 0.5));
-    }
-    out
-}
-
-/// How much of the sky above a place its surroundings hide, 0 to 1.
-fn hidden(samples: &[Sample], page: &Page, radius: f64, x: usize, y: usize) -> f64 {
-    let (width, height) = (page.fine_width() as usize, page.fine_height() as usize);
-    let here = f64::from(samples[y * width + x].height);
-    let mut sum = 0.0;
-    for (reach, weight) in REACHES {
-        let distance = reach * radius;
-        for (dx, dy) in ROSE {
-            let (sx, sy) = (x as f64 + dx * distance, y as f64 + dy * distance);
-            if sx < 0.0 || sy < 0.0 || sx >= width as f64 || sy >= height as f64 {
-                continue;
-            }
-            let there = f64::from(samples[sy as usize * width + sx as usize].height);
-            // The angle to the top of what stands there, as a part of a right angle, flat ones left out.
-            let slope = ((there - here) / distance - 0.25).max(0.0);
-            sum += weight * slope / (1.0 + slope);
-        }
-    }
-    sum / ROSE.len() as f64
 }

@@ -2,20 +2,20 @@
 
 use std::path::{Path, PathBuf};
 
-use cloth::{
-    Allowance, Drape, End, Estimate, Fabric, Facing, Measures, Mesh, PictureError, Scene, Settings, State,
-    Style, Vec3, Yarn, glb,
-};
+use cloth::{Facing, PictureError, Relaxation, Scene, Style, Vec3, glb};
 use reading::PieceReading;
 
 use super::WEIGHED;
+use crate::beside::Beside;
 use crate::charts::file_of;
 use crate::checked::{Checked, piece_name};
+use crate::cloths::{Basis, Cloth, Lying, times_over};
 use crate::failure::Failure;
 use crate::gauge::Gauge;
 use crate::output::{print, write_file};
 use crate::report;
 use crate::request::ReadingArgs;
+use crate::swatch::Measured;
 
 /// Shows what the cloth will look like, and how large it will be.
 ///
@@ -32,6 +32,14 @@ pub struct Args {
     /// The gauge of plain fabric in this yarn, as stitches and rows to 10 cm
     #[arg(long, value_name = "STITCHESxROWS", default_value = "22x30")]
     gauge: Gauge,
+    /// A swatch of the first piece instead of a gauge: its WIDTHxHEIGHT in centimetres, knitted as the text has it,
+    /// or STITCHESxROWS=WIDTHxHEIGHT
+    #[arg(long, value_name = "SWATCH", conflicts_with = "gauge")]
+    swatch: Option<Measured>,
+    /// Shows another reading beside the one that is gone on with: the number of a correction that `mend` lists, or
+    /// QUESTION=ANSWER such as P=plain
+    #[arg(long, value_name = "READING")]
+    beside: Option<Beside>,
     /// The side to look at
     #[arg(long, value_enum, default_value_t)]
     side: SideSeen,
@@ -41,6 +49,9 @@ pub struct Args {
     /// Pinned out to a size in centimetres, such as 30x30, rather than off the needles
     #[arg(long, value_name = "WIDTHxHEIGHT", value_parser = block)]
     block: Option<(f64, f64)>,
+    /// Smoothed flat by hand, so that edges do not curl
+    #[arg(long, conflicts_with = "block")]
+    smooth: bool,
     /// Where the light comes from, in degrees anticlockwise from the right
     #[arg(long, value_name = "DEGREES", default_value_t = 127, value_parser = clap::value_parser!(i16).range(0..360))]
     light: i16,
@@ -73,12 +84,22 @@ const BALL: f64 = 50.0;
 /// Reads, relaxes, writes and tells the sizes.
 pub fn run(args: &Args) -> Result<(), Failure> {
     let format = format_of(&args.output)?;
+    if format == Format::Glb && args.beside.is_some() {
+        return Err(Failure::Usage {
+            message: "a mesh shows one reading alone".to_owned(),
+            help: "end the name in .png or .svg for two readings beside each other".to_owned(),
+        });
+    }
     let checked = Checked::of(&args.text, WEIGHED)?;
     let pieces = checked.pieces()?;
+    let basis = basis(&checked, args)?;
+    let other = args.beside.as_ref().map(|beside| beside.reading(&checked)).transpose()?;
     let mut made = Vec::with_capacity(pieces.len());
-    for index in 0..pieces.len() {
+    for (index, piece) in pieces.iter().enumerate() {
         let name = piece_name(pieces, index).unwrap_or_else(|| "the piece".to_owned());
-        let piece = drape(&pieces[index], args, format).map_err(|reason| Failure::Cloth {
+        let other =
+            other.as_ref().and_then(|(reading, how)| Some((reading.pieces.get(index)?, how.as_str())));
+        let piece = drape(piece, other, args, &basis, format).map_err(|reason| Failure::Cloth {
             file: checked.source.name.clone(),
             piece: name.clone(),
             reason,
@@ -97,69 +118,91 @@ pub fn run(args: &Args) -> Result<(), Failure> {
     Ok(())
 }
 
-/// The bytes of one piece, and its sizes in words.
-fn drape(piece: &PieceReading, args: &Args, format: Format) -> Result<(Vec<u8>, String), String> {
-    let gauge = args.gauge.of_cloth().map_err(|error| error.to_string())?;
-    let fabric = Fabric { rows_per_stitch: gauge.rows_per_stitch(), ..Fabric::default() };
-    let long = piece.piece.repeated(args.times).map_err(|error| error.to_string())?;
-    let mesh = Mesh::of(&long, &fabric).map_err(|error| error.to_string())?;
-    let state = match args.block {
-        Some((width, height)) => {
-            State::Blocked { width: width / gauge.width(), height: height / gauge.width() }
-        }
-        None => State::Free,
+/// The bytes of one piece, and its sizes in words; those of another reading of it beside them.
+fn drape(
+    piece: &PieceReading,
+    other: Option<(&PieceReading, &str)>,
+    args: &Args,
+    basis: &Basis,
+    format: Format,
+) -> Result<(Vec<u8>, String), String> {
+    let lying = match args.block {
+        Some((width, height)) => Lying::Blocked(width, height),
+        None if args.smooth => Lying::Smoothed,
+        None => Lying::Free,
     };
-    let drape = Drape::of(&mesh, &fabric, state, &Settings::default()).map_err(|error| error.to_string())?;
-    let bytes = draw(&mesh, &drape, &gauge, args, format).map_err(|error| error.to_string())?;
-    let measures = Measures::of(&mesh, &drape, 0, &gauge).ok_or("there is nothing to measure")?;
-    let yarn = Yarn::of(&mesh, 0, &measures, &gauge, &Allowance::default());
-    Ok((bytes, tell(&measures, &yarn, &drape, args)?))
+    let cloth = |piece| Cloth::of(&times_over(piece, args.times)?, basis, lying);
+    let own = cloth(piece)?;
+    let told = tell(&own, args)?;
+    let Some((other, how)) = other else {
+        let bytes = draw(&[own], basis, args, format).map_err(|error| error.to_string())?;
+        return Ok((bytes, told));
+    };
+    let other = cloth(other)?;
+    let told = format!("left {told}\n  right, {how}: {}", tell(&other, args)?);
+    let bytes = draw(&[own, other], basis, args, format).map_err(|error| error.to_string())?;
+    Ok((bytes, told))
 }
 
-fn draw(
-    mesh: &Mesh,
-    drape: &Drape,
-    gauge: &cloth::Gauge,
-    args: &Args,
-    format: Format,
-) -> Result<Vec<u8>, PictureError> {
+/// The cloths of one piece beside each other; as a mesh the first alone.
+fn draw(cloths: &[Cloth], basis: &Basis, args: &Args, format: Format) -> Result<Vec<u8>, PictureError> {
     let angle = f64::from(args.light).to_radians();
     let slant = Style::default().light;
     let flat = slant.x.hypot(slant.y);
     let light = Vec3::new(flat * angle.cos(), flat * angle.sin(), slant.z);
     let style = Style { light, ..Style::default() };
-    if format == Format::Glb {
-        return Ok(glb(mesh, &drape.positions, gauge, &style));
+    if let (Format::Glb, Some(cloth)) = (format, cloths.first()) {
+        return Ok(glb(&cloth.mesh, &cloth.drape.positions, &basis.gauge, &style));
     }
     let facing = match args.side {
         SideSeen::Right => Facing::Right,
         SideSeen::Wrong => Facing::Wrong,
     };
-    let scene = Scene::of(mesh, &drape.positions, facing)?;
+    let scenes: Result<Vec<Scene>, PictureError> = cloths.iter().map(|cloth| cloth.scene(facing)).collect();
+    let scene = Scene::beside(scenes?)?;
     match format {
         Format::Svg => scene.to_svg(&style).map(String::into_bytes),
-        _ => scene.to_png(&style),
+        Format::Png | Format::Glb => scene.to_png(&style),
     }
 }
 
-fn tell(measures: &Measures, yarn: &Yarn, drape: &Drape, args: &Args) -> Result<String, String> {
-    let length = |estimate: Estimate| format!("{:.1} ± {:.1} cm", estimate.value, estimate.error);
-    let mut told = format!(
-        "about {} wide at half height and {} high at {} of plain fabric; yarn {:.0} ± {:.0} m",
-        length(measures.width),
-        length(measures.height),
-        args.gauge,
-        yarn.total.value,
-        yarn.total.error
-    );
+fn tell(cloth: &Cloth, args: &Args) -> Result<String, String> {
+    let basis = match args.swatch {
+        Some(_) => "by the swatch".to_owned(),
+        None => format!("at {} of plain fabric", args.gauge),
+    };
+    let mut told = format!("{} {basis}; yarn {}", cloth.size(), cloth.metres());
     if let Some(metres) = args.metres {
-        let (grams, balls) = yarn.weigh(metres, BALL).map_err(|error| error.to_string())?;
+        let (grams, balls) = cloth.yarn.weigh(metres, BALL).map_err(|error| error.to_string())?;
         told += &format!(", {grams:.0} g; buy {balls} balls of {BALL} g");
     }
-    if drape.end != End::Settled {
-        told += "; the cloth had not quite come to rest";
+    if let Some(unsettled) = cloth.unsettled() {
+        told += &format!("; {unsettled}");
     }
     Ok(told)
+}
+
+/// The plain fabric to reckon with: by the swatch, else by the gauge.
+fn basis(checked: &Checked, args: &Args) -> Result<Basis, Failure> {
+    if let Some(swatch) = &args.swatch {
+        let basis = swatch.basis(checked, args.times)?;
+        print(&told(&basis))?;
+        return Ok(basis);
+    }
+    Basis::of(&args.gauge)
+}
+
+/// What a swatch tells of the yarn.
+fn told(basis: &Basis) -> String {
+    let gauge = &basis.gauge;
+    format!(
+        "the swatch stands for {:.1} stitches and {:.1} rows to 10 cm of plain fabric, within {:.0} %, and {:.2} cm of \
+         yarn in a plain stitch\n",
+        10.0 / gauge.width(),
+        10.0 / gauge.height(),
+        gauge.error() * 100.0,
+        gauge.loop_length(Relaxation::Wet)
+    )
 }
 
 fn format_of(path: &Path) -> Result<Format, Failure> {

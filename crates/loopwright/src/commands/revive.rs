@@ -2,9 +2,13 @@
 
 use std::path::{Path, PathBuf};
 
+use booklet::Drawing;
+use cloth::Picture;
+
 use super::WEIGHED;
 use crate::charts::{chart_of, file_of, svg};
 use crate::checked::{Checked, piece_name};
+use crate::cloths::{Basis, Cloth, cloths, framed, picture};
 use crate::commands::write::rows;
 use crate::edition::{Particulars, edition};
 use crate::failure::Failure;
@@ -20,7 +24,7 @@ use crate::request::{Country, ReadingArgs};
 /// Goes the whole way: from the old page to a booklet.
 ///
 /// Fills a folder with the reading (reading.json), the rows in the terms of today (rows.txt), the charts
-/// (chart.svg), the notes on the text (notes.txt) and the booklet (booklet.pdf).
+/// (chart.svg), pictures of the cloth (cloth.png), the notes on the text (notes.txt) and the booklet (booklet.pdf).
 #[derive(Debug, clap::Args)]
 pub struct Args {
     #[command(flatten)]
@@ -49,7 +53,7 @@ pub struct Args {
     /// The page it stands on
     #[arg(long)]
     page: Option<String>,
-    /// Stitches and rows to 10 cm, such as 22x30, to tell the size by
+    /// Stitches and rows of plain fabric to 10 cm, such as 22x30, to tell the size and the yarn by
     #[arg(long, value_name = "STITCHESxROWS")]
     gauge: Option<Gauge>,
     /// The country whose terms are used
@@ -83,11 +87,13 @@ fn make(checked: &Checked, args: &Args, progress: &Progress) -> Result<Vec<Made>
     let particulars = particulars(args);
     let remarks = remarks(checked);
     progress.step("drawing");
+    let basis = Basis::of(&args.gauge.unwrap_or_default())?;
+    let cloths = cloths(pieces, &basis);
     let charts: Vec<_> = (0..pieces.len()).map(|index| chart_of(pieces, index)).collect();
     let json = serde_json::to_string_pretty(&json::reading(checked))?;
     let mut made = vec![
         ("reading.json".into(), format!("{json}\n").into_bytes()),
-        ("rows.txt".into(), rows_and_sizes(checked, args)?.into_bytes()),
+        ("rows.txt".into(), rows_and_sizes(checked, &cloths, args)?.into_bytes()),
         ("notes.txt".into(), notes(&particulars.title, &remarks).into_bytes()),
     ];
     for (index, chart) in charts.iter().enumerate() {
@@ -95,8 +101,17 @@ fn make(checked: &Checked, args: &Args, progress: &Progress) -> Result<Vec<Made>
             made.push((file_of(Path::new("chart.svg"), index, charts.len()), svg(chart).into_bytes()));
         }
     }
+    let mut drawings = Vec::with_capacity(pieces.len());
+    for (index, cloth) in cloths.iter().enumerate() {
+        let drawn = cloth.as_ref().map_err(String::clone).and_then(|cloth| Ok((cloth, picture(cloth)?)));
+        drawings.push(drawn.map(|(cloth, picture)| {
+            let drawing = drawing(cloth, &picture, piece_name(pieces, index).as_deref(), args.gauge.as_ref());
+            made.push((file_of(Path::new("cloth.png"), index, cloths.len()), picture.png));
+            drawing
+        }));
+    }
     progress.step("printing");
-    let edition = edition(checked, &particulars, &charts, &remarks);
+    let edition = edition(checked, &particulars, &charts, drawings, &remarks);
     let pdf = booklet::pdf(&edition);
     let pdf = pdf.map_err(|error| Failure::Booklet { file: checked.source.name.clone(), error })?;
     made.push(("booklet.pdf".into(), pdf));
@@ -132,7 +147,28 @@ fn title_of(file: &Path) -> String {
     if words.is_empty() { "A knitting pattern".to_owned() } else { capital(&words) }
 }
 
-fn rows_and_sizes(checked: &Checked, args: &Args) -> Result<String, Failure> {
+/// The picture of a piece for the booklet. Sizes are told only at a gauge that was given; how the cloth looks hardly
+/// depends on it.
+fn drawing(cloth: &Cloth, picture: &Picture, name: Option<&str>, gauge: Option<&Gauge>) -> Drawing {
+    let of = name.map_or_else(String::new, |name| format!(" of {name}"));
+    let told = gauge.map(|gauge| {
+        let (size, metres) = (capital(&cloth.size()), cloth.metres());
+        format!(
+            "{size} at {gauge} of plain fabric, smoothed flat; yarn {metres}. A prediction: knit a swatch."
+        )
+    });
+    Drawing {
+        svg: framed(picture),
+        alt: format!("The right side of the cloth{of}, predicted stitch by stitch from the rows above."),
+        caption: told,
+    }
+}
+
+fn rows_and_sizes(
+    checked: &Checked,
+    cloths: &[Result<Cloth, String>],
+    args: &Args,
+) -> Result<String, Failure> {
     let mut text = rows(checked, args.terms)?;
     let pieces = checked.pieces()?;
     if let Some(gauge) = &args.gauge {
@@ -140,6 +176,10 @@ fn rows_and_sizes(checked: &Checked, args: &Args) -> Result<String, Failure> {
         for (index, piece) in pieces.iter().enumerate() {
             let name = piece_name(pieces, index).map_or_else(String::new, |name| format!("{name}: "));
             text.push_str(&format!("{}.\n", capital(&format!("{name}{}", gauge.size_of(piece)))));
+            if let Some(Ok(cloth)) = cloths.get(index) {
+                let (size, metres) = (capital(&cloth.size()), cloth.metres());
+                text.push_str(&format!("{size}, as the cloth draws in or spreads; yarn {metres}.\n"));
+            }
         }
     }
     Ok(text)

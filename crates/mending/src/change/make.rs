@@ -79,7 +79,11 @@ impl Base {
                 Item::Group { until, span, .. } | Item::Rest { until, span, .. } => {
                     self.until_numbers(frame, at, until, span, source.words);
                 }
-                Item::Move(..) | Item::Seen(..) | Item::LetFall(..) | Item::ByNeedle(..) => {}
+                Item::Move(..)
+                | Item::Seen(..)
+                | Item::LetFall(..)
+                | Item::Spread(..)
+                | Item::ByNeedle(..) => {}
             }
         }
     }

@@ -103,7 +103,7 @@ fn flatten(item: &Item, out: &mut Vec<Cell>) {
             let open = !matches!(until, Until::Times(_));
             out.push(Cell { what: What::Close(open), times: left(*until) });
         }
-        Item::Seen(..) | Item::LetFall(..) | Item::ByNeedle(..) => {
+        Item::Seen(..) | Item::LetFall(..) | Item::Spread(..) | Item::ByNeedle(..) => {
             out.push(Cell { what: What::Look, times: 0 });
         }
     }

@@ -48,6 +48,7 @@ impl Moved for Item {
                 Item::Group { body: body.moved(by), until: *until, span: span.moved(by) }
             }
             Item::Seen(seen, span) => Item::Seen(*seen, span.moved(by)),
+            Item::Spread(row, span) => Item::Spread(*row, span.moved(by)),
             Item::LetFall(op, fall, span) => Item::LetFall(*op, *fall, span.moved(by)),
             Item::ByNeedle(parts, told) => {
                 let parts = match &**parts {
@@ -93,6 +94,7 @@ impl Moved for Content {
             Content::Like(rows) => Content::Like(rows.moved(by)),
             Content::Swapped(rows) => Content::Swapped(rows.moved(by)),
             Content::LikeBut(rows, readings) => Content::LikeBut(rows.moved(by), all(readings)),
+            Content::Stepped(by) => Content::Stepped(*by),
             Content::Turns(ops) => Content::Turns(ops.clone()),
         }
     }
@@ -129,6 +131,7 @@ impl Moved for StatementKind {
             StatementKind::Again(again) => {
                 StatementKind::Again(Again { rows: again.rows.moved(by), ..again.clone() })
             }
+            StatementKind::Spread(rows, told) => StatementKind::Spread(rows.moved(by), *told),
             other @ (StatementKind::Count(_)
             | StatementKind::GoOn(_)
             | StatementKind::Edge(_)

@@ -13,6 +13,15 @@ pub enum Place {
     Ends,
 }
 
+/// The stitches at which rows end that go on in the same way.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Goal {
+    /// On all needles together.
+    InAll(u32),
+    /// On the fullest needle, or on each where they are alike.
+    OnNeedle(u32),
+}
+
 /// Taking in or putting on in the same way, row after row, as far as it is told.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub struct Shaping {
@@ -20,14 +29,14 @@ pub struct Shaping {
     pub op: Op,
     /// How many of them at each place.
     pub many: u32,
-    /// Where.
+    /// Where; without a word on it, as in the last row that was shaped.
     pub place: Option<Place>,
     /// Plain stitches between the edge and the first of them.
     pub within: u32,
     /// Of so many rows the last is shaped.
     pub every: Option<u32>,
     /// The stitches at which it ends.
-    pub until: Option<u32>,
+    pub until: Option<Goal>,
     /// How many rows are shaped.
     pub times: Option<u32>,
     /// The operation of the other stitches, where the words tell it.

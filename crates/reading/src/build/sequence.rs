@@ -91,12 +91,68 @@ impl Builder<'_> {
                 let fall = if self.numbers(&parts[1]).0[0] == Some(2) { Fall::All } else { Fall::Extra };
                 one(Value::Seq(Seq::one(Item::LetFall(op, fall, self.spans(parts)))))
             }
+            "purl_overs" => {
+                let seen = Seen::Overs(Op::P, self.row_op(&parts[0])?);
+                one(Value::Seq(Seq::one(Item::Seen(seen, self.spans(parts)))))
+            }
+            "spread_stacked_row" => {
+                let (op, ground) = (Op::K2tog, self.row_op(&parts[0])?);
+                let told = SpreadTold { op, times: None, every: None, stacked: true, evenly: false };
+                one(Value::Seq(told.row(ground, self.spans(parts))?))
+            }
+            "spread_row" => {
+                let ground = parts.iter().find_map(|part| self.row_op(part));
+                let told = parts.iter().find_map(|part| match part {
+                    Value::Spread(told, _) => Some(*told),
+                    _ => None,
+                })?;
+                // Without a word for the other stitches the distances must be told.
+                let sure = told.evenly || told.every.is_some();
+                let seq = told.row(ground.unwrap_or(Op::K), self.spans(parts))?;
+                sure.then(|| one(Value::Seq(seq))).flatten()
+            }
+            "spread_together" | "spread_purled" | "spread_less" | "spread_more" | "spread_stacked" => {
+                let ([n, m], _) = self.numbers(&parts[0]);
+                let (op, times) = match action {
+                    "spread_together" => (format!("k{}tog", m?).parse().ok()?, n),
+                    "spread_purled" => (format!("p{}tog", m?).parse().ok()?, n),
+                    "spread_less" => (Op::K2tog, n),
+                    "spread_more" => (Op::M1, n),
+                    _ => (format!("k{}tog", n?).parse().ok()?, None),
+                };
+                let stacked = action == "spread_stacked";
+                let told = SpreadTold { op, times, every: None, stacked, evenly: false };
+                one(Value::Spread(told, self.spans(parts)))
+            }
+            "spread_one" => {
+                let op = format!("k{}tog", self.numbers(&parts[0]).0[0]?).parse().ok()?;
+                let every = Some(self.numbers(&parts[1]).0[0].filter(|n| *n <= TIMES_LIMIT)?);
+                let told = SpreadTold { op, times: None, every, stacked: false, evenly: false };
+                one(Value::Spread(told, self.spans(parts)))
+            }
+            "spread_evenly" | "spread_every" => {
+                let Value::Spread(told, _) = &parts[0] else { return None };
+                let every = self.numbers(&parts[1]).0[0].filter(|n| *n <= TIMES_LIMIT);
+                let told = match action {
+                    "spread_evenly" => SpreadTold { evenly: true, ..*told },
+                    _ => SpreadTold { every: Some(every?), ..*told },
+                };
+                one(Value::Spread(told, self.spans(parts)))
+            }
             "rest_to" => {
                 let op = self.row_op(&parts[0])?;
                 let left = self.numbers(&parts[1]).0[0]?;
                 one(Value::Seq(Seq::one(Item::Rest {
                     op,
                     until: Until::Left(left),
+                    span: self.spans(parts),
+                })))
+            }
+            "rest_to_seam" => {
+                let until = Until::Left(self.numbers(&parts[1]).0[0]? + 1);
+                one(Value::Seq(Seq::one(Item::Rest {
+                    op: self.row_op(&parts[0])?,
+                    until,
                     span: self.spans(parts),
                 })))
             }
@@ -226,8 +282,31 @@ impl Builder<'_> {
             "mirrored" => {
                 let half = first_seq()?;
                 let said = self.spans(parts);
-                let other = half.mirrored(said)?;
-                one(Value::Seq(half.and(&other)))
+                let items = half.items();
+                let middle = |item: &Item| match item {
+                    Item::Work(work) => {
+                        let sense = work.sense.map(|sense| self.lexicon.sense(sense));
+                        sense.is_some_and(|sense| sense.context == Some(Context::Middle))
+                    }
+                    _ => false,
+                };
+                let side = items.split_last().filter(|(last, _)| middle(last));
+                let side = side.map_or(Some(half.clone()), |(_, side)| Seq::of(side.iter().cloned()))?;
+                one(Value::Seq(half.and(&side.mirrored(said)?)))
+            }
+            // "Knit two together at the beginning and at the end of the row."
+            "at_both_ends" | "at_the_end" | "at_the_beginning" => {
+                let Value::Seq(first) = self.stitch(&parts[0])?.pop()?.1 else { return None };
+                let Item::Work(work) = first.first()? else { return None };
+                let shapes = work.sum().takes != work.sum().makes && !first.once_only();
+                let ground = if work.ops.iter().any(|op| op.face() == Face::Purl) { Op::P } else { Op::K };
+                let rest = Seq::one(Item::Rest { op: ground, until: Until::End, span: self.span(&parts[1]) });
+                let row = match action {
+                    "at_both_ends" => first.and(&rest).and(&first),
+                    "at_the_end" => rest.and(&first),
+                    _ => first.and(&rest),
+                };
+                shapes.then(|| one(Value::Seq(row))).flatten()
             }
             "modified" => self.modified(&parts[0], &parts[1]),
             _ => None,
@@ -313,8 +392,10 @@ impl Builder<'_> {
                 Some(vec![(0.2, until(n + 1)), (1.2, until(n))])
             }
             "to_end" => one(Value::Until(Until::End, span)),
+            // The seam stitch itself is none of the stitches within which the row stops.
+            "to_seam" => one(Value::Until(Until::Left(printed()? + 1), span)),
             "to_last" => one(Value::Until(Until::Left(printed()?), span)),
-            "pair" => one(Value::Until(Until::Left(printed()?), span)),
+            "pair" => one(Value::Goal(self.goal(parts.last()?)?, span)),
             _ => None,
         }
     }

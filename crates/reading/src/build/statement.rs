@@ -46,7 +46,7 @@ impl Builder<'_> {
             "count_beside" => say(StatementKind::Count(self.numbers(&parts[1]).0[0]?)),
             "go_on" => {
                 let until = match &parts[0] {
-                    Value::Until(Until::Left(n), _) => Some(*n),
+                    Value::Goal(goal, _) => Some(*goal),
                     _ => None,
                 };
                 say(StatementKind::GoOn(until))
@@ -56,13 +56,22 @@ impl Builder<'_> {
             }
             "edge" => {
                 let (first, last) = match self.numbers(&parts[0]).0[0] {
-                    Some(1) => (Op::Slp, None),
-                    Some(2) => (Op::Slp, Some(Op::K)),
-                    Some(4) => (Op::Slp, None),
-                    _ => (Op::K, Some(Op::K)),
+                    Some(1 | 4) => (Some(Op::Slp), None),
+                    Some(2) => (Some(Op::Slp), Some(Op::K)),
+                    _ => (Some(Op::K), Some(Op::K)),
                 };
                 let front = self.numbers(&parts[0]).0[0] == Some(4);
                 say(StatementKind::Edge(EdgeRule { first, last, front, besides: false }))
+            }
+            "seam_rule" => {
+                let rule = EdgeRule { first: None, last: Some(Op::P), front: false, besides: false };
+                say(StatementKind::Edge(rule))
+            }
+            "stepped_up" | "stepped_down" => {
+                let by =
+                    i32::try_from(self.numbers(&parts[1]).0[0]?).ok().filter(|by| (1..100).contains(by))?;
+                let by = if action == "stepped_up" { by } else { -by };
+                say(rows(self.rows(&parts[0])?, Content::Stepped(by), None))
             }
             "besides" => parts.iter().find_map(|part| match part {
                 Value::Statement(statement) => match statement.kind {
@@ -94,7 +103,8 @@ impl Builder<'_> {
                 };
                 (1..=9).contains(&many).then(|| say(StatementKind::Shaping(bare))).flatten()
             }
-            "shape_how" | "shape_at" | "shape_every" | "shape_until" | "shape_within" | "shape_times" => {
+            "shape_how" | "shape_at" | "shape_every" | "shape_between" | "shape_next" | "shape_until"
+            | "shape_within" | "shape_times" => {
                 let (told, bit) = match parts {
                     [one @ Value::Statement(_), bit] | [bit, one @ Value::Statement(_)] => (one, bit),
                     [_, bit, one @ Value::Statement(_)] => (one, bit),
@@ -106,7 +116,7 @@ impl Builder<'_> {
             }
             "shaped" => match &parts[0] {
                 Value::Statement(statement) => match statement.kind {
-                    StatementKind::Shaping(told) if told.place.is_some() && told.every.is_some() => {
+                    StatementKind::Shaping(told) if told.every.is_some() => {
                         let ends = told.until.is_some() || told.times.is_some();
                         ends.then(|| one(parts[0].clone())).flatten()
                     }
@@ -114,6 +124,14 @@ impl Builder<'_> {
                 },
                 _ => None,
             },
+            "spread" | "spread_rows" => {
+                let told = parts.iter().find_map(|part| match part {
+                    Value::Spread(told, _) => Some(*told),
+                    _ => None,
+                })?;
+                let rows = rows_at(0);
+                (rows.is_some() || told.stacked).then(|| say(StatementKind::Spread(rows, told))).flatten()
+            }
             "as_seen" => say(StatementKind::AsSeen),
             "on_hand" => say(StatementKind::OnHand(self.numbers(&parts[0]).0[0]?)),
             "in_the_round" => say(StatementKind::Round(self.numbers(&parts[0]).0[0])),
@@ -236,13 +254,7 @@ impl Builder<'_> {
             "return_like" => {
                 say(StatementKind::Returns { after: rows_at(1)?, content: Content::Like(rows_at(0)) })
             }
-            "every_row_same" => say(StatementKind::Again(Again {
-                rows: None,
-                from: false,
-                until: None,
-                till: None,
-                times: None,
-            })),
+            "every_row_same" => say(StatementKind::Again(Again::default())),
             "again" | "again_more_total" | "again_times_first" | "again_range" => {
                 let times = parts.iter().find_map(|part| match part {
                     Value::Until(Until::Times(n), _) => Some(*n),
@@ -260,13 +272,7 @@ impl Builder<'_> {
                     named.which =
                         Which::Numbers((first..=last.min(first.saturating_add(TIMES_LIMIT))).collect());
                 }
-                say(StatementKind::Again(Again {
-                    rows: Some(named),
-                    from: false,
-                    until: None,
-                    till: None,
-                    times,
-                }))
+                say(StatementKind::Again(Again { rows: Some(named), times, ..Again::default() }))
             }
             "again_in_all" | "again_more" | "again_total" => {
                 let said = parts.iter().rev().find_map(|part| self.numbers(part).0[0])?;
@@ -281,64 +287,30 @@ impl Builder<'_> {
                     _ => parts.iter().find_map(|part| self.numbers(part).0[0])?.saturating_sub(1),
                 };
                 let times = Some(AgainTimes { printed: printed.min(TIMES_LIMIT), more: true });
-                say(StatementKind::Again(Again {
-                    rows: Some(named),
-                    from: false,
-                    until: None,
-                    till: None,
-                    times,
-                }))
+                say(StatementKind::Again(Again { rows: Some(named), times, ..Again::default() }))
             }
             "again_from_times" => {
                 let Value::Until(Until::Times(n), _) = parts.last()? else { return None };
                 let printed = if self.says_more(span) { n.saturating_sub(1) } else { *n };
                 let times = Some(AgainTimes { printed, more: true });
-                say(StatementKind::Again(Again {
-                    rows: rows_at(0),
-                    from: true,
-                    until: None,
-                    till: None,
-                    times,
-                }))
+                say(StatementKind::Again(Again { rows: rows_at(0), from: true, times, ..Again::default() }))
             }
             "again_reversed" => {
-                let again = Again { rows: rows_at(0), from: false, until: None, till: None, times: None };
+                let again = Again { rows: rows_at(0), ..Again::default() };
                 say(StatementKind::Reversed(again))
             }
             "again_till" => {
                 let till = self.numbers(parts.last()?).0[0];
-                say(StatementKind::Again(Again {
-                    rows: rows_at(0),
-                    from: false,
-                    until: None,
-                    till,
-                    times: None,
-                }))
+                say(StatementKind::Again(Again { rows: rows_at(0), till, ..Again::default() }))
             }
             "again_until" => {
-                let until = self.numbers(parts.last()?).0[0];
-                say(StatementKind::Again(Again {
-                    rows: rows_at(0),
-                    from: false,
-                    until,
-                    till: None,
-                    times: None,
-                }))
+                let until = self.goal(parts.last()?);
+                say(StatementKind::Again(Again { rows: rows_at(0), until, ..Again::default() }))
             }
-            "again_from" => say(StatementKind::Again(Again {
-                rows: rows_at(0),
-                from: true,
-                until: None,
-                till: None,
-                times: None,
-            })),
-            "again_from_start" => say(StatementKind::Again(Again {
-                rows: None,
-                from: true,
-                until: None,
-                till: None,
-                times: None,
-            })),
+            "again_from" => {
+                say(StatementKind::Again(Again { rows: rows_at(0), from: true, ..Again::default() }))
+            }
+            "again_from_start" => say(StatementKind::Again(Again { from: true, ..Again::default() })),
             "and_then" => {
                 let Value::Statement(last) = self.as_statement(parts.last()?)? else { return None };
                 let head = match &parts[0] {
@@ -384,7 +356,9 @@ impl Builder<'_> {
                 };
                 Shaping { every: Some(every), times, ..told }
             }
-            "shape_until" if told.until.is_none() => Shaping { until: Some(number?), ..told },
+            "shape_next" if told.every.is_none() => Shaping { every: Some(1), times: Some(1), ..told },
+            "shape_until" if told.until.is_none() => Shaping { until: Some(self.goal(bit)?), ..told },
+            "shape_between" if told.every.is_none() => Shaping { every: Some(number? + 1), ..told },
             "shape_within" => Shaping { within: number?, ..told },
             "shape_times" if told.times.is_none() => match bit {
                 Value::Until(Until::Times(times), _) => Shaping { times: Some(*times), ..told },
@@ -392,6 +366,13 @@ impl Builder<'_> {
             },
             _ => return None,
         })
+    }
+
+    /// The stitches at which rows end that go on.
+    pub(super) fn goal(&self, value: &Value) -> Option<Goal> {
+        let count = self.numbers(value).0[0]?;
+        let on_needle = self.leaf(value)?.terminal == self.marks.left_on_needle;
+        Some(if on_needle { Goal::OnNeedle(count) } else { Goal::InAll(count) })
     }
 
     /// Whether the words under a span say "more"; the times of such an idiom already count the first.

@@ -9,13 +9,16 @@ use loops::{Op, Side};
 use span::Span;
 
 use super::series::{SERIES_LIMIT, Series};
-use super::shaping::{SHAPING_LIMIT, ground_of, is_shaped, tally};
+use super::shaping::{SHAPING_LIMIT, ground_of, is_shaped, plain_row_of, tally};
 use super::told::{
-    as_it_shows, binds_all_off, but_for, by_needle, fills_a_row, sharing, split_at_turns, swapped, takes_up,
-    whole_row,
+    as_it_shows, between_by, binds_all_off, but_for, by_needle, fills_a_row, sharing, split_at_turns,
+    swapped, takes_up, whole_row,
 };
 use super::{Plan, PlannedRow, ROWS_LIMIT, Readings};
-use crate::ast::{Again, AgainTimes, CastOn, Content, Item, Rule, Shaping, Statement, StatementKind};
+use crate::ast::{
+    Again, AgainTimes, CastOn, Content, Goal, Item, Rule, Seq, Shaping, SpreadTold, Statement, StatementKind,
+};
+use crate::chain::Needle;
 use crate::needles::{MOST, Shares};
 use crate::rowset::{RowSet, Which};
 
@@ -23,6 +26,10 @@ use crate::rowset::{RowSet, Which};
 #[derive(Default)]
 pub struct Draft {
     pub plan: Plan,
+    /// Where the last rows begin that were told by how many they are.
+    block_from: usize,
+    /// The number cast on, where it is given from outside the text.
+    given: Option<u32>,
     /// Numbered rows of the current run, not yet in the plan.
     run: BTreeMap<u32, PlannedRow>,
     /// What is told once for many rows.
@@ -46,8 +53,8 @@ pub struct Draft {
 
 impl Draft {
     /// An empty one under rules that hold for every piece.
-    pub fn under(rules: &[Rule]) -> Draft {
-        let mut draft = Draft::default();
+    pub fn under(rules: &[Rule], given: Option<u32>) -> Draft {
+        let mut draft = Draft { given, ..Draft::default() };
         rules.iter().for_each(|rule| draft.take(&rule.statement()));
         draft.said_rows = 0;
         draft
@@ -141,6 +148,7 @@ impl Draft {
             }
             StatementKind::Shaping(shaping) => self.shaped(*shaping, statement.span),
             StatementKind::GoOn(until) => self.go_on(*until, statement.span),
+            StatementKind::Spread(rows, told) => self.spread(rows.as_ref(), *told, statement.span),
             StatementKind::Edges(edges) => self.plan.told_edges = Some(*edges),
             StatementKind::Edge(rule) => self.plan.edge_rule = Some(*rule),
             StatementKind::OnHand(count) => {
@@ -251,13 +259,7 @@ impl Draft {
             Which::Last(_) => return,
             Which::Every if matches!(content, Content::Like(Some(_))) => {
                 let Content::Like(like) = content else { return };
-                return self.again(&Again {
-                    rows: like.clone(),
-                    from: false,
-                    until: None,
-                    till: None,
-                    times: None,
-                });
+                return self.again(&Again { rows: like.clone(), ..Again::default() });
             }
             which => {
                 if let Some(readings) = self.readings(content).filter(fills_a_row) {
@@ -267,6 +269,12 @@ impl Draft {
                 return;
             }
         };
+        if let Content::Stepped(by) = content {
+            return self.stepped(&numbers, *by, span);
+        }
+        if self.among_the_block(&numbers, content) {
+            return;
+        }
         self.labelled = true;
         if self.restarts(&numbers) {
             self.close_run();
@@ -334,6 +342,9 @@ impl Draft {
             if self.run.is_empty() {
                 let row = self.planned(None, readings, span);
                 self.flush_loose();
+                if index == 0 {
+                    self.block_from = self.plan.rows.len();
+                }
                 self.plan.rows.push(row);
             } else {
                 let number = self.next_number();
@@ -355,6 +366,7 @@ impl Draft {
                 let op = *ops.get(nth % ops.len().max(1))?;
                 Some(whole_row(op, Span::DETACHED))
             }
+            Content::Stepped(_) => None,
             Content::Swapped(rows) => {
                 let told = self.nth_readings(&Content::Like(Some(rows.clone())), nth)?;
                 Some(Rc::new(told.iter().map(|(cost, seq)| (*cost, swapped(seq))).collect()))
@@ -446,23 +458,50 @@ impl Draft {
     }
 
     /// How often some rows are repeated until so many stitches are left.
-    fn times_until(&self, block: &[PlannedRow], until: u32) -> Option<u32> {
-        let mut count = self.count()?;
+    fn times_until(&self, block: &[PlannedRow], until: Goal) -> Option<u32> {
+        let mut needle = self.needle()?;
         let mut times = 0;
-        while count != until && times < SHAPING_LIMIT {
-            count = tally(count, block)?;
+        while !until.is_met(needle) && times < SHAPING_LIMIT {
+            needle = tally(needle, block)?;
             times += 1;
         }
-        (count == until).then_some(times)
+        until.is_met(needle).then_some(times)
     }
 
-    /// The stitches after the rows told so far, where they can be told.
-    fn count(&self) -> Option<u32> {
+    /// What is on the needles after the rows told so far, where it can be told.
+    fn needle(&self) -> Option<Needle> {
         let cast_on = &self.plan.cast_on;
         let needles: u32 = cast_on.needles.iter().sum();
         let each = cast_on.per_needle.unwrap_or(1);
-        let start = cast_on.count.map(|count| count * each).or((needles > 0).then_some(needles))?;
-        tally(start, self.plan.rows.iter().chain(self.run.values()).chain(&self.loose))
+        let told = cast_on.count.map(|count| count.saturating_mul(each));
+        let start = self.given.or(told).or((needles > 0).then_some(needles))?;
+        tally(Needle::cast_on(start), self.plan.rows.iter().chain(self.run.values()).chain(&self.loose))
+    }
+
+    /// "Decrease with one row plain between three times": the last row that was shaped, so often, plain rows after
+    /// each; where they end at a number of stitches the last has none after it.
+    fn as_shaped(&mut self, shaping: Shaping, span: Span) {
+        let told: Vec<&PlannedRow> = self.plan.rows.iter().chain(self.run.values()).collect();
+        let Some(at) = told.iter().rposition(|row| is_shaped(&row.readings)) else { return };
+        let (model, since) = (Rc::clone(&told[at].readings), told.len() - 1 - at);
+        let between = shaping.every.unwrap_or(1).saturating_sub(1) as usize;
+        let ground = told.get(at + 1).and_then(|row| ground_of(&row.readings)).unwrap_or(Op::K);
+        let plain = whole_row(ground, Span::DETACHED);
+        (since..between).for_each(|_| self.append(Rc::clone(&plain), span, true));
+        let row = self.planned(None, Rc::clone(&model), span);
+        let rest = self.planned(None, Rc::clone(&plain), span);
+        let block: Vec<PlannedRow> = std::iter::once(row).chain(vec![rest; between]).collect();
+        let times = match (shaping.times, shaping.until) {
+            (Some(times), _) => times.min(SHAPING_LIMIT),
+            (None, Some(until)) => self.times_until(&block, until).unwrap_or(0),
+            (None, None) => 0,
+        };
+        for time in 1..=times {
+            let last = time == times && shaping.until.is_some();
+            let after = if last { 0 } else { between };
+            self.append(Rc::clone(&model), span, true);
+            (0..after).for_each(|_| self.append(Rc::clone(&plain), span, true));
+        }
     }
 
     /// Adds a row after those that are told, with the next number where they have numbers.
@@ -482,9 +521,13 @@ impl Draft {
     fn shaped(&mut self, shaping: Shaping, span: Span) {
         self.flush_loose();
         self.fill_gaps();
+        if shaping.place.is_none() {
+            return self.as_shaped(shaping, span);
+        }
         let told = |back: usize| self.plan.rows.iter().chain(self.run.values()).rev().nth(back).cloned();
         let before = told(0).is_some_and(|row| is_shaped(&row.readings));
-        let Some(rows) = shaping.rows(self.count(), before) else { return };
+        let now = self.needle().map(|needle| needle.count);
+        let Some(rows) = shaping.rows(now, before) else { return };
         for shaped in rows {
             let rows = self.plan.rows.iter().chain(self.run.values()).rev();
             let below = rows.skip(1).find_map(|row| ground_of(&row.readings));
@@ -495,13 +538,89 @@ impl Draft {
         }
     }
 
+    /// "7th and 8th rounds, in the same way, with one more between": the last shaped row gives the step, the rows that
+    /// lie behind it come again as they are.
+    fn stepped(&mut self, numbers: &[u32], by: i32, span: Span) {
+        let shaped = self.run.iter().rev().find(|(_, row)| plain_row_of(&row.readings).is_none());
+        let Some((&last, model)) = shaped else { return };
+        let model = Rc::clone(&model.readings);
+        let Some(&first) = numbers.first().filter(|first| **first > last) else { return };
+        let period = first - last;
+        for number in numbers {
+            let (step, behind) = ((number - first) / period + 1, (number - first) % period);
+            let readings = match behind {
+                0 => between_by(&model, by.saturating_mul(step as i32)),
+                behind => match self.run.get(&(last + behind)) {
+                    Some(row) => Rc::clone(&row.readings),
+                    None => continue,
+                },
+            };
+            let row = self.planned(Some(*number), readings, span);
+            self.run.insert(*number, row);
+        }
+    }
+
+    /// "Knit seven rounds, in the first of these knit two together after every five": rows of the last that were told by
+    /// how many they are, told again one by one; false if these are none.
+    fn among_the_block(&mut self, numbers: &[u32], content: &Content) -> bool {
+        let block = self.plan.rows.len() - self.block_from.min(self.plan.rows.len());
+        let within = numbers.iter().all(|number| (1..=block as u32).contains(number));
+        let plain = |row: &PlannedRow| row.number.is_none() && plain_row_of(&row.readings).is_some();
+        let block_is_plain = self.plan.rows.iter().skip(self.block_from).any(plain);
+        if self.labelled || !self.run.is_empty() || !within || !block_is_plain {
+            return false;
+        }
+        let spread = self.readings(content).and_then(|readings| readings.first()?.1.spread());
+        let Some((told, span)) = spread else { return false };
+        for number in numbers {
+            let row = &mut self.plan.rows[self.block_from + *number as usize - 1];
+            if let Some(ground) = plain_row_of(&row.readings) {
+                row.readings = Rc::new(vec![(0.0, Seq::one(Item::Spread(told.on(ground), span)))]);
+            }
+        }
+        true
+    }
+
+    /// "In the second of these rounds knit together two stitches after every six": rows that are told, with increases or
+    /// decreases spread over them.
+    fn spread(&mut self, rows: Option<&RowSet>, told: SpreadTold, span: Span) {
+        self.flush_loose();
+        let numbers = match rows.map(|rows| &rows.which) {
+            Some(Which::Numbers(numbers)) => numbers.clone(),
+            Some(Which::Last(1)) | None => Vec::new(),
+            Some(_) => return,
+        };
+        let block = self.block_from;
+        let mut targets: Vec<&mut PlannedRow> = if numbers.is_empty() {
+            self.last_row().into_iter().collect()
+        } else if self.run.is_empty() {
+            let block = self.plan.rows.iter_mut().skip(block).enumerate();
+            block.filter(|(at, _)| numbers.contains(&(*at as u32 + 1))).map(|(_, row)| row).collect()
+        } else {
+            self.run.iter_mut().filter(|(number, _)| numbers.contains(number)).map(|(_, row)| row).collect()
+        };
+        if let ([], [number], Some(rows)) = (targets.as_slice(), numbers.as_slice(), rows) {
+            let Some(seq) = told.row(Op::K, span) else { return };
+            let content = Content::Work(Rc::new(vec![(0.0, seq)]));
+            let only = RowSet { which: Which::Numbers(vec![*number]), ..rows.clone() };
+            return self.rows(&only, &content, None, None, span);
+        }
+        for row in &mut targets {
+            let Some(op) = plain_row_of(&row.readings) else { continue };
+            if let Some(seq) = told.row(op, span) {
+                row.readings = Rc::new(vec![(0.0, seq)]);
+            }
+        }
+    }
+
     /// "Continue in this manner until nine are left": the last two rows of like build give the step, the rows
     /// between them come again as they are.
-    fn go_on(&mut self, until: Option<u32>, span: Span) {
+    fn go_on(&mut self, until: Option<Goal>, span: Span) {
         self.flush_loose();
         self.fill_gaps();
         let told: Vec<PlannedRow> = self.plan.rows.iter().chain(self.run.values()).cloned().collect();
         let Some(series) = Series::find(&told) else { return };
+        let until = until.map(|(Goal::InAll(count) | Goal::OnNeedle(count))| count);
         let mut count = series.last_count;
         let mut number = self.next_number();
         for step in 1..=SERIES_LIMIT {
@@ -601,7 +720,7 @@ impl Draft {
             self.plan.rows.push(row);
         }
         self.set_turns();
-        self.plan.round |= self.rounds > self.said_rows;
+        self.plan.round |= self.rounds > self.said_rows || self.plan.rows.iter().any(is_told_by_needle);
         for (index, row) in self.plan.rows.iter_mut().enumerate() {
             if row.label.is_empty() {
                 row.label = (index + 1).to_string();
@@ -645,6 +764,11 @@ impl Draft {
             _ => Some(0),
         }
     }
+}
+
+/// Whether it is a round told needle by needle.
+fn is_told_by_needle(row: &PlannedRow) -> bool {
+    row.readings.first().is_some_and(|(_, seq)| seq.by_needle().is_some())
 }
 
 /// Whether every number of a run has a row that is told, so that none is left for rows between.

@@ -8,8 +8,9 @@ use loops::Op;
 use span::Span;
 
 use super::{PlannedRow, Readings};
-use crate::ast::{Item, Place, Seq, Shaping, Until, Work};
-use crate::needles::Shares;
+use crate::ast::{Goal, Item, Place, Seq, Shaping, SpreadTold, Until, Work};
+use crate::chain::{Needle, ways};
+use crate::spread::{Spread, SpreadRow};
 
 /// The most rows that one such sentence makes.
 pub const SHAPING_LIMIT: u32 = 600;
@@ -41,7 +42,7 @@ impl Shaping {
         let step = self.step();
         let steps = match (self.times, self.until, now) {
             (Some(times), ..) => times,
-            (None, Some(until), Some(now)) if step != 0 => {
+            (None, Some(Goal::InAll(until)), Some(now)) if step != 0 => {
                 let steps = (i64::from(until) - i64::from(now)) / step;
                 u32::try_from(steps).ok().filter(|steps| *steps > 0)?
             }
@@ -57,28 +58,48 @@ impl Shaping {
     }
 }
 
-/// The stitches after some rows, from those before them; `None` where a row leaves it open.
-pub fn tally<'r>(start: u32, rows: impl IntoIterator<Item = &'r PlannedRow>) -> Option<u32> {
-    rows.into_iter().try_fold(start, |count, row| {
+impl Goal {
+    /// Whether it is reached.
+    pub fn is_met(self, needle: Needle) -> bool {
+        match self {
+            Goal::InAll(count) => needle.count == count,
+            Goal::OnNeedle(count) => needle.shares.counts().max() == Some(count),
+        }
+    }
+}
+
+/// What is on the needles after some rows, from what was before them; `None` where a row leaves it open.
+pub fn tally<'r>(start: Needle, rows: impl IntoIterator<Item = &'r PlannedRow>) -> Option<Needle> {
+    rows.into_iter().try_fold(start, |needle, row| {
+        let mut fitting = Vec::new();
+        let after = row.readings.iter().find_map(|(_, seq)| {
+            ways(seq, needle, &mut fitting);
+            let whole = fitting.iter().filter(|fit| fit.cut.is_none());
+            whole.min_by(|a, b| a.cost.total_cmp(&b.cost)).map(|fit| needle.after(seq, fit))
+        });
         let stated = row.stated.map(|(count, _)| count);
-        stated.or_else(|| row.readings.iter().find_map(|(_, seq)| after(count, seq)))
+        let agrees = |needle: &Needle| stated.is_none_or(|count| count == needle.count);
+        after.filter(agrees).or(stated.map(Needle::cast_on))
     })
 }
 
-/// What a reading leaves of so many stitches, if it takes them exactly.
-fn after(count: u32, seq: &Seq) -> Option<u32> {
-    if let Some((parts, told)) = seq.by_needle() {
-        let mut ways = Vec::new();
-        parts.fits(count, Shares::default(), told, &mut ways);
-        return ways.first().map(|way| way.after);
+impl SpreadTold {
+    /// A row of one operation with these increases or decreases in it; `None` where the words leave it open.
+    pub fn row(self, ground: Op, span: Span) -> Option<Seq> {
+        let op = if ground == Op::P { self.op.from_behind() } else { self.op };
+        let spread = match (self.every, self.times) {
+            _ if self.stacked => Spread::Stacked,
+            (Some(every), times) => Spread::After(every, times),
+            (None, times) => Spread::Evenly(times.filter(|times| *times > 0)?),
+        };
+        Some(Seq::one(Item::Spread(SpreadRow { op, ground, spread }, span)))
     }
-    let shape = seq.shape();
-    let spare = count.checked_sub(shape.fixed.takes)?;
-    match shape.open.as_slice() {
-        [] => (spare == 0 || seq.turns()).then_some(shape.fixed.makes + spare),
-        [(unit, ..)] if unit.takes > 0 && spare.is_multiple_of(unit.takes) => {
-            Some(shape.fixed.makes + unit.makes * (spare / unit.takes))
-        }
+}
+
+/// The operation of a row that is worked in one throughout.
+pub fn plain_row_of(readings: &Readings) -> Option<Op> {
+    match readings.first()?.1.items().as_slice() {
+        [Item::Rest { op, until: Until::End, .. }] => Some(*op),
         _ => None,
     }
 }

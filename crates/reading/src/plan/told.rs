@@ -8,6 +8,7 @@ use span::Span;
 use super::Readings;
 use crate::ast::{Item, Seen, Seq, Until, Work};
 use crate::needles::{Parts, Shares};
+use crate::spread::SpreadRow;
 
 /// Whether a row is nothing but binding off.
 pub fn binds_all_off(readings: &Readings) -> bool {
@@ -38,6 +39,10 @@ pub fn swapped(seq: &Seq) -> Seq {
         }
         Item::Rest { op, until, span } => Item::Rest { op: op.from_behind(), until, span },
         Item::Group { body, until, span } => Item::Group { body: swapped(&body), until, span },
+        Item::Spread(row, span) => {
+            let (op, ground) = (row.op.from_behind(), row.ground.from_behind());
+            Item::Spread(SpreadRow { op, ground, ..row }, span)
+        }
         other => other,
     });
     Seq::of(items).unwrap_or_else(|| seq.clone())
@@ -65,6 +70,66 @@ pub fn but_for(told: &Readings, seqs: &Readings) -> Readings {
         }
     }
     Rc::new(out)
+}
+
+/// A row with so many plain stitches more or fewer between what shapes it: each place where they may stand gives a
+/// reading, the longest stretch first, and so do all places together.
+pub fn between_by(told: &Readings, by: i32) -> Readings {
+    const OTHER_PLACE: f64 = 0.7;
+    let mut out = Vec::new();
+    for (cost, seq) in told.iter() {
+        let mut places = plain_places(seq);
+        places.sort_by_key(|(_, times)| std::cmp::Reverse(*times));
+        let all: Vec<usize> = places.iter().map(|(at, _)| *at).collect();
+        let one_each = all.iter().map(|at| vec![*at]);
+        let both = (all.len() > 1).then(|| all.clone());
+        for (rank, at) in one_each.chain(both).enumerate() {
+            let more = lengthened(seq, &at, by);
+            out.extend(more.map(|seq| (cost + OTHER_PLACE * rank as f64, seq)));
+        }
+    }
+    Rc::new(out)
+}
+
+/// Where plain stretches stand in a row, or in the part that is repeated, and how long they are.
+fn plain_places(seq: &Seq) -> Vec<(usize, u32)> {
+    let items = repeated_part(seq).map_or_else(|| seq.items(), |(_, body)| body.items());
+    let plain = |(at, item): (usize, &Item)| match item {
+        Item::Work(work) if matches!(*work.ops, [Op::K] | [Op::P]) => Some((at, work.times)),
+        _ => None,
+    };
+    items.iter().enumerate().filter_map(plain).collect()
+}
+
+/// The first part of a row that is worked more than once, and its place.
+fn repeated_part(seq: &Seq) -> Option<(usize, Seq)> {
+    seq.items().into_iter().enumerate().find_map(|(at, item)| match item {
+        Item::Group { body, .. } => Some((at, body)),
+        _ => None,
+    })
+}
+
+/// The same row with some plain stretches longer or shorter; `None` where one would vanish below nothing.
+fn lengthened(seq: &Seq, places: &[usize], by: i32) -> Option<Seq> {
+    let mut items = seq.items();
+    if let Some((at, body)) = repeated_part(seq) {
+        let longer = Seq::of(stretched(body.items(), places, by)?)?;
+        if let Item::Group { body, .. } = &mut items[at] {
+            *body = longer;
+        }
+        return Seq::of(items);
+    }
+    Seq::of(stretched(items, places, by)?)
+}
+
+fn stretched(mut items: Vec<Item>, places: &[usize], by: i32) -> Option<Vec<Item>> {
+    for at in places {
+        if let Some(Item::Work(work)) = items.get_mut(*at) {
+            work.times = work.times.checked_add_signed(by)?;
+        }
+    }
+    items.retain(|item| !matches!(item, Item::Work(work) if work.times == 0));
+    Some(items)
 }
 
 /// A stretch with turns in it is several rows, each ending in a turn; the cheapest reading says where.

@@ -1,0 +1,111 @@
+//! Increases and decreases told by where they stand in the whole row, not stitch by stitch.
+//!
+//! "Knit, decreasing six times at equal distances" needs the number on the needle; "knit three together where three
+//! were knitted together in the last round" needs the row before. Knows no words.
+
+use loops::{Op, Stitch};
+use span::Span;
+
+use crate::ast::Overs;
+use crate::needles::Shares;
+use crate::rowwork::{Below, Fit};
+
+/// Where they stand.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Spread {
+    /// So many at even distances.
+    Evenly(u32),
+    /// One after so many plain stitches, so often or as long as there are stitches for it.
+    After(u32, Option<u32>),
+    /// Over every decrease of the row before.
+    Stacked,
+}
+
+/// A row of one operation with increases or decreases spread over it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub struct SpreadRow {
+    /// The increase or decrease.
+    pub op: Op,
+    /// The other stitches.
+    pub ground: Op,
+    /// Where it is worked.
+    pub spread: Spread,
+}
+
+impl SpreadRow {
+    /// How often the operation is worked, on so many stitches of which some come of decreases.
+    pub fn count(self, on_needle: u32, below: u32) -> u32 {
+        match self.spread {
+            Spread::Evenly(times) | Spread::After(_, Some(times)) => times,
+            Spread::After(plain, None) => on_needle / (plain + self.op.takes()).max(1),
+            Spread::Stacked => below,
+        }
+    }
+
+    /// The same over another ground.
+    pub fn on(self, ground: Op) -> SpreadRow {
+        let turned = ground == Op::P && self.ground != Op::P;
+        SpreadRow { op: if turned { self.op.from_behind() } else { self.op }, ground, ..self }
+    }
+
+    /// The one way in which the row takes what is on the needle, if it can.
+    pub fn fit(self, on_needle: u32, below: u32) -> Option<Fit> {
+        let count = self.count(on_needle, below);
+        let plain = if let Spread::After(plain, _) = self.spread { plain } else { 0 };
+        let room = count.checked_mul(self.op.takes() + plain)?;
+        let taken = count.checked_mul(self.op.takes()).filter(|_| room <= on_needle)?;
+        let plain = on_needle.checked_sub(taken).filter(|_| count > 0)?;
+        Some(Fit {
+            rounds: plain,
+            after: plain + count * self.op.makes(),
+            overs: Overs::default(),
+            shares: Shares::default(),
+            ..Fit::whole()
+        })
+    }
+
+    /// The stitches of the row.
+    pub fn stitches(self, needle: &[Below], span: Span) -> Vec<Stitch> {
+        let width = self.op.takes() as usize;
+        let starts = match self.spread {
+            Spread::Evenly(times) => evenly(needle.len(), width, times as usize),
+            Spread::After(plain, _) => {
+                let count = self.count(needle.len() as u32, 0) as usize;
+                (0..count).map(|nth| nth * (plain as usize + width) + plain as usize).collect()
+            }
+            Spread::Stacked => stacked(needle, width),
+        };
+        let mut out = Vec::with_capacity(needle.len());
+        let mut at = 0;
+        for start in starts {
+            out.extend(std::iter::repeat_n(Stitch { op: self.ground, span }, start.saturating_sub(at)));
+            out.push(Stitch { op: self.op, span });
+            at = start + width;
+        }
+        out.extend(std::iter::repeat_n(Stitch { op: self.ground, span }, needle.len().saturating_sub(at)));
+        out
+    }
+}
+
+/// Where decreases begin that close even parts of a row, or increases stand in the middle of them; the parts differ by
+/// a stitch at most.
+fn evenly(stitches: usize, width: usize, times: usize) -> Vec<usize> {
+    let middle = if width == 0 { stitches / (2 * times.max(1)) } else { width };
+    (1..=times).map(|nth| (stitches * nth / times).saturating_sub(middle)).collect()
+}
+
+/// Where decreases begin that lie over those of the row before: one of three takes the old one as its middle stitch,
+/// one of two as its last. Where the last would reach over the end of a round, the round begins so much later.
+fn stacked(needle: &[Below], width: usize) -> Vec<usize> {
+    let before = if width == 2 { 1 } else { width / 2 };
+    let old = needle.iter().enumerate().filter(|(_, below)| below.decrease).map(|(at, _)| at);
+    let starts: Vec<usize> = old.map(|at| at.saturating_sub(before)).collect();
+    let over = starts.last().map_or(0, |last| (last + width).saturating_sub(needle.len()));
+    let mut free = 0;
+    let apart = |start: usize| {
+        let start = start.saturating_sub(over).max(free);
+        free = start + width;
+        start
+    };
+    starts.into_iter().map(apart).filter(|start| start + width <= needle.len()).collect()
+}
