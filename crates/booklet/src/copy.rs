@@ -66,6 +66,9 @@ fn name_unworded(edition: &mut Edition) {
     if let Some(picture) = &mut edition.picture {
         word(picture, picture_name());
     }
+    if let Some(schematic) = &mut edition.schematic {
+        word(schematic, schematic_name());
+    }
     for (at, piece) in edition.pieces.iter_mut().enumerate() {
         let title = piece_title(at, piece);
         if let Some(cloth) = &mut piece.cloth {
@@ -112,7 +115,12 @@ fn named_svgs(edition: &Edition) -> Vec<(String, &str)> {
         let symbols = entries.iter().filter_map(|entry| entry.svg.as_deref().map(|svg| (entry, svg)));
         out.extend(symbols.map(|(entry, svg)| (symbol_name(&title, &entry.meaning), svg)));
     }
+    out.extend(edition.schematic.iter().map(|schematic| (schematic_name(), schematic.svg.as_str())));
     out
+}
+
+fn schematic_name() -> String {
+    "the schematic".to_owned()
 }
 
 fn picture_name() -> String {

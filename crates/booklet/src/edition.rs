@@ -32,6 +32,8 @@ pub struct Edition {
     pub abbreviations: Vec<Abbreviation>,
     /// The pieces to be worked.
     pub pieces: Vec<PieceText>,
+    /// The whole with its measures, drawn.
+    pub schematic: Option<Drawing>,
     /// Making up, a step each.
     pub making_up: Vec<String>,
     /// Cautions and care, a line each.

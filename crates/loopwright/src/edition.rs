@@ -6,6 +6,7 @@ use booklet::{
     Abbreviation, Drawing, Edition, Key, Material, Measure, Note, NoteKind, PieceText, RowText, Side, Source,
 };
 use chart::{Chart, ChartError};
+use makingup::{Length, Plan, Schematic};
 use reading::PieceReading;
 use wording::{Sides, Terms, Written, WrittenRow, write};
 
@@ -13,6 +14,7 @@ use crate::charts::svg_bare;
 use crate::checked::{Checked, piece_name};
 use crate::gauge::Gauge;
 use crate::materials::materials;
+use crate::plan_text;
 use crate::remark::{Remark, RemarkKind, capital};
 
 /// The longest old text that is set as an appendix, in bytes: some twenty pages.
@@ -76,6 +78,38 @@ pub fn edition(
         colophon: Some(format!("Made with Loopwright {}.", env!("CARGO_PKG_VERSION"))),
         ..Edition::default()
     }
+}
+
+/// Puts a plan into an edition: the schematic, sizes, materials of today, and the steps of making up.
+pub fn add_plan(edition: &mut Edition, plan: &Plan) {
+    let style = makingup::Style { paper: "none".to_owned(), ..makingup::Style::default() };
+    let schematic = Schematic::of(plan, &style);
+    edition.schematic = Some(Drawing { alt: schematic.words(), svg: schematic.to_svg(), caption: None });
+    edition.making_up.clone_from(&plan.making_up);
+    let needles = plan.needles.iter().map(|needle| Material {
+        printed: needle.printed.clone(),
+        today: Some(capital(&plan_text::needle(needle))),
+    });
+    let yarns = plan.yarns.iter().map(|yarn| Material {
+        printed: yarn.printed.clone(),
+        today: plan_text::yarn(yarn).first().map(|line| capital(line)),
+    });
+    let materials: Vec<Material> = yarns.chain(needles).collect();
+    // The plan quotes what the old text names; its paragraph stands in the original text.
+    if materials.iter().any(|material| material.printed.is_some()) {
+        edition.materials = materials;
+    } else {
+        edition.materials.extend(materials);
+    }
+    let finished = plan.finished.map(|[width, height]| Measure {
+        name: "Finished size".to_owned(),
+        value: format!("{} by {}", Length::cm(width), Length::cm(height)),
+    });
+    let edging = plan.edging.as_ref().map(|edging| edging.piece);
+    let pieces = plan.pieces.iter().enumerate().filter(|(place, _)| Some(*place) != edging);
+    let sizes = pieces.map(|(_, piece)| Measure { name: capital(&piece.name), value: piece.size() });
+    let gauge = Measure { name: "Gauge".to_owned(), value: plan_text::gauge(plan) };
+    edition.measures = std::iter::once(gauge).chain(finished).chain(sizes).collect();
 }
 
 /// The gauge and the sizes that come of it.

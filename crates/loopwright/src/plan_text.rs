@@ -5,6 +5,7 @@ use std::fmt::Write;
 use makingup::{BusyIn, Length, NeedlePlan, Plan, YarnPlan, decimal};
 
 use crate::remark::capital;
+use crate::report::counted;
 
 /// The whole plan.
 pub fn plan(plan: &Plan) -> String {
@@ -12,15 +13,7 @@ pub fn plan(plan: &Plan) -> String {
     if let Some(title) = &plan.title {
         out.push_str(&format!("{title}\n\n"));
     }
-    let gauge = &plan.gauge;
-    line(
-        &mut out,
-        &format!(
-            "Gauge: {} stitches and {} rows of plain fabric to 10 cm (4 in.)",
-            decimal(gauge.stitches),
-            decimal(gauge.rows)
-        ),
-    );
+    line(&mut out, &format!("Gauge: {}", gauge(plan)));
     if let Some([width, height]) = plan.finished {
         line(&mut out, &format!("Finished size: {} by {}", Length::cm(width), Length::cm(height)));
     }
@@ -49,7 +42,13 @@ pub fn plan(plan: &Plan) -> String {
     out
 }
 
-/// What is needed, a line each: for a booklet.
+/// The gauge of the swatch.
+pub fn gauge(plan: &Plan) -> String {
+    let (stitches, rows) = (decimal(plan.gauge.stitches), decimal(plan.gauge.rows));
+    format!("{stitches} stitches and {rows} rows of plain fabric to 10 cm (4 in.)")
+}
+
+/// The yarn of a colour: what to buy first, then what else is to be said.
 pub fn yarn(yarn: &YarnPlan) -> Vec<String> {
     let colour = yarn.colour.as_deref().unwrap_or("yarn");
     let classes: Vec<String> = yarn.classes_of_gauge.iter().map(u8::to_string).collect();
@@ -59,10 +58,10 @@ pub fn yarn(yarn: &YarnPlan) -> Vec<String> {
     };
     let assumed = if yarn.metres_assumed { ", the usual length of the class" } else { "" };
     let mut lines = vec![format!(
-        "{colour}: {:.0} m{class}, {:.0} g: buy {} balls of {} g ({} m to 100 g{assumed}), {:.0} % over included",
+        "{colour}: {:.0} m{class}, {:.0} g: buy {} of {} g ({} m to 100 g{assumed}), {:.0} % over included",
         yarn.to_buy,
         yarn.grams,
-        yarn.balls,
+        counted(yarn.balls as usize, "ball"),
         decimal(yarn.ball),
         decimal(yarn.metres_in_100_g),
         yarn.allowance * 100.0

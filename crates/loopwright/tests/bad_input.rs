@@ -222,3 +222,23 @@ fn cloth_that_cannot_be() {
     let run = run(folder.path(), &["drape", "page.txt", "-o", "cloth.png"]);
     assert_eq!(run.code, Some(0), "a hundred stitches out of one are drawn: {}", run.stderr);
 }
+
+#[test]
+fn a_plan_that_cannot_be_made() {
+    let folder = tempfile::tempdir().unwrap();
+    std::fs::write(folder.path().join("page.txt"), PATTERN).unwrap();
+    let arguments = ["plan", "page.txt", "plan.toml", "-o", "out"];
+    assert_fails(&run(folder.path(), &arguments), 1, &["plan.toml", "no such file"]);
+    for (plan, words) in [
+        ("[[piece]]\nname = \"scarf\"\n", &["plan.toml", "no swatch", "count the stitches"][..]),
+        (
+            "[swatch]\nstitches = 0\nrows = 28\n[[piece]]\nname = \"scarf\"\n",
+            &["0 stitches", "knit a swatch"],
+        ),
+        ("swatch = 3\n", &["line 1", "docs/plan.md"]),
+    ] {
+        std::fs::write(folder.path().join("plan.toml"), plan).unwrap();
+        assert_fails(&run(folder.path(), &arguments), 1, words);
+        assert!(!folder.path().join("out").exists());
+    }
+}

@@ -252,3 +252,19 @@ fn a_reader_that_stops_early_is_no_error() {
     let output = child.wait_with_output().unwrap();
     assert_eq!((output.status.code(), String::from_utf8(output.stderr).unwrap().as_str()), (Some(0), ""));
 }
+
+#[test]
+fn a_plan_fills_a_folder_with_its_drawing_and_its_forms() {
+    let folder = folder_with(&[("page.txt", PATTERN.as_bytes())]);
+    let plan = "[swatch]\nstitches = 20\nrows = 28\n[[piece]]\nname = \"scarf\"\ncolour = \"grey\"\n";
+    std::fs::write(folder.path().join("plan.toml"), plan).unwrap();
+    let run = run(folder.path(), &["plan", "page.txt", "plan.toml", "-o", "out", "--json"]);
+    assert_eq!((run.code, run.stderr.as_str()), (Some(0), ""));
+    let json: Value = serde_json::from_str(&run.stdout).unwrap();
+    assert_eq!(json["schema"], "loopwright.plan/1");
+    assert_eq!(json["pieces"][0]["name"], "scarf");
+    let read = |name: &str| std::fs::read_to_string(folder.path().join("out").join(name)).unwrap();
+    assert_eq!(read("plan.json"), run.stdout);
+    assert!(read("plan.txt").contains("1 × scarf"), "{}", read("plan.txt"));
+    assert!(read("schematic.svg").contains("1 × scarf"));
+}

@@ -82,6 +82,23 @@ fn every_output_keeps_to_its_form_and_holds_together() {
     }
 }
 
+/// The plan of the demo, and one with everything that the demo does not have.
+#[test]
+fn plans_keep_to_their_form() {
+    let form = schema("plan-1.schema.json");
+    let demo = std::fs::read_to_string(root().join("demo/carriage-rug.txt")).unwrap();
+    let demo_plan = std::fs::read_to_string(root().join("demo/carriage-rug.plan.toml")).unwrap();
+    let full = std::fs::read_to_string(root().join("fixtures/plan/jacket.txt")).unwrap();
+    let full_plan = std::fs::read_to_string(root().join("fixtures/plan/jacket.plan.toml")).unwrap();
+    for (name, text, plan) in [("demo", demo, demo_plan), ("jacket", full, full_plan)] {
+        let checked = checked(name, &text, "", None);
+        let pieces: Vec<loops::Piece> =
+            checked.pieces().unwrap().iter().map(|reading| reading.piece.clone()).collect();
+        let plan = makingup::Plan::of(&makingup::PlanFile::read(&plan).unwrap(), &pieces).unwrap();
+        assert_valid(&form, name, &serde_json::to_value(json::plan(&plan)).unwrap());
+    }
+}
+
 /// Every span lies in the text, and printed words are the words under it.
 fn assert_spans(name: &str, json: &Value, text: &str) {
     match json {

@@ -35,10 +35,13 @@ impl Peak {
     }
 }
 
-/// A group of stitches off the needles.
+/// A group of stitches off the needles, from one operation to another.
 struct Group {
-    stitches: u32,
-    since: String,
+    waiting: u32,
+    row: String,
+    from: usize,
+    /// Where the last of it was taken back; `None` while it waits.
+    to: Option<usize>,
 }
 
 impl Tools {
@@ -57,49 +60,63 @@ impl Tools {
         };
         tools.stitches.see(piece.cast_on, "cast-on");
         let mut groups: Vec<Group> = Vec::new();
+        let mut crossings: Vec<(usize, String)> = Vec::new();
+        let mut place = 0;
         for row in &loops::work(piece).rows {
             tools.stitches.see(row.before.max(row.after), &row.label);
             let mut before = None;
             for stitch in &row.ops {
-                let busy = groups.len() as u32;
+                place += 1;
                 match stitch.op {
-                    Op::Hold => match groups.last_mut().filter(|_| before == Some(Op::Hold)) {
-                        Some(group) => group.stitches += 1,
-                        None => groups.push(Group { stitches: 1, since: row.label.clone() }),
-                    },
-                    Op::Take => take(&mut groups),
-                    Op::Cross(_) => tools.cable_needles.see(busy + 1, &row.label),
+                    Op::Hold if before == Some(Op::Hold) => {
+                        if let Some(group) = groups.last_mut() {
+                            group.waiting += 1;
+                        }
+                    }
+                    Op::Hold => {
+                        groups.push(Group { waiting: 1, row: row.label.clone(), from: place, to: None })
+                    }
+                    Op::Take => take(&mut groups, place),
+                    Op::Cross(_) => crossings.push((place, row.label.clone())),
                     _ => {}
                 }
-                tools.cable_needles.see(groups.len() as u32, &row.label);
                 before = Some(stitch.op);
             }
         }
-        tools.stay(&groups);
+        tools.see_groups(&groups, &crossings);
         for row in &piece.rows {
             tools.markers.see(markers(row, piece.worked), &row.label);
         }
         tools
     }
 
-    /// Groups that are never taken back need holders instead.
-    fn stay(&mut self, groups: &[Group]) {
-        for (index, group) in groups.iter().enumerate() {
-            self.holders.see(index as u32 + 1, &group.since);
+    /// Groups that are taken back need cable needles, the others holders.
+    fn see_groups(&mut self, groups: &[Group], crossings: &[(usize, String)]) {
+        let waiting = |at: usize| {
+            groups.iter().filter(|group| group.from <= at && group.to.is_some_and(|to| at < to)).count()
+                as u32
+        };
+        let starts =
+            groups.iter().filter(|group| group.to.is_some()).map(|group| (group.from, 0, &group.row));
+        let crossed = crossings.iter().map(|(place, row)| (*place, 1, row));
+        let mut busy: Vec<(usize, u32, &String)> = starts.chain(crossed).collect();
+        busy.sort_unstable();
+        for (place, own, row) in busy {
+            self.cable_needles.see(waiting(place) + own, row);
         }
-        let waiting = self.cable_needles.count.saturating_sub(groups.len() as u32);
-        if waiting < self.cable_needles.count {
-            self.cable_needles =
-                Peak { count: waiting, row: self.cable_needles.row.take().filter(|_| waiting > 0) };
+        let staying = groups.iter().filter(|group| group.to.is_none());
+        for (index, group) in staying.enumerate() {
+            self.holders.see(index as u32 + 1, &group.row);
         }
     }
 }
 
-fn take(groups: &mut Vec<Group>) {
-    if let Some(group) = groups.first_mut() {
-        group.stitches -= 1;
-        if group.stitches == 0 {
-            groups.remove(0);
+/// Takes the stitch that has waited longest.
+fn take(groups: &mut [Group], place: usize) {
+    if let Some(group) = groups.iter_mut().find(|group| group.waiting > 0) {
+        group.waiting -= 1;
+        if group.waiting == 0 {
+            group.to = Some(place);
         }
     }
 }

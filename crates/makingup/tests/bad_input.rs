@@ -11,7 +11,7 @@ const PIECE: &str = "[[piece]]\nname = \"square\"\nsize = { width = \"20 cm\", h
 const BORDER: &str = "[[piece]]\nname = \"border\"\n";
 
 fn plan(text: &str) -> Result<Plan, Problem> {
-    let pieces = [common::garter("The Square", 40, 80), common::points("the border")];
+    let pieces = [common::garter("The Square", 10, 20), common::points("the border")];
     PlanFile::read(text).and_then(|file| Plan::of(&file, &pieces))
 }
 

@@ -113,7 +113,7 @@ proptest! {
             columns * rows,
             lines.join(", ")
         );
-        let plan = Plan::of(&PlanFile::read(&text).unwrap(), &[common::garter("square", 8, 16)]).unwrap();
+        let plan = Plan::of(&PlanFile::read(&text).unwrap(), &[common::garter("square", 4, 8)]).unwrap();
         let seams: u32 = plan.seams.iter().map(|seam| seam.times).sum();
         prop_assert_eq!(seams as usize, rows * (columns - 1) + columns * (rows - 1));
         prop_assert!(plan.seams.iter().all(|seam| seam.difference.by < 1e-9));

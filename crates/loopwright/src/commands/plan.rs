@@ -38,22 +38,33 @@ pub struct Args {
 pub fn run(args: &Args) -> Result<(), Failure> {
     let checked = Checked::of(&args.text, WEIGHED)?;
     let plan = plan_of(&checked, &args.plan)?;
-    let json = format!("{}\n", serde_json::to_string_pretty(&json::plan(&plan))?);
-    let text = plan_text::plan(&plan);
+    let files = plan_files(&plan)?;
+    let [_, (_, text), (_, json)] = &files;
+    let shown = String::from_utf8_lossy(if args.json { json } else { text });
     if let Some(folder) = &args.output {
         make_folder(folder)?;
-        write_file(
-            &folder.join("schematic.svg"),
-            Schematic::of(&plan, &Style::default()).to_svg().as_bytes(),
-        )?;
-        write_file(&folder.join("plan.txt"), text.as_bytes())?;
-        write_file(&folder.join("plan.json"), json.as_bytes())?;
+        for (name, bytes) in &files {
+            write_file(&folder.join(name), bytes)?;
+        }
     }
-    print(if args.json { &json } else { &text })?;
+    print(&shown)?;
     if let Some(warning) = report::warning(&checked) {
         anstream::eprintln!("{warning}");
     }
     Ok(())
+}
+
+/// The drawing, the plan for people, and that for programs, each with the name of its file.
+///
+/// # Errors
+/// [`Failure::Json`] only if the plan holds a number that JSON has not.
+pub fn plan_files(plan: &Plan) -> Result<[(&'static str, Vec<u8>); 3], Failure> {
+    let json = format!("{}\n", serde_json::to_string_pretty(&json::plan(plan))?);
+    Ok([
+        ("schematic.svg", Schematic::of(plan, &Style::default()).to_svg().into_bytes()),
+        ("plan.txt", plan_text::plan(plan).into_bytes()),
+        ("plan.json", json.into_bytes()),
+    ])
 }
 
 /// The plan in a file, for the pieces of a pattern.

@@ -9,8 +9,9 @@ use super::WEIGHED;
 use crate::charts::{chart_of, file_of, svg};
 use crate::checked::{Checked, piece_name};
 use crate::cloths::{Basis, Cloth, cloths, framed, picture};
+use crate::commands::plan::{plan_files, plan_of};
 use crate::commands::write::rows;
-use crate::edition::{Particulars, edition};
+use crate::edition::{Particulars, add_plan, edition};
 use crate::failure::Failure;
 use crate::gauge::Gauge;
 use crate::json;
@@ -56,6 +57,9 @@ pub struct Args {
     /// Stitches and rows of plain fabric to 10 cm, such as 22x30, to tell the size and the yarn by
     #[arg(long, value_name = "STITCHESxROWS")]
     gauge: Option<Gauge>,
+    /// The plan of the making up (docs/plan.md): its drawing, sizes, materials and steps go into the booklet
+    #[arg(long, value_name = "FILE")]
+    plan: Option<PathBuf>,
     /// The country whose terms are used
     #[arg(long, value_enum, default_value_t)]
     terms: Country,
@@ -110,8 +114,13 @@ fn make(checked: &Checked, args: &Args, progress: &Progress) -> Result<Vec<Made>
             drawing
         }));
     }
+    let plan = args.plan.as_deref().map(|file| plan_of(checked, file)).transpose()?;
     progress.step("printing");
-    let edition = edition(checked, &particulars, &charts, drawings, &remarks);
+    let mut edition = edition(checked, &particulars, &charts, drawings, &remarks);
+    if let Some(plan) = &plan {
+        made.extend(plan_files(plan)?.map(|(name, bytes)| (name.into(), bytes)));
+        add_plan(&mut edition, plan);
+    }
     let pdf = booklet::pdf(&edition);
     let pdf = pdf.map_err(|error| Failure::Booklet { file: checked.source.name.clone(), error })?;
     made.push(("booklet.pdf".into(), pdf));

@@ -90,17 +90,18 @@ fn edging_steps(plan: &Plan, edging: &EdgingOnPath) -> Vec<String> {
     let sides: Vec<String> = edging.sides.iter().map(|side| side.repeats.to_string()).collect();
     let corners = edging.corners.iter().flatten().count();
     let ends = if edging.closed { ", bind off and join the ends" } else { ", and bind off" };
-    let mut steps = vec![format!(
-        "Work {} of the {name}, {} rows{ends}. {} along the sides in turn, from the lower left corner: {}.",
-        counted(edging.repeats as usize, "repeat", "repeats"),
-        edging.rows,
-        if edging.treatment == Treatment::Eased {
-            "Counted from corner to corner they are"
-        } else {
-            "They go"
-        },
-        sides.join(", ")
-    )];
+    let along = match (sides.len(), edging.treatment) {
+        (1, _) => String::new(),
+        (_, Treatment::Eased) => {
+            format!(
+                " Counted from corner to corner, from the lower left one on, they are {}.",
+                sides.join(", ")
+            )
+        }
+        _ => format!(" They go along the sides, from the lower left corner on: {}.", sides.join(", ")),
+    };
+    let repeats = counted(edging.repeats as usize, "repeat", "repeats");
+    let mut steps = vec![format!("Work {repeats} of the {name}, {} rows{ends}.{along}", edging.rows)];
     if corners > 0 {
         steps.push(format!(
             "Mark the repeat at which each of the {} falls: always between two of them, so that all are alike.",
@@ -131,7 +132,7 @@ fn edging_steps(plan: &Plan, edging: &EdgingOnPath) -> Vec<String> {
             let joins: Vec<&str> = edging.sides.iter().filter_map(|side| side.join.as_deref()).collect();
             let same = joins.windows(2).all(|pair| pair[0] == pair[1]);
             if same {
-                steps.extend(joins.first().map(|join| format!("Along each side, {join}.")));
+                steps.extend(joins.first().map(|join| format!("Join it as you go: {join}.")));
             } else {
                 steps.extend(
                     joins.iter().enumerate().map(|(side, join)| format!("Along side {}, {join}.", side + 1)),

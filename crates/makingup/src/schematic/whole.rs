@@ -227,15 +227,22 @@ fn measures(canvas: &mut Canvas, style: &Style, view: View, inner: &[Point], all
         (fold(|point| point.x), fold(|point| point.y))
     };
     let ((left, _), (low, _)) = bounds(all);
-    let mut tier = |points: &[Point], away: f64| {
+    let whole = extent(all);
+    let mut tier = |points: &[Point], away: f64, outermost: bool| {
         let ((x0, x1), (y0, y1)) = bounds(points);
-        let [a, b] = [view.at(Point::new(x0, low)), view.at(Point::new(x1, low))];
-        canvas.measure(a, b, away, Length::cm(x1 - x0));
-        let [c, d] = [view.at(Point::new(left, y1)), view.at(Point::new(left, y0))];
-        canvas.measure(c, d, away, Length::cm(y1 - y0));
+        // A side that is none, or that the outermost tier measures as well, needs no line.
+        let shown = |length: f64, outer: f64| length > 0.1 && (outermost || outer - length > 0.1);
+        if shown(x1 - x0, whole.0) {
+            let [from, to] = [view.at(Point::new(x0, low)), view.at(Point::new(x1, low))];
+            canvas.measure(from, to, away, Length::cm(x1 - x0));
+        }
+        if shown(y1 - y0, whole.1) {
+            let [from, to] = [view.at(Point::new(left, y1)), view.at(Point::new(left, y0))];
+            canvas.measure(from, to, away, Length::cm(y1 - y0));
+        }
     };
-    tier(inner, style.offset - 5.0);
+    tier(inner, style.offset - 5.0, !edged);
     if edged {
-        tier(all, 2.0 * style.offset - 5.0);
+        tier(all, 2.0 * style.offset - 5.0, true);
     }
 }

@@ -1,0 +1,105 @@
+//! Whole plans: tools at the same time, edges that differ, joins of yarn, and the drawing.
+
+#![allow(clippy::unwrap_used, reason = "a test that cannot go on has failed")]
+
+mod common;
+
+use loops::Worked;
+use makingup::{Plan, PlanFile, Schematic, Style, Tools};
+
+const SWATCH: &str = "[swatch]\nstitches = 20\nrows = 28\n";
+
+fn plan(text: &str, pieces: &[loops::Piece]) -> Plan {
+    Plan::of(&PlanFile::read(&format!("{SWATCH}{text}")).unwrap(), pieces).unwrap()
+}
+
+/// By following the loops: two groups wait at once after row 3, one of them is never taken back.
+#[test]
+fn tools_in_use_at_the_same_time() {
+    let rows = ["k hold*2 k*7", "p*8", "k*4 hold*2 k*2", "p*6", "k take*2 k*5", "p*8"];
+    let tools = Tools::of(&common::flat("cables", 10, &rows));
+    assert_eq!((tools.cable_needles.count, tools.cable_needles.row.as_deref()), (1, Some("1")));
+    assert_eq!((tools.holders.count, tools.holders.row.as_deref()), (1, Some("3")));
+    let tools = Tools::of(&common::flat("cables", 8, &["k*8", "p*8", "c2/2f c2/2b", "p*8"]));
+    assert_eq!((tools.cable_needles.count, tools.cable_needles.row.as_deref()), (1, Some("3")));
+    assert_eq!((tools.needles, tools.stitches.count), (2, 8));
+    let mut round = common::piece("round", Worked::Round, 24, &["k*24"]);
+    round.needles = vec![8, 8, 8];
+    assert_eq!(Tools::of(&round).needles, 4);
+}
+
+#[test]
+fn edges_that_differ_have_ways_out_the_smallest_change_first() {
+    let text = "[[piece]]\nname = \"front\"\nsize = \"gauge\"\n[[piece]]\nname = \"back\"\nsize = \"gauge\"\n\
+                [[join]]\none = \"front right\"\nother = \"back left\"\n";
+    let plan = plan(text, &[common::plain("front", 30, 56), common::plain("back", 30, 58)]);
+    let difference = &plan.seams[0].difference;
+    assert!((difference.by - 2.0 / 2.8).abs() < 1e-9, "two rows at 28 to 10 cm");
+    let kinds: Vec<String> = difference.ways.iter().map(|way| format!("{:?}", way.kind)).collect();
+    assert_eq!(kinds[0], "Easing", "half of the difference on each side is the least change");
+    assert!(kinds.contains(&"Rows".to_owned()));
+    let weights: Vec<f64> = difference.ways.iter().map(|way| way.change + way.left / 20.0).collect();
+    assert!(weights.windows(2).all(|pair| pair[0] <= pair[1] + 0.005), "{weights:?}");
+    let rows = difference.ways.iter().filter(|way| format!("{:?}", way.kind) == "Rows");
+    assert!(rows.into_iter().all(|way| way.left < 1e-9), "two rows more or fewer leave nothing");
+}
+
+#[test]
+fn colours_are_joined_where_they_change_and_balls_where_they_end() {
+    let pieces = [common::plain("scarf", 20, 40)];
+    let striped =
+        plan("[[piece]]\nname = \"scarf\"\ncolour = \"grey\"\nrows = { \"11-20\" = \"red\" }\n", &pieces);
+    let joins: Vec<(&str, &str)> = striped.pieces[0]
+        .joins
+        .iter()
+        .map(|join| (join.row.as_str(), join.colour.as_deref().unwrap()))
+        .collect();
+    assert_eq!(joins, [("1", "grey"), ("11", "red"), ("21", "grey")]);
+    let share = |colour: &str| {
+        let yarn = striped.yarns.iter().find(|yarn| yarn.colour.as_deref() == Some(colour)).unwrap();
+        yarn.in_pieces / striped.pieces[0].yarn
+    };
+    assert!((share("grey") + share("red") - 1.0).abs() < 1e-9);
+    assert!((share("red") - 10.0 / 41.0).abs() < 0.02, "ten of the 41 rows with the cast-on");
+    let small = "[[piece]]\nname = \"scarf\"\ncolour = \"grey\"\n[[yarn]]\ncolour = \"grey\"\nmetres = 100\nball = 5\n";
+    let small = plan(small, &pieces);
+    let metres = small.pieces[0].yarn;
+    let joins = small.pieces[0].joins.len() as f64;
+    assert!(joins >= (metres / 5.0).floor() - 1.0 && joins <= metres / 5.0, "{joins} joins for {metres} m");
+}
+
+/// A yarn amount by plain division: 110 × 150 stitches at 22 × 30 to 10 cm take 298.5 m (loop length by Munden's
+/// relation with 21.6, *J. Text. Inst.* 50, 1959, T448, from memory).
+#[test]
+fn yarn_of_plain_fabric() {
+    let text = "[swatch]\nstitches = 22\nrows = 30\n[[piece]]\nname = \"cloth\"\nsize = \"gauge\"\n";
+    let plan = Plan::of(&PlanFile::read(text).unwrap(), &[common::plain("cloth", 110, 150)]).unwrap();
+    let piece = &plan.pieces[0];
+    assert_eq!(piece.stitches, 110 * 151);
+    assert!((piece.width - 50.0).abs() < 1e-9 && (piece.height - 50.0).abs() < 1e-9);
+    // Its cast-on takes 3.3 widths, its ends 40 cm; the rest is in the stitches.
+    assert!((piece.yarn - 0.4 - 3.3 * 0.5 - 298.5).abs() < 0.02 * 298.5, "{}", piece.yarn);
+}
+
+#[test]
+fn the_drawing_is_sound_svg_with_measures_in_both_units() {
+    let pieces = [common::garter("square", 20, 40), common::points("border")];
+    let text = "title = \"Squares & <points>\"\n";
+    let text = format!(
+        "{text}{SWATCH}[[piece]]\nname = \"square\"\ncount = 3\ncolour = \"blue\"\n\
+         size = {{ width = \"20 cm\", height = \"20 cm\" }}\n[[piece]]\nname = \"border\"\n\
+         [block]\nrows = [\"square .\", \"square square@90\"]\n[edging]\npiece = \"border\"\n"
+    );
+    let plan = Plan::of(&PlanFile::read(&text).unwrap(), &pieces).unwrap();
+    let edging = plan.edging.as_ref().unwrap();
+    assert_eq!(edging.sides.len(), 6);
+    let turns: Vec<f64> = edging.corners.iter().flatten().map(|corner| corner.turn.round()).collect();
+    assert_eq!(turns.iter().sum::<f64>(), 360.0);
+    assert!(turns.contains(&-90.0), "the inner corner of the L");
+    let svg = Schematic::of(&plan, &Style::default()).to_svg();
+    let document = roxmltree::Document::parse(&svg).unwrap();
+    let words: Vec<&str> = document.descendants().filter_map(|node| node.text()).collect();
+    assert!(words.contains(&"40 cm (15¾ in.)") && words.contains(&"3 × square"), "{words:?}");
+    assert!(!svg.contains("NaN") && !svg.contains("inf"));
+    assert_eq!(svg, Schematic::of(&plan, &Style::default()).to_svg());
+}
