@@ -74,7 +74,7 @@ impl Tools {
                         }
                     }
                     Op::Hold => {
-                        groups.push(Group { waiting: 1, row: row.label.clone(), from: place, to: None })
+                        groups.push(Group { waiting: 1, row: row.label.clone(), from: place, to: None });
                     }
                     Op::Take => take(&mut groups, place),
                     Op::Cross(_) => crossings.push((place, row.label.clone())),
