@@ -84,6 +84,7 @@ fn filled(text: &str) -> Edition {
             },
             PieceText::default(),
         ],
+        schematic: Some(drawing()),
         making_up: vec![own(), own()],
         cautions: vec![own()],
         notes: [NoteKind::Correction, NoteKind::Choice, NoteKind::Unread, NoteKind::Fault]
