@@ -84,6 +84,14 @@ impl Yarn {
         }
     }
 
+    /// Metres in the stitches of each row of a piece, the cast-on first; rows without stitches are left out.
+    pub fn in_rows(mesh: &Mesh, part: usize, gauge: &Gauge) -> Vec<f64> {
+        let loop_length = gauge.loop_length(Relaxation::Wet) / 100.0;
+        let ratio = gauge.rows_per_stitch();
+        let in_loop = |&node: &u32| length_ratio(&mesh.stitches[node as usize], ratio) * loop_length;
+        mesh.rows(part).iter().map(|row| row.iter().map(in_loop).sum()).collect()
+    }
+
     /// Weight in grams of what is used, and the whole balls to buy.
     ///
     /// # Errors

@@ -2,7 +2,7 @@
 
 use clap::{Parser, Subcommand};
 
-use crate::commands::{chart, drape, mend, read, revive, write};
+use crate::commands::{chart, drape, mend, plan, read, revive, write};
 use crate::failure::Failure;
 
 /// Brings printed knitting patterns of 1830 to 1920 back to life.
@@ -24,6 +24,7 @@ enum Command {
     Write(write::Args),
     Chart(chart::Args),
     Drape(drape::Args),
+    Plan(plan::Args),
     Revive(revive::Args),
 }
 
@@ -39,6 +40,7 @@ impl Cli {
             Command::Write(args) => write::run(args),
             Command::Chart(args) => chart::run(args),
             Command::Drape(args) => drape::run(args),
+            Command::Plan(args) => plan::run(args),
             Command::Revive(args) => revive::run(args),
         };
         done.or_else(Failure::forgive_closed_pipe)

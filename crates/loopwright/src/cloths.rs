@@ -4,7 +4,7 @@ use cloth::{
     Allowance, Drape, End, Estimate, Fabric, Facing, Measures, Mesh, Picture, PictureError, Rgb, Scene,
     Settings, State, Style, Yarn,
 };
-use loops::{Piece, Worked, tally};
+use loops::{Piece, Worked};
 use reading::PieceReading;
 
 use crate::failure::Failure;
@@ -173,30 +173,10 @@ pub fn times_over(piece: &PieceReading, times: u32) -> Result<Piece, String> {
 /// # Errors
 /// Why its rows do not repeat, in words.
 pub fn rows_over(piece: &PieceReading, count: usize) -> Result<Piece, String> {
-    let mut repeated = piece.piece.clone();
-    let left = piece.worked.rows.last().map_or(repeated.cast_on, |row| row.after);
-    let once = std::mem::take(&mut repeated.rows);
-    if once.is_empty() {
+    if piece.piece.rows.is_empty() {
         return Err("it has no rows".to_owned());
     }
-    if count > once.len() && left != repeated.cast_on {
-        return Err(format!(
-            "its rows begin with {} stitches and end with {left}, so they do not repeat",
-            repeated.cast_on
-        ));
-    }
-    let turns = piece.worked.rows.iter().map(|row| tally(&row.ops).turns);
-    let flips = turns.filter(|&turns| turns || repeated.worked == Worked::Flat).count() % 2 == 1;
-    repeated.rows = (0..count)
-        .map(|place| {
-            let mut row = once[place % once.len()].clone();
-            if flips && place / once.len() % 2 == 1 {
-                row.side = row.side.turned();
-            }
-            row
-        })
-        .collect();
-    Ok(repeated)
+    piece.piece.with_rows(count).map_err(|error| error.to_string())
 }
 
 #[cfg(test)]

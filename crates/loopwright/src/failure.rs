@@ -47,6 +47,14 @@ pub enum Failure {
         /// Why.
         reason: String,
     },
+    /// The plan cannot be made.
+    #[error("{file}: {problem}")]
+    Plan {
+        /// The file of the plan.
+        file: String,
+        /// What is wrong.
+        problem: makingup::Problem,
+    },
     /// The booklet cannot be set.
     #[error("{file}: the booklet cannot be made: {error}")]
     Booklet {
@@ -92,6 +100,7 @@ impl Failure {
             Failure::Cloth { file, .. } => {
                 format!("`loopwright read {file}` tells what is understood, and which rows do not come out")
             }
+            Failure::Plan { problem, .. } => problem.help.clone(),
             Failure::Booklet { .. } => "`loopwright write` and `loopwright chart` give its parts".to_owned(),
             Failure::Usage { help, .. } => help.clone(),
             Failure::Data(_) | Failure::Json(_) => "build or install the program anew".to_owned(),

@@ -1,10 +1,11 @@
-//! The JSON of the contract: `loopwright.reading/1` and `loopwright.mending/1`.
+//! The JSON of the contract: `loopwright.reading/1`, `loopwright.mending/1` and `loopwright.plan/1`.
 //!
 //! These types are the form in which other programs meet a reading, apart from the types of the crates below, so
 //! that those can change. The forms are written down in `schema/`, and a test holds the two together. Spans are
 //! byte offsets into the file; what the text does not print has an empty one, at the place where it would be.
 
 use loops::{Side, Worked, tokens};
+use makingup::Plan;
 use mending::{Emendation, Mended};
 use reading::{PieceReading, Reading};
 use serde::Serialize;
@@ -18,6 +19,8 @@ use crate::source::Source;
 pub const READING_SCHEMA: &str = "loopwright.reading/1";
 /// The name and version of the form of a list of corrections.
 pub const MENDING_SCHEMA: &str = "loopwright.mending/1";
+/// The name and version of the form of a plan.
+pub const PLAN_SCHEMA: &str = "loopwright.plan/1";
 
 /// A reading.
 #[derive(Debug, Serialize)]
@@ -36,6 +39,19 @@ pub struct ReadingJson {
 pub struct MendingJson {
     schema: &'static str,
     candidates: Vec<CandidateJson>,
+}
+
+/// A plan; its parts are those of [`makingup::Plan`].
+#[derive(Debug, Serialize)]
+pub struct PlanJson<'a> {
+    schema: &'static str,
+    #[serde(flatten)]
+    plan: &'a Plan,
+}
+
+/// The plan as other programs meet it.
+pub fn plan(plan: &Plan) -> PlanJson<'_> {
+    PlanJson { schema: PLAN_SCHEMA, plan }
 }
 
 #[derive(Debug, Serialize)]

@@ -20,6 +20,7 @@ pub mod json;
 mod materials;
 mod notes;
 mod output;
+mod plan_text;
 mod progress;
 mod remark;
 mod report;

@@ -1,0 +1,216 @@
+//! A plan as text for people.
+
+use std::fmt::Write;
+
+use makingup::{BusyIn, Length, NeedlePlan, Plan, YarnPlan, decimal};
+
+use crate::remark::capital;
+
+/// The whole plan.
+pub fn plan(plan: &Plan) -> String {
+    let mut out = String::new();
+    if let Some(title) = &plan.title {
+        out.push_str(&format!("{title}\n\n"));
+    }
+    let gauge = &plan.gauge;
+    line(
+        &mut out,
+        &format!(
+            "Gauge: {} stitches and {} rows of plain fabric to 10 cm (4 in.)",
+            decimal(gauge.stitches),
+            decimal(gauge.rows)
+        ),
+    );
+    if let Some([width, height]) = plan.finished {
+        line(&mut out, &format!("Finished size: {} by {}", Length::cm(width), Length::cm(height)));
+    }
+    section(&mut out, "Pieces", &pieces(plan));
+    section(&mut out, "Needles and tools", &tools(plan));
+    section(&mut out, "Yarn", &plan.yarns.iter().flat_map(yarn).collect::<Vec<_>>());
+    let stretches = plan.stretches.iter().map(|stretch| {
+        format!(
+            "{}, from {} to {}: {}; {}",
+            stretch.edge,
+            Length::cm(stretch.rest),
+            Length::cm(stretch.to),
+            stretch.cast_on.cast_on,
+            stretch.cast_on.why
+        )
+    });
+    section(&mut out, "Edges that stretch", &stretches.collect::<Vec<_>>());
+    section(&mut out, "Edges that differ", &differences(plan));
+    let steps = plan.making_up.iter().enumerate().map(|(place, step)| format!("{}. {step}", place + 1));
+    section(&mut out, "Making up", &steps.collect::<Vec<_>>());
+    section(
+        &mut out,
+        "Look at this first",
+        &plan.warnings.iter().map(|one| sentence(one)).collect::<Vec<_>>(),
+    );
+    out
+}
+
+/// What is needed, a line each: for a booklet.
+pub fn yarn(yarn: &YarnPlan) -> Vec<String> {
+    let colour = yarn.colour.as_deref().unwrap_or("yarn");
+    let classes: Vec<String> = yarn.classes_of_gauge.iter().map(u8::to_string).collect();
+    let class = match classes.is_empty() {
+        true => String::new(),
+        false => format!(" of class {}", classes.join(" or ")),
+    };
+    let assumed = if yarn.metres_assumed { ", the usual length of the class" } else { "" };
+    let mut lines = vec![format!(
+        "{colour}: {:.0} m{class}, {:.0} g: buy {} balls of {} g ({} m to 100 g{assumed}), {:.0} % over included",
+        yarn.to_buy,
+        yarn.grams,
+        yarn.balls,
+        decimal(yarn.ball),
+        decimal(yarn.metres_in_100_g),
+        yarn.allowance * 100.0
+    )];
+    if let Some(printed) = &yarn.printed {
+        let today = yarn.reading.as_ref().map_or_else(
+            || "a name that no table has; let the gauge decide".to_owned(),
+            |reading| {
+                let [thin, thick] = reading.classes;
+                let class =
+                    if thin == thick { format!("class {thin}") } else { format!("class {thin} to {thick}") };
+                let sure = format!("{:?}", reading.sure).to_lowercase();
+                format!("{class} today; evidence {sure} ({})", reading.source)
+            },
+        );
+        lines.push(format!("   printed as \"{printed}\": {today}"));
+    }
+    lines.extend(yarn.ball_makes.iter().map(|made| format!("   {made}")));
+    lines
+}
+
+/// A pair of needles in the terms of today.
+pub fn needle(needle: &NeedlePlan) -> String {
+    let reading = &needle.reading;
+    let size = match (reading.millimetres, reading.between) {
+        (Some(likely), Some([least, most])) if most - least > 0.05 => {
+            format!("about {} mm, anything from {least:.1} to {most:.1} mm", decimal(likely))
+        }
+        (Some(size), _) => format!("{} mm", (size * 100.0).round() / 100.0),
+        (None, _) => "of no known size".to_owned(),
+    };
+    let sold: Vec<String> = reading.sold.iter().map(|mm| format!("{mm} mm")).collect();
+    let mut told = size;
+    if !sold.is_empty() {
+        write!(told, "; sold as {}", sold.join(" or ")).unwrap_or_default();
+    }
+    for (scale, numbers) in [("US", &reading.us), ("old UK", &reading.british)] {
+        if !numbers.is_empty() {
+            write!(told, ", {scale} {}", numbers.join(" or ")).unwrap_or_default();
+        }
+    }
+    let japan: Vec<String> = reading.japan.iter().map(u8::to_string).collect();
+    if !japan.is_empty() {
+        write!(told, ", Japan {}", japan.join(" or ")).unwrap_or_default();
+    }
+    told
+}
+
+fn pieces(plan: &Plan) -> Vec<String> {
+    let edging = plan.edging.as_ref();
+    let one = |(place, piece): (usize, &makingup::PiecePlan)| {
+        let error = format!("± {:.0} %", piece.error * 100.0);
+        let (many, size) = match edging.filter(|edging| edging.piece == place) {
+            Some(edging) => (
+                format!("{} repeats", edging.repeats),
+                format!(
+                    "{} deep at the points, one repeat {} long",
+                    Length::cm(edging.points),
+                    Length::cm(edging.repeat)
+                ),
+            ),
+            None => (format!("{}", piece.count), piece.size()),
+        };
+        let joins: Vec<String> = piece
+            .joins
+            .iter()
+            .map(|join| match (&join.colour, join.why) {
+                (Some(colour), "colour") => format!("{colour} from row {}", join.row),
+                _ => format!("a new ball in row {}", join.row),
+            })
+            .collect();
+        let joins = if joins.is_empty() { String::new() } else { format!("; {}", joins.join(", ")) };
+        format!(
+            "{many} × {}: {size} ({error}); {} stitches, {:.1} m of yarn each{joins}",
+            piece.name, piece.stitches, piece.yarn
+        )
+    };
+    plan.pieces.iter().enumerate().map(one).collect()
+}
+
+fn tools(plan: &Plan) -> Vec<String> {
+    let mut lines: Vec<String> = plan
+        .needles
+        .iter()
+        .flat_map(|one| {
+            let pieces = if one.pieces.is_empty() {
+                String::new()
+            } else {
+                format!(" for the {}", one.pieces.join(", the "))
+            };
+            let printed = one.printed.as_deref().unwrap_or("needles");
+            let note = one.reading.note.map(|note| format!("   {note}"));
+            std::iter::once(format!("{printed}{pieces}: {}", needle(one))).chain(note)
+        })
+        .collect();
+    let tools = &plan.tools;
+    lines.push(format!(
+        "{} needles at once at most; the longest row is {} of plain fabric",
+        tools.needles,
+        Length::cm(tools.longest_row)
+    ));
+    let busy = |one: &Option<BusyIn>, what: &str| {
+        one.as_ref().map(|one| {
+            let row = one.peak.row.as_deref().map_or_else(String::new, |row| format!(", row {row}"));
+            format!("{what}: {} at once ({}{row})", one.peak.count, one.piece)
+        })
+    };
+    lines.extend(busy(&tools.cable_needles, "cable needles"));
+    lines.extend(busy(&tools.holders, "stitch holders"));
+    lines.extend(busy(&tools.markers, "markers between repeats"));
+    lines
+}
+
+fn differences(plan: &Plan) -> Vec<String> {
+    let differ = plan.seams.iter().filter(|seam| !seam.difference.ways.is_empty());
+    differ
+        .flat_map(|seam| {
+            let head = format!(
+                "{} ({}) and {} ({}): {} cm, {} %",
+                seam.one,
+                Length::cm(seam.lengths[0]),
+                seam.other,
+                Length::cm(seam.lengths[1]),
+                decimal(seam.difference.by),
+                decimal(seam.difference.part * 100.0)
+            );
+            let ways = seam
+                .difference
+                .ways
+                .iter()
+                .map(|way| format!("   {} (leaves {} cm)", way.what, decimal(way.left)));
+            std::iter::once(head).chain(ways).collect::<Vec<_>>()
+        })
+        .collect()
+}
+
+fn sentence(text: &str) -> String {
+    format!("{}.", capital(text))
+}
+
+fn section(out: &mut String, head: &str, lines: &[String]) {
+    if !lines.is_empty() {
+        line(out, &format!("\n{head}"));
+        lines.iter().for_each(|one| line(out, &format!("  {one}")));
+    }
+}
+
+fn line(out: &mut String, text: &str) {
+    out.push_str(text);
+    out.push('\n');
+}

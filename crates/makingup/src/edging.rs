@@ -1,0 +1,336 @@
+//! An edging along a path: whole repeats on each side, and corners that lie flat.
+//!
+//! A corner always falls between two repeats, so that all corners fall at the same place of the motif. What an eased
+//! corner needs belongs half to each of its sides: between two corners there is then a whole number of repeats for
+//!
+//! ```text
+//! length of the side + (fullness of both corners) / 2
+//! ```
+//!
+//! A corner lies flat with anything between a least and a most of fullness ([`crate::Fullness`]); within that, the
+//! fullness is chosen so that repeats come out whole. What is left over is the strain with which the edging lies along
+//! the side. A mitre or a pleat makes its corner itself; the repeats are for the side alone.
+
+use serde::Serialize;
+
+use crate::corner::{Corner, Treatment, corner};
+use crate::flat::FLAT;
+use crate::gauge::simple_ratio;
+use crate::length::{Length, counted};
+use crate::shape::Along;
+use crate::spacing::{Change, Ends, spread};
+use crate::strip::Strip;
+use crate::{Path, Problem};
+
+/// How the edging is put on.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, serde::Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Joining {
+    /// Knitted by itself and sewn on.
+    #[default]
+    Sewn,
+    /// Each second row takes a stitch of the work in.
+    KnittedOn,
+}
+
+/// An edging planned along a path.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct EdgingPlan {
+    /// How the corners are turned.
+    pub treatment: Treatment,
+    /// How it is put on.
+    pub joining: Joining,
+    /// The sides in order.
+    pub sides: Vec<EdgingSide>,
+    /// The corners, each at the beginning of the side of the same place; of an open path the first has none.
+    pub corners: Vec<Option<Corner>>,
+    /// Repeats in all, pleats counted, mitres not.
+    pub repeats: u32,
+    /// Rows in all, short rows counted.
+    pub rows: u32,
+    /// The largest strain, in parts of the length.
+    pub strain: f64,
+    /// Whether the outer edge lies flat: no strain above [`FLAT`].
+    pub flat: bool,
+    /// What would help where it is not; empty where it is.
+    pub ways: Vec<String>,
+}
+
+/// The edging along one side.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct EdgingSide {
+    /// Of the path, in centimetres.
+    pub length: f64,
+    /// Whole repeats between its corners.
+    pub repeats: u32,
+    /// By how much they are stretched (above 0) or held in (below) to fit, in parts of the length.
+    pub strain: f64,
+    /// How they are joined, where they are knitted on.
+    pub join: Option<String>,
+}
+
+/// What a side of the path is made of, where it is known.
+pub type Units = Option<Along>;
+
+/// Plans an edging.
+///
+/// With no treatment asked for, the first of [`Treatment::ALL`] that lies flat is taken, or the one with the least
+/// strain. `units` are the stitches or rows along each side.
+///
+/// # Errors
+/// A [`Problem`] when the edging is deeper than the work, or cannot turn a corner.
+pub fn plan(
+    path: &Path,
+    strip: &Strip,
+    treatment: Option<Treatment>,
+    joining: Joining,
+    units: &[Units],
+) -> Result<EdgingPlan, Problem> {
+    check_depth(path, strip)?;
+    let asked = treatment.map_or(Treatment::ALL.to_vec(), |one| vec![one]);
+    let mut plans = Vec::new();
+    let mut refused = None;
+    for treatment in asked {
+        match with(path, strip, treatment, joining, units) {
+            Ok(plan) => plans.push(plan),
+            Err(problem) => refused = refused.or(Some(problem)),
+        }
+    }
+    let flat = plans.iter().position(|plan| plan.flat);
+    let least = || (0..plans.len()).min_by(|&a, &b| plans[a].strain.total_cmp(&plans[b].strain));
+    match flat.or_else(least) {
+        Some(best) => Ok(plans.swap_remove(best)),
+        None => Err(refused.unwrap_or_else(|| Problem::new("the path has no sides", "give its corners"))),
+    }
+}
+
+/// An edging must leave room for the work, and sides beside an inner corner for the edging.
+fn check_depth(path: &Path, strip: &Strip) -> Result<(), Problem> {
+    let help = "measure the depth from the straight side to the points, and the sides of the work with the same ruler";
+    let (width, height) = path.extent();
+    let least = if path.is_closed() { width.min(height) } else { f64::INFINITY };
+    if strip.points >= least {
+        return Err(Problem::new(
+            format!(
+                "the edging is {} deep, deeper than the work, which is {} across",
+                Length::cm(strip.points),
+                Length::cm(least)
+            ),
+            help,
+        ));
+    }
+    for side in 0..path.side_count() {
+        let turn = path.turn(side).unwrap_or(0.0);
+        let before = path.side((side + path.side_count() - 1) % path.side_count());
+        let room = path.side(side).min(before);
+        if turn < 0.0 && strip.points * (turn.abs() / 2.0).tan() >= room {
+            return Err(Problem::new(
+                format!(
+                    "the edging does not fit the inner corner at side {}: it is deeper than there is room",
+                    side + 1
+                ),
+                help,
+            ));
+        }
+    }
+    Ok(())
+}
+
+fn with(
+    path: &Path,
+    strip: &Strip,
+    treatment: Treatment,
+    joining: Joining,
+    units: &[Units],
+) -> Result<EdgingPlan, Problem> {
+    let count = path.side_count();
+    let turn = |side: usize| path.turn(side).filter(|turn| turn.abs() > 1e-6).unwrap_or(0.0);
+    let end =
+        |side: usize| if !path.is_closed() && side + 1 == count { 0.0 } else { turn((side + 1) % count) };
+    let laid: Vec<Laid> = (0..count)
+        .map(|side| match treatment {
+            Treatment::Eased => Laid::eased(strip, path.side(side), turn(side), end(side)),
+            Treatment::Mitre | Treatment::Pleat => Laid::straight(strip, path.side(side)),
+        })
+        .collect();
+    let mut corners = Vec::with_capacity(count);
+    for side in 0..count {
+        let before = (side + count - 1) % count;
+        let eased = turn(side) * strip.depth * f64::midpoint(laid[before].share, laid[side].share);
+        let room = path.side(side).min(path.side(before));
+        let here = Some(turn(side)).filter(|turn| *turn != 0.0);
+        corners.push(here.map(|turn| corner(strip, turn, treatment, eased, room)).transpose()?);
+    }
+    let sides = laid.iter().enumerate().map(|(side, laid)| {
+        let extra = (laid.extra / strip.row() / 2.0).round() as i64;
+        let join = (joining == Joining::KnittedOn)
+            .then(|| joined(laid.repeats * strip.rows / 2, extra, units.get(side).copied().flatten()));
+        EdgingSide { length: path.side(side), repeats: laid.repeats, strain: laid.strain, join }
+    });
+    let sides: Vec<EdgingSide> = sides.collect();
+    let pleated: u32 = corners.iter().flatten().map(|corner| corner.pleated).sum();
+    let short: u32 = corners
+        .iter()
+        .flatten()
+        .filter_map(|corner| corner.short_rows.as_ref())
+        .map(|rows| 4 * rows.pairs)
+        .sum();
+    let repeats = sides.iter().map(|side| side.repeats).sum::<u32>() + pleated;
+    let strain =
+        sides.iter().map(|side| side.strain.abs()).chain(pleat_strains(&corners, strip)).fold(0.0, f64::max);
+    let flat = strain <= FLAT;
+    let ways = if flat { Vec::new() } else { ways(strip, treatment, &sides) };
+    Ok(EdgingPlan {
+        treatment,
+        joining,
+        sides,
+        corners,
+        repeats,
+        rows: repeats * strip.rows + short,
+        strain,
+        flat,
+        ways,
+    })
+}
+
+/// Repeats laid along one side.
+struct Laid {
+    repeats: u32,
+    /// What its corners take of the strip, in centimetres.
+    extra: f64,
+    /// Fullness of its corners in parts of turn times depth.
+    share: f64,
+    strain: f64,
+}
+
+impl Laid {
+    /// A side whose corners make themselves.
+    fn straight(strip: &Strip, length: f64) -> Laid {
+        let repeats = (length / strip.repeat).round().max(1.0) as u32;
+        Laid { repeats, extra: 0.0, share: 0.0, strain: length / (f64::from(repeats) * strip.repeat) - 1.0 }
+    }
+
+    /// A side between two eased corners: the number of repeats with the least strain, of equal ones that whose
+    /// fullness is nearest to the best.
+    fn eased(strip: &Strip, length: f64, begin: f64, end: f64) -> Laid {
+        let whole = (begin + end) / 2.0 * strip.depth;
+        let full = strip.full;
+        let (least, most) = (whole * full.least, whole * full.most);
+        let (low, high) = (least.min(most), least.max(most));
+        let at = |repeats: u32| {
+            let strip_length = f64::from(repeats) * strip.repeat;
+            let extra = (strip_length - length).clamp(low, high);
+            let share = if whole.abs() > 1e-9 { extra / whole } else { full.best };
+            Laid { repeats, extra, share, strain: (length + extra) / strip_length - 1.0 }
+        };
+        let fewest = ((length + low) / strip.repeat).floor().max(1.0) as u32;
+        let greatest = ((length + high) / strip.repeat).ceil().max(1.0) as u32;
+        let worth = |laid: &Laid| ((laid.strain.abs() * 1e4).round(), (laid.share - full.best).abs());
+        let found = (fewest..=greatest).map(at).min_by(|one, other| {
+            let ((a, b), (c, d)) = (worth(one), worth(other));
+            a.total_cmp(&c).then(b.total_cmp(&d))
+        });
+        found.unwrap_or_else(|| Laid::straight(strip, length))
+    }
+}
+
+/// How far whole repeats in pleats are from the fullness, spread over the outer edge round the corner.
+fn pleat_strains(corners: &[Option<Corner>], strip: &Strip) -> impl Iterator<Item = f64> {
+    let pleats = corners.iter().flatten().filter(|corner| corner.pleated > 0);
+    pleats.map(|corner| {
+        let there = f64::from(corner.pleated) * strip.repeat;
+        let wanted = there.clamp(corner.fullness * strip.full.least, corner.fullness * strip.full.most);
+        ((wanted - there) / (there + 2.0 * strip.depth)).abs()
+    })
+}
+
+/// What would bring the worst side to lie flat.
+fn ways(strip: &Strip, treatment: Treatment, sides: &[EdgingSide]) -> Vec<String> {
+    let worst = sides.iter().max_by(|one, other| one.strain.abs().total_cmp(&other.strain.abs()));
+    let Some(worst) = worst else { return Vec::new() };
+    let repeat = strip.repeat * (1.0 + worst.strain);
+    let direction = if worst.strain > 0.0 { "looser" } else { "tighter" };
+    let rows = (worst.strain * f64::from(strip.rows)).round() as i64;
+    let mut ways = vec![format!(
+        "knit the edging a little {direction}, so that its repeat measures {repeat:.2} cm in place of {:.2} cm",
+        strip.repeat
+    )];
+    if rows != 0 && rows % 2 == 0 {
+        let word = if rows > 0 { "more" } else { "fewer" };
+        ways.push(format!(
+            "work {} {word} in each repeat",
+            counted(rows.unsigned_abs() as usize, "row", "rows")
+        ));
+    }
+    let others = Treatment::ALL.into_iter().filter(|other| *other != treatment);
+    let names = others.map(|other| match other {
+        Treatment::Eased => "ease them",
+        Treatment::Mitre => "mitre them by short rows",
+        Treatment::Pleat => "pleat them",
+    });
+    ways.push(format!("turn the corners another way: {}", names.collect::<Vec<_>>().join(", or ")));
+    ways
+}
+
+/// How `joins` joins of every second row, `extra` of them for the corners, meet the stitches or rows of a side.
+fn joined(joins: u32, extra: i64, units: Units) -> String {
+    let plain = (i64::from(joins) - extra).max(1) as u32;
+    let corners = match extra {
+        0 => String::new(),
+        1.. => format!(", and {extra} joins more into the stitches next to the corners"),
+        _ => format!(", and {} stitches taken two and two next to the corners", extra.abs()),
+    };
+    match units {
+        Some(Along::Stitches(stitches)) => format!("{}{corners}", joined_to(stitches, plain)),
+        Some(Along::Rows(rows) | Along::Slant(rows)) => {
+            let (each, beat) = simple_ratio(f64::from(plain) / f64::from(rows.max(1)));
+            format!(
+                "take up {plain} stitches along the {rows} rows, about {each} in {beat}, and join one every second row{corners}"
+            )
+        }
+        None => format!("take up {plain} stitches along the side, and join one every second row{corners}"),
+    }
+}
+
+/// How joins meet live stitches: one to one, some stitches twice, or some two at once.
+fn joined_to(stitches: u32, joins: u32) -> String {
+    let told = |count: u32, how: &str| {
+        let places = spread(stitches, count, Change::Increase, Ends::Half);
+        let every = places.map_or(0, |spread| spread.gaps.iter().copied().max().unwrap_or(0));
+        format!(
+            "join every second row to one of the {stitches} stitches, {how}, evenly apart, about every {every}"
+        )
+    };
+    match i64::from(joins) - i64::from(stitches) {
+        0 => format!("join every second row to one of the {stitches} stitches"),
+        more @ 1.. => told(more as u32, &format!("{more} of them twice")),
+        fewer => told(fewer.unsigned_abs() as u32, &format!("two at once {} times", fewer.abs())),
+    }
+}
+
+/// Whole repeats along live stitches, one stitch joined every second row.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct JoinFit {
+    /// Whole repeats that the stitches hold.
+    pub repeats: u32,
+    /// Stitches over: join so many two at once.
+    pub over: u32,
+    /// Stitches to find for one repeat more; 0 where none are over.
+    pub to_find: u32,
+}
+
+/// Repeats of `rows` rows along `stitches` live stitches.
+///
+/// # Errors
+/// A [`Problem`] for a repeat of less than two rows.
+pub fn repeats_along(stitches: u32, rows: u32) -> Result<JoinFit, Problem> {
+    let joins = rows / 2;
+    if joins == 0 {
+        return Err(Problem::new(
+            "a repeat of less than two rows joins no stitch",
+            "count the rows of one repeat",
+        ));
+    }
+    let over = stitches % joins;
+    Ok(JoinFit { repeats: stitches / joins, over, to_find: if over == 0 { 0 } else { joins - over } })
+}

@@ -1,0 +1,109 @@
+//! The edging of a plan, and its path.
+
+use super::EdgingOnPath;
+use super::pieces::Made;
+use super::seams::named;
+use crate::block::Block;
+use crate::edging::{self, Units};
+use crate::file::{EdgingText, PlanFile};
+use crate::flat::Fullness;
+use crate::length::decimal;
+use crate::strip::Strip;
+use crate::{Length, Path, Point, Problem};
+
+/// The edging, where the plan has one; its piece is counted by repeats from here on.
+pub(super) fn edging(
+    file: &PlanFile,
+    made: &mut [Made<'_>],
+    block: Option<&Block>,
+) -> Result<Option<EdgingOnPath>, Problem> {
+    let Some(text) = &file.edging else { return Ok(None) };
+    one(file, text, made, block).map(Some).map_err(|problem| problem.of("edging"))
+}
+
+fn one(
+    file: &PlanFile,
+    text: &EdgingText,
+    made: &mut [Made<'_>],
+    block: Option<&Block>,
+) -> Result<EdgingOnPath, Problem> {
+    let piece = made.iter().position(|one| one.entry.name == text.piece).ok_or_else(|| {
+        Problem::new(format!("there is no piece \"{}\" in the plan", text.piece), "name it with [[piece]]")
+    })?;
+    let (path, units) = path_of(text, made, block)?;
+    let strip = strip_of(file, text, &made[piece], &path)?;
+    let plan = edging::plan(&path, &strip, text.corner, text.joined, &units)?;
+    made[piece].count = plan.repeats;
+    made[piece].yarn = strip.yarn;
+    Ok(EdgingOnPath {
+        piece,
+        path: path.points().to_vec(),
+        closed: path.is_closed(),
+        repeat: strip.repeat,
+        depth: strip.depth,
+        points: strip.points,
+        profile: strip.profile,
+        rows_in_repeat: strip.rows,
+        treatment: plan.treatment,
+        joining: plan.joining,
+        sides: plan.sides,
+        corners: plan.corners,
+        repeats: plan.repeats,
+        rows: plan.rows,
+        strain: plan.strain,
+        flat: plan.flat,
+        ways: plan.ways,
+    })
+}
+
+fn path_of(
+    text: &EdgingText,
+    made: &[Made<'_>],
+    block: Option<&Block>,
+) -> Result<(Path, Vec<Units>), Problem> {
+    if let Some(points) = &text.path {
+        let path = Path::through(points.iter().map(|[x, y]| Point::new(*x, *y)).collect(), text.closed)?;
+        return Ok((path, Vec::new()));
+    }
+    let block = block.ok_or_else(|| {
+        Problem::new(
+            "there is no path for it",
+            "give path = [[0, 0], [60, 0], …] in centimetres, or lay out a [block]",
+        )
+    })?;
+    let path = block.outline()?;
+    let units = if path.side_count() == 4 { block.units(&named(made)).to_vec() } else { Vec::new() };
+    Ok((path, units))
+}
+
+/// The strip as the cloth has it, with what she measured put in its place.
+fn strip_of(file: &PlanFile, text: &EdgingText, made: &Made<'_>, path: &Path) -> Result<Strip, Problem> {
+    let gauge = super::gauge_of(file)?;
+    let cloth = Strip::of(made.piece, &gauge)?;
+    let length = |text: &Option<String>| -> Result<Option<f64>, Problem> {
+        text.as_ref().map(|text| text.parse().map(Length::in_cm)).transpose()
+    };
+    let (repeat, depth) = (length(&text.repeat)?, length(&text.depth)?);
+    // The sharpest corner is the hardest to lay flat.
+    let sharpest = (0..path.side_count()).filter_map(|side| path.turn(side)).fold(0.0, f64::max);
+    let full = if sharpest > 1e-6 { Fullness::of(made.piece, &cloth, &gauge, sharpest)? } else { cloth.full };
+    let scale = depth.map_or(1.0, |depth| depth / cloth.points);
+    Ok(Strip {
+        repeat: repeat.unwrap_or(cloth.repeat),
+        points: cloth.points * scale,
+        profile: cloth.profile.iter().map(|depth| depth * scale).collect(),
+        depth: cloth.depth * scale,
+        full,
+        ..cloth
+    })
+}
+
+/// An edging that does not lie flat.
+pub(super) fn warnings(edging: Option<&EdgingOnPath>) -> Vec<String> {
+    let Some(edging) = edging.filter(|edging| !edging.flat) else { return Vec::new() };
+    vec![format!(
+        "the edging would be strained by {} % along one side and not lie flat: {}",
+        decimal(edging.strain * 100.0),
+        edging.ways.join("; or ")
+    )]
+}

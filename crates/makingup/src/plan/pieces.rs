@@ -1,0 +1,234 @@
+//! The pieces of a plan, each with its shape, its yarn and its tools.
+
+use cloth::{Allowance, Gauge, Yarn};
+use loops::{ClothGraph, Piece};
+
+use super::{LaidPlan, PiecePlan, SidePlan, YarnJoin};
+use crate::block::Block;
+use crate::file::{PieceEntry, PieceRef, PlanFile};
+use crate::gauge::Repeat;
+use crate::length::{counted, decimal};
+use crate::shape::{Knitted, Outline, Shape, Sizing};
+use crate::{Problem, Tools};
+
+/// A piece while the plan is made.
+pub(super) struct Made<'a> {
+    pub entry: &'a PieceEntry,
+    pub piece: &'a Piece,
+    pub shape: Shape,
+    pub count: u32,
+    /// Metres in one.
+    pub yarn: f64,
+    /// Metres in the stitches of each row, the cast-on first.
+    pub in_rows: Vec<f64>,
+    pub joins: Vec<YarnJoin>,
+    pub gauge_for_size: Option<f64>,
+    tools: Tools,
+    stitches: u64,
+    /// By which part it comes out larger than its given size at the swatch's gauge.
+    off_size: Option<f64>,
+}
+
+/// A size given and a size predicted that differ by less than this part agree.
+const AGREE: f64 = 0.03;
+
+/// All pieces of the plan.
+pub(super) fn made<'a>(
+    file: &'a PlanFile,
+    pattern: &'a [Piece],
+    gauge: &Gauge,
+) -> Result<Vec<Made<'a>>, Problem> {
+    if file.pieces.is_empty() {
+        return Err(Problem::new("the plan has no pieces", "name each with [[piece]] and name = \"…\""));
+    }
+    let mut made: Vec<Made<'a>> = Vec::with_capacity(file.pieces.len());
+    for entry in &file.pieces {
+        if made.iter().any(|other| other.entry.name == entry.name) {
+            return Err(Problem::new(
+                format!("two pieces are called \"{}\"", entry.name),
+                "give each a name of its own, and say with `of` which piece of the pattern it is",
+            ));
+        }
+        made.push(one(entry, pattern, gauge).map_err(|problem| problem.of(&entry.name))?);
+    }
+    Ok(made)
+}
+
+fn one<'a>(entry: &'a PieceEntry, pattern: &'a [Piece], gauge: &Gauge) -> Result<Made<'a>, Problem> {
+    let piece = found(entry, pattern)?;
+    let sizing = entry.sizing()?;
+    let count = entry.count.unwrap_or(1);
+    if count == 0 {
+        return Err(Problem::new("none of it is made", "give its count, or leave it out of the plan"));
+    }
+    let knitted = Knitted::of(piece, gauge);
+    let knitted = match (knitted, sizing) {
+        (Err(problem), Sizing::Cloth) => return Err(problem),
+        (knitted, _) => knitted.ok(),
+    };
+    let shape = Shape::with(piece, gauge, sizing, knitted.as_ref())?;
+    let predicted = Shape::with(piece, gauge, Sizing::Cloth, knitted.as_ref())?;
+    let times = matches!(sizing, Sizing::Given(..)).then(|| size_of(&predicted) / size_of(&shape));
+    let gauge_for_size = times.map(|times| times * 10.0 / gauge.width());
+    let stitches = ClothGraph::work(piece).map_or(0, |graph| graph.stitches().len() as u64);
+    let (yarn, in_rows) = knitted.as_ref().map_or((0.0, Vec::new()), |cloth| {
+        let yarn = Yarn::of(&cloth.mesh, 0, &cloth.measures, gauge, &Allowance::default());
+        (yarn.total.value, Yarn::in_rows(&cloth.mesh, 0, gauge))
+    });
+    Ok(Made {
+        entry,
+        piece,
+        shape,
+        count,
+        yarn,
+        in_rows,
+        joins: Vec::new(),
+        gauge_for_size,
+        tools: Tools::of(piece),
+        stitches,
+        off_size: times.map(|times| times - 1.0),
+    })
+}
+
+/// The piece of the pattern that an entry names.
+fn found<'a>(entry: &PieceEntry, pattern: &'a [Piece]) -> Result<&'a Piece, Problem> {
+    let name = match &entry.of {
+        Some(PieceRef::Number(number)) => {
+            return number
+                .checked_sub(1)
+                .and_then(|place| pattern.get(place))
+                .ok_or_else(|| unknown(entry, pattern));
+        }
+        Some(PieceRef::Name(name)) => name,
+        None => &entry.name,
+    };
+    let same = |piece: &&Piece| piece.name.as_deref().is_some_and(|own| bare(own) == bare(name));
+    match (pattern.iter().find(same), pattern) {
+        (Some(piece), _) => Ok(piece),
+        (None, [only]) => Ok(only),
+        _ => Err(unknown(entry, pattern)),
+    }
+}
+
+fn unknown(entry: &PieceEntry, pattern: &[Piece]) -> Problem {
+    let names = pattern.iter().enumerate().map(|(place, piece)| {
+        let name = piece.name.as_deref().map_or_else(|| "without a name".to_owned(), bare);
+        format!("{} {name}", place + 1)
+    });
+    Problem::new(
+        format!("the pattern has no piece \"{}\"", entry.name),
+        format!("say with `of` which it is, by name or number: {}", names.collect::<Vec<_>>().join(", ")),
+    )
+}
+
+/// A name in lower case, without its article and what surrounds it.
+fn bare(name: &str) -> String {
+    let name = name.trim().trim_end_matches('.').to_lowercase();
+    name.strip_prefix("the ").unwrap_or(&name).to_owned()
+}
+
+/// One number for the size of a shape: the mean of its sides.
+fn size_of(shape: &Shape) -> f64 {
+    if let Outline::Disc(diameter) = shape.outline {
+        return diameter;
+    }
+    shape.sides.iter().map(|side| side.length).sum::<f64>() / shape.sides.len().max(1) as f64
+}
+
+impl Made<'_> {
+    /// What the stitches of a side come in.
+    pub(super) fn repeat(&self) -> Repeat {
+        self.piece
+            .multiple
+            .map_or(Repeat::ANY, |multiple| Repeat { of: multiple.of.max(1), plus: multiple.plus })
+    }
+
+    pub(super) fn tools(&self) -> &Tools {
+        &self.tools
+    }
+
+    /// A side by its name, as "piece side" tells it.
+    pub(super) fn side_called(made: &[Made<'_>], text: &str) -> Result<(usize, usize), Problem> {
+        let wrong = |help: String| Problem::new(format!("there is no edge \"{text}\""), help);
+        let piece = made.iter().enumerate().filter_map(|(place, one)| {
+            let rest = text.trim().strip_prefix(one.entry.name.as_str())?;
+            rest.starts_with(' ').then_some((place, rest))
+        });
+        let Some((place, side)) = piece.max_by_key(|(place, _)| made[*place].entry.name.len()) else {
+            let names: Vec<&str> = made.iter().map(|one| one.entry.name.as_str()).collect();
+            return Err(wrong(format!(
+                "write a piece and its edge, such as \"{} left\"; the pieces are {}",
+                names[0],
+                names.join(", ")
+            )));
+        };
+        let shape = &made[place].shape;
+        shape.side_named(side).map(|side| (place, side)).ok_or_else(|| {
+            let sides: Vec<String> = (0..shape.sides.len()).map(|side| shape.side_name(side)).collect();
+            wrong(format!("the edges of {} are {}", made[place].entry.name, sides.join(", ")))
+        })
+    }
+
+    /// The piece as the plan tells it.
+    pub(super) fn told(self) -> PiecePlan {
+        let (width, height) = self.shape.extent();
+        let (shape, outline) = match &self.shape.outline {
+            Outline::Polygon(points) => ("polygon", points.clone()),
+            Outline::Disc(_) => ("disc", Vec::new()),
+            Outline::Tube(..) => ("tube", Vec::new()),
+        };
+        let sides = self.shape.sides.iter().enumerate().map(|(place, side)| SidePlan {
+            name: self.shape.side_name(place),
+            length: side.length,
+            along: side.along.told(),
+        });
+        PiecePlan {
+            name: self.entry.name.clone(),
+            count: self.count,
+            colour: self.entry.colour.clone(),
+            cast_on: self.piece.cast_on,
+            rows: self.piece.rows.len() as u32,
+            stitches: self.stitches,
+            shape,
+            from_corner: self.shape.from_corner,
+            width,
+            height,
+            error: self.shape.error,
+            outline,
+            sides: sides.collect(),
+            gauge_for_size: self.gauge_for_size,
+            yarn: self.yarn,
+            joins: self.joins,
+            tools: self.tools,
+        }
+    }
+}
+
+/// Pieces whose number or size does not fit.
+pub(super) fn warnings(made: &[Made<'_>], block: Option<&Block>, laid: &[LaidPlan]) -> Vec<String> {
+    let mut warnings = Vec::new();
+    for (place, one) in made.iter().enumerate() {
+        let name = &one.entry.name;
+        let in_block = block.map_or(0, |block| block.cells().filter(|(_, cell)| cell.piece == place).count());
+        let over =
+            laid.iter().filter(|laid| laid.piece == place).map(|laid| laid.places.len()).sum::<usize>();
+        let used = in_block + over;
+        if used > 0 && one.entry.count.is_some_and(|count| count as usize != used) {
+            warnings.push(format!(
+                "{name}: {} made, and {used} laid out: change its count, or the layout",
+                counted(one.count as usize, "is", "are")
+            ));
+        }
+        if let (Some(wanted), Some(off)) = (one.gauge_for_size, one.off_size)
+            && off.abs() > AGREE
+        {
+            warnings.push(format!(
+                "{name}: at the swatch's gauge it comes out {} % {}; for its size swatch for {} stitches to 10 cm",
+                decimal(off.abs() * 100.0),
+                if off > 0.0 { "larger" } else { "smaller" },
+                decimal(wanted)
+            ));
+        }
+    }
+    warnings
+}

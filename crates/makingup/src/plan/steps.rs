@@ -1,0 +1,143 @@
+//! Making up, step by step, in words.
+
+use super::{EdgingOnPath, PiecePlan, Plan, SeamPlan};
+use crate::corner::Treatment;
+use crate::edging::Joining;
+use crate::length::{Length, counted, decimal};
+
+/// The steps in their order.
+pub(super) fn steps(plan: &Plan) -> Vec<String> {
+    let mut steps = vec![blocking(plan)];
+    if let Some(block) = &plan.block {
+        steps.push(laying_out(plan, block));
+    }
+    steps.extend(
+        plan.seams.iter().filter(|seam| !seam.in_block || !seam.difference.ways.is_empty()).map(sewing),
+    );
+    for laid in &plan.laid {
+        let name = &plan.pieces[laid.piece].name;
+        let many = laid.places.len();
+        steps.push(format!(
+            "Lay a {name} over each of the {many} places that the schematic shows, right side up, and sew it down round \
+             its edge with small stitches."
+        ));
+    }
+    if let Some(edging) = &plan.edging {
+        steps.extend(edging_steps(plan, edging));
+    }
+    steps.push("Darn in the ends on the wrong side, wash, and dry flat.".to_owned());
+    steps
+}
+
+fn blocking(plan: &Plan) -> String {
+    let edging = plan.edging.as_ref().map(|edging| edging.piece);
+    let sizes = plan.pieces.iter().enumerate().filter(|(place, _)| Some(*place) != edging);
+    let sizes: Vec<String> =
+        sizes.map(|(_, piece)| format!("{} to {}", several(piece), piece.size())).collect();
+    format!("Wash the pieces and pin them out damp: {}. Let them dry before they are sewn.", sizes.join("; "))
+}
+
+fn several(piece: &PiecePlan) -> String {
+    if piece.count == 1 { format!("the {}", piece.name) } else { format!("each {}", piece.name) }
+}
+
+impl PiecePlan {
+    /// Its size: "20.3 cm (8 in.) along each side", "7 cm (2¾ in.) across".
+    pub fn size(&self) -> String {
+        let (width, height) = (Length::cm(self.width), Length::cm(self.height));
+        let mean = self.sides.iter().map(|side| side.length).sum::<f64>() / self.sides.len().max(1) as f64;
+        let alike =
+            self.sides.len() == 4 && self.sides.iter().all(|side| (side.length / mean - 1.0).abs() < 0.03);
+        match self.shape {
+            "disc" => format!("{width} across"),
+            "tube" => format!("{} round and {height} high", Length::cm(2.0 * self.width)),
+            _ if alike => format!("{} along each side", Length::cm(mean)),
+            _ => format!("{width} by {height}"),
+        }
+    }
+}
+
+fn laying_out(plan: &Plan, block: &super::BlockPlan) -> String {
+    let turned = block.cells.windows(2).any(|pair| pair[0].turn != pair[1].turn);
+    let turn = if turned { "each turned as the schematic shows" } else { "all turned the same way" };
+    let count: u32 = plan.seams.iter().filter(|seam| seam.in_block).map(|seam| seam.times).sum();
+    format!(
+        "Lay out the {} pieces in {} of {}, {turn}. Sew them edge to edge, corner to corner: first those of each row, \
+         then row to row, {} in all; pin the crossings before you sew across them.",
+        block.cells.len(),
+        counted(block.rows as usize, "row", "rows"),
+        block.columns,
+        counted(count as usize, "seam", "seams")
+    )
+}
+
+fn sewing(seam: &SeamPlan) -> String {
+    let times = if seam.times > 1 { format!(", {} times", seam.times) } else { String::new() };
+    let how = match seam.difference.ways.first() {
+        Some(way) => format!(
+            "They differ by {} cm ({} %): {}.",
+            decimal(seam.difference.by),
+            decimal(seam.difference.part * 100.0),
+            way.what
+        ),
+        None => "They are as long as each other.".to_owned(),
+    };
+    format!("Sew {} to {}{times}. {how}", seam.one, seam.other)
+}
+
+fn edging_steps(plan: &Plan, edging: &EdgingOnPath) -> Vec<String> {
+    let name = &plan.pieces[edging.piece].name;
+    let sides: Vec<String> = edging.sides.iter().map(|side| side.repeats.to_string()).collect();
+    let corners = edging.corners.iter().flatten().count();
+    let ends = if edging.closed { ", bind off and join the ends" } else { ", and bind off" };
+    let mut steps = vec![format!(
+        "Work {} of the {name}, {} rows{ends}. {} along the sides in turn, from the lower left corner: {}.",
+        counted(edging.repeats as usize, "repeat", "repeats"),
+        edging.rows,
+        if edging.treatment == Treatment::Eased {
+            "Counted from corner to corner they are"
+        } else {
+            "They go"
+        },
+        sides.join(", ")
+    )];
+    if corners > 0 {
+        steps.push(format!(
+            "Mark the repeat at which each of the {} falls: always between two of them, so that all are alike.",
+            counted(corners, "corner", "corners")
+        ));
+    }
+    let mut told: Vec<&str> = edging.corners.iter().flatten().map(|corner| corner.told.as_str()).collect();
+    told.dedup();
+    let word = if told.len() > 1 { "In turn" } else { "At each corner" };
+    if !told.is_empty() {
+        steps.push(format!("{word}, {}.", told.join("; ")));
+    }
+    let strain = edging
+        .sides
+        .iter()
+        .map(|side| side.strain)
+        .fold(0.0, |most: f64, one| if one.abs() > most.abs() { one } else { most });
+    let ease = match strain {
+        strain if strain.abs() < 0.003 => "it lies to its length".to_owned(),
+        strain if strain > 0.0 => format!("stretch it by up to {} %", decimal(strain * 100.0)),
+        strain => format!("hold it in by up to {} %", decimal(-strain * 100.0)),
+    };
+    match edging.joining {
+        Joining::Sewn => steps.push(format!(
+            "Pin the straight side of the {name} to the edge, {ease}, and sew it on from the right side."
+        )),
+        Joining::KnittedOn => {
+            let joins: Vec<&str> = edging.sides.iter().filter_map(|side| side.join.as_deref()).collect();
+            let same = joins.windows(2).all(|pair| pair[0] == pair[1]);
+            if same {
+                steps.extend(joins.first().map(|join| format!("Along each side, {join}.")));
+            } else {
+                steps.extend(
+                    joins.iter().enumerate().map(|(side, join)| format!("Along side {}, {join}.", side + 1)),
+                );
+            }
+        }
+    }
+    steps
+}

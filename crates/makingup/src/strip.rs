@@ -1,0 +1,139 @@
+//! An edging as a strip: how long one repeat is, and how deep.
+//!
+//! ```text
+//!   /\    /\    /\     outer edge, free
+//!  /  \  /  \  /  \    depth: from the straight side to the outer edge, row by row
+//! ───────────────────  straight side, sewn or knitted to the work
+//! |  repeat  |
+//! ```
+
+use cloth::{Edge, Gauge, Vec3, Yarn};
+use loops::Piece;
+
+use crate::Problem;
+use crate::flat::Fullness;
+use crate::shape::Knitted;
+
+/// An edging worked the short way.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Strip {
+    /// Rows of one repeat.
+    pub rows: u32,
+    /// Length of one repeat along the straight side, in centimetres.
+    pub repeat: f64,
+    /// Mean depth, in centimetres: what has to lie flat round a corner.
+    pub depth: f64,
+    /// Depth at the points, in centimetres.
+    pub points: f64,
+    /// The depth of each row of one repeat, in centimetres: the shape of its outer edge.
+    pub profile: Vec<f64>,
+    /// Stitches of the mean row.
+    pub stitches: u32,
+    /// The edge of the cloth that is the straight side.
+    pub straight: Edge,
+    /// The fullness with which its eased corners lie flat.
+    pub full: Fullness,
+    /// Yarn in one repeat, in metres; nothing where it is not known.
+    pub yarn: f64,
+}
+
+/// Repeats that are knitted in the model; the outer ones are left out, because ends draw in.
+const REPEATS: u32 = 4;
+/// Rows that the shortest strip in the model has.
+const ROWS: u32 = 40;
+/// An edging of more rows to the repeat is knitted in the model this often only.
+const FEWEST: u32 = 3;
+
+impl Strip {
+    /// An edging whose repeat and depth were measured.
+    ///
+    /// # Errors
+    /// A [`Problem`] for measures that are none.
+    pub fn measured(rows: u32, repeat: f64, depth: f64, stitches: u32) -> Result<Strip, Problem> {
+        let sound = |value: f64| value.is_finite() && value > 0.0;
+        if rows == 0 || stitches == 0 || !sound(repeat) || !sound(depth) {
+            return Err(Problem::new(
+                "the edging has no repeat or no depth",
+                "knit three repeats, pin them out, and measure one along the straight side, and from there to the points",
+            ));
+        }
+        Ok(Strip {
+            rows,
+            repeat,
+            depth,
+            points: depth,
+            profile: vec![depth; rows as usize],
+            stitches,
+            straight: Edge::Left,
+            full: Fullness::GEOMETRY,
+            yarn: 0.0,
+        })
+    }
+
+    /// An edging as the model of the cloth has it.
+    ///
+    /// # Errors
+    /// A [`Problem`] when its rows do not repeat, or the cloth cannot be worked out.
+    pub fn of(piece: &Piece, gauge: &Gauge) -> Result<Strip, Problem> {
+        let rows = piece.rows.len() as u32;
+        let times = REPEATS.max(ROWS.div_ceil(rows.max(1))).min(FEWEST.max(400 / rows.max(1)));
+        let long = piece.repeated(times).map_err(|error| {
+            Problem::new(
+                error.to_string(),
+                "give the rows of one repeat, which ends with as many stitches as it begins with",
+            )
+        })?;
+        let cloth = Knitted::of(&long, gauge)?;
+        let at = |node: u32| cloth.drape.positions[node as usize];
+        let middle = rows as usize..(rows * (times - 1)) as usize;
+        let chord = |edge: Edge| {
+            let nodes = cloth.mesh.edge(0, edge);
+            mean(middle.clone().filter_map(|row| {
+                let (from, to) = (nodes.get(row)?, nodes.get(row + rows as usize)?);
+                Some((at(*to) - at(*from)).norm())
+            }))
+        };
+        let edges = [Edge::Left, Edge::Right].map(|edge| {
+            let nodes: Vec<Vec3> = cloth.mesh.edge(0, edge).into_iter().map(at).collect();
+            (roughness(&nodes), edge)
+        });
+        let straight = if edges[0].0 <= edges[1].0 { edges[0].1 } else { edges[1].1 };
+        let across = cloth.mesh.rows(0).iter().skip(middle.start + 1).take(middle.len());
+        let depths: Vec<f64> =
+            across.filter_map(|row| Some((at(*row.last()?) - at(*row.first()?)).norm() + 1.0)).collect();
+        let in_rows = Yarn::in_rows(&cloth.mesh, 0, gauge);
+        let in_rows = in_rows.get(middle.start + 1..middle.end + 1).unwrap_or(&[]);
+        let counts = loops::work(piece).rows.into_iter().map(|row| f64::from(row.after));
+        Ok(Strip {
+            rows,
+            repeat: chord(straight) * gauge.width(),
+            depth: mean(depths.iter().copied()) * gauge.width(),
+            points: depths.iter().copied().fold(0.0, f64::max) * gauge.width(),
+            profile: depths[..(rows as usize).min(depths.len())]
+                .iter()
+                .map(|depth| depth * gauge.width())
+                .collect(),
+            stitches: mean(counts).round() as u32,
+            straight,
+            full: Fullness::GEOMETRY,
+            yarn: in_rows.iter().sum::<f64>() / f64::from(times - 2),
+        })
+    }
+
+    /// Height of a row along the straight side, in centimetres.
+    pub fn row(&self) -> f64 {
+        self.repeat / f64::from(self.rows.max(1))
+    }
+}
+
+fn mean(values: impl Iterator<Item = f64>) -> f64 {
+    let (sum, count) = values.fold((0.0, 0), |(sum, count), value| (sum + value, count + 1));
+    sum / f64::from(count.max(1))
+}
+
+/// How much longer a line is than the straight way between its ends.
+fn roughness(line: &[Vec3]) -> f64 {
+    let (Some(&first), Some(&last)) = (line.first(), line.last()) else { return f64::INFINITY };
+    let long: f64 = line.windows(2).map(|pair| (pair[1] - pair[0]).norm()).sum();
+    long / (last - first).norm().max(1e-9)
+}
