@@ -176,8 +176,11 @@ fn with(
         .map(|rows| 4 * rows.pairs)
         .sum();
     let repeats = sides.iter().map(|side| side.repeats).sum::<u32>() + pleated;
-    let strain =
-        sides.iter().map(|side| side.strain.abs()).chain(pleat_strains(&corners, strip)).fold(0.0, f64::max);
+    // A corner that no fullness lays flat spoils what the sides have.
+    let corner_strain =
+        if treatment != Treatment::Mitre && strip.full.off > FLAT { strip.full.off } else { 0.0 };
+    let strains = sides.iter().map(|side| side.strain.abs()).chain(pleat_strains(&corners, strip));
+    let strain = strains.fold(corner_strain, f64::max);
     let flat = strain <= FLAT;
     let ways = if flat { Vec::new() } else { ways(strip, treatment, &sides) };
     Ok(EdgingPlan {

@@ -9,9 +9,9 @@
 //! ```
 //!
 //! The same strip along a straight path is the measure: an outer edge that is longer round the corner is stretched
-//! there and cups the work, one that is shorter is pressed together, and one that leaves the plane ruffles.
+//! there, one that is shorter is pressed together, and what leaves the plane ruffles or stands up as a cup.
 
-use cloth::{Edge, Energy, Fabric, Gauge, Mesh, Pin, Settings, Vec3, minimise};
+use cloth::{Edge, Energy, Fabric, Gauge, Mesh, Pin, Preconditioner, Settings, Vec3, minimise};
 use loops::Piece;
 
 use crate::Problem;
@@ -25,9 +25,11 @@ pub struct Flatness {
     pub strain: f64,
     /// How much longer it is than its shadow on the table, beyond what it is along a straight side.
     pub ruffle: f64,
+    /// How much deeper the edging is than its shadow, beyond what it is along a straight side: it stands up.
+    pub cup: f64,
 }
 
-/// Strain and ruffle with which a knitted edge still lies flat.
+/// Strain, ruffle and cup with which a knitted edge still lies flat.
 pub const FLAT: f64 = 0.02;
 
 /// The fullness with which an eased corner lies flat, in parts of turn times depth.
@@ -42,13 +44,20 @@ pub struct Fullness {
     pub best: f64,
     /// The most.
     pub most: f64,
+    /// Strain, ruffle or cup that is left with the best, whichever is more; above [`FLAT`] no fullness lies flat.
+    pub off: f64,
 }
 
 impl Fullness {
     /// What plane geometry asks for.
-    pub const GEOMETRY: Fullness = Fullness { least: 0.95, best: 1.0, most: 1.05 };
+    pub const GEOMETRY: Fullness = Fullness { least: 0.95, best: 1.0, most: 1.05, off: 0.0 };
 }
 
+/// Looser than for sizes: strains of 2 % are asked for, and each corner is tried a dozen times.
+const SETTLED: Settings =
+    Settings { tolerance: 1e-3, step_limit: 400, memory: 6, preconditioner: Preconditioner::Multigrid };
+/// How often an end that does not lie flat is brought nearer to the best.
+const HALVINGS: usize = 3;
 /// Depths of edging on each side of the corner that are knitted in the model.
 const REACH: f64 = 2.0;
 /// Shares of turn times depth that are tried for what lies flat; straight lines between them.
@@ -88,27 +97,33 @@ impl Flatness {
         Ok(Flatness {
             strain: corner.length / straight.length - 1.0,
             ruffle: corner.length / corner.shadow - straight.length / straight.shadow,
+            cup: corner.depth / corner.depth_shadow - straight.depth / straight.depth_shadow,
         })
     }
 
-    /// Whether neither is above [`FLAT`].
+    /// Whether none is above [`FLAT`].
     pub fn is_flat(&self) -> bool {
-        self.strain.abs() <= FLAT && self.ruffle <= FLAT
+        self.off() <= FLAT
+    }
+
+    /// Strain, ruffle or cup, whichever is more.
+    pub fn off(&self) -> f64 {
+        self.strain.abs().max(self.ruffle).max(self.cup)
     }
 }
 
 impl Fullness {
     /// The fullness with which an edging lies flat round a corner of `turn` radians, in the model of the cloth.
     ///
-    /// What plane geometry asks for is given where no fullness that is tried lies flat.
+    /// Where none lies flat, the flattest is given with what it is off by.
     ///
     /// # Errors
     /// A [`Problem`] when the cloth cannot be worked out.
     pub fn of(piece: &Piece, strip: &Strip, gauge: &Gauge, turn: f64) -> Result<Fullness, Problem> {
+        let lies = |share: f64| Flatness::of_strip(piece, strip, gauge, turn, share * turn * strip.depth);
         let mut tried = Vec::with_capacity(TRIED.len());
         for share in TRIED {
-            let flatness = Flatness::of_strip(piece, strip, gauge, turn, share * turn * strip.depth)?;
-            tried.push((share, flatness));
+            tried.push((share, lies(share)?));
         }
         // Strain falls with fullness, ruffle rises; a margin is left for what lies between those tried.
         let margin = 0.75 * FLAT;
@@ -124,11 +139,26 @@ impl Fullness {
         let least = crossing(strain, margin).unwrap_or(first);
         let ruffles = crossing(|flatness| flatness.ruffle, margin).unwrap_or(last);
         let most = crossing(strain, -margin).unwrap_or(last).min(ruffles);
-        if least > most {
-            return Ok(Fullness::GEOMETRY);
+        // Cloth may fold one way or another between the shares that were tried: what is found is tried itself.
+        for share in [crossing(strain, 0.0), Some(f64::midpoint(least, most))].into_iter().flatten() {
+            tried.push((share, lies(share)?));
         }
-        let best = crossing(strain, 0.0).unwrap_or(f64::midpoint(least, most)).clamp(least, most);
-        Ok(Fullness { least, best, most })
+        let flattest = tried.iter().min_by(|(_, one), (_, other)| one.off().total_cmp(&other.off()));
+        let Some(&(best, flatness)) = flattest else { return Ok(Fullness::GEOMETRY) };
+        let off = flatness.off();
+        if off > FLAT {
+            return Ok(Fullness { least: best, best, most: best, off });
+        }
+        let towards = |mut end: f64| -> Result<f64, Problem> {
+            for _ in 0..HALVINGS {
+                if lies(end)?.is_flat() {
+                    return Ok(end);
+                }
+                end = f64::midpoint(end, best);
+            }
+            Ok(best)
+        };
+        Ok(Fullness { least: towards(least.min(best))?, best, most: towards(most.max(best))?, off })
     }
 }
 
@@ -145,6 +175,9 @@ struct Held<'a> {
 struct OuterEdge {
     length: f64,
     shadow: f64,
+    /// From the straight side to the outer edge, the sum of all rows, and its shadow.
+    depth: f64,
+    depth_shadow: f64,
 }
 
 impl Held<'_> {
@@ -173,18 +206,23 @@ impl Held<'_> {
             }
         }
         let energy = Energy::new(self.mesh, self.fabric, &pins);
-        let rest = minimise(&energy, &start, &Settings::default());
-        let outer: Vec<Vec3> = rows
-            .iter()
-            .enumerate()
-            .filter(|(place, _)| ((*place as f64 - middle) * row).abs() <= self.round_corner / self.unit)
-            .filter_map(|(_, nodes)| if left_is_straight { nodes.last() } else { nodes.first() })
-            .map(|&node| rest.positions[node as usize])
+        let rest = minimise(&energy, &start, &SETTLED);
+        let here = rows.iter().enumerate();
+        let here =
+            here.filter(|(place, _)| ((*place as f64 - middle) * row).abs() <= self.round_corner / self.unit);
+        let ends: Vec<[Vec3; 2]> = here
+            .filter_map(|(_, nodes)| Some([*nodes.first()?, *nodes.last()?]))
+            .map(|[first, last]| if left_is_straight { [first, last] } else { [last, first] })
+            .map(|ends| ends.map(|node| rest.positions[node as usize]))
             .collect();
-        let steps = || outer.windows(2).map(|pair| pair[1] - pair[0]);
+        let shadow = |step: Vec3| step.x.hypot(step.y);
+        let steps = || ends.windows(2).map(|pair| pair[1][1] - pair[0][1]);
+        let across = || ends.iter().map(|[foot, tip]| *tip - *foot);
         OuterEdge {
             length: steps().map(|step| step.norm()).sum(),
-            shadow: steps().map(|step| step.x.hypot(step.y)).sum(),
+            shadow: steps().map(shadow).sum(),
+            depth: across().map(|step| step.norm()).sum(),
+            depth_shadow: across().map(shadow).sum(),
         }
     }
 }

@@ -45,11 +45,26 @@ pub fn plain(name: &str, stitches: u32, rows: usize) -> Piece {
 /// A pointed edging of twenty rows, with holes; own work.
 pub fn points(name: &str) -> Piece {
     let rows = [
-        "slp k*2 yo k2tog yo k*2", "k*8", "slp k*2 yo k2tog k yo k*2", "k*9", "slp k*2 yo k2tog k*2 yo k*2",
-        "k*10", "slp k*2 yo k2tog k*3 yo k*2", "k*11", "slp k*2 yo k2tog k*4 yo k*2", "k*12",
-        "slp k*2 yo k2tog k*5 yo k*2", "k*13", "slp k*2 yo k2tog k*3 k2tog yo k2tog k", "k*12",
-        "slp k*2 yo k2tog k*2 k2tog yo k2tog k", "k*11", "slp k*2 yo k2tog k k2tog yo k2tog k", "k*10",
-        "slp k*2 yo k2tog k*5", "bo*3 k*7",
+        "slp k*2 yo k2tog yo k*2",
+        "k*8",
+        "slp k*2 yo k2tog k yo k*2",
+        "k*9",
+        "slp k*2 yo k2tog k*2 yo k*2",
+        "k*10",
+        "slp k*2 yo k2tog k*3 yo k*2",
+        "k*11",
+        "slp k*2 yo k2tog k*4 yo k*2",
+        "k*12",
+        "slp k*2 yo k2tog k*5 yo k*2",
+        "k*13",
+        "slp k*2 yo k2tog k*3 k2tog yo k2tog k",
+        "k*12",
+        "slp k*2 yo k2tog k*2 k2tog yo k2tog k",
+        "k*11",
+        "slp k*2 yo k2tog k k2tog yo k2tog k",
+        "k*10",
+        "slp k*2 yo k2tog k*5",
+        "bo*3 k*7",
     ];
     flat(name, 7, &rows)
 }

@@ -1,0 +1,123 @@
+//! Plans that cannot be made: one clear message, and what to measure.
+
+#![allow(clippy::unwrap_used, reason = "a test that cannot go on has failed")]
+
+mod common;
+
+use makingup::{Plan, PlanFile, Problem};
+
+const SWATCH: &str = "[swatch]\nstitches = 20\nrows = 28\n";
+const PIECE: &str = "[[piece]]\nname = \"square\"\nsize = { width = \"20 cm\", height = \"20 cm\" }\n";
+const BORDER: &str = "[[piece]]\nname = \"border\"\n";
+
+fn plan(text: &str) -> Result<Plan, Problem> {
+    let pieces = [common::garter("The Square", 40, 80), common::points("the border")];
+    PlanFile::read(text).and_then(|file| Plan::of(&file, &pieces))
+}
+
+/// Fails unless the plan is refused with these words in its message, and these in its help.
+fn refused(text: &str, message: &[&str], help: &[&str]) {
+    let problem = plan(text).unwrap_err();
+    for word in message {
+        assert!(problem.message.contains(word), "\"{word}\" is not in \"{}\"", problem.message);
+    }
+    for word in help {
+        assert!(problem.help.contains(word), "\"{word}\" is not in \"{}\"", problem.help);
+    }
+}
+
+#[test]
+fn no_swatch() {
+    refused(PIECE, &["no swatch"], &["count the stitches and rows", "10 cm"]);
+}
+
+#[test]
+fn a_gauge_of_nothing_or_less() {
+    for (stitches, rows, word) in
+        [("0", "28", "stitches"), ("-3", "28", "stitches"), ("20", "0", "rows"), ("nan", "28", "stitches")]
+    {
+        let text = format!("[swatch]\nstitches = {stitches}\nrows = {rows}\n{PIECE}");
+        refused(&text, &["swatch", word], &["count the", word]);
+    }
+    refused(
+        &format!("[swatch]\nstitches = 20\nrows = 28\nover = \"0 cm\"\n{PIECE}"),
+        &["0 cm", "no length"],
+        &["cm"],
+    );
+    refused(
+        &format!("[swatch]\nstitches = 5000\nrows = 28\n{PIECE}"),
+        &["no gauge of any yarn"],
+        &["count again"],
+    );
+}
+
+#[test]
+fn an_edging_deeper_than_the_work() {
+    let text = format!(
+        "{SWATCH}{PIECE}{BORDER}[edging]\npiece = \"border\"\npath = [[0, 0], [4, 0], [4, 40], [0, 40]]\n"
+    );
+    refused(&text, &["edging", "deeper than the work"], &["measure the depth"]);
+}
+
+#[test]
+fn a_path_that_crosses_itself() {
+    let path =
+        |points: &str| format!("{SWATCH}{PIECE}{BORDER}[edging]\npiece = \"border\"\npath = [{points}]\n");
+    refused(&path("[0, 0], [60, 60], [60, 0], [0, 60]"), &["crosses itself"], &["in the order", "measure"]);
+    refused(&path("[0, 0], [60, 0]"), &["2 points"], &["corners"]);
+    refused(&path("[0, 0], [0, 0], [60, 60]"), &["no length"], &["twice"]);
+}
+
+#[test]
+fn names_that_are_none() {
+    refused(
+        &format!("{SWATCH}[[piece]]\nname = \"sleeve\"\n"),
+        &["sleeve", "no piece"],
+        &["square", "border"],
+    );
+    refused(&format!("{SWATCH}{PIECE}[block]\nrows = [\"square sqare\"]\n"), &["sqare"], &["square"]);
+    refused(&format!("{SWATCH}{PIECE}[block]\nrows = [\"square@45\"]\n"), &["square@45"], &["square@90"]);
+    refused(
+        &format!("{SWATCH}{PIECE}[[join]]\none = \"square left\"\nother = \"square hem\"\n"),
+        &["square hem"],
+        &["bottom, right, top, left"],
+    );
+    refused(&format!("{SWATCH}{PIECE}{PIECE}"), &["two pieces"], &["name of its own"]);
+    refused(SWATCH, &["no pieces"], &["[[piece]]"]);
+}
+
+#[test]
+fn what_cannot_be_laid_out() {
+    refused(
+        &format!("{SWATCH}{PIECE}[block]\nrows = [\"square .\", \". square\"]\n"),
+        &["hang together"],
+        &["fill the places"],
+    );
+    refused(&format!("{SWATCH}{PIECE}[block]\nrows = [\". .\"]\n"), &["no pieces in it"], &["square@0"]);
+    refused(
+        &format!(
+            "{SWATCH}{PIECE}[block]\nrows = [\"square square\"]\n[[laid]]\npiece = \"square\"\non = \"crossings\"\n"
+        ),
+        &["nowhere"],
+        &["middles"],
+    );
+}
+
+#[test]
+fn yarn_and_needles_that_are_none() {
+    let yarn = |rest: &str| format!("{SWATCH}{PIECE}[[yarn]]\ncolour = \"grey\"\n{rest}\n");
+    refused(&yarn("metres = 0"), &["no length"], &["from its band"]);
+    refused(&yarn("ball = -50"), &["no ball"], &["from its band"]);
+    refused(
+        &format!("{SWATCH}{PIECE}[[needle]]\nnumber = \"99\"\ngauge = \"wire\"\n"),
+        &["99"],
+        &["measure the needle"],
+    );
+}
+
+#[test]
+fn a_file_of_another_form_is_told_with_its_line() {
+    refused("[swatch]\nstiches = 20\n", &["line 2", "stiches"], &["docs/plan.md"]);
+    refused("nonsense", &["line 1"], &["docs/plan.md"]);
+    refused(&format!("ease = 50\n{SWATCH}{PIECE}"), &["50"], &["0 to 20"]);
+}
