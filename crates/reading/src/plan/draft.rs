@@ -142,6 +142,7 @@ impl Draft {
                 self.cast_on(&cast_on, statement.span);
             }
             StatementKind::Count(count) => {
+                self.repeated_to(*count);
                 if let Some(row) = self.last_row() {
                     row.stated = Some((*count, statement.span));
                 }
@@ -426,6 +427,17 @@ impl Draft {
         };
         for row in (0..times).flat_map(|_| &block) {
             self.append(Rc::clone(&row.readings), row.span, row.goes_on);
+        }
+    }
+
+    /// "Repeat these two rows. You have twelve stitches": rows are repeated as often as leads to the count that is said
+    /// next, where they lead to it.
+    fn repeated_to(&mut self, count: u32) {
+        let Some(again) = self.again.pop_if(|again| again.rows.is_some() && !again.from) else { return };
+        let (until, block) = (Goal::InAll(count), self.block(&again));
+        match self.times_until(&block, until).filter(|times| *times > 0) {
+            Some(_) => self.again(&Again { until: Some(until), ..again }),
+            None => self.again.push(again),
         }
     }
 
