@@ -87,9 +87,9 @@ fn every_output_keeps_to_its_form_and_holds_together() {
 fn plans_keep_to_their_form() {
     let form = schema("plan-1.schema.json");
     let demo = std::fs::read_to_string(root().join("demo/carriage-rug.txt")).unwrap();
-    let demo_plan = std::fs::read_to_string(root().join("demo/carriage-rug.plan.toml")).unwrap();
+    let demo_plan = std::fs::read_to_string(root().join("demo/carriage-rug.plan")).unwrap();
     let full = std::fs::read_to_string(root().join("fixtures/plan/jacket.txt")).unwrap();
-    let full_plan = std::fs::read_to_string(root().join("fixtures/plan/jacket.plan.toml")).unwrap();
+    let full_plan = std::fs::read_to_string(root().join("fixtures/plan/jacket.plan")).unwrap();
     for (name, text, plan) in [("demo", demo, demo_plan), ("jacket", full, full_plan)] {
         let checked = checked(name, &text, "", None);
         let pieces: Vec<loops::Piece> =
