@@ -480,7 +480,10 @@ fn framed(row: &ChainRow, edges: u32, hinted: bool) -> ChainRow {
 
 /// "To the last two", where so many more stand at the edge that the row does not count.
 fn leaving_more(seq: &Seq, edges: u32) -> Option<Seq> {
-    let more = |until: Until| if let Until::Left(left) = until { Until::Left(left + edges) } else { until };
+    let more = |until: Until| match until {
+        Until::Left(left) => Until::Left(left.saturating_add(edges)),
+        other => other,
+    };
     let leaves = seq.shape().open.iter().any(|(_, until, _)| matches!(until, Until::Left(_)));
     let items = seq.items().into_iter().map(|item| match item {
         Item::Rest { op, until, span } => Item::Rest { op, until: more(until), span },

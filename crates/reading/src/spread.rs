@@ -6,8 +6,6 @@
 use loops::{Op, Stitch};
 use span::Span;
 
-use crate::ast::Overs;
-use crate::needles::Shares;
 use crate::rowwork::{Below, Fit};
 
 /// Where they stand.
@@ -42,26 +40,24 @@ impl SpreadRow {
         }
     }
 
-    /// The same over another ground.
+    /// The same over plain or over purl.
     pub fn on(self, ground: Op) -> SpreadRow {
-        let turned = ground == Op::P && self.ground != Op::P;
-        SpreadRow { op: if turned { self.op.from_behind() } else { self.op }, ground, ..self }
+        if self.ground == ground { self } else { self.swapped() }
+    }
+
+    /// The same with knit for purl and purl for knit.
+    pub fn swapped(self) -> SpreadRow {
+        SpreadRow { op: self.op.from_behind(), ground: self.ground.from_behind(), ..self }
     }
 
     /// The one way in which the row takes what is on the needle, if it can.
     pub fn fit(self, on_needle: u32, below: u32) -> Option<Fit> {
         let count = self.count(on_needle, below);
-        let plain = if let Spread::After(plain, _) = self.spread { plain } else { 0 };
-        let room = count.checked_mul(self.op.takes() + plain)?;
-        let taken = count.checked_mul(self.op.takes()).filter(|_| room <= on_needle)?;
-        let plain = on_needle.checked_sub(taken).filter(|_| count > 0)?;
-        Some(Fit {
-            rounds: plain,
-            after: plain + count * self.op.makes(),
-            overs: Overs::default(),
-            shares: Shares::default(),
-            ..Fit::whole()
-        })
+        let beside = if let Spread::After(plain, _) = self.spread { plain } else { 0 };
+        let room = count.checked_mul(self.op.takes() + beside)?;
+        let plain =
+            on_needle.checked_sub(count * self.op.takes()).filter(|_| count > 0 && room <= on_needle)?;
+        Some(Fit { rounds: plain, after: plain + count * self.op.makes(), ..Fit::whole() })
     }
 
     /// The stitches of the row.

@@ -100,6 +100,33 @@ fn more_rows_than_anyone_knits() {
     }
 }
 
+/// Once found to take all the memory there is, or to overflow: numbers that say how often, how far apart, or how far from
+/// the end something is worked.
+#[test]
+fn more_stitches_than_anyone_counts() {
+    let reader = Reader::new().expect("whole data files");
+    for row in [
+        "1st row: Knit, increasing 4000000000 times at equal distances. 2nd row: Knit.",
+        "1st row: Knit, decreasing 4000000000 stitches evenly. 2nd row: Knit.",
+        "1st row: Knit, decreasing 3 times after every 4294967295 stitches.",
+        "1st row: Knit, decreasing 0 stitches evenly. 2nd row: knit, decreasing in the same places.",
+        "Knit 4 rows. In the 2nd of these rounds knit together 4000000000 times 2 stitches.",
+        "1st row: K 1, n, knit to the end. Decrease with 4000000000 rows between 3 times.",
+        "1st row: K 1, n, knit to the end. Decrease with 4294967295 rows between 3 times.",
+        "1st row: Knit to within 4294967295 of the seam, narrow, seam.",
+        "1st row: Knit to within 4294967295 of the end, narrow, knit 1.",
+        "1st round: * Over, knit 3; repeat from *. 9th, 5th and 3rd rounds: in the same way, with one more between.",
+        "1st round: * Over, knit 3; repeat from *. 2nd to 900th round: in the same way, with 99 more between each.",
+    ] {
+        let text = format!("Cast on 36 stitches. {row}");
+        read(&reader, &text);
+        let reading = reader.read(&text, &Options::default());
+        let stitches: usize =
+            reading.pieces.iter().flat_map(|piece| &piece.worked.rows).map(|row| row.ops.len()).sum();
+        assert!(stitches < 2_000_000, "{stitches} stitches: {text}");
+    }
+}
+
 /// Once found by the fuzzer to take all the memory there is: rows that come out in ever more ways, tried for a multiple.
 #[test]
 fn rows_that_come_out_in_ever_more_ways() {

@@ -42,3 +42,18 @@ pub struct Shaping {
     /// The operation of the other stitches, where the words tell it.
     pub ground: Option<Op>,
 }
+
+/// Increases or decreases spread over a row, as far as the words tell it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub struct SpreadTold {
+    /// The operation.
+    pub op: Op,
+    /// How often it is worked.
+    pub times: Option<u32>,
+    /// Plain stitches before each.
+    pub every: Option<u32>,
+    /// Whether it stands over the decreases of the row before.
+    pub stacked: bool,
+    /// Whether it is said to be worked at even distances.
+    pub evenly: bool,
+}

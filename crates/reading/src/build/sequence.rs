@@ -96,7 +96,8 @@ impl Builder<'_> {
                 one(Value::Seq(Seq::one(Item::Seen(seen, self.spans(parts)))))
             }
             "spread_stacked_row" => {
-                let (op, ground) = (Op::K2tog, self.row_op(&parts[0])?);
+                let ground = self.row_op(&parts[0])?;
+                let op = format!("k{}tog", self.numbers(&parts[1]).0[0]?).parse().ok()?;
                 let told = SpreadTold { op, times: None, every: None, stacked: true, evenly: false };
                 one(Value::Seq(told.row(ground, self.spans(parts))?))
             }
@@ -113,6 +114,7 @@ impl Builder<'_> {
             }
             "spread_together" | "spread_purled" | "spread_less" | "spread_more" | "spread_stacked" => {
                 let ([n, m], _) = self.numbers(&parts[0]);
+                let n = Some(n.filter(|n| (1..=TIMES_LIMIT).contains(n))?);
                 let (op, times) = match action {
                     "spread_together" => (format!("k{}tog", m?).parse().ok()?, n),
                     "spread_purled" => (format!("p{}tog", m?).parse().ok()?, n),
@@ -149,7 +151,7 @@ impl Builder<'_> {
                 })))
             }
             "rest_to_seam" => {
-                let until = Until::Left(self.numbers(&parts[1]).0[0]? + 1);
+                let until = Until::Left(self.numbers(&parts[1]).0[0].filter(|n| *n <= TIMES_LIMIT)? + 1);
                 one(Value::Seq(Seq::one(Item::Rest {
                     op: self.row_op(&parts[0])?,
                     until,
@@ -393,7 +395,10 @@ impl Builder<'_> {
             }
             "to_end" => one(Value::Until(Until::End, span)),
             // The seam stitch itself is none of the stitches within which the row stops.
-            "to_seam" => one(Value::Until(Until::Left(printed()? + 1), span)),
+            "to_seam" => {
+                let within = printed().filter(|within| *within <= TIMES_LIMIT)?;
+                one(Value::Until(Until::Left(within + 1), span))
+            }
             "to_last" => one(Value::Until(Until::Left(printed()?), span)),
             "pair" => one(Value::Goal(self.goal(parts.last()?)?, span)),
             _ => None,

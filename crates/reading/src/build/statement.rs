@@ -358,7 +358,9 @@ impl Builder<'_> {
             }
             "shape_next" if told.every.is_none() => Shaping { every: Some(1), times: Some(1), ..told },
             "shape_until" if told.until.is_none() => Shaping { until: Some(self.goal(bit)?), ..told },
-            "shape_between" if told.every.is_none() => Shaping { every: Some(number? + 1), ..told },
+            "shape_between" if told.every.is_none() => {
+                Shaping { every: Some(number.filter(|rows| *rows <= TIMES_LIMIT)? + 1), ..told }
+            }
             "shape_within" => Shaping { within: number?, ..told },
             "shape_times" if told.times.is_none() => match bit {
                 Value::Until(Until::Times(times), _) => Shaping { times: Some(*times), ..told },

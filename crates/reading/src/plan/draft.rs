@@ -2,23 +2,21 @@
 //!
 //! A run of numbers is kept apart until it is closed, so that rows told later find their places in it.
 
+mod again;
+mod change;
+
 use std::collections::BTreeMap;
 use std::rc::Rc;
 
 use loops::{Op, Side};
 use span::Span;
 
-use super::series::{SERIES_LIMIT, Series};
-use super::shaping::{SHAPING_LIMIT, ground_of, is_shaped, plain_row_of, tally};
 use super::told::{
-    as_it_shows, between_by, binds_all_off, but_for, by_needle, fills_a_row, sharing, split_at_turns,
-    swapped, takes_up, whole_row,
+    as_it_shows, binds_all_off, but_for, by_needle, fills_a_row, sharing, split_at_turns, swapped, takes_up,
+    whole_row,
 };
 use super::{Plan, PlannedRow, ROWS_LIMIT, Readings};
-use crate::ast::{
-    Again, AgainTimes, CastOn, Content, Goal, Item, Rule, Seq, Shaping, SpreadTold, Statement, StatementKind,
-};
-use crate::chain::Needle;
+use crate::ast::{Again, AgainTimes, CastOn, Content, Item, Rule, Statement, StatementKind};
 use crate::needles::{MOST, Shares};
 use crate::rowset::{RowSet, Which};
 
@@ -405,117 +403,6 @@ impl Draft {
         }
     }
 
-    fn again(&mut self, again: &Again) {
-        if again.times.is_none() && again.until.is_none() && again.till.is_none() {
-            self.again.push(again.clone());
-            return;
-        }
-        self.flush_loose();
-        self.fill_gaps();
-        let block = self.block(again);
-        if let Some(till) = again.till {
-            let more = (till as usize).saturating_sub(block.len()).min(ROWS_LIMIT);
-            for row in block.iter().cycle().take(if block.is_empty() { 0 } else { more }) {
-                self.append(Rc::clone(&row.readings), row.span, row.goes_on);
-            }
-            return;
-        }
-        let times = match (again.times, again.until) {
-            (Some(times), _) => times.printed,
-            (None, Some(until)) => self.times_until(&block, until).unwrap_or(0),
-            (None, None) => 0,
-        };
-        for row in (0..times).flat_map(|_| &block) {
-            self.append(Rc::clone(&row.readings), row.span, row.goes_on);
-        }
-    }
-
-    /// "Repeat these two rows. You have twelve stitches": rows are repeated as often as leads to the count that is said
-    /// next, where they lead to it.
-    fn repeated_to(&mut self, count: u32) {
-        let Some(again) = self.again.pop_if(|again| again.rows.is_some() && !again.from) else { return };
-        let (until, block) = (Goal::InAll(count), self.block(&again));
-        match self.times_until(&block, until).filter(|times| *times > 0) {
-            Some(_) => self.again(&Again { until: Some(until), ..again }),
-            None => self.again.push(again),
-        }
-    }
-
-    /// Rows again, from the last to the first.
-    fn reversed(&mut self, again: &Again) {
-        self.flush_loose();
-        self.fill_gaps();
-        for row in self.block(again).into_iter().rev() {
-            self.append(Rc::clone(&row.readings), row.span, row.goes_on);
-        }
-    }
-
-    /// The rows that are named to be worked again.
-    fn block(&self, again: &Again) -> Vec<PlannedRow> {
-        let all: Vec<PlannedRow> = self.plan.rows.iter().chain(self.run.values()).cloned().collect();
-        match again.rows.as_ref().map(|rows| &rows.which) {
-            Some(Which::Numbers(numbers)) if again.from => {
-                let first = numbers.first().copied();
-                all.iter().skip_while(|row| row.number != first).cloned().collect()
-            }
-            Some(Which::Numbers(numbers)) => all
-                .iter()
-                .filter(|row| row.number.is_some_and(|number| numbers.contains(&number)))
-                .cloned()
-                .collect(),
-            Some(Which::Last(n)) => all.get(all.len().saturating_sub(*n as usize)..).unwrap_or(&[]).to_vec(),
-            Some(Which::First(n)) => all.get(..all.len().min(*n as usize)).unwrap_or(&[]).to_vec(),
-            _ => all,
-        }
-    }
-
-    /// How often some rows are repeated until so many stitches are left.
-    fn times_until(&self, block: &[PlannedRow], until: Goal) -> Option<u32> {
-        let mut needle = self.needle()?;
-        let mut times = 0;
-        while !until.is_met(needle) && times < SHAPING_LIMIT {
-            needle = tally(needle, block)?;
-            times += 1;
-        }
-        until.is_met(needle).then_some(times)
-    }
-
-    /// What is on the needles after the rows told so far, where it can be told.
-    fn needle(&self) -> Option<Needle> {
-        let cast_on = &self.plan.cast_on;
-        let needles: u32 = cast_on.needles.iter().sum();
-        let each = cast_on.per_needle.unwrap_or(1);
-        let told = cast_on.count.map(|count| count.saturating_mul(each));
-        let start = self.given.or(told).or((needles > 0).then_some(needles))?;
-        tally(Needle::cast_on(start), self.plan.rows.iter().chain(self.run.values()).chain(&self.loose))
-    }
-
-    /// "Decrease with one row plain between three times": the last row that was shaped, so often, plain rows after
-    /// each; where they end at a number of stitches the last has none after it.
-    fn as_shaped(&mut self, shaping: Shaping, span: Span) {
-        let told: Vec<&PlannedRow> = self.plan.rows.iter().chain(self.run.values()).collect();
-        let Some(at) = told.iter().rposition(|row| is_shaped(&row.readings)) else { return };
-        let (model, since) = (Rc::clone(&told[at].readings), told.len() - 1 - at);
-        let between = shaping.every.unwrap_or(1).saturating_sub(1) as usize;
-        let ground = told.get(at + 1).and_then(|row| ground_of(&row.readings)).unwrap_or(Op::K);
-        let plain = whole_row(ground, Span::DETACHED);
-        (since..between).for_each(|_| self.append(Rc::clone(&plain), span, true));
-        let row = self.planned(None, Rc::clone(&model), span);
-        let rest = self.planned(None, Rc::clone(&plain), span);
-        let block: Vec<PlannedRow> = std::iter::once(row).chain(vec![rest; between]).collect();
-        let times = match (shaping.times, shaping.until) {
-            (Some(times), _) => times.min(SHAPING_LIMIT),
-            (None, Some(until)) => self.times_until(&block, until).unwrap_or(0),
-            (None, None) => 0,
-        };
-        for time in 1..=times {
-            let last = time == times && shaping.until.is_some();
-            let after = if last { 0 } else { between };
-            self.append(Rc::clone(&model), span, true);
-            (0..after).for_each(|_| self.append(Rc::clone(&plain), span, true));
-        }
-    }
-
     /// Adds a row after those that are told, with the next number where they have numbers.
     fn append(&mut self, readings: Readings, span: Span, goes_on: bool) {
         if self.run.len() + self.plan.rows.len() >= ROWS_LIMIT {
@@ -526,135 +413,6 @@ impl Draft {
         match number {
             Some(number) => _ = self.run.insert(number, row),
             None => self.plan.rows.push(row),
-        }
-    }
-
-    /// "Decrease one at each end of every other row until ten remain".
-    fn shaped(&mut self, shaping: Shaping, span: Span) {
-        self.flush_loose();
-        self.fill_gaps();
-        if shaping.place.is_none() {
-            return self.as_shaped(shaping, span);
-        }
-        let told = |back: usize| self.plan.rows.iter().chain(self.run.values()).rev().nth(back).cloned();
-        let before = told(0).is_some_and(|row| is_shaped(&row.readings));
-        let now = self.needle().map(|needle| needle.count);
-        let Some(rows) = shaping.rows(now, before) else { return };
-        for shaped in rows {
-            let rows = self.plan.rows.iter().chain(self.run.values()).rev();
-            let below = rows.skip(1).find_map(|row| ground_of(&row.readings));
-            let ground = shaping.ground.or(below).unwrap_or(Op::K);
-            let seq = if shaped { shaping.row(ground, span) } else { None };
-            let readings = seq.map_or_else(|| whole_row(ground, span), |seq| Rc::new(vec![(0.0, seq)]));
-            self.append(readings, span, true);
-        }
-    }
-
-    /// "7th and 8th rounds, in the same way, with one more between": the last shaped row gives the step, the rows that
-    /// lie behind it come again as they are.
-    fn stepped(&mut self, numbers: &[u32], by: i32, span: Span) {
-        let shaped = self.run.iter().rev().find(|(_, row)| plain_row_of(&row.readings).is_none());
-        let Some((&last, model)) = shaped else { return };
-        let model = Rc::clone(&model.readings);
-        let Some(&first) = numbers.first().filter(|first| **first > last) else { return };
-        let period = first - last;
-        for number in numbers {
-            let (step, behind) = ((number - first) / period + 1, (number - first) % period);
-            let readings = match behind {
-                0 => between_by(&model, by.saturating_mul(step as i32)),
-                behind => match self.run.get(&(last + behind)) {
-                    Some(row) => Rc::clone(&row.readings),
-                    None => continue,
-                },
-            };
-            let row = self.planned(Some(*number), readings, span);
-            self.run.insert(*number, row);
-        }
-    }
-
-    /// "Knit seven rounds, in the first of these knit two together after every five": rows of the last that were told by
-    /// how many they are, told again one by one; false if these are none.
-    fn among_the_block(&mut self, numbers: &[u32], content: &Content) -> bool {
-        let block = self.plan.rows.len() - self.block_from.min(self.plan.rows.len());
-        let within = numbers.iter().all(|number| (1..=block as u32).contains(number));
-        let plain = |row: &PlannedRow| row.number.is_none() && plain_row_of(&row.readings).is_some();
-        let block_is_plain = self.plan.rows.iter().skip(self.block_from).any(plain);
-        if self.labelled || !self.run.is_empty() || !within || !block_is_plain {
-            return false;
-        }
-        let spread = self.readings(content).and_then(|readings| readings.first()?.1.spread());
-        let Some((told, span)) = spread else { return false };
-        for number in numbers {
-            let row = &mut self.plan.rows[self.block_from + *number as usize - 1];
-            if let Some(ground) = plain_row_of(&row.readings) {
-                row.readings = Rc::new(vec![(0.0, Seq::one(Item::Spread(told.on(ground), span)))]);
-            }
-        }
-        true
-    }
-
-    /// "In the second of these rounds knit together two stitches after every six": rows that are told, with increases or
-    /// decreases spread over them.
-    fn spread(&mut self, rows: Option<&RowSet>, told: SpreadTold, span: Span) {
-        self.flush_loose();
-        let numbers = match rows.map(|rows| &rows.which) {
-            Some(Which::Numbers(numbers)) => numbers.clone(),
-            Some(Which::Last(1)) | None => Vec::new(),
-            Some(_) => return,
-        };
-        let block = self.block_from;
-        let mut targets: Vec<&mut PlannedRow> = if numbers.is_empty() {
-            self.last_row().into_iter().collect()
-        } else if self.run.is_empty() {
-            let block = self.plan.rows.iter_mut().skip(block).enumerate();
-            block.filter(|(at, _)| numbers.contains(&(*at as u32 + 1))).map(|(_, row)| row).collect()
-        } else {
-            self.run.iter_mut().filter(|(number, _)| numbers.contains(number)).map(|(_, row)| row).collect()
-        };
-        if let ([], [number], Some(rows)) = (targets.as_slice(), numbers.as_slice(), rows) {
-            let Some(seq) = told.row(Op::K, span) else { return };
-            let content = Content::Work(Rc::new(vec![(0.0, seq)]));
-            let only = RowSet { which: Which::Numbers(vec![*number]), ..rows.clone() };
-            return self.rows(&only, &content, None, None, span);
-        }
-        for row in &mut targets {
-            let Some(op) = plain_row_of(&row.readings) else { continue };
-            if let Some(seq) = told.row(op, span) {
-                row.readings = Rc::new(vec![(0.0, seq)]);
-            }
-        }
-    }
-
-    /// "Continue in this manner until nine are left": the last two rows of like build give the step, the rows
-    /// between them come again as they are.
-    fn go_on(&mut self, until: Option<Goal>, span: Span) {
-        self.flush_loose();
-        self.fill_gaps();
-        let told: Vec<PlannedRow> = self.plan.rows.iter().chain(self.run.values()).cloned().collect();
-        let Some(series) = Series::find(&told) else { return };
-        let until = until.map(|(Goal::InAll(count) | Goal::OnNeedle(count))| count);
-        let mut count = series.last_count;
-        let mut number = self.next_number();
-        for step in 1..=SERIES_LIMIT {
-            let Some(seq) = series.nth(step) else { return };
-            let makes = seq.shape().fixed.makes;
-            let falls = makes < count;
-            if until.is_some_and(|until| if falls { makes < until } else { makes > until }) || makes == count
-            {
-                return;
-            }
-            count = makes;
-            let grown: Readings = Rc::new(vec![(0.0, seq)]);
-            let between = if series.told_after && step == 1 { &[][..] } else { &series.between };
-            for readings in between.iter().map(|row| Rc::clone(&row.readings)).chain([grown]) {
-                let mut row = self.planned(Some(number), readings, span);
-                row.goes_on = true;
-                self.run.insert(number, row);
-                number += 1;
-            }
-            if until == Some(count) {
-                return;
-            }
         }
     }
 
@@ -762,18 +520,6 @@ impl Draft {
             for (index, row) in self.plan.rows[start..start + count].iter_mut().enumerate() {
                 row.readings = whole_row(ops[(index + 1) % 2], row.span);
             }
-        }
-    }
-
-    fn back_to(&self) -> Option<usize> {
-        let again = self.again.last()?;
-        match again.rows.as_ref().map(|rows| &rows.which) {
-            Some(Which::Numbers(numbers)) => {
-                let first = numbers.first()?;
-                self.plan.rows.iter().position(|row| row.number == Some(*first)).or(Some(0))
-            }
-            Some(Which::Last(n)) if !again.from => self.plan.rows.len().checked_sub(*n as usize),
-            _ => Some(0),
         }
     }
 }

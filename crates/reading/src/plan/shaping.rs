@@ -108,7 +108,7 @@ pub fn plain_row_of(readings: &Readings) -> Option<Op> {
 pub fn is_shaped(readings: &Readings) -> bool {
     readings.first().is_some_and(|(_, seq)| {
         let shape = seq.shape();
-        shape.fixed.takes != shape.fixed.makes
+        shape.fixed.takes != shape.fixed.makes || seq.spread().is_some()
     })
 }
 

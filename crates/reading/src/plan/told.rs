@@ -8,7 +8,6 @@ use span::Span;
 use super::Readings;
 use crate::ast::{Item, Seen, Seq, Until, Work};
 use crate::needles::{Parts, Shares};
-use crate::spread::SpreadRow;
 
 /// Whether a row is nothing but binding off.
 pub fn binds_all_off(readings: &Readings) -> bool {
@@ -39,10 +38,7 @@ pub fn swapped(seq: &Seq) -> Seq {
         }
         Item::Rest { op, until, span } => Item::Rest { op: op.from_behind(), until, span },
         Item::Group { body, until, span } => Item::Group { body: swapped(&body), until, span },
-        Item::Spread(row, span) => {
-            let (op, ground) = (row.op.from_behind(), row.ground.from_behind());
-            Item::Spread(SpreadRow { op, ground, ..row }, span)
-        }
+        Item::Spread(row, span) => Item::Spread(row.swapped(), span),
         other => other,
     });
     Seq::of(items).unwrap_or_else(|| seq.clone())
@@ -91,6 +87,9 @@ pub fn between_by(told: &Readings, by: i32) -> Readings {
     Rc::new(out)
 }
 
+/// The longest plain stretch that a row can come to.
+const LONGEST: u32 = 5_000;
+
 /// Where plain stretches stand in a row, or in the part that is repeated, and how long they are.
 fn plain_places(seq: &Seq) -> Vec<(usize, u32)> {
     let items = repeated_part(seq).map_or_else(|| seq.items(), |(_, body)| body.items());
@@ -125,7 +124,7 @@ fn lengthened(seq: &Seq, places: &[usize], by: i32) -> Option<Seq> {
 fn stretched(mut items: Vec<Item>, places: &[usize], by: i32) -> Option<Vec<Item>> {
     for at in places {
         if let Some(Item::Work(work)) = items.get_mut(*at) {
-            work.times = work.times.checked_add_signed(by)?;
+            work.times = work.times.checked_add_signed(by).filter(|times| *times <= LONGEST)?;
         }
     }
     items.retain(|item| !matches!(item, Item::Work(work) if work.times == 0));

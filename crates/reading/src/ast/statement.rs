@@ -1,0 +1,195 @@
+//! Statements: rows and what they are, casting on, repeats, rules.
+
+use std::rc::Rc;
+
+use loops::{Op, Side};
+use span::Span;
+
+use super::{Goal, Item, Seq, Shaping, SpreadTold, Until};
+use crate::rowset::{RowSet, Which};
+
+/// What a row is said to be.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Content {
+    /// Told stitch by stitch, in one or more readings, cheapest first.
+    Work(Rc<Vec<(f64, Seq)>>),
+    /// As other rows are; `None` is the row before.
+    Like(Option<RowSet>),
+    /// As other rows are, with knit for purl and purl for knit.
+    Swapped(RowSet),
+    /// As another row, but for one thing.
+    LikeBut(RowSet, Rc<Vec<(f64, Seq)>>),
+    /// As the last rows that were shaped, with so many stitches more or fewer between, and again with each further row.
+    Stepped(i32),
+    /// By turns: these whole-row operations one after the other.
+    Turns(Vec<Op>),
+}
+
+/// One thing that a text says.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Statement {
+    /// What it says.
+    pub kind: StatementKind,
+    /// The words.
+    pub span: Span,
+}
+
+/// What a book's explanation says once for all its patterns.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Rule {
+    /// Of the edge stitches.
+    Edge(EdgeRule),
+    /// The rows back are of one operation.
+    Back(Op),
+}
+
+impl Statement {
+    /// The rule for every pattern of a book that it gives, if it gives one.
+    pub fn as_rule(&self) -> Option<Rule> {
+        match &self.kind {
+            StatementKind::Edge(rule) => Some(Rule::Edge(*rule)),
+            StatementKind::Rows { rows, content: Content::Work(readings), .. }
+                if rows.which == Which::Back =>
+            {
+                match readings.first()?.1.first()? {
+                    Item::Rest { op, .. } => Some(Rule::Back(op)),
+                    _ => None,
+                }
+            }
+            _ => None,
+        }
+    }
+}
+
+impl Rule {
+    /// The same as a statement, without words of the pattern.
+    pub fn statement(self) -> Statement {
+        let kind = match self {
+            Rule::Edge(rule) => StatementKind::Edge(rule),
+            Rule::Back(op) => {
+                let whole = Item::Rest { op, until: Until::End, span: Span::DETACHED };
+                let content = Content::Work(Rc::new(vec![(0.0, Seq::one(whole))]));
+                let rows = RowSet::named(Which::Back);
+                StatementKind::Rows { rows, content, side: None, count: None }
+            }
+        };
+        Statement { kind, span: Span::DETACHED }
+    }
+}
+
+/// The kinds of statement.
+#[derive(Clone, Debug, PartialEq)]
+pub enum StatementKind {
+    /// Casting on.
+    CastOn(CastOn),
+    /// Rows and what they are.
+    Rows {
+        /// Which rows.
+        rows: RowSet,
+        /// What they are.
+        content: Content,
+        /// The side that the text names.
+        side: Option<Side>,
+        /// The stitches that the text says are left after the row.
+        count: Option<(u32, Span)>,
+    },
+    /// Rows told without a name.
+    Loose(Content),
+    /// A whole row told by a verb alone, so often.
+    Line(Content, u32),
+    /// Rows between those that are told.
+    Returns {
+        /// After which rows they come.
+        after: RowSet,
+        /// What they are.
+        content: Content,
+    },
+    /// Going back to an earlier row.
+    Again(Again),
+    /// A number of stitches said in passing.
+    Count(u32),
+    /// The rows go on as they have begun, until so many stitches are left.
+    GoOn(Option<Goal>),
+    /// What is said once of the first and last stitch of every row.
+    Edge(EdgeRule),
+    /// The rows grow or shrink in the same way, one after the other.
+    Shaping(Shaping),
+    /// All rows are told as they look on the right side.
+    AsSeen,
+    /// Rows that come again in the reverse order.
+    Reversed(Again),
+    /// The last row told, or these rows of the last that were told together, have increases or decreases spread over them.
+    Spread(Option<RowSet>, SpreadTold),
+    /// Stitches that are on the needle before the work begins.
+    OnHand(u32),
+    /// So many stitches at each edge are plain, and no row mentions them.
+    Edges(u32),
+    /// The work is joined into a round, on so many needles if that is said.
+    Round(Option<u32>),
+    /// Known to change no stitch.
+    Note,
+    /// Not understood.
+    Unread,
+}
+
+/// A rule on the first and last stitch of every row.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct EdgeRule {
+    /// How the first is worked, if that is said.
+    pub first: Option<Op>,
+    /// How the last is worked, if that is said.
+    pub last: Option<Op>,
+    /// Whether it holds for the rows of the right side only.
+    pub front: bool,
+    /// Whether the text says that they are not counted among the stitches of the rows.
+    pub besides: bool,
+}
+
+/// What is said of casting on.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct CastOn {
+    /// Stitches in all, or on one needle.
+    pub count: Option<u32>,
+    /// Where the number stands.
+    pub count_span: Option<Span>,
+    /// "Divisible by".
+    pub of: Option<u32>,
+    /// Where that number stands.
+    pub of_span: Option<Span>,
+    /// "And over".
+    pub plus: u32,
+    /// Needles, where the count is that of each.
+    pub per_needle: Option<u32>,
+    /// Counts of single needles.
+    pub needles: Vec<u32>,
+    /// Whether it only names numbers, without a word for casting on.
+    pub only_numbers: bool,
+    /// The needles that the stitches are divided on.
+    pub divided: Option<u32>,
+    /// Whether the work is said to be joined.
+    pub round: bool,
+}
+
+/// "Repeat these four rows", "begin again at the 3rd row".
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Again {
+    /// The rows, or the row to begin at; `None` is the first.
+    pub rows: Option<RowSet>,
+    /// Whether `rows` only names where to begin.
+    pub from: bool,
+    /// The stitches at which it ends, if that is said instead of how often.
+    pub until: Option<Goal>,
+    /// The rows that there are when it ends, if that is said.
+    pub till: Option<u32>,
+    /// How often they are worked after the first time, with what the number means where it can mean two things.
+    pub times: Option<AgainTimes>,
+}
+
+/// How often rows are repeated.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct AgainTimes {
+    /// The number printed.
+    pub printed: u32,
+    /// Whether it surely does not count the first time.
+    pub more: bool,
+}

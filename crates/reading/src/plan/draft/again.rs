@@ -1,0 +1,110 @@
+//! Rows that are worked again: how often, and where a repeat in height begins.
+//!
+//! Knows the rows told so far, and how many stitches they leave where that can be told.
+
+use std::rc::Rc;
+
+use super::super::shaping::{SHAPING_LIMIT, tally};
+use super::{Draft, PlannedRow, ROWS_LIMIT};
+use crate::ast::{Again, Goal};
+use crate::chain::Needle;
+use crate::rowset::Which;
+
+impl Draft {
+    pub(super) fn again(&mut self, again: &Again) {
+        if again.times.is_none() && again.until.is_none() && again.till.is_none() {
+            self.again.push(again.clone());
+            return;
+        }
+        self.flush_loose();
+        self.fill_gaps();
+        let block = self.block(again);
+        if let Some(till) = again.till {
+            let more = (till as usize).saturating_sub(block.len()).min(ROWS_LIMIT);
+            for row in block.iter().cycle().take(if block.is_empty() { 0 } else { more }) {
+                self.append(Rc::clone(&row.readings), row.span, row.goes_on);
+            }
+            return;
+        }
+        let times = match (again.times, again.until) {
+            (Some(times), _) => times.printed,
+            (None, Some(until)) => self.times_until(&block, until).unwrap_or(0),
+            (None, None) => 0,
+        };
+        for row in (0..times).flat_map(|_| &block) {
+            self.append(Rc::clone(&row.readings), row.span, row.goes_on);
+        }
+    }
+
+    /// "Repeat these two rows. You have twelve stitches": rows are repeated as often as leads to the count that is said
+    /// next, where they lead to it.
+    pub(super) fn repeated_to(&mut self, count: u32) {
+        let Some(again) = self.again.pop_if(|again| again.rows.is_some() && !again.from) else { return };
+        let (until, block) = (Goal::InAll(count), self.block(&again));
+        match self.times_until(&block, until).filter(|times| *times > 0) {
+            Some(_) => self.again(&Again { until: Some(until), ..again }),
+            None => self.again.push(again),
+        }
+    }
+
+    /// Rows again, from the last to the first.
+    pub(super) fn reversed(&mut self, again: &Again) {
+        self.flush_loose();
+        self.fill_gaps();
+        for row in self.block(again).into_iter().rev() {
+            self.append(Rc::clone(&row.readings), row.span, row.goes_on);
+        }
+    }
+
+    /// The rows that are named to be worked again.
+    fn block(&self, again: &Again) -> Vec<PlannedRow> {
+        let all: Vec<PlannedRow> = self.plan.rows.iter().chain(self.run.values()).cloned().collect();
+        match again.rows.as_ref().map(|rows| &rows.which) {
+            Some(Which::Numbers(numbers)) if again.from => {
+                let first = numbers.first().copied();
+                all.iter().skip_while(|row| row.number != first).cloned().collect()
+            }
+            Some(Which::Numbers(numbers)) => all
+                .iter()
+                .filter(|row| row.number.is_some_and(|number| numbers.contains(&number)))
+                .cloned()
+                .collect(),
+            Some(Which::Last(n)) => all.get(all.len().saturating_sub(*n as usize)..).unwrap_or(&[]).to_vec(),
+            Some(Which::First(n)) => all.get(..all.len().min(*n as usize)).unwrap_or(&[]).to_vec(),
+            _ => all,
+        }
+    }
+
+    /// How often some rows are repeated until so many stitches are left.
+    pub(super) fn times_until(&self, block: &[PlannedRow], until: Goal) -> Option<u32> {
+        let mut needle = self.needle()?;
+        let mut times = 0;
+        while !until.is_met(needle) && times < SHAPING_LIMIT {
+            needle = tally(needle, block)?;
+            times += 1;
+        }
+        until.is_met(needle).then_some(times)
+    }
+
+    /// What is on the needles after the rows told so far, where it can be told.
+    pub(super) fn needle(&self) -> Option<Needle> {
+        let cast_on = &self.plan.cast_on;
+        let needles: u32 = cast_on.needles.iter().sum();
+        let each = cast_on.per_needle.unwrap_or(1);
+        let told = cast_on.count.map(|count| count.saturating_mul(each));
+        let start = self.given.or(told).or((needles > 0).then_some(needles))?;
+        tally(Needle::cast_on(start), self.plan.rows.iter().chain(self.run.values()).chain(&self.loose))
+    }
+
+    pub(super) fn back_to(&self) -> Option<usize> {
+        let again = self.again.last()?;
+        match again.rows.as_ref().map(|rows| &rows.which) {
+            Some(Which::Numbers(numbers)) => {
+                let first = numbers.first()?;
+                self.plan.rows.iter().position(|row| row.number == Some(*first)).or(Some(0))
+            }
+            Some(Which::Last(n)) if !again.from => self.plan.rows.len().checked_sub(*n as usize),
+            _ => Some(0),
+        }
+    }
+}

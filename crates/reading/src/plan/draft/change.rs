@@ -1,0 +1,175 @@
+//! Rows told by how they differ from others: shaped as before, with one more between, with decreases spread over them,
+//! or going on as they have begun.
+//!
+//! Knows the rows told so far; the single rows are made by `shaping`, `told` and `series`.
+
+use std::rc::Rc;
+
+use loops::Op;
+use span::Span;
+
+use super::super::Readings;
+use super::super::series::{SERIES_LIMIT, Series};
+use super::super::shaping::{SHAPING_LIMIT, ground_of, is_shaped, plain_row_of};
+use super::super::told::{between_by, whole_row};
+use super::{Draft, PlannedRow};
+use crate::ast::{Content, Goal, Item, Seq, Shaping, SpreadTold};
+use crate::rowset::{RowSet, Which};
+
+impl Draft {
+    /// "Decrease one at each end of every other row until ten remain".
+    pub(super) fn shaped(&mut self, shaping: Shaping, span: Span) {
+        self.flush_loose();
+        self.fill_gaps();
+        if shaping.place.is_none() {
+            return self.as_shaped(shaping, span);
+        }
+        let told = |back: usize| self.plan.rows.iter().chain(self.run.values()).rev().nth(back).cloned();
+        let before = told(0).is_some_and(|row| is_shaped(&row.readings));
+        let now = self.needle().map(|needle| needle.count);
+        let Some(rows) = shaping.rows(now, before) else { return };
+        for shaped in rows {
+            let rows = self.plan.rows.iter().chain(self.run.values()).rev();
+            let below = rows.skip(1).find_map(|row| ground_of(&row.readings));
+            let ground = shaping.ground.or(below).unwrap_or(Op::K);
+            let seq = if shaped { shaping.row(ground, span) } else { None };
+            let readings = seq.map_or_else(|| whole_row(ground, span), |seq| Rc::new(vec![(0.0, seq)]));
+            self.append(readings, span, true);
+        }
+    }
+
+    /// "7th and 8th rounds, in the same way, with one more between": the last shaped row gives the step, the rows that
+    /// lie behind it come again as they are.
+    pub(super) fn stepped(&mut self, numbers: &[u32], by: i32, span: Span) {
+        let shaped = self.run.iter().rev().find(|(_, row)| plain_row_of(&row.readings).is_none());
+        let Some((&last, model)) = shaped else { return };
+        let model = Rc::clone(&model.readings);
+        let Some(&first) = numbers.first().filter(|first| **first > last) else { return };
+        let period = first - last;
+        for number in numbers {
+            let Some(after) = number.checked_sub(first) else { continue };
+            let (step, behind) = (after / period + 1, after % period);
+            let readings = match behind {
+                0 => between_by(&model, by.saturating_mul(step as i32)),
+                behind => match self.run.get(&(last + behind)) {
+                    Some(row) => Rc::clone(&row.readings),
+                    None => continue,
+                },
+            };
+            let row = self.planned(Some(*number), readings, span);
+            self.run.insert(*number, row);
+        }
+    }
+
+    /// "Knit seven rounds, in the first of these knit two together after every five": rows of the last that were told by
+    /// how many they are, told again one by one; false if these are none.
+    pub(super) fn among_the_block(&mut self, numbers: &[u32], content: &Content) -> bool {
+        let block = self.plan.rows.len() - self.block_from.min(self.plan.rows.len());
+        let within = numbers.iter().all(|number| (1..=block as u32).contains(number));
+        let plain = |row: &PlannedRow| row.number.is_none() && plain_row_of(&row.readings).is_some();
+        let block_is_plain = self.plan.rows.iter().skip(self.block_from).any(plain);
+        if self.labelled || !self.run.is_empty() || !within || !block_is_plain {
+            return false;
+        }
+        let spread = self.readings(content).and_then(|readings| readings.first()?.1.spread());
+        let Some((told, span)) = spread else { return false };
+        for number in numbers {
+            let row = &mut self.plan.rows[self.block_from + *number as usize - 1];
+            if let Some(ground) = plain_row_of(&row.readings) {
+                row.readings = Rc::new(vec![(0.0, Seq::one(Item::Spread(told.on(ground), span)))]);
+            }
+        }
+        true
+    }
+
+    /// "In the second of these rounds knit together two stitches after every six": rows that are told, with increases or
+    /// decreases spread over them.
+    pub(super) fn spread(&mut self, rows: Option<&RowSet>, told: SpreadTold, span: Span) {
+        self.flush_loose();
+        let numbers = match rows.map(|rows| &rows.which) {
+            Some(Which::Numbers(numbers)) => numbers.clone(),
+            Some(Which::Last(1)) | None => Vec::new(),
+            Some(_) => return,
+        };
+        let block = self.block_from;
+        let mut targets: Vec<&mut PlannedRow> = if numbers.is_empty() {
+            self.last_row().into_iter().collect()
+        } else if self.run.is_empty() {
+            let block = self.plan.rows.iter_mut().skip(block).enumerate();
+            block.filter(|(at, _)| numbers.contains(&(*at as u32 + 1))).map(|(_, row)| row).collect()
+        } else {
+            self.run.iter_mut().filter(|(number, _)| numbers.contains(number)).map(|(_, row)| row).collect()
+        };
+        if let ([], [number], Some(rows)) = (targets.as_slice(), numbers.as_slice(), rows) {
+            let Some(seq) = told.row(Op::K, span) else { return };
+            let content = Content::Work(Rc::new(vec![(0.0, seq)]));
+            let only = RowSet { which: Which::Numbers(vec![*number]), ..rows.clone() };
+            return self.rows(&only, &content, None, None, span);
+        }
+        for row in &mut targets {
+            let Some(op) = plain_row_of(&row.readings) else { continue };
+            if let Some(seq) = told.row(op, span) {
+                row.readings = Rc::new(vec![(0.0, seq)]);
+            }
+        }
+    }
+
+    /// "Continue in this manner until nine are left": the last two rows of like build give the step, the rows
+    /// between them come again as they are.
+    pub(super) fn go_on(&mut self, until: Option<Goal>, span: Span) {
+        self.flush_loose();
+        self.fill_gaps();
+        let told: Vec<PlannedRow> = self.plan.rows.iter().chain(self.run.values()).cloned().collect();
+        let Some(series) = Series::find(&told) else { return };
+        let until = until.map(|(Goal::InAll(count) | Goal::OnNeedle(count))| count);
+        let mut count = series.last_count;
+        let mut number = self.next_number();
+        for step in 1..=SERIES_LIMIT {
+            let Some(seq) = series.nth(step) else { return };
+            let makes = seq.shape().fixed.makes;
+            let falls = makes < count;
+            if until.is_some_and(|until| if falls { makes < until } else { makes > until }) || makes == count
+            {
+                return;
+            }
+            count = makes;
+            let grown: Readings = Rc::new(vec![(0.0, seq)]);
+            let between = if series.told_after && step == 1 { &[][..] } else { &series.between };
+            for readings in between.iter().map(|row| Rc::clone(&row.readings)).chain([grown]) {
+                let mut row = self.planned(Some(number), readings, span);
+                row.goes_on = true;
+                self.run.insert(number, row);
+                number += 1;
+            }
+            if until == Some(count) {
+                return;
+            }
+        }
+    }
+
+    /// "Decrease with one row plain between three times": the last row that was shaped, so often, plain rows after
+    /// each; where they end at a number of stitches the last has none after it.
+    fn as_shaped(&mut self, shaping: Shaping, span: Span) {
+        let told: Vec<&PlannedRow> = self.plan.rows.iter().chain(self.run.values()).collect();
+        let Some(at) = told.iter().rposition(|row| is_shaped(&row.readings)) else { return };
+        let (model, since) = (Rc::clone(&told[at].readings), told.len() - 1 - at);
+        let between = shaping.every.unwrap_or(1).saturating_sub(1).min(SHAPING_LIMIT) as usize;
+        let ground = told.get(at + 1).and_then(|row| ground_of(&row.readings)).unwrap_or(Op::K);
+        let plain = whole_row(ground, Span::DETACHED);
+        (since..between).for_each(|_| self.append(Rc::clone(&plain), span, true));
+        let row = self.planned(None, Rc::clone(&model), span);
+        let rest = self.planned(None, Rc::clone(&plain), span);
+        let block: Vec<PlannedRow> = std::iter::once(row).chain(vec![rest; between]).collect();
+        let times = match (shaping.times, shaping.until) {
+            (Some(times), _) => times.min(SHAPING_LIMIT),
+            (None, Some(until)) => self.times_until(&block, until).unwrap_or(0),
+            (None, None) => 0,
+        };
+        for time in 1..=times {
+            let last = time == times && shaping.until.is_some();
+            let after = if last { 0 } else { between };
+            self.append(Rc::clone(&model), span, true);
+            (0..after).for_each(|_| self.append(Rc::clone(&plain), span, true));
+        }
+    }
+}
