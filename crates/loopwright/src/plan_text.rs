@@ -116,7 +116,7 @@ fn pieces(plan: &Plan) -> Vec<String> {
         let error = format!("± {:.0} %", piece.error * 100.0);
         let (many, size) = match edging.filter(|edging| edging.piece == place) {
             Some(edging) => (
-                format!("{} repeats", edging.repeats),
+                format!("{} repeats", edging.plan.repeats),
                 format!(
                     "{} deep at the points, one repeat {} long",
                     Length::cm(edging.points),

@@ -17,8 +17,7 @@ mod steps;
 
 use serde::Serialize;
 
-use crate::corner::{Corner, Treatment};
-use crate::edging::{EdgingSide, Joining};
+use crate::edging::EdgingPlan;
 use crate::file::PlanFile;
 use crate::gauge::Stretchy;
 use crate::needle::Needle;
@@ -209,24 +208,9 @@ pub struct EdgingOnPath {
     pub profile: Vec<f64>,
     /// Rows of one repeat.
     pub rows_in_repeat: u32,
-    /// How the corners are turned.
-    pub treatment: Treatment,
-    /// How it is put on.
-    pub joining: Joining,
-    /// The sides in order.
-    pub sides: Vec<EdgingSide>,
-    /// The corners, each at the beginning of its side.
-    pub corners: Vec<Option<Corner>>,
-    /// Repeats in all.
-    pub repeats: u32,
-    /// Rows in all.
-    pub rows: u32,
-    /// The largest strain.
-    pub strain: f64,
-    /// Whether the outer edge lies flat.
-    pub flat: bool,
-    /// What would help where it does not.
-    pub ways: Vec<String>,
+    /// How it is laid along the path.
+    #[serde(flatten)]
+    pub plan: EdgingPlan,
 }
 
 /// The yarn of one colour.

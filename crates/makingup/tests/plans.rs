@@ -92,8 +92,8 @@ fn the_drawing_is_sound_svg_with_measures_in_both_units() {
     );
     let plan = Plan::of(&PlanFile::read(&text).unwrap(), &pieces).unwrap();
     let edging = plan.edging.as_ref().unwrap();
-    assert_eq!(edging.sides.len(), 6);
-    let turns: Vec<f64> = edging.corners.iter().flatten().map(|corner| corner.turn.round()).collect();
+    assert_eq!(edging.plan.sides.len(), 6);
+    let turns: Vec<f64> = edging.plan.corners.iter().flatten().map(|corner| corner.turn.round()).collect();
     assert_eq!(turns.iter().sum::<f64>(), 360.0);
     assert!(turns.contains(&-90.0), "the inner corner of the L");
     let svg = Schematic::of(&plan, &Style::default()).to_svg();

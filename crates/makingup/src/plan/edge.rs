@@ -44,15 +44,7 @@ fn one(
         points: strip.points,
         profile: strip.profile,
         rows_in_repeat: strip.rows,
-        treatment: plan.treatment,
-        joining: plan.joining,
-        sides: plan.sides,
-        corners: plan.corners,
-        repeats: plan.repeats,
-        rows: plan.rows,
-        strain: plan.strain,
-        flat: plan.flat,
-        ways: plan.ways,
+        plan,
     })
 }
 
@@ -100,10 +92,10 @@ fn strip_of(file: &PlanFile, text: &EdgingText, made: &Made<'_>, path: &Path) ->
 
 /// An edging that does not lie flat.
 pub(super) fn warnings(edging: Option<&EdgingOnPath>) -> Vec<String> {
-    let Some(edging) = edging.filter(|edging| !edging.flat) else { return Vec::new() };
+    let Some(edging) = edging.filter(|edging| !edging.plan.flat) else { return Vec::new() };
     vec![format!(
         "the edging would be strained by {} % along one side and not lie flat: {}",
-        decimal(edging.strain * 100.0),
-        edging.ways.join("; or ")
+        decimal(edging.plan.strain * 100.0),
+        edging.plan.ways.join("; or ")
     )]
 }

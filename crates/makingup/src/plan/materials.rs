@@ -71,8 +71,8 @@ pub(super) fn yarns(
         };
         sew(made[one.piece].entry.colour.clone(), rim * one.places.len() as f64);
     }
-    if let Some(edging) = edging.filter(|edging| edging.joining == Joining::Sewn) {
-        let length: f64 = edging.sides.iter().map(|side| side.length).sum();
+    if let Some(edging) = edging.filter(|edging| edging.plan.joining == Joining::Sewn) {
+        let length: f64 = edging.plan.sides.iter().map(|side| side.length).sum();
         sew(made[edging.piece].entry.colour.clone(), length);
     }
     let mut plans = Vec::new();

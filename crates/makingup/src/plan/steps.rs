@@ -87,10 +87,10 @@ fn sewing(seam: &SeamPlan) -> String {
 
 fn edging_steps(plan: &Plan, edging: &EdgingOnPath) -> Vec<String> {
     let name = &plan.pieces[edging.piece].name;
-    let sides: Vec<String> = edging.sides.iter().map(|side| side.repeats.to_string()).collect();
-    let corners = edging.corners.iter().flatten().count();
+    let sides: Vec<String> = edging.plan.sides.iter().map(|side| side.repeats.to_string()).collect();
+    let corners = edging.plan.corners.iter().flatten().count();
     let ends = if edging.closed { ", bind off and join the ends" } else { ", and bind off" };
-    let along = match (sides.len(), edging.treatment) {
+    let along = match (sides.len(), edging.plan.treatment) {
         (1, _) => String::new(),
         (_, Treatment::Eased) => {
             format!(
@@ -100,21 +100,22 @@ fn edging_steps(plan: &Plan, edging: &EdgingOnPath) -> Vec<String> {
         }
         _ => format!(" They go along the sides, from the lower left corner on: {}.", sides.join(", ")),
     };
-    let repeats = counted(edging.repeats as usize, "repeat", "repeats");
-    let mut steps = vec![format!("Work {repeats} of the {name}, {} rows{ends}.{along}", edging.rows)];
+    let repeats = counted(edging.plan.repeats as usize, "repeat", "repeats");
+    let mut steps = vec![format!("Work {repeats} of the {name}, {} rows{ends}.{along}", edging.plan.rows)];
     if corners > 0 {
         steps.push(format!(
             "Mark the repeat at which each of the {} falls: always between two of them, so that all are alike.",
             counted(corners, "corner", "corners")
         ));
     }
-    let mut told: Vec<&str> = edging.corners.iter().flatten().map(|corner| corner.told.as_str()).collect();
+    let mut told: Vec<&str> = edging.plan.corners.iter().flatten().map(|corner| corner.told.as_str()).collect();
     told.dedup();
     let word = if told.len() > 1 { "In turn" } else { "At each corner" };
     if !told.is_empty() {
         steps.push(format!("{word}, {}.", told.join("; ")));
     }
     let strain = edging
+        .plan
         .sides
         .iter()
         .map(|side| side.strain)
@@ -124,12 +125,12 @@ fn edging_steps(plan: &Plan, edging: &EdgingOnPath) -> Vec<String> {
         strain if strain > 0.0 => format!("stretch it by up to {} %", decimal(strain * 100.0)),
         strain => format!("hold it in by up to {} %", decimal(-strain * 100.0)),
     };
-    match edging.joining {
+    match edging.plan.joining {
         Joining::Sewn => steps.push(format!(
             "Pin the straight side of the {name} to the edge, {ease}, and sew it on from the right side."
         )),
         Joining::KnittedOn => {
-            let joins: Vec<&str> = edging.sides.iter().filter_map(|side| side.join.as_deref()).collect();
+            let joins: Vec<&str> = edging.plan.sides.iter().filter_map(|side| side.join.as_deref()).collect();
             let same = joins.windows(2).all(|pair| pair[0] == pair[1]);
             if same {
                 steps.extend(joins.first().map(|join| format!("Join it as you go: {join}.")));

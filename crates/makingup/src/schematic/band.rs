@@ -30,7 +30,7 @@ impl EdgingOnPath {
 impl Band {
     pub(super) fn of(edging: &EdgingOnPath) -> Band {
         let mut band = Band { outer: Vec::new(), seams: Vec::new() };
-        for side in 0..edging.sides.len() {
+        for side in 0..edging.plan.sides.len() {
             band.corner(edging, side);
             band.side(edging, side);
         }
@@ -39,11 +39,11 @@ impl Band {
 
     /// What stands at the beginning of a side besides the side's own repeats.
     fn corner(&mut self, edging: &EdgingOnPath, side: usize) {
-        let Some(corner) = edging.corners[side].as_ref() else { return };
+        let Some(corner) = edging.plan.corners[side].as_ref() else { return };
         let from = edging.path[side];
         let outwards = normal(edging, side);
         let turn = corner.turn.to_radians();
-        match edging.treatment {
+        match edging.plan.treatment {
             Treatment::Eased => {}
             Treatment::Mitre => {
                 let reach = edging.depth / (turn / 2.0).cos();
@@ -65,13 +65,13 @@ impl Band {
     }
 
     fn side(&mut self, edging: &EdgingOnPath, side: usize) {
-        let plan = &edging.sides[side];
+        let plan = &edging.plan.sides[side];
         let eased = |corner: usize| {
-            let corner = edging.corners.get(corner % edging.corners.len()).and_then(Option::as_ref);
-            let corner = corner.filter(|_| edging.treatment == Treatment::Eased);
+            let corner = edging.plan.corners.get(corner % edging.plan.corners.len()).and_then(Option::as_ref);
+            let corner = corner.filter(|_| edging.plan.treatment == Treatment::Eased);
             corner.map_or((0.0, 0.0), |corner| (corner.fullness / 2.0, corner.turn.to_radians()))
         };
-        let last = !edging.closed && side + 1 == edging.sides.len();
+        let last = !edging.closed && side + 1 == edging.plan.sides.len();
         let (begin, end) = (eased(side), if last { (0.0, 0.0) } else { eased(side + 1) });
         let zone = (edging.depth / 2.0).min(plan.length / 4.0);
         let whole = plan.length + begin.0 + end.0;

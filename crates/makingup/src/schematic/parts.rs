@@ -197,7 +197,7 @@ fn caption(canvas: &mut Canvas, style: &Style, tile: Tile, piece: &PiecePlan, ed
     let first = tile.top + tile.height + style.offset + 1.7 * line;
     let (many, worked) = match edging {
         Some(edging) => {
-            (format!("{} repeats", edging.repeats), format!("{} rows each", edging.rows_in_repeat))
+            (format!("{} repeats", edging.plan.repeats), format!("{} rows each", edging.rows_in_repeat))
         }
         None => (
             format!("{}", piece.count),

@@ -172,7 +172,7 @@ fn label_sides(canvas: &mut Canvas, style: &Style, view: View, edging: &EdgingOn
     if edging.depth * view.scale < style.small_font_size * 1.6 {
         return;
     }
-    for (side, plan) in edging.sides.iter().enumerate() {
+    for (side, plan) in edging.plan.sides.iter().enumerate() {
         let (from, to) = (view.at(edging.path[side]), view.at(edging.path[(side + 1) % edging.path.len()]));
         let long = from.distance(to).max(1e-9);
         let words = format!("{} repeats", plan.repeats);
@@ -204,9 +204,9 @@ fn legend(plan: &Plan) -> Vec<String> {
     if in_block(false) {
         words.push("An arrow runs from the edge at which a piece is cast on.".to_owned());
     }
-    let corners = plan.edging.iter().flat_map(|edging| edging.corners.iter().flatten());
+    let corners = plan.edging.iter().flat_map(|edging| edging.plan.corners.iter().flatten());
     let full = corners.map(|corner| corner.fullness).fold(0.0, f64::max);
-    let how = plan.edging.as_ref().map(|edging| match edging.treatment {
+    let how = plan.edging.as_ref().map(|edging| match edging.plan.treatment {
         Treatment::Eased => "held in",
         Treatment::Mitre => "worked as short rows",
         Treatment::Pleat => "folded into a pleat",
