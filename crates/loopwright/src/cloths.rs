@@ -91,9 +91,14 @@ impl Cloth {
         Scene::of(&self.mesh, &self.drape.positions, facing)
     }
 
+    /// Whether it is worked in the round, so that it stands or hangs and is not laid out.
+    pub fn is_tube(&self) -> bool {
+        self.worked == Worked::Round
+    }
+
     /// Its size in words, with errors.
     pub fn size(&self) -> String {
-        let across = if self.worked == Worked::Round { "round" } else { "wide" };
+        let across = if self.is_tube() { "round" } else { "wide" };
         format!(
             "about {} {across} at half height and {} high",
             length(self.measures.width),

@@ -10,6 +10,7 @@ use makingup::{Length, Plan, Schematic};
 use reading::PieceReading;
 use wording::{Sides, Terms, Written, WrittenRow, write};
 
+use crate::caution::cautions;
 use crate::charts::svg_bare;
 use crate::checked::{Checked, piece_name};
 use crate::gauge::Gauge;
@@ -74,6 +75,7 @@ pub fn edition(
         abbreviations: abbreviations(&written),
         pieces: texts.collect(),
         notes: remarks.iter().map(note).collect(),
+        cautions: cautions(text).into_iter().map(str::to_owned).collect(),
         original_text: (text.len() <= APPENDIX).then(|| text.clone()),
         colophon: Some(format!("Made with Loopwright {}.", env!("CARGO_PKG_VERSION"))),
         ..Edition::default()

@@ -47,11 +47,12 @@ pub struct PlanJson<'a> {
     schema: &'static str,
     #[serde(flatten)]
     plan: &'a Plan,
+    cautions: &'a [&'static str],
 }
 
-/// The plan as other programs meet it.
-pub fn plan(plan: &Plan) -> PlanJson<'_> {
-    PlanJson { schema: PLAN_SCHEMA, plan }
+/// The plan as other programs meet it, with the cautions that belong to the thing.
+pub fn plan<'a>(plan: &'a Plan, cautions: &'a [&'static str]) -> PlanJson<'a> {
+    PlanJson { schema: PLAN_SCHEMA, plan, cautions }
 }
 
 #[derive(Debug, Serialize)]

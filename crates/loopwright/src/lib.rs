@@ -5,6 +5,7 @@
 //! Start at [`Cli`], then [`Checked`]; the contract is [`mod@json`].
 
 mod beside;
+mod caution;
 mod charts;
 mod checked;
 mod choice;

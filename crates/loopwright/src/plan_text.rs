@@ -7,8 +7,8 @@ use makingup::{BusyIn, Length, NeedlePlan, Plan, YarnPlan, decimal};
 use crate::remark::capital;
 use crate::report::counted;
 
-/// The whole plan.
-pub fn plan(plan: &Plan) -> String {
+/// The whole plan, with the cautions that belong to the thing.
+pub fn plan(plan: &Plan, cautions: &[&str]) -> String {
     let mut out = String::new();
     if let Some(title) = &plan.title {
         out.push_str(&format!("{title}\n\n"));
@@ -39,6 +39,7 @@ pub fn plan(plan: &Plan) -> String {
         "Look at this first",
         &plan.warnings.iter().map(|one| sentence(one)).collect::<Vec<_>>(),
     );
+    section(&mut out, "Care and caution", &cautions.iter().map(|one| (*one).to_owned()).collect::<Vec<_>>());
     out
 }
 
@@ -58,14 +59,14 @@ pub fn yarn(yarn: &YarnPlan) -> Vec<String> {
     };
     let assumed = if yarn.metres_assumed { ", the usual length of the class" } else { "" };
     let mut lines = vec![format!(
-        "{colour}: {:.0} m{class}, {:.0} g: buy {} of {} g ({} m to 100 g{assumed}), {:.0} % over included",
+        "{colour}: {:.0} m{class}, {:.0} g: buy {} of {} g ({} m to 100 g{assumed})",
         yarn.to_buy,
         yarn.grams,
         counted(yarn.balls as usize, "ball"),
         decimal(yarn.ball),
-        decimal(yarn.metres_in_100_g),
-        yarn.allowance * 100.0
+        decimal(yarn.metres_in_100_g)
     )];
+    lines.push(format!("   {}", sum(yarn)));
     if let Some(printed) = &yarn.printed {
         let today = yarn.reading.as_ref().map_or_else(
             || "a name that no table has; let the gauge decide".to_owned(),
@@ -81,6 +82,21 @@ pub fn yarn(yarn: &YarnPlan) -> Vec<String> {
     }
     lines.extend(yarn.ball_makes.iter().map(|made| format!("   {made}")));
     lines
+}
+
+/// What the length to buy is made of.
+fn sum(yarn: &YarnPlan) -> String {
+    let parts = [
+        (yarn.in_pieces, "in the pieces"),
+        (yarn.for_sewing, "for sewing"),
+        (yarn.for_swatch, "for the swatch"),
+    ];
+    let told: Vec<String> = parts
+        .iter()
+        .filter(|(metres, _)| *metres >= 0.5)
+        .map(|(metres, what)| format!("{metres:.0} m {what}"))
+        .collect();
+    format!("{}, and {:.0} % over", told.join(", "), yarn.allowance * 100.0)
 }
 
 /// A pair of needles in the terms of today.

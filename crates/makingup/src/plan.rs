@@ -318,6 +318,7 @@ impl Plan {
         warnings.extend(seams::warnings(&seams));
         warnings.extend(edge::warnings(edging.as_ref()));
         let yarns = materials::yarns(file, &mut made, &seams, &laid, edging.as_ref(), &gauge)?;
+        warnings.extend(materials::warnings(&yarns));
         let mut plan = Plan {
             title: file.title.clone(),
             gauge: PlanGauge { stitches: 10.0 / gauge.width(), rows: 10.0 / gauge.height() },

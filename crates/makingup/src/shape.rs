@@ -32,8 +32,14 @@ pub struct Shape {
 pub enum Outline {
     /// A polygon, anticlockwise from corner 0.
     Polygon(Vec<Point>),
-    /// A flat round of this diameter.
-    Disc(f64),
+    /// A round that closes in the middle.
+    Disc {
+        /// As it lies on a table, flat or pressed flat.
+        diameter: f64,
+        /// By how much it is longer from rim to middle than a flat round of its rim, in parts: above 0 it stands up in
+        /// the middle, below 0 its rim waves.
+        rise: f64,
+    },
     /// A tube, laid flat: half its round, and its height.
     Tube(f64, f64),
 }
@@ -111,7 +117,7 @@ impl Shape {
     pub fn extent(&self) -> (f64, f64) {
         match &self.outline {
             Outline::Polygon(points) => extent(points),
-            Outline::Disc(diameter) => (*diameter, *diameter),
+            Outline::Disc { diameter, .. } => (*diameter, *diameter),
             Outline::Tube(half, height) => (*half, *height),
         }
     }
@@ -219,8 +225,8 @@ impl Counts {
                     points.iter().map(|point| Point::new(point.x * width / across, point.y * height / up));
                 self.polygon(ring.collect(), MEASURED)
             }
-            Outline::Disc(_) => Shape {
-                outline: Outline::Disc(width),
+            Outline::Disc { rise, .. } => Shape {
+                outline: Outline::Disc { diameter: width, rise: *rise },
                 sides: Vec::new(),
                 from_corner: false,
                 error: MEASURED,
@@ -251,8 +257,10 @@ impl Counts {
     fn round(&self, round: f64, height: f64, error: f64) -> Shape {
         if self.closes() {
             // Flat when the radius is as long as the rim asks; else the smaller of both, as it lies on a table.
-            let diameter = (round / std::f64::consts::PI).min(2.0 * height);
-            return Shape { outline: Outline::Disc(diameter), sides: Vec::new(), from_corner: false, error };
+            let flat = round / std::f64::consts::PI;
+            let rise = if flat > 0.0 { 2.0 * height / flat - 1.0 } else { 0.0 };
+            let outline = Outline::Disc { diameter: flat.min(2.0 * height), rise };
+            return Shape { outline, sides: Vec::new(), from_corner: false, error };
         }
         self.tube(round / 2.0, height, error)
     }

@@ -103,3 +103,37 @@ fn the_drawing_is_sound_svg_with_measures_in_both_units() {
     assert!(!svg.contains("NaN") && !svg.contains("inf"));
     assert_eq!(svg, Schematic::of(&plan, &Style::default()).to_svg());
 }
+
+/// Eight decreases every second round in plain fabric of 20 by 28 lie nearly flat, by counts; ten rounds more do not.
+#[test]
+fn a_round_that_does_not_lie_flat_is_said_to() {
+    let decreasing = |stitches: u32| {
+        vec![format!("k*{}", stitches + 8), format!("k*{} k2tog ", stitches / 8 - 1).repeat(8)]
+    };
+    let close = [40, 32, 24, 16].into_iter().flat_map(decreasing);
+    let close: Vec<String> = close.chain(["k*16".to_owned(), "k2tog*8".to_owned()]).collect();
+    let told = |rounds: &[String]| {
+        let rows: Vec<&str> = rounds.iter().map(String::as_str).collect();
+        let piece = common::piece("round", Worked::Round, 48, &rows);
+        plan("[[piece]]\nname = \"round\"\nsize = \"gauge\"\n", &[piece]).warnings
+    };
+    assert_eq!(told(&close), Vec::<String>::new());
+    let tall: Vec<String> = vec!["k*48".to_owned(); 10].into_iter().chain(close).collect();
+    let told = told(&tall);
+    assert!(told.len() == 1 && told[0].contains("stands up in the middle"), "{told:?}");
+}
+
+/// A yarn whose old name is of another class than its gauge.
+#[test]
+fn a_name_that_disagrees_with_the_gauge_is_said_to() {
+    let yarn = |printed: &str| {
+        let text = format!(
+            "[[piece]]\nname = \"scarf\"\ncolour = \"grey\"\n[[yarn]]\ncolour = \"grey\"\nprinted = \"{printed}\"\n"
+        );
+        plan(&text, &[common::plain("scarf", 20, 40)]).warnings
+    };
+    let told = yarn("eight-thread fleecy");
+    assert!(told.iter().all(|one| !one.contains("trust the swatch")), "20 stitches are of class 4: {told:?}");
+    let told = yarn("Shetland wool");
+    assert!(told.iter().any(|one| one.contains("trust the swatch")), "{told:?}");
+}

@@ -6,6 +6,7 @@ use loops::Piece;
 use makingup::{Plan, PlanFile, Schematic, Style};
 
 use super::WEIGHED;
+use crate::caution::cautions;
 use crate::checked::Checked;
 use crate::failure::Failure;
 use crate::json;
@@ -38,7 +39,7 @@ pub struct Args {
 pub fn run(args: &Args) -> Result<(), Failure> {
     let checked = Checked::of(&args.text, WEIGHED)?;
     let plan = plan_of(&checked, &args.plan)?;
-    let files = plan_files(&plan)?;
+    let files = plan_files(&plan, &cautions(&checked.source.text))?;
     let [_, (_, text), (_, json)] = &files;
     let shown = String::from_utf8_lossy(if args.json { json } else { text });
     if let Some(folder) = &args.output {
@@ -58,11 +59,11 @@ pub fn run(args: &Args) -> Result<(), Failure> {
 ///
 /// # Errors
 /// [`Failure::Json`] only if the plan holds a number that JSON has not.
-pub fn plan_files(plan: &Plan) -> Result<[(&'static str, Vec<u8>); 3], Failure> {
-    let json = format!("{}\n", serde_json::to_string_pretty(&json::plan(plan))?);
+pub fn plan_files(plan: &Plan, cautions: &[&'static str]) -> Result<[(&'static str, Vec<u8>); 3], Failure> {
+    let json = format!("{}\n", serde_json::to_string_pretty(&json::plan(plan, cautions))?);
     Ok([
         ("schematic.svg", Schematic::of(plan, &Style::default()).to_svg().into_bytes()),
-        ("plan.txt", plan_text::plan(plan).into_bytes()),
+        ("plan.txt", plan_text::plan(plan, cautions).into_bytes()),
         ("plan.json", json.into_bytes()),
     ])
 }

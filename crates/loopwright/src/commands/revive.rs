@@ -6,6 +6,7 @@ use booklet::Drawing;
 use cloth::Picture;
 
 use super::WEIGHED;
+use crate::caution::cautions;
 use crate::charts::{chart_of, file_of, svg};
 use crate::checked::{Checked, piece_name};
 use crate::cloths::{Basis, Cloth, cloths, framed, picture};
@@ -118,7 +119,9 @@ fn make(checked: &Checked, args: &Args, progress: &Progress) -> Result<Vec<Made>
     progress.step("printing");
     let mut edition = edition(checked, &particulars, &charts, drawings, &remarks);
     if let Some(plan) = &plan {
-        made.extend(plan_files(plan)?.map(|(name, bytes)| (name.into(), bytes)));
+        made.extend(
+            plan_files(plan, &cautions(&checked.source.text))?.map(|(name, bytes)| (name.into(), bytes)),
+        );
         add_plan(&mut edition, plan);
     }
     let pdf = booklet::pdf(&edition);
@@ -162,9 +165,8 @@ fn drawing(cloth: &Cloth, picture: &Picture, name: Option<&str>, gauge: Option<&
     let of = name.map_or_else(String::new, |name| format!(" of {name}"));
     let told = gauge.map(|gauge| {
         let (size, metres) = (capital(&cloth.size()), cloth.metres());
-        format!(
-            "{size} at {gauge} of plain fabric, smoothed flat; yarn {metres}. A prediction: knit a swatch."
-        )
+        let lies = if cloth.is_tube() { "" } else { ", smoothed flat" };
+        format!("{size} at {gauge} of plain fabric{lies}; yarn {metres}. A prediction: knit a swatch.")
     });
     Drawing {
         svg: framed(picture),

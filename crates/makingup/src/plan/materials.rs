@@ -64,7 +64,7 @@ pub(super) fn yarns(
     }
     for one in laid {
         let (width, height) = made[one.piece].shape.extent();
-        let rim = if let Outline::Disc(diameter) = made[one.piece].shape.outline {
+        let rim = if let Outline::Disc { diameter, .. } = made[one.piece].shape.outline {
             diameter * std::f64::consts::PI
         } else {
             2.0 * (width + height)
@@ -174,6 +174,25 @@ fn yarn(
         balls: (grams / ball).ceil() as u32,
         ball_makes: ball_makes(colour, ball * metres_in_100_g / 100.0, made),
     }
+}
+
+/// Yarns whose gauge belongs to another class than their old name.
+pub(super) fn warnings(yarns: &[YarnPlan]) -> Vec<String> {
+    let apart = |yarn: &&YarnPlan| {
+        let named = yarn.reading.as_ref().map(|reading| reading.classes[0]..=reading.classes[1]);
+        let gauged = &yarn.classes_of_gauge;
+        named.is_some_and(|named| !gauged.is_empty() && !gauged.iter().any(|class| named.contains(class)))
+    };
+    let told = |yarn: &YarnPlan| {
+        let classes: Vec<String> = yarn.classes_of_gauge.iter().map(u8::to_string).collect();
+        format!(
+            "the {} yarn is printed as \"{}\", but its gauge is that of class {}: trust the swatch, and buy for the gauge",
+            yarn.colour.as_deref().unwrap_or("one"),
+            yarn.printed.as_deref().unwrap_or_default(),
+            classes.join(" or ")
+        )
+    };
+    yarns.iter().filter(apart).map(told).collect()
 }
 
 /// Metres in a square swatch.

@@ -129,7 +129,7 @@ fn bare(name: &str) -> String {
 
 /// One number for the size of a shape: the mean of its sides.
 fn size_of(shape: &Shape) -> f64 {
-    if let Outline::Disc(diameter) = shape.outline {
+    if let Outline::Disc { diameter, .. } = shape.outline {
         return diameter;
     }
     shape.sides.iter().map(|side| side.length).sum::<f64>() / shape.sides.len().max(1) as f64
@@ -174,7 +174,7 @@ impl Made<'_> {
         let (width, height) = self.shape.extent();
         let (shape, outline) = match &self.shape.outline {
             Outline::Polygon(points) => ("polygon", points.clone()),
-            Outline::Disc(_) => ("disc", Vec::new()),
+            Outline::Disc { .. } => ("disc", Vec::new()),
             Outline::Tube(..) => ("tube", Vec::new()),
         };
         let sides = self.shape.sides.iter().enumerate().map(|(place, side)| SidePlan {
@@ -204,6 +204,10 @@ impl Made<'_> {
     }
 }
 
+/// A round that is off a flat one by no more than this, in parts, is pinned out flat: common practice, no published
+/// source.
+const FLAT_ROUND: f64 = 0.15;
+
 /// Pieces whose number or size does not fit.
 pub(super) fn warnings(made: &[Made<'_>], block: Option<&Block>, laid: &[LaidPlan]) -> Vec<String> {
     let mut warnings = Vec::new();
@@ -217,6 +221,16 @@ pub(super) fn warnings(made: &[Made<'_>], block: Option<&Block>, laid: &[LaidPla
             warnings.push(format!(
                 "{name}: {} made, and {used} laid out: change its count, or the layout",
                 counted(one.count as usize, "is", "are")
+            ));
+        }
+        if let Outline::Disc { rise, .. } = one.shape.outline
+            && rise.abs() > FLAT_ROUND
+        {
+            let how = if rise > 0.0 { "stands up in the middle" } else { "waves at its rim" };
+            warnings.push(format!(
+                "{name}: it does not lie flat but {how}: from rim to middle it is {} % {} than a flat round of that rim",
+                decimal(rise.abs() * 100.0),
+                if rise > 0.0 { "longer" } else { "shorter" }
             ));
         }
         if let (Some(wanted), Some(off)) = (one.gauge_for_size, one.off_size)

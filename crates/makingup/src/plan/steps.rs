@@ -108,7 +108,8 @@ fn edging_steps(plan: &Plan, edging: &EdgingOnPath) -> Vec<String> {
             counted(corners, "corner", "corners")
         ));
     }
-    let mut told: Vec<&str> = edging.plan.corners.iter().flatten().map(|corner| corner.told.as_str()).collect();
+    let mut told: Vec<&str> =
+        edging.plan.corners.iter().flatten().map(|corner| corner.told.as_str()).collect();
     told.dedup();
     let word = if told.len() > 1 { "In turn" } else { "At each corner" };
     if !told.is_empty() {
