@@ -17,7 +17,7 @@ run: ## Builds the program and revives the demo into out/.
 	$(CARGO) run --release --locked --quiet -- revive demo/carriage-rug.txt -o $(OUT) \
 		--title "A Carriage Rug in Twelve Squares" \
 		--source-title "The Penny Sheaf of Useful and Fancy Work" --year 1858 --page "Part XIV." \
-		--gauge 18x24
+		--gauge 9.5x13 --plan demo/carriage-rug.plan
 
 test: check unit docs ## Everything that must hold before a change lands.
 

@@ -154,6 +154,13 @@ impl Canvas {
             self.line(ends[0], at(-half), &soft, hair);
             self.line(at(half), ends[1], &soft, hair);
             self.words(baseline(middle, turn, size * 0.32), &words, look, turn);
+        } else if turn == -90.0 && long < room * 0.8 {
+            // Too short for words along it: both units stand beside it, one over the other.
+            self.line(ends[0], ends[1], &soft, hair);
+            let (metric, inches) = words.split_once(" (").unwrap_or((&words, ""));
+            let beside = moved(middle, 4.0 + size * 1.5);
+            self.words(Point::new(beside.x, beside.y - size * 0.2), metric, look, 0.0);
+            self.words(Point::new(beside.x, beside.y + size), inches.trim_end_matches(')'), look, 0.0);
         } else {
             self.line(ends[0], ends[1], &soft, hair);
             self.words(baseline(moved(middle, size * 0.95), turn, size * 0.32), &words, look, turn);

@@ -204,6 +204,9 @@ fn legend(plan: &Plan) -> Vec<String> {
     if in_block(false) {
         words.push("An arrow runs from the edge at which a piece is cast on.".to_owned());
     }
+    if plan.pieces.len() > 1 {
+        words.push("Below, each piece is drawn to a scale of its own.".to_owned());
+    }
     let corners = plan.edging.iter().flat_map(|edging| edging.plan.corners.iter().flatten());
     let full = corners.map(|corner| corner.fullness).fold(0.0, f64::max);
     let how = plan.edging.as_ref().map(|edging| match edging.plan.treatment {
