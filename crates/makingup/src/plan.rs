@@ -174,7 +174,7 @@ pub struct SeamPlan {
     pub times: u32,
     /// Their lengths.
     pub lengths: [f64; 2],
-    /// Whether the block makes it; else a [[join]] of the file.
+    /// Whether the block makes it; else a `join` of the file.
     pub in_block: bool,
     /// By how much they differ, and the ways out.
     pub difference: Difference,
