@@ -66,19 +66,19 @@ export class Sync {
     return this.#revision;
   }
 
-  /** The base and the changes that the program has not acknowledged. */
+  /** The changes that the program has not acknowledged. */
   get unsent(): Change[] {
     return [...this.#sent, ...this.#pending];
   }
 
   /** A text as it reads here. */
   text(field: TextField): string {
-    return apply(this.#stored[field], this.#local(field));
+    return apply(this.#stored[field], this.local(field));
   }
 
   /** The splices made here that the program has not acknowledged. */
   local(field: TextField): Splice[] {
-    return this.#local(field);
+    return this.unsent.filter((change) => change.do === field);
   }
 
   /** Takes changes made here. Settings show at once; the texts are the editors' affair. */
@@ -95,9 +95,9 @@ export class Sync {
     else this.#take(state);
   }
 
-  /** Fetches the project and takes it, unless a batch is on its way, whose answer will say what is to be done. */
+  /** Sends what waits, then fetches the project and takes what is newer. */
   async refresh(): Promise<void> {
-    if (this.#busy) return;
+    await this.settled();
     this.receive(await this.remote.fetch());
   }
 
@@ -106,10 +106,6 @@ export class Sync {
     if (!this.#busy && this.#pending.length === 0) return;
     this.#schedule(0);
     await new Promise<void>((resolve) => this.#idle.push(resolve));
-  }
-
-  stop(): void {
-    clearTimeout(this.#timer);
   }
 
   #take(state: ProjectState): void {
@@ -212,10 +208,6 @@ export class Sync {
 
   #tellProject(): void {
     this.listener.project(this.unsent.reduce(applied, this.#stored));
-  }
-
-  #local(field: TextField): Splice[] {
-    return this.unsent.filter((change) => change.do === field);
   }
 }
 
