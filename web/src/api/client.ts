@@ -91,6 +91,8 @@ export const api = {
   clothPicture: async (id: string, piece: number, face: 'right' | 'wrong') =>
     (await ask(`${project(id)}/pieces/${piece}/cloth.png?face=${face}`)).blob(),
 
+  picture: async (id: string) => (await ask(`${project(id)}/picture.png`)).blob(),
+
   labels: (id: string) => get<Label[]>(`${project(id)}/labels`),
   label: (id: string, name: string) => send<null>('POST', `${project(id)}/labels`, { name }),
   labelled: (id: string, revision: number) => get<Project>(`${project(id)}/labels/${revision}`),

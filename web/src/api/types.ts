@@ -7,7 +7,8 @@ export type Range = [number, number];
 export interface Entry {
   id: string;
   title: string;
-  changed: string;
+  /** Milliseconds since 1970. */
+  changed: number;
   rows: number;
   open_doubts: number;
   has_picture: boolean;
@@ -41,6 +42,7 @@ export interface Ruling {
   at: Range;
   printed: string;
   corrected: string;
+  why: string;
   taken: boolean;
 }
 
@@ -85,7 +87,7 @@ export interface Changed {
 }
 
 export interface OptionRow {
-  piece: string | null;
+  piece: number;
   label: string;
   before_written: string;
   after_written: string;
@@ -170,7 +172,8 @@ export interface View {
 export interface Label {
   name: string;
   revision: number;
-  made: string;
+  /** Milliseconds since 1970. */
+  made: number;
 }
 
 export interface Place {
@@ -184,7 +187,9 @@ export interface Term {
   sense: string;
   period: string;
   source: string;
-  ops: string;
+  ops: string[];
+  /** The chart symbol as SVG. */
+  symbol?: string | null;
 }
 
 export interface About {

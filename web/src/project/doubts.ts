@@ -4,9 +4,9 @@
 
 import type { Change, Doubt, Option } from '../api/types';
 
-/** What there is to decide: what was merely passed over is a remark, told apart. */
+/** What leaves nothing to decide and is no fault, such as words that make no stitch. */
 export function isRemark(doubt: Doubt): boolean {
-  return doubt.kind === 'unread' || doubt.options.length === 0;
+  return doubt.options.length === 0 && doubt.kind !== 'fault';
 }
 
 /** In the order of the text; what has no place comes last. */

@@ -121,6 +121,11 @@ export class OpenProject {
     return this.#sync.refresh();
   }
 
+  /** When everything that was changed here is kept. */
+  settled(): Promise<void> {
+    return this.#sync.settled();
+  }
+
   undo(): void {
     this.#step(() => api.undo(this.id, this.window));
   }

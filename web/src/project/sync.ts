@@ -78,7 +78,7 @@ export class Sync {
 
   /** The splices made here that the program has not acknowledged. */
   local(field: TextField): Splice[] {
-    return this.unsent.filter((change) => change.do === field);
+    return this.unsent.flatMap((change) => (change.do === field ? [plain(change)] : []));
   }
 
   /** Takes changes made here. Settings show at once; the texts are the editors' affair. */

@@ -89,6 +89,7 @@ export const en = {
     accept: 'Accept',
     refuse: 'Refuse',
     options: 'Readings',
+    would: (option: string) => `What “${option}” would change`,
     before: 'As it stands',
     after: 'With this reading',
     printed: 'Printed',
@@ -174,6 +175,7 @@ export const en = {
     glossary: 'Explanation from elsewhere',
     glossaryLead:
       'If another part of the book explains its terms, copy that here. It outranks the custom of the time.',
+    glossaryPlaceholder: 'M 1, make one, by laying the wool once over the pin …',
     none: 'No terms yet.',
     settle: 'as it was worked out',
   },
@@ -224,6 +226,7 @@ export const en = {
     now: 'Now',
     same: 'The rows are the same.',
     text: 'The text',
+    line: 'Line',
     textSame: 'The text is the same.',
     back: 'Back to the title page',
     missing: 'no such row',

@@ -5,8 +5,7 @@ import { en, type Words } from './en';
 export const words: Words = en;
 
 /** A day, as a book would write it. */
-export function day(iso: string): string {
-  const date = new Date(iso);
-  if (Number.isNaN(date.getTime())) return iso;
+export function day(milliseconds: number): string {
+  const date = new Date(milliseconds);
   return date.toLocaleDateString(words.dates.locale, { day: 'numeric', month: 'long', year: 'numeric' });
 }

@@ -97,7 +97,8 @@ export class Stage {
     const ray = new Raycaster();
     ray.setFromCamera(new Vector2((x / clientWidth) * 2 - 1, 1 - (y / clientHeight) * 2), this.#camera);
     const hit = ray.intersectObject(this.#cloth)[0];
-    return hit?.face ? stitches.getX(hit.face.a) : null;
+    const stitch = hit?.face ? stitches.getX(hit.face.a) : -1;
+    return stitch < 0 ? null : stitch;
   }
 
   /** Turns, or comes nearer; false for a key that means nothing here. */
