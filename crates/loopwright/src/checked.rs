@@ -2,7 +2,7 @@
 
 use cloth::Look;
 use loops::Worked;
-use mending::{Emendation, Mending, mend};
+use mending::{Emendation, Mending, Orders, mend};
 use notation::Lexicon;
 use reading::{Options, PieceReading, Reader, Reading};
 
@@ -52,7 +52,7 @@ impl Checked {
         for (question, answer) in &reader.glossary().answers {
             options.answers.entry(question.clone()).or_insert_with(|| answer.clone());
         }
-        let mut mending = mend(&reader, &source.text, &options, top);
+        let mut mending = mend(&reader.study(), &source.text, &options, &Orders::top(top));
         mending.weigh(|reading| Look::against(reading.pieces.iter().map(|piece| &piece.piece)));
         if !mending.searched {
             anstream::eprintln!(
@@ -93,12 +93,12 @@ impl Checked {
 
     /// The reading to go on with.
     pub fn reading(&self) -> &Reading {
-        self.mending.best().0
+        self.mending.best()
     }
 
     /// The corrections in it.
-    pub fn emendations(&self) -> &[Emendation] {
-        self.mending.best().1
+    pub fn emendations(&self) -> impl Iterator<Item = &Emendation> {
+        self.mending.emendations()
     }
 
     /// The pieces to go on with.

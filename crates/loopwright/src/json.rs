@@ -227,7 +227,10 @@ fn piece_json(source: &Source, reading: &PieceReading) -> PieceJson {
     }
 }
 
-fn emendations(source: &Source, emendations: &[Emendation]) -> Vec<EmendationJson> {
+fn emendations<'a>(
+    source: &Source,
+    emendations: impl IntoIterator<Item = &'a Emendation>,
+) -> Vec<EmendationJson> {
     let json = |one: &Emendation| EmendationJson {
         row: one.row.clone(),
         printed: one.printed.clone(),
@@ -236,7 +239,7 @@ fn emendations(source: &Source, emendations: &[Emendation]) -> Vec<EmendationJso
         cost: rounded(one.cost),
         why: one.why.clone(),
     };
-    emendations.iter().map(json).collect()
+    emendations.into_iter().map(json).collect()
 }
 
 fn candidate(source: &Source, mended: &Mended) -> CandidateJson {

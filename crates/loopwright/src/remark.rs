@@ -62,7 +62,7 @@ pub fn remarks(checked: &Checked) -> Vec<Remark> {
     let reading = checked.reading();
     let terms = terms(checked, reading);
     let mut all: Vec<Remark> = faults(reading).into_iter().map(|found| fault(checked, found)).collect();
-    all.extend(checked.emendations().iter().map(|one| correction(reading, one)));
+    all.extend(checked.emendations().map(|one| correction(reading, one)));
     all.extend(choices(checked, reading, &terms).into_iter().map(choice));
     for (index, piece) in reading.pieces.iter().enumerate() {
         all.extend(open_cast_on(checked, index, piece));

@@ -112,7 +112,12 @@ pub struct Study<'r> {
     memory: RefCell<Memory>,
 }
 
-impl Study<'_> {
+impl<'r> Study<'r> {
+    /// The reader whose memory this is.
+    pub fn reader(&self) -> &'r Reader {
+        self.reader
+    }
+
     /// Reads a text, exactly as [`Reader::read`] does.
     pub fn read(&self, text: &str, options: &Options) -> Reading {
         self.reader.read_minding(&mut self.memory.borrow_mut(), text, options)
