@@ -21,7 +21,7 @@ use crate::patch::{Patch, Patched, apply};
 use crate::place::to_print;
 use crate::regular::{Card, Profile, card, reason};
 use crate::rows::{groups, is_flat, profiles};
-use crate::ruling::{Orders, Ruled};
+use crate::ruling::{Orders, Ruled, Ruling};
 use crate::search::search;
 use crate::trouble::{Trouble, troubles};
 use crate::whole;
@@ -76,16 +76,22 @@ pub fn mend(study: &Study<'_>, text: &str, options: &Options, orders: &Orders<'_
     mending
 }
 
+/// Reads a text with the corrections that the user took, and searches for no other.
+pub fn read_ruled(study: &Study<'_>, text: &str, options: &Options, rulings: &[Ruling]) -> Mending {
+    let ruled = Ruled::of(text, rulings);
+    let mut mending = only_read(study.read(ruled.text(), options));
+    ruled.to_print(&mut mending);
+    mending
+}
+
+/// What is known of a text in which nothing was searched.
+fn only_read(printed: Reading) -> Mending {
+    Mending { printed, taken: Vec::new(), candidates: Vec::new(), sure: false, searched: false }
+}
+
 fn search_in(study: &Study<'_>, ruled: &Ruled<'_>, options: &Options, orders: &Orders<'_>) -> Mending {
     let (text, top) = (ruled.text(), orders.top);
     let printed = study.read(text, options);
-    let only_read = |printed| Mending {
-        printed,
-        taken: Vec::new(),
-        candidates: Vec::new(),
-        sure: false,
-        searched: false,
-    };
     if text.len() > LONGEST_TEXT {
         return only_read(printed);
     }
