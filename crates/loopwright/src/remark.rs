@@ -44,6 +44,8 @@ pub struct Remark {
     pub message: String,
     /// What speaks for it, or what to do; may be empty.
     pub why: String,
+    /// How to have it otherwise on the command line.
+    pub way_out: Option<String>,
 }
 
 impl Remark {
@@ -55,6 +57,16 @@ impl Remark {
             (place, _) => format!("{place}: {}", self.message),
         }
     }
+
+    /// What speaks for it, and the way out for those at the command line.
+    pub fn advice(&self) -> String {
+        advice(&self.why, self.way_out.as_deref())
+    }
+}
+
+/// Reasons with the way out after them.
+pub fn advice(why: &str, way_out: Option<&str>) -> String {
+    way_out.map_or_else(|| why.to_owned(), |way_out| format!("{why}; {way_out}"))
 }
 
 /// All remarks on the reading that is gone on with, by kind and in the order of the text.
@@ -84,6 +96,7 @@ fn fault(checked: &Checked, fault: FoundFault) -> Remark {
         reading: None,
         message: fault.message,
         why: fault.help,
+        way_out: None,
     }
 }
 
@@ -108,6 +121,7 @@ pub fn correction(reading: &Reading, one: &Emendation) -> Remark {
         reading: Some(one.corrected.clone()),
         message,
         why: one.why.clone(),
+        way_out: None,
     }
 }
 
@@ -121,7 +135,7 @@ fn choice(choice: Choice) -> Remark {
     remark.span = choice.span;
     remark.reading = Some(chosen.to_owned());
     remark.printed = Some(choice.term);
-    remark.why = choice.why;
+    (remark.why, remark.way_out) = (choice.why, choice.way_out);
     remark
 }
 
@@ -135,6 +149,7 @@ fn bare(kind: RemarkKind, message: String) -> Remark {
         reading: None,
         message,
         why: String::new(),
+        way_out: None,
     }
 }
 
@@ -147,8 +162,8 @@ fn open_cast_on(checked: &Checked, index: usize, piece: &PieceReading) -> Option
     let mut remark = bare(RemarkKind::Assumption, format!("{} stitches are cast on", piece.piece.cast_on));
     remark.span = piece.plan.cast_on_span.unwrap_or(Span::DETACHED);
     remark.place = piece_name(&checked.reading().pieces, index).unwrap_or_default();
-    remark.why =
-        "the text tells no number, and this one suits the rows; --cast-on N takes another".to_owned();
+    remark.why = "the text tells no number, and this one suits the rows".to_owned();
+    remark.way_out = Some("--cast-on N takes another".to_owned());
     Some(remark)
 }
 
