@@ -122,9 +122,6 @@ pub struct Page {
     pub name: String,
     /// Its media type.
     pub media: String,
-    /// The places of words on it, as far as they are known.
-    #[schema(value_type = Vec<Object>)]
-    pub words: Vec<serde_json::Value>,
 }
 
 /// A change of a project.
