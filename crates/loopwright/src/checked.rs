@@ -103,6 +103,11 @@ impl Checked {
         self.read_with(&options)
     }
 
+    /// The text exactly as printed, without what the user decided about corrections.
+    pub fn read_bare(&self) -> Reading {
+        self.reader.read(&self.source.text, &self.options)
+    }
+
     fn read_with(&self, options: &Options) -> Reading {
         read_ruled(&self.reader.study(), &self.source.text, options, &self.rulings).printed
     }

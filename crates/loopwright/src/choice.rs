@@ -81,6 +81,16 @@ pub fn sense_of(checked: &Checked, question: &str, answer: &str) -> String {
     ops.map_or_else(|| answer.to_owned(), |(ops, _)| op_words(&ops))
 }
 
+/// The words that a sense was found for which is one answer to a question of the whole text, with the question.
+pub fn uses(checked: &Checked, reading: &Reading) -> Vec<(Span, String)> {
+    let works = reading.pieces.iter().flat_map(chosen_works);
+    let asked = |work: Work| {
+        let (question, _) = checked.lexicon().sense(work.sense?).choice.as_ref()?;
+        Some((work.span, question.clone()))
+    };
+    works.filter_map(asked).collect()
+}
+
 fn term(checked: &Checked, reading: &Reading, work: &Work, id: SenseId) -> Term {
     let sense = checked.lexicon().sense(id);
     let question = sense.choice.as_ref().map(|(question, _)| question.clone());

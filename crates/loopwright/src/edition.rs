@@ -124,7 +124,8 @@ fn measures(pieces: &[PieceReading], gauge: Option<&Gauge>) -> Vec<Measure> {
     std::iter::once(Measure { name: "Gauge".to_owned(), value: gauge.to_string() }).chain(sizes).collect()
 }
 
-fn abbreviations(written: &[Written]) -> Vec<Abbreviation> {
+/// The abbreviations of all pieces, each once, in the order of the alphabet.
+pub fn abbreviations(written: &[Written]) -> Vec<Abbreviation> {
     let all: BTreeMap<(String, String), String> = written
         .iter()
         .flat_map(Written::abbreviations)

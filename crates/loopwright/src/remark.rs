@@ -73,9 +73,27 @@ pub fn advice(why: &str, way_out: Option<&str>) -> String {
 pub fn remarks(checked: &Checked) -> Vec<Remark> {
     let reading = checked.reading();
     let terms = terms(checked, reading);
-    let mut all: Vec<Remark> = faults(reading).into_iter().map(|found| fault(checked, found)).collect();
+    let mut all = faults_told(checked);
     all.extend(checked.emendations().map(|one| correction(reading, one)));
-    all.extend(choices(checked, reading, &terms).into_iter().map(choice));
+    all.extend(choices(checked, reading, &terms).into_iter().map(Remark::from));
+    all.extend(assumed_and_unread(checked));
+    all
+}
+
+/// The remarks on what she can settle only by changing the text, by kind.
+pub fn remarks_but_corrections(checked: &Checked) -> Vec<Remark> {
+    let mut all = faults_told(checked);
+    all.extend(assumed_and_unread(checked));
+    all
+}
+
+fn faults_told(checked: &Checked) -> Vec<Remark> {
+    faults(checked.reading()).into_iter().map(|found| fault(checked, found)).collect()
+}
+
+fn assumed_and_unread(checked: &Checked) -> Vec<Remark> {
+    let reading = checked.reading();
+    let mut all = Vec::new();
     for (index, piece) in reading.pieces.iter().enumerate() {
         all.extend(open_cast_on(checked, index, piece));
         all.extend(rows_not_told(reading, index));
@@ -107,11 +125,7 @@ pub fn correction(reading: &Reading, one: &Emendation) -> Remark {
         Some((piece, _)) => in_piece(reading, piece, &row_place(reading.pieces.get(piece), &one.row)),
         None => capital(&one.row),
     };
-    let message = match (one.printed.as_str(), one.corrected.as_str()) {
-        ("", corrected) => format!("\"{}\" is left out", one_line(corrected)),
-        (printed, "") => format!("\"{}\" is too much", one_line(printed)),
-        (printed, corrected) => format!("read \"{}\" for \"{}\"", one_line(corrected), one_line(printed)),
-    };
+    let message = correction_in_words(one);
     Remark {
         kind: RemarkKind::Correction,
         row,
@@ -125,18 +139,29 @@ pub fn correction(reading: &Reading, one: &Emendation) -> Remark {
     }
 }
 
-fn choice(choice: Choice) -> Remark {
-    let (chosen, others) =
-        choice.senses.split_first().map_or(("", &[][..]), |(chosen, others)| (chosen, others));
-    let mut remark = bare(
-        RemarkKind::Choice,
-        format!("{} is {chosen}; it could be {}", choice.term, others.join(", or ")),
-    );
-    remark.span = choice.span;
-    remark.reading = Some(chosen.to_owned());
-    remark.printed = Some(choice.term);
-    (remark.why, remark.way_out) = (choice.why, choice.way_out);
-    remark
+/// What a correction does, without its place.
+pub fn correction_in_words(one: &Emendation) -> String {
+    match (one.printed.as_str(), one.corrected.as_str()) {
+        ("", corrected) => format!("\"{}\" is left out", one_line(corrected)),
+        (printed, "") => format!("\"{}\" is too much", one_line(printed)),
+        (printed, corrected) => format!("read \"{}\" for \"{}\"", one_line(corrected), one_line(printed)),
+    }
+}
+
+impl From<Choice> for Remark {
+    fn from(choice: Choice) -> Remark {
+        let (chosen, others) =
+            choice.senses.split_first().map_or(("", &[][..]), |(chosen, others)| (chosen, others));
+        let mut remark = bare(
+            RemarkKind::Choice,
+            format!("{} is {chosen}; it could be {}", choice.term, others.join(", or ")),
+        );
+        remark.span = choice.span;
+        remark.reading = Some(chosen.to_owned());
+        remark.printed = Some(choice.term);
+        (remark.why, remark.way_out) = (choice.why, choice.way_out);
+        remark
+    }
 }
 
 fn bare(kind: RemarkKind, message: String) -> Remark {

@@ -45,7 +45,7 @@ impl Places {
 
     /// A span in code units; `None` for one that was not printed.
     pub fn at(&self, span: Span) -> Option<At> {
-        (!span.is_detached()).then(|| (self.units(span.start), self.units(span.end)))
+        (!span.is_detached()).then(|| At(self.units(span.start), self.units(span.end)))
     }
 }
 
@@ -65,7 +65,7 @@ pub fn byte_at(text: &str, unit: u32) -> Option<usize> {
 }
 
 /// The bytes of a stretch in code units.
-pub fn span_at(text: &str, (start, end): At) -> Option<Span> {
+pub fn span_at(text: &str, At(start, end): At) -> Option<Span> {
     (start <= end).then_some(())?;
     Some(Span::new(byte_at(text, start)?, byte_at(text, end)?))
 }
@@ -93,14 +93,14 @@ mod tests {
         assert_eq!(byte_at(TEXT, yarn + 1), None, "half a pair");
         assert_eq!(byte_at(TEXT, 900), None);
         assert_eq!(byte_at("knit", 5), None);
-        assert_eq!(span_at("knit", (3, 1)), None);
-        assert_eq!(span_at("knit", (1, 3)), Some(Span::new(1, 3)));
+        assert_eq!(span_at("knit", At(3, 1)), None);
+        assert_eq!(span_at("knit", At(1, 3)), Some(Span::new(1, 3)));
     }
 
     #[test]
     fn what_was_not_printed_has_no_place() {
         assert_eq!(Places::of("knit").at(Span::DETACHED), None);
-        assert_eq!(Places::of("½ knit").at(Span::new(3, 7)), Some((2, 6)));
+        assert_eq!(Places::of("½ knit").at(Span::new(3, 7)), Some(At(2, 6)));
         assert_eq!(Places::of("½").units(1), 1, "half a character goes to its end");
     }
 }

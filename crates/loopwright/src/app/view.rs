@@ -12,7 +12,7 @@ mod pieces;
 mod words;
 
 pub use self::carry::Earlier;
-pub use self::pieces::{Charts, Drawn};
+pub use self::pieces::Charts;
 
 use std::collections::BTreeMap;
 

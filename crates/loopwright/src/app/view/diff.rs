@@ -37,7 +37,10 @@ fn label(reading: &Reading, piece: usize, row: Option<usize>) -> Option<String> 
 }
 
 /// The places of rows that differ, in the one and in the other.
-fn changed(before: Option<&PieceReading>, after: Option<&PieceReading>) -> Vec<(Option<usize>, Option<usize>)> {
+fn changed(
+    before: Option<&PieceReading>,
+    after: Option<&PieceReading>,
+) -> Vec<(Option<usize>, Option<usize>)> {
     let rows = |piece: Option<&PieceReading>| piece.map_or(0, |piece| piece.worked.rows.len());
     let ops = |piece: Option<&PieceReading>, row: usize| -> Option<Vec<Op>> {
         Some(piece?.worked.rows.get(row)?.ops.iter().map(|stitch| stitch.op).collect())

@@ -9,7 +9,7 @@ use reading::PieceReading;
 use wording::Written;
 
 use super::Subject;
-use crate::app::wire::{self, Multiple, PieceView, RowView};
+use crate::app::wire::{self, At, Multiple, PieceView, RowView};
 use crate::charts::chart_of;
 use crate::checked::piece_name;
 use crate::fault::faults;
@@ -107,10 +107,7 @@ impl Subject<'_> {
             },
             cast_on: piece.piece.cast_on,
             cast_on_written: written.cast_on.clone(),
-            multiple: piece
-                .piece
-                .multiple
-                .map(|multiple| Multiple { of: multiple.of, plus: multiple.plus }),
+            multiple: piece.piece.multiple.map(|multiple| Multiple { of: multiple.of, plus: multiple.plus }),
             rows: self.rows(index, piece, written),
             chart: chart.as_ref().ok().map(|drawn| drawn.svg.clone()),
             chart_error: chart.as_ref().err().map(ToString::to_string),
@@ -120,8 +117,7 @@ impl Subject<'_> {
     }
 
     fn rows(&self, index: usize, piece: &PieceReading, written: &Written) -> Vec<RowView> {
-        let mut rows: Vec<RowView> =
-            (0..piece.worked.rows.len()).map(|row| self.row(piece, row)).collect();
+        let mut rows: Vec<RowView> = (0..piece.worked.rows.len()).map(|row| self.row(piece, row)).collect();
         for (line, shared) in written.rows.iter().enumerate() {
             for &row in &shared.rows {
                 if let Some(row) = rows.get_mut(row) {
@@ -141,7 +137,7 @@ impl Subject<'_> {
         let row = &piece.worked.rows[index];
         let runs = row.ops.chunk_by(|a, b| a.span == b.span).map(|run| {
             let at = self.places.at(run[0].span);
-            (at.map(|(start, _)| start), at.map(|(_, end)| end), run.len() as u32)
+            (at.map(|At(start, _)| start), at.map(|At(_, end)| end), run.len() as u32)
         });
         RowView {
             label: row.label.clone(),

@@ -1,0 +1,5 @@
+//! The local web app: a server on loopback alone that shows one shelf of projects in the browser.
+
+mod utf16;
+mod view;
+mod wire;
