@@ -12,7 +12,7 @@ mod pieces;
 mod words;
 
 pub use self::carry::Earlier;
-pub use self::pieces::Charts;
+pub use self::pieces::{Charts, marks, style};
 
 use std::collections::BTreeMap;
 

@@ -19,10 +19,8 @@ use crate::rows;
 /// The width of a key in the units of its drawing.
 const KEY_WIDTH: f32 = 560.0;
 
-/// A chart with its drawings.
-pub struct Drawn {
-    /// The chart.
-    pub chart: Chart,
+/// The drawings of a chart.
+struct Drawn {
     /// As seen from the right side.
     svg: String,
     key: String,
@@ -41,7 +39,8 @@ impl Charts {
         for index in 0..pieces.len() {
             let key = mark(pieces, index);
             let kept = before.iter().find(|(other, _)| *other == key).map(|(_, chart)| Rc::clone(chart));
-            let chart = kept.unwrap_or_else(|| Rc::new(chart_of(pieces, index).map(Drawn::of)));
+            let chart =
+                kept.unwrap_or_else(|| Rc::new(chart_of(pieces, index).map(|chart| Drawn::of(&chart))));
             self.drawn.push((key, chart));
         }
         self.drawn.iter().map(|(_, chart)| Rc::clone(chart)).collect()
@@ -49,30 +48,25 @@ impl Charts {
 }
 
 impl Drawn {
-    fn of(chart: Chart) -> Drawn {
+    fn of(chart: &Chart) -> Drawn {
         let svg = chart.to_svg(&style());
         let key = chart.key_svg(KEY_WIDTH, &style());
-        Drawn { chart, svg, key }
-    }
-
-    /// The chart as seen from the wrong side.
-    pub fn from_wrong_side(&self) -> String {
-        self.chart.from_wrong_side().to_svg(&style())
-    }
-
-    /// The chart as seen from the right side.
-    pub fn from_right_side(&self) -> &str {
-        &self.svg
+        Drawn { svg, key }
     }
 }
 
 /// Charts on the screen let the page show through, and say which stitches their squares stand for.
-fn style() -> Style {
+pub fn style() -> Style {
     Style { with_key: false, with_squares: true, paper: "none".to_owned(), ..Style::default() }
 }
 
+/// The mark of each piece.
+pub fn marks(pieces: &[PieceReading]) -> Vec<u64> {
+    (0..pieces.len()).map(|index| mark(pieces, index)).collect()
+}
+
 /// A mark of everything that a chart shows, and of nothing else.
-pub fn mark(pieces: &[PieceReading], index: usize) -> u64 {
+fn mark(pieces: &[PieceReading], index: usize) -> u64 {
     let piece = &pieces[index];
     let mut hasher = DefaultHasher::new();
     (piece_name(pieces, index), piece.piece.worked, piece.piece.cast_on).hash(&mut hasher);
