@@ -16,7 +16,8 @@ CREATE TABLE content (
     project INTEGER PRIMARY KEY REFERENCES project (id),
     sheet TEXT NOT NULL,                   -- JSON: everything but the two texts
     text TEXT NOT NULL,
-    glossary TEXT NOT NULL
+    glossary TEXT NOT NULL,
+    digest TEXT NOT NULL                   -- of the three, so that damage on the disk is noticed
 ) STRICT;
 
 -- What undo takes back in one go.
