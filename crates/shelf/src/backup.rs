@@ -16,8 +16,9 @@ use crate::ids::Timestamp;
 /// How many daily backups are kept.
 const KEPT: usize = 7;
 
-/// Milliseconds after which the newest backup is too old.
-const DAY: i64 = 24 * 60 * 60 * 1_000;
+/// Milliseconds after which the newest backup is too old: a little less than a day, so that one who opens the shelf
+/// every morning has a backup of every day.
+const DAY: i64 = 20 * 60 * 60 * 1_000;
 
 const DAILY: &str = "shelf-";
 

@@ -1,10 +1,19 @@
 //! The newest state of a project in the tables, under a digest by which damage on the disk is noticed.
 
+use std::borrow::Cow;
+
 use rusqlite::{Connection, OptionalExtension, Transaction, params};
 
 use crate::error::ShelfError;
 use crate::ids::{ProjectId, Revision, Timestamp};
 use crate::project::Project;
+
+/// The parts of a project; the numbers stand in the database.
+mod part {
+    pub(super) const SHEET: i64 = 1;
+    pub(super) const TEXT: i64 = 2;
+    pub(super) const GLOSSARY: i64 = 3;
+}
 
 /// Puts a project that is in order into the tables, under a new number where none is given.
 pub(crate) fn insert(
@@ -17,36 +26,42 @@ pub(crate) fn insert(
         .prepare_cached("INSERT INTO project (id, title, revision, changed) VALUES (?1, ?2, ?3, ?4)")?
         .execute(params![id.map(ProjectId::number), project.title, Revision::FIRST.number(), at.millis()])?;
     let id = ProjectId::from_number(transaction.last_insert_rowid());
-    let sheet = serde_json::to_string(project)?;
-    let digest = digest(&sheet, &project.text, &project.glossary);
-    transaction
-        .prepare_cached(
-            "INSERT INTO content (project, sheet, text, glossary, digest) VALUES (?1, ?2, ?3, ?4, ?5)",
-        )?
-        .execute(params![id.number(), sheet, project.text, project.glossary, digest])?;
+    for (part, value) in parts(project)? {
+        transaction
+            .prepare_cached("INSERT INTO content (project, part, value, digest) VALUES (?1, ?2, ?3, ?4)")?
+            .execute(params![id.number(), part, value, digest(&value)])?;
+    }
     Ok(id)
 }
 
 /// The newest state of a project and its revision.
 pub(crate) fn newest(connection: &Connection, id: ProjectId) -> Result<(Project, Revision), ShelfError> {
-    let mut query = connection.prepare_cached(
-        "SELECT sheet, text, glossary, digest, revision FROM content JOIN project ON id = project WHERE id = ?1",
-    )?;
-    let found = query
-        .query_row([id.number()], |row| {
-            let texts: [String; 4] = [row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?];
-            Ok((texts, row.get::<_, i64>(4)?))
-        })
-        .optional()?;
-    let ([sheet, text, glossary, written], revision) = found.ok_or(ShelfError::NoProject(id))?;
-    if digest(&sheet, &text, &glossary) != written {
-        return Err(ShelfError::Damaged(format!("project {} is not as it was written", id.number())));
-    }
-    let project = Project { text, glossary, ..serde_json::from_str(&sheet)? };
-    Ok((project, Revision::from_number(revision)))
+    let revision = revision(connection, id)?;
+    let part = |part: i64| {
+        let (value, written): (String, String) = connection
+            .prepare_cached("SELECT value, digest FROM content WHERE project = ?1 AND part = ?2")?
+            .query_row([id.number(), part], |row| Ok((row.get(0)?, row.get(1)?)))?;
+        if digest(&value) == written {
+            Ok(value)
+        } else {
+            Err(ShelfError::Damaged(format!("project {} is not as it was written", id.number())))
+        }
+    };
+    let sheet = serde_json::from_str(&part(part::SHEET)?)?;
+    Ok((Project { text: part(part::TEXT)?, glossary: part(part::GLOSSARY)?, ..sheet }, revision))
 }
 
-/// Writes a project's new state; texts that are the same as `before` stay as they lie.
+/// The newest revision of a project.
+pub(crate) fn revision(connection: &Connection, id: ProjectId) -> Result<Revision, ShelfError> {
+    connection
+        .prepare_cached("SELECT revision FROM project WHERE id = ?1")?
+        .query_row([id.number()], |row| row.get(0))
+        .optional()?
+        .map(Revision::from_number)
+        .ok_or(ShelfError::NoProject(id))
+}
+
+/// Writes a project's new state; the parts that are the same as `before` stay as they lie.
 pub(crate) fn replace(
     transaction: &Transaction<'_>,
     id: ProjectId,
@@ -55,26 +70,28 @@ pub(crate) fn replace(
     revision: Revision,
     at: Timestamp,
 ) -> Result<(), ShelfError> {
-    let number = id.number();
     transaction
         .prepare_cached("UPDATE project SET title = ?2, revision = ?3, changed = ?4 WHERE id = ?1")?
-        .execute(params![number, after.title, revision.number(), at.millis()])?;
-    let sheet = serde_json::to_string(after)?;
-    let digest = digest(&sheet, &after.text, &after.glossary);
-    transaction
-        .prepare_cached("UPDATE content SET sheet = ?2, digest = ?3 WHERE project = ?1")?
-        .execute(params![number, sheet, digest])?;
-    if before.text != after.text {
-        transaction
-            .prepare_cached("UPDATE content SET text = ?2 WHERE project = ?1")?
-            .execute(params![number, after.text])?;
-    }
-    if before.glossary != after.glossary {
-        transaction
-            .prepare_cached("UPDATE content SET glossary = ?2 WHERE project = ?1")?
-            .execute(params![number, after.glossary])?;
+        .execute(params![id.number(), after.title, revision.number(), at.millis()])?;
+    for ((part, value), (_, old)) in parts(after)?.into_iter().zip(parts(before)?) {
+        if value != old {
+            transaction
+                .prepare_cached(
+                    "UPDATE content SET value = ?3, digest = ?4 WHERE project = ?1 AND part = ?2",
+                )?
+                .execute(params![id.number(), part, value, digest(&value)])?;
+        }
     }
     Ok(())
+}
+
+/// A project in the parts that the database keeps.
+fn parts(project: &Project) -> Result<[(i64, Cow<'_, str>); 3], ShelfError> {
+    Ok([
+        (part::SHEET, serde_json::to_string(project)?.into()),
+        (part::TEXT, project.text.as_str().into()),
+        (part::GLOSSARY, project.glossary.as_str().into()),
+    ])
 }
 
 /// Reads every project, so that damage is noticed that the database itself cannot see.
@@ -92,12 +109,6 @@ pub(crate) fn ids(connection: &Connection) -> Result<Vec<ProjectId>, ShelfError>
     Ok(ids.collect::<Result<_, _>>()?)
 }
 
-/// Stands for the three texts; the length of each goes in too, so that none can grow at another's cost.
-fn digest(sheet: &str, text: &str, glossary: &str) -> String {
-    let mut hasher = blake3::Hasher::new();
-    for part in [sheet, text, glossary] {
-        hasher.update(&(part.len() as u64).to_le_bytes());
-        hasher.update(part.as_bytes());
-    }
-    hasher.finalize().to_hex().to_string()
+fn digest(value: &str) -> String {
+    blake3::hash(value.as_bytes()).to_hex().to_string()
 }

@@ -12,7 +12,7 @@
 use rusqlite::{Connection, OptionalExtension, Transaction, params};
 
 use crate::change::{Change, apply_all};
-use crate::content::{newest, replace};
+use crate::content::{newest, replace, revision};
 use crate::error::ShelfError;
 use crate::ids::{ProjectId, Revision, Timestamp};
 use crate::project::{Project, check_line};
@@ -380,16 +380,6 @@ fn check_pictures(
         }
     }
     Ok(())
-}
-
-/// The newest revision of a project.
-pub(crate) fn revision(connection: &Connection, id: ProjectId) -> Result<Revision, ShelfError> {
-    connection
-        .prepare_cached("SELECT revision FROM project WHERE id = ?1")?
-        .query_row([id.number()], |row| row.get(0))
-        .optional()?
-        .map(Revision::from_number)
-        .ok_or(ShelfError::NoProject(id))
 }
 
 /// A state together with what undo and redo would do.

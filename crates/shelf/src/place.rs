@@ -2,8 +2,8 @@
 
 use rusqlite::{OptionalExtension, params};
 
+use crate::content::revision;
 use crate::error::ShelfError;
-use crate::history::revision;
 use crate::ids::{ProjectId, Timestamp};
 use crate::project::Place;
 use crate::shelf::Shelf;

@@ -34,7 +34,7 @@ pub(crate) fn all(
 fn last(damaged: &Connection) -> i64 {
     let count = |query: &str| damaged.query_row(query, [], |row| row.get::<_, Option<i64>>(0));
     let given = count("SELECT seq FROM sqlite_sequence WHERE name = 'project'").ok().flatten();
-    let highest = count("SELECT max(project) FROM content").ok().flatten();
+    let highest = count("SELECT max(id) FROM project").ok().flatten();
     given.max(highest).unwrap_or(0).min(MOST_PROJECTS)
 }
 

@@ -1,22 +1,14 @@
 //! Whatever is changed, undone and redone, no state is lost on the way.
 
+#![allow(clippy::unwrap_used, reason = "a test that cannot go on has failed")]
+
 mod common;
 
 use proptest::prelude::*;
 use shelf::{Act, Change, Gauge, Project, Revision, Ruling, Setting, Shelf, ShelfError, Splice, Timestamp};
 use span::Span;
 
-use common::{at, folder, open};
-
-const TEXT: &str = "Cast on 24 stitches.\n1st row.--K 2, \u{bd} yard, o, k 2 tog.\n";
-
-fn act(window: &'static str, label: &'static str, millis: i64) -> Act<'static> {
-    Act { window, label, at: at(millis) }
-}
-
-fn text(at: u32, remove: u32, insert: &str) -> Change {
-    Change::Text(Splice { at, remove, insert: insert.to_owned() })
-}
+use common::{TEXT, act, at, folder, open, project, text};
 
 fn ruling(start: usize, end: usize, printed: &str, corrected: &str) -> Ruling {
     Ruling {
@@ -32,8 +24,7 @@ fn ruling(start: usize, end: usize, printed: &str, corrected: &str) -> Ruling {
 fn one_project() -> (tempfile::TempDir, Shelf, shelf::ProjectId) {
     let folder = folder();
     let mut shelf = open(folder.path());
-    let project = Project { title: "A mat".to_owned(), text: TEXT.to_owned(), ..Project::default() };
-    let id = shelf.create(&project, at(0)).unwrap();
+    let id = shelf.create(&project("A mat", TEXT), at(0)).unwrap();
     (folder, shelf, id)
 }
 
