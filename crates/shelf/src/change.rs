@@ -150,6 +150,33 @@ pub(crate) fn apply_all(project: &mut Project, changes: &[Change]) -> Result<Vec
     Ok(inverses.into_iter().rev().flatten().collect())
 }
 
+/// The changes that make one project of another.
+pub(crate) fn difference(from: &Project, to: &Project) -> Vec<Change> {
+    let splice = |from: &str, to: &str| {
+        let remove = u32::try_from(from.len()).unwrap_or(u32::MAX);
+        (from != to).then(|| Splice { at: 0, remove, insert: to.to_owned() })
+    };
+    let take_back = |ruling: &Ruling| Change::Unrule { at: ruling.at, corrected: ruling.corrected.clone() };
+    let questions = from.answers.keys().filter(|question| !to.answers.contains_key(*question));
+    let opened = questions.map(|question| Change::Answer { question: question.clone(), answer: None });
+    let answered = to.answers.iter().map(|(question, answer)| Change::Answer {
+        question: question.clone(),
+        answer: Some(answer.clone()),
+    });
+    let settings = Setting::all(from).into_iter().zip(Setting::all(to));
+    let added = to.pages.iter().enumerate();
+
+    let mut changes: Vec<Change> = from.rulings.iter().map(take_back).collect();
+    changes.extend(splice(&from.text, &to.text).map(Change::Text));
+    changes.extend(splice(&from.glossary, &to.glossary).map(Change::Glossary));
+    changes.extend(to.rulings.iter().map(|ruling| Change::Rule { ruling: ruling.clone() }));
+    changes.extend(settings.filter(|(old, new)| old != new).map(|(_, new)| Change::Set(new)));
+    changes.extend(opened.chain(answered));
+    changes.extend(from.pages.iter().map(|page| Change::RemovePage { page: page.page }));
+    changes.extend(added.map(|(index, page)| Change::AddPage { index, page: page.clone() }));
+    changes
+}
+
 impl Change {
     /// Makes the change and returns those that take it back, in the order they are to be made.
     fn apply(&self, project: &mut Project) -> Result<Vec<Change>, ChangeError> {
@@ -245,6 +272,29 @@ fn remove_page(project: &mut Project, page: PageId) -> Result<Vec<Change>, Chang
 }
 
 impl Setting {
+    /// All single values of a project, in the order they are declared in.
+    fn all(project: &Project) -> [Setting; 16] {
+        let source = project.source.clone();
+        [
+            Setting::Title(project.title.clone()),
+            Setting::Notes(project.notes.clone()),
+            Setting::Yarn(project.yarn.clone()),
+            Setting::Plan(project.plan.clone()),
+            Setting::Country(project.country),
+            Setting::CastOn(project.cast_on),
+            Setting::Gauge(project.gauge),
+            Setting::SourceTitle(source.title),
+            Setting::SourceCreator(source.creator),
+            Setting::SourcePublisher(source.publisher),
+            Setting::SourceDate(source.date),
+            Setting::SourcePlace(source.place),
+            Setting::SourceIdentifier(source.identifier),
+            Setting::SourcePages(source.pages),
+            Setting::SourceLanguage(source.language),
+            Setting::SourceRights(source.rights),
+        ]
+    }
+
     /// Sets the value and returns what it was before.
     fn apply(&self, project: &mut Project) -> Result<Setting, ChangeError> {
         let source = &mut project.source;

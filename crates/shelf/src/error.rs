@@ -3,7 +3,7 @@
 //! Nothing that goes wrong destroys what stood on the shelf before.
 
 use std::io;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use rusqlite::ErrorCode;
 
@@ -55,6 +55,15 @@ pub enum ShelfError {
     /// There is no picture of such a page.
     #[error("the project has no picture of a page {}", .0.number())]
     NoPicture(PageId),
+    /// The file of a page's picture is not as it was written.
+    #[error("the picture of page {} is damaged or gone; the project itself is not", .0.number())]
+    PictureDamaged(PageId),
+    /// What was given as a picture is none.
+    #[error("this is neither a PNG nor a JPEG picture")]
+    NotAPicture,
+    /// The picture is too large.
+    #[error("this picture is larger than {} MB", crate::pages::PICTURE_LIMIT >> 20)]
+    PictureTooLarge,
     /// The change was made for a state that is not the newest.
     #[error("the project was changed in between; its newest revision is {}", newest.number())]
     Stale {
@@ -82,18 +91,14 @@ impl ShelfError {
             }
             ShelfError::Disk(_) => "see that the disk is there and has room, then start the program again",
             ShelfError::Stale { .. } => "fetch the project anew and make the change there",
+            ShelfError::PictureDamaged(_) => {
+                "add the picture again; a page that holds the same one is mended by it"
+            }
+            ShelfError::NotAPicture => "save the scan as PNG or JPEG",
+            ShelfError::PictureTooLarge => "scan it in less detail, or save it as JPEG",
             ShelfError::NoProject(_) | ShelfError::NoRevision(_) | ShelfError::NoPicture(_) => return None,
             ShelfError::Change(_) => return None,
         })
-    }
-
-    /// An error of reading or writing files, told as what it means for the folder.
-    pub(crate) fn of_folder(folder: &Path, error: io::Error) -> ShelfError {
-        match error.kind() {
-            io::ErrorKind::PermissionDenied | io::ErrorKind::ReadOnlyFilesystem => ShelfError::ReadOnly,
-            io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded => ShelfError::Full,
-            _ => ShelfError::Folder { folder: folder.to_owned(), source: error },
-        }
     }
 }
 
@@ -101,6 +106,10 @@ impl From<rusqlite::Error> for ShelfError {
     fn from(error: rusqlite::Error) -> ShelfError {
         match error.sqlite_error_code() {
             Some(ErrorCode::DiskFull) => ShelfError::Full,
+            // The file that programs share beside the database could not be made large enough.
+            Some(_) if error.sqlite_extended_error_code() == Some(rusqlite::ffi::SQLITE_IOERR_SHMSIZE) => {
+                ShelfError::Full
+            }
             Some(ErrorCode::ReadOnly | ErrorCode::CannotOpen | ErrorCode::PermissionDenied) => {
                 ShelfError::ReadOnly
             }

@@ -12,10 +12,11 @@
 use rusqlite::{Connection, OptionalExtension, Transaction, params};
 
 use crate::change::{Change, apply_all};
+use crate::content::{newest, replace, revision};
 use crate::error::ShelfError;
 use crate::ids::{ProjectId, Revision, Timestamp};
 use crate::project::{Project, check_line};
-use crate::shelf::{Shelf, newest, replace};
+use crate::shelf::Shelf;
 
 /// Typing that goes on within so many milliseconds is undone in one go.
 const TYPING_PAUSE: i64 = 1_000;
@@ -72,8 +73,10 @@ pub struct Label {
 impl Shelf {
     /// A project as it stands now.
     pub fn project(&self, id: ProjectId) -> Result<Stored, ShelfError> {
-        let (project, revision) = newest(&self.connection, id)?;
-        stored(&self.connection, id, project, revision)
+        self.read(|connection| {
+            let (project, revision) = newest(connection, id)?;
+            stored(connection, id, project, revision)
+        })
     }
 
     /// Makes changes, all of them or none, and returns the project with them.
@@ -90,117 +93,144 @@ impl Shelf {
     ) -> Result<Stored, ShelfError> {
         check_line(act.window)?;
         check_line(act.label)?;
-        let transaction = self.begin()?;
-        let (before, revision) = newest(&transaction, id)?;
-        if base != revision {
-            return Err(ShelfError::Stale { newest: revision });
-        }
-        if changes.is_empty() {
-            return stored(&transaction, id, before, revision);
-        }
-        check_pictures(&transaction, id, changes)?;
-        let mut after = before.clone();
-        let inverse = apply_all(&mut after, changes)?;
-        let step = match step_to_join(&transaction, id, revision, act, changes)? {
-            Some(step) => step,
-            None => new_step(&transaction, id, act.label)?,
-        };
-        let line = Line {
-            kind: kind::MADE,
-            step,
-            window: Some(act.window),
-            forward: Some(serde_json::to_string(changes)?),
-            backward: Some(serde_json::to_string(&inverse)?),
-        };
-        let revision = line.add(&transaction, id, revision, act.at)?;
-        replace(&transaction, id, &before, &after, revision, act.at)?;
-        let stored = stored(&transaction, id, after, revision)?;
-        transaction.commit()?;
-        Ok(stored)
+        self.write(|transaction| {
+            let (before, revision) = newest(transaction, id)?;
+            if base != revision {
+                return Err(ShelfError::Stale { newest: revision });
+            }
+            if changes.is_empty() {
+                return stored(transaction, id, before, revision);
+            }
+            check_pictures(transaction, id, changes)?;
+            make(transaction, id, (before, revision), act, changes)
+        })
     }
 
     /// Takes back the last step that was made; where there is none, the project stays as it is.
     pub fn undo(&mut self, id: ProjectId, at: Timestamp) -> Result<Stored, ShelfError> {
-        self.turn(id, at, Turn::Undo)
+        self.write(|transaction| turn(transaction, id, at, Turn::Undo))
     }
 
     /// Makes the step again that was undone last; where there is none, the project stays as it is.
     pub fn redo(&mut self, id: ProjectId, at: Timestamp) -> Result<Stored, ShelfError> {
-        self.turn(id, at, Turn::Redo)
-    }
-
-    fn turn(&mut self, id: ProjectId, at: Timestamp, turn: Turn) -> Result<Stored, ShelfError> {
-        let transaction = self.begin()?;
-        let (before, revision) = newest(&transaction, id)?;
-        let Some((step, _)) = turn.step(&transaction, id)? else {
-            return stored(&transaction, id, before, revision);
-        };
-        let mut after = before.clone();
-        turn.apply(&transaction, id, step, &mut after)?;
-        let (kind, state) = match turn {
-            Turn::Undo => (kind::UNDONE, state::UNDONE),
-            Turn::Redo => (kind::REDONE, state::MADE),
-        };
-        transaction
-            .prepare_cached("UPDATE step SET state = ?3 WHERE project = ?1 AND number = ?2")?
-            .execute(params![id.number(), step, state])?;
-        let line = Line { kind, step, window: None, forward: None, backward: None };
-        let revision = line.add(&transaction, id, revision, at)?;
-        replace(&transaction, id, &before, &after, revision, at)?;
-        let stored = stored(&transaction, id, after, revision)?;
-        transaction.commit()?;
-        Ok(stored)
+        self.write(|transaction| turn(transaction, id, at, Turn::Redo))
     }
 
     /// The project as it was at a revision.
     pub fn at(&self, id: ProjectId, revision: Revision) -> Result<Project, ShelfError> {
-        let (mut project, newest) = newest(&self.connection, id)?;
-        if revision < Revision::FIRST || revision > newest {
-            return Err(ShelfError::NoRevision(revision));
-        }
-        let mut query = self.connection.prepare_cached(
-            "SELECT kind, step, backward FROM history WHERE project = ?1 AND revision > ?2 ORDER BY revision DESC",
-        )?;
-        let mut lines = query.query(params![id.number(), revision.number()])?;
-        while let Some(line) = lines.next()? {
-            match line.get(0)? {
-                kind::MADE => apply_stored(&mut project, &line.get::<_, String>(2)?)?,
-                kind::UNDONE => Turn::Redo.apply(&self.connection, id, line.get(1)?, &mut project)?,
-                _ => Turn::Undo.apply(&self.connection, id, line.get(1)?, &mut project)?,
+        self.read(|connection| {
+            let (project, newest) = newest(connection, id)?;
+            if revision < Revision::FIRST || revision > newest {
+                return Err(ShelfError::NoRevision(revision));
             }
-        }
-        Ok(project)
+            go_back(connection, id, project, revision)
+        })
     }
 
     /// Gives the newest state a name, by which it is kept in mind.
     pub fn label(&mut self, id: ProjectId, name: &str, made: Timestamp) -> Result<Label, ShelfError> {
         check_line(name)?;
-        let transaction = self.begin()?;
-        let revision = revision(&transaction, id)?;
-        transaction
-            .prepare_cached(
-                "INSERT OR REPLACE INTO label (project, revision, name, made) VALUES (?1, ?2, ?3, ?4)",
-            )?
-            .execute(params![id.number(), revision.number(), name, made.millis()])?;
-        transaction.commit()?;
-        Ok(Label { name: name.to_owned(), revision, made })
+        self.write(|transaction| {
+            let revision = revision(transaction, id)?;
+            transaction
+                .prepare_cached(
+                    "INSERT OR REPLACE INTO label (project, revision, name, made) VALUES (?1, ?2, ?3, ?4)",
+                )?
+                .execute(params![id.number(), revision.number(), name, made.millis()])?;
+            Ok(Label { name: name.to_owned(), revision, made })
+        })
     }
 
     /// The states with a name, the oldest first.
     pub fn labels(&self, id: ProjectId) -> Result<Vec<Label>, ShelfError> {
-        revision(&self.connection, id)?;
-        let mut query = self.connection.prepare_cached(
-            "SELECT name, revision, made FROM label WHERE project = ?1 ORDER BY revision, made, name",
-        )?;
-        let labels = query.query_map([id.number()], |row| {
-            Ok(Label {
-                name: row.get(0)?,
-                revision: Revision::from_number(row.get(1)?),
-                made: Timestamp::from_millis(row.get(2)?),
-            })
-        })?;
-        Ok(labels.collect::<Result<_, _>>()?)
+        self.read(|connection| {
+            revision(connection, id)?;
+            let mut query = connection.prepare_cached(
+                "SELECT name, revision, made FROM label WHERE project = ?1 ORDER BY revision, made, name",
+            )?;
+            let labels = query.query_map([id.number()], |row| {
+                Ok(Label {
+                    name: row.get(0)?,
+                    revision: Revision::from_number(row.get(1)?),
+                    made: Timestamp::from_millis(row.get(2)?),
+                })
+            })?;
+            Ok(labels.collect::<Result<_, _>>()?)
+        })
     }
+}
+
+/// Makes changes of a state that is the newest, and writes them into the history.
+pub(crate) fn make(
+    transaction: &Transaction<'_>,
+    id: ProjectId,
+    (before, revision): (Project, Revision),
+    act: Act<'_>,
+    changes: &[Change],
+) -> Result<Stored, ShelfError> {
+    let mut after = before.clone();
+    let inverse = apply_all(&mut after, changes)?;
+    let step = match step_to_join(transaction, id, revision, act, changes)? {
+        Some(step) => step,
+        None => new_step(transaction, id, act.label)?,
+    };
+    let line = Line {
+        kind: kind::MADE,
+        step,
+        window: Some(act.window),
+        forward: Some(serde_json::to_string(changes)?),
+        backward: Some(serde_json::to_string(&inverse)?),
+    };
+    let revision = line.add(transaction, id, revision, act.at)?;
+    replace(transaction, id, &before, &after, revision, act.at)?;
+    stored(transaction, id, after, revision)
+}
+
+/// Undoes or redoes one step, where there is one.
+fn turn(
+    transaction: &Transaction<'_>,
+    id: ProjectId,
+    at: Timestamp,
+    turn: Turn,
+) -> Result<Stored, ShelfError> {
+    let (before, revision) = newest(transaction, id)?;
+    let Some((step, _)) = turn.step(transaction, id)? else {
+        return stored(transaction, id, before, revision);
+    };
+    let mut after = before.clone();
+    turn.apply(transaction, id, step, &mut after)?;
+    let (kind, state) = match turn {
+        Turn::Undo => (kind::UNDONE, state::UNDONE),
+        Turn::Redo => (kind::REDONE, state::MADE),
+    };
+    transaction
+        .prepare_cached("UPDATE step SET state = ?3 WHERE project = ?1 AND number = ?2")?
+        .execute(params![id.number(), step, state])?;
+    let line = Line { kind, step, window: None, forward: None, backward: None };
+    let revision = line.add(transaction, id, revision, at)?;
+    replace(transaction, id, &before, &after, revision, at)?;
+    stored(transaction, id, after, revision)
+}
+
+/// Takes back everything that came after a revision.
+fn go_back(
+    connection: &Connection,
+    id: ProjectId,
+    mut project: Project,
+    revision: Revision,
+) -> Result<Project, ShelfError> {
+    let mut query = connection.prepare_cached(
+        "SELECT kind, step, backward FROM history WHERE project = ?1 AND revision > ?2 ORDER BY revision DESC",
+    )?;
+    let mut lines = query.query(params![id.number(), revision.number()])?;
+    while let Some(line) = lines.next()? {
+        match line.get(0)? {
+            kind::MADE => apply_stored(&mut project, &line.get::<_, String>(2)?)?,
+            kind::UNDONE => Turn::Redo.apply(connection, id, line.get(1)?, &mut project)?,
+            _ => Turn::Undo.apply(connection, id, line.get(1)?, &mut project)?,
+        }
+    }
+    Ok(project)
 }
 
 /// The two ways along the steps.
@@ -350,16 +380,6 @@ fn check_pictures(
         }
     }
     Ok(())
-}
-
-/// The newest revision of a project.
-pub(crate) fn revision(connection: &Connection, id: ProjectId) -> Result<Revision, ShelfError> {
-    connection
-        .prepare_cached("SELECT revision FROM project WHERE id = ?1")?
-        .query_row([id.number()], |row| row.get(0))
-        .optional()?
-        .map(Revision::from_number)
-        .ok_or(ShelfError::NoProject(id))
 }
 
 /// A state together with what undo and redo would do.

@@ -1,10 +1,9 @@
-//! Sees to it that one program at a time has the shelf, and knows whether the last one left in good order.
+//! Sees to it that one program at a time has the shelf, and knows whether the last one left it in good order.
 
 use std::fs::{File, OpenOptions, TryLockError};
-use std::io;
-use std::path::Path;
 
 use crate::error::ShelfError;
+use crate::folder::Folder;
 
 /// The shelf held by this program, until it is dropped or the program ends, however that comes about.
 #[derive(Debug)]
@@ -15,30 +14,28 @@ pub(crate) struct Lock {
 
 impl Lock {
     /// Takes the shelf of a folder.
-    pub(crate) fn take(folder: &Path) -> Result<Lock, ShelfError> {
-        let told = |error: io::Error| ShelfError::of_folder(folder, error);
-        let path = folder.join("shelf.lock");
-        let file = OpenOptions::new().create(true).truncate(false).write(true).open(path).map_err(told)?;
+    pub(crate) fn take(folder: &Folder) -> Result<Lock, ShelfError> {
+        let told = |error| folder.told(error);
+        let mut options = OpenOptions::new();
+        let file = options.create(true).truncate(false).write(true).open(folder.lock()).map_err(told)?;
         match file.try_lock() {
             Ok(()) => {}
             Err(TryLockError::WouldBlock) => return Err(ShelfError::InUse),
             Err(TryLockError::Error(error)) => return Err(told(error)),
         }
         let left_in_order = file.metadata().map_err(told)?.len() == 0;
-        // One byte stands for "open"; no block is needed for it, so that a full disk does not lock anyone out.
+        // A file one byte long stands for "open".
         file.set_len(1).map_err(told)?;
         Ok(Lock { file, left_in_order })
     }
 
-    /// Whether the program that had the shelf before closed it.
+    /// Whether the program that had the shelf before closed it and had found nothing amiss.
     pub(crate) fn left_in_order(&self) -> bool {
         self.left_in_order
     }
-}
 
-impl Drop for Lock {
-    fn drop(&mut self) {
-        // Where this fails, the next start looks more closely than it need.
+    /// Notes that the shelf is left in good order. Where that fails, the next start looks closer than it need.
+    pub(crate) fn leave_in_order(&self) {
         let _ = self.file.set_len(0);
     }
 }

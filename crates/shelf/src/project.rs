@@ -167,6 +167,11 @@ impl Media {
         }
     }
 
+    /// The kind of this name.
+    pub(crate) fn named(name: &str) -> Option<Media> {
+        [Media::Png, Media::Jpeg].into_iter().find(|media| media.name() == name)
+    }
+
     /// The ending of its files, without the dot.
     pub(crate) fn ending(self) -> &'static str {
         match self {

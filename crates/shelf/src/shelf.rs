@@ -1,22 +1,26 @@
 //! The shelf itself: its list, and projects put on it, put away and taken out.
 
-use std::path::{Path, PathBuf};
+use std::cell::Cell;
+use std::path::Path;
 
-use rusqlite::{Connection, OptionalExtension, Row, Transaction, TransactionBehavior, params};
+use rusqlite::{Connection, Row, Transaction, TransactionBehavior, params};
 
+use crate::content::insert;
 use crate::error::ShelfError;
-use crate::ids::{ProjectId, Revision, Timestamp};
+use crate::folder::Folder;
+use crate::ids::{ProjectId, Timestamp};
 use crate::lock::Lock;
+use crate::open::open;
 use crate::project::Project;
-use crate::schema;
 
 /// A folder of projects, held by this program alone.
 #[derive(Debug)]
 pub struct Shelf {
     // The connection is closed before the lock is given back.
-    pub(crate) connection: Connection,
-    folder: PathBuf,
-    _lock: Lock,
+    connection: Connection,
+    pub(crate) folder: Folder,
+    lock: Lock,
+    amiss: Cell<bool>,
 }
 
 /// Something the user should know about how the shelf was found, in plain words.
@@ -42,29 +46,30 @@ pub struct Entry {
 
 impl Shelf {
     /// Opens the shelf of a folder, which is made where there is none.
-    pub fn open(folder: &Path, _now: Timestamp) -> Result<(Shelf, Vec<Notice>), ShelfError> {
-        std::fs::create_dir_all(folder).map_err(|error| ShelfError::of_folder(folder, error))?;
-        let lock = Lock::take(folder)?;
-        let mut connection = Connection::open(folder.join("shelf.sqlite"))?;
-        connection.pragma_update_and_check(None, "journal_mode", "WAL", |_| Ok(()))?;
-        connection.pragma_update(None, "synchronous", "FULL")?;
-        connection.pragma_update(None, "foreign_keys", true)?;
-        schema::migrate(&mut connection)?;
-        Ok((Shelf { connection, folder: folder.to_owned(), _lock: lock }, Vec::new()))
+    ///
+    /// A damaged database is set aside and the newest backup taken; the notices say so. Where a backup of the last
+    /// day is missing, one is made.
+    pub fn open(folder: &Path, now: Timestamp) -> Result<(Shelf, Vec<Notice>), ShelfError> {
+        let folder = Folder::make(folder)?;
+        let lock = Lock::take(&folder)?;
+        let (connection, notices) = open(&folder, &lock, now)?;
+        Ok((Shelf { connection, folder, lock, amiss: Cell::new(false) }, notices))
     }
 
     /// The folder.
     pub fn folder(&self) -> &Path {
-        &self.folder
+        self.folder.path()
     }
 
     /// All projects, the one changed last first; those put away are among them.
     pub fn list(&self) -> Result<Vec<Entry>, ShelfError> {
-        let mut query = self.connection.prepare_cached(
-            "SELECT id, title, changed, rows, doubts, removed FROM project ORDER BY changed DESC, id DESC",
-        )?;
-        let entries = query.query_map([], entry)?.collect::<Result<_, _>>()?;
-        Ok(entries)
+        self.read(|connection| {
+            let mut query = connection.prepare_cached(
+                "SELECT id, title, changed, rows, doubts, removed FROM project ORDER BY changed DESC, id DESC",
+            )?;
+            let entries = query.query_map([], entry)?;
+            Ok(entries.collect::<Result<_, _>>()?)
+        })
     }
 
     /// Puts a new project on the shelf. It has no pages yet: they come with their pictures.
@@ -72,10 +77,7 @@ impl Shelf {
         let mut project = project.clone();
         project.pages.clear();
         let project = project.settled()?;
-        let transaction = self.begin()?;
-        let id = insert(&transaction, &project, at)?;
-        transaction.commit()?;
-        Ok(id)
+        self.write(|transaction| insert(transaction, None, &project, at))
     }
 
     /// Puts a project away; nothing of it is lost.
@@ -95,20 +97,59 @@ impl Shelf {
         self.update_one(id, update, params![id.number(), rows, doubts])
     }
 
-    /// Starts a transaction that writes, and is taken back where it is not committed.
-    pub(crate) fn begin(&mut self) -> Result<Transaction<'_>, ShelfError> {
-        Ok(self.connection.transaction_with_behavior(TransactionBehavior::Immediate)?)
-    }
-
     fn update_one(
         &mut self,
         id: ProjectId,
         update: &str,
         values: impl rusqlite::Params,
     ) -> Result<(), ShelfError> {
-        match self.connection.prepare_cached(update)?.execute(values)? {
+        self.write(|transaction| match transaction.prepare_cached(update)?.execute(values)? {
             0 => Err(ShelfError::NoProject(id)),
             _ => Ok(()),
+        })
+    }
+
+    /// Reads, and remembers damage that is found.
+    pub(crate) fn read<T>(
+        &self,
+        work: impl FnOnce(&Connection) -> Result<T, ShelfError>,
+    ) -> Result<T, ShelfError> {
+        self.watch(work(&self.connection))
+    }
+
+    /// Writes, all of it or nothing; it is on the disk when this returns well.
+    pub(crate) fn write<T>(
+        &mut self,
+        work: impl FnOnce(&Transaction<'_>) -> Result<T, ShelfError>,
+    ) -> Result<T, ShelfError> {
+        let result = write(&mut self.connection, work);
+        self.watch(result)
+    }
+
+    /// Remembers damage, so that the next start looks closely and mends it.
+    fn watch<T>(&self, result: Result<T, ShelfError>) -> Result<T, ShelfError> {
+        if let Err(ShelfError::Damaged(_)) = result {
+            self.amiss.set(true);
+        }
+        result
+    }
+}
+
+/// Does some work in one transaction, which is taken back where the work fails.
+pub(crate) fn write<T>(
+    connection: &mut Connection,
+    work: impl FnOnce(&Transaction<'_>) -> Result<T, ShelfError>,
+) -> Result<T, ShelfError> {
+    let transaction = connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
+    let result = work(&transaction)?;
+    transaction.commit()?;
+    Ok(result)
+}
+
+impl Drop for Shelf {
+    fn drop(&mut self) {
+        if !self.amiss.get() {
+            self.lock.leave_in_order();
         }
     }
 }
@@ -122,64 +163,4 @@ fn entry(row: &Row<'_>) -> rusqlite::Result<Entry> {
         doubts: row.get(4)?,
         removed: row.get::<_, Option<i64>>(5)?.is_some(),
     })
-}
-
-/// Puts a project that is in order into the tables.
-pub(crate) fn insert(
-    transaction: &Transaction<'_>,
-    project: &Project,
-    at: Timestamp,
-) -> Result<ProjectId, ShelfError> {
-    transaction
-        .prepare_cached("INSERT INTO project (title, revision, changed) VALUES (?1, ?2, ?3)")?
-        .execute(params![project.title, Revision::FIRST.number(), at.millis()])?;
-    let id = ProjectId::from_number(transaction.last_insert_rowid());
-    transaction
-        .prepare_cached("INSERT INTO content (project, sheet, text, glossary) VALUES (?1, ?2, ?3, ?4)")?
-        .execute(params![id.number(), serde_json::to_string(project)?, project.text, project.glossary])?;
-    Ok(id)
-}
-
-/// The newest state of a project and its revision.
-pub(crate) fn newest(connection: &Connection, id: ProjectId) -> Result<(Project, Revision), ShelfError> {
-    let mut query = connection.prepare_cached(
-        "SELECT sheet, text, glossary, revision FROM content JOIN project ON id = project WHERE id = ?1",
-    )?;
-    let found = query
-        .query_row([id.number()], |row| {
-            Ok((row.get::<_, String>(0)?, row.get(1)?, row.get(2)?, row.get::<_, i64>(3)?))
-        })
-        .optional()?;
-    let (sheet, text, glossary, revision) = found.ok_or(ShelfError::NoProject(id))?;
-    let project = Project { text, glossary, ..serde_json::from_str(&sheet)? };
-    Ok((project, Revision::from_number(revision)))
-}
-
-/// Writes a project's new state; texts that are the same as `before` stay as they lie.
-pub(crate) fn replace(
-    transaction: &Transaction<'_>,
-    id: ProjectId,
-    before: &Project,
-    after: &Project,
-    revision: Revision,
-    at: Timestamp,
-) -> Result<(), ShelfError> {
-    let number = id.number();
-    transaction
-        .prepare_cached("UPDATE project SET title = ?2, revision = ?3, changed = ?4 WHERE id = ?1")?
-        .execute(params![number, after.title, revision.number(), at.millis()])?;
-    transaction
-        .prepare_cached("UPDATE content SET sheet = ?2 WHERE project = ?1")?
-        .execute(params![number, serde_json::to_string(after)?])?;
-    if before.text != after.text {
-        transaction
-            .prepare_cached("UPDATE content SET text = ?2 WHERE project = ?1")?
-            .execute(params![number, after.text])?;
-    }
-    if before.glossary != after.glossary {
-        transaction
-            .prepare_cached("UPDATE content SET glossary = ?2 WHERE project = ?1")?
-            .execute(params![number, after.glossary])?;
-    }
-    Ok(())
 }

@@ -3,7 +3,7 @@
 -- What the list shows. It stands apart from the content so that 500 projects are listed without reading their texts.
 CREATE TABLE project (
     id INTEGER PRIMARY KEY AUTOINCREMENT,  -- never given twice
-    title TEXT NOT NULL,                   -- a copy of the title within content.sheet, written together with it
+    title TEXT NOT NULL,                   -- a copy of the title within content, written together with it
     revision INTEGER NOT NULL,             -- the newest in history, 0 while nothing was changed
     changed INTEGER NOT NULL,
     rows INTEGER,                          -- as last read; NULL when it never was
@@ -11,12 +11,13 @@ CREATE TABLE project (
     removed INTEGER                        -- when it was put away; NULL while it stands on the shelf
 ) STRICT;
 
--- The newest state of each project.
+-- The newest state of each project, in parts so that a change writes only what it alters.
 CREATE TABLE content (
-    project INTEGER PRIMARY KEY REFERENCES project (id),
-    sheet TEXT NOT NULL,                   -- JSON: everything but the two texts
-    text TEXT NOT NULL,
-    glossary TEXT NOT NULL
+    project INTEGER NOT NULL REFERENCES project (id),
+    part INTEGER NOT NULL,                 -- 1 the sheet, JSON of everything but the texts; 2 the text; 3 the glossary
+    value TEXT NOT NULL,
+    digest TEXT NOT NULL,                  -- of the value, so that damage on the disk is noticed
+    PRIMARY KEY (project, part)
 ) STRICT;
 
 -- What undo takes back in one go.
