@@ -25,10 +25,21 @@ pub async fn search(running: &Arc<Running>, id: ProjectId, desk: &Arc<Desk>) {
     let (rows, doubts) = summary(&done.view);
     // A list that is a little behind is no reason to trouble anyone.
     let _ = running.shelf(move |shelf| shelf.set_summary(id, rows, doubts)).await;
+    drape(running, id, desk, &done).await;
+}
+
+/// Waits for the search of the newest state and works out the cloth.
+pub async fn watched(running: &Arc<Running>, id: ProjectId, desk: &Arc<Desk>) {
+    if let Some(done) = desk.done().await {
+        drape(running, id, desk, &done).await;
+    }
+}
+
+async fn drape(running: &Arc<Running>, id: ProjectId, desk: &Arc<Desk>, done: &Done) {
     tokio::time::sleep(PAUSE).await;
     if desk.is_watched() && desk.state().revision == done.view.revision {
-        desk.drape(&done).await;
-        keep_picture(running, id, desk, &done).await;
+        desk.drape(done).await;
+        keep_picture(running, id, desk, done).await;
     }
 }
 

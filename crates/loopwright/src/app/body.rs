@@ -1,9 +1,10 @@
 //! What comes with a request: bodies of a limited size, and names in the path, refused in words where they are wrong.
 
 use axum::body::{Body, Bytes};
-use axum::extract::{FromRequest, Request};
+use axum::extract::{FromRequest, FromRequestParts, Request};
 use axum::http::StatusCode;
 use axum::http::header::CONTENT_TYPE;
+use axum::http::request::Parts;
 use http_body_util::BodyExt;
 use serde::de::DeserializeOwned;
 use shelf::{ProjectId, Revision};
@@ -28,6 +29,18 @@ pub struct Bundle(pub Bytes);
 
 /// A picture of a page.
 pub struct Picture(pub Bytes);
+
+/// Parts of the path.
+pub struct Path<T>(pub T);
+
+impl<S: Send + Sync, T: DeserializeOwned + Send> FromRequestParts<S> for Path<T> {
+    type Rejection = Refused;
+
+    async fn from_request_parts(parts: &mut Parts, state: &S) -> Result<Path<T>, Refused> {
+        let path = axum::extract::Path::from_request_parts(parts, state).await;
+        path.map(|found| Path(found.0)).map_err(|_| Refused::missing("there is nothing under this address"))
+    }
+}
 
 impl<S: Send + Sync, T: DeserializeOwned> FromRequest<S> for Json<T> {
     type Rejection = Refused;

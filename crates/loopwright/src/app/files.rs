@@ -30,7 +30,9 @@ pub async fn file(uri: Uri) -> Response {
             Some(found) => answer(START, found),
             None => page(StatusCode::OK, NOT_BUILT),
         },
-        None => page(StatusCode::NOT_FOUND, "<!doctype html><title>Loopwright</title><p>There is no such page."),
+        None => {
+            page(StatusCode::NOT_FOUND, "<!doctype html><title>Loopwright</title><p>There is no such page.")
+        }
     }
 }
 

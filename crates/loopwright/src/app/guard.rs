@@ -142,9 +142,9 @@ mod tests {
 
     fn status(path: &str, headers: &[(&str, &str)]) -> Option<StatusCode> {
         let guard = Guard::new(4321, "token".to_owned());
-        let headers = headers
-            .iter()
-            .map(|(name, value)| (name.parse::<HeaderName>().unwrap(), HeaderValue::from_str(value).unwrap()));
+        let headers = headers.iter().map(|(name, value)| {
+            (name.parse::<HeaderName>().unwrap(), HeaderValue::from_str(value).unwrap())
+        });
         guard.check(&path.parse().unwrap(), &headers.collect()).err().map(|refused| refused.status)
     }
 

@@ -5,8 +5,8 @@ use std::path::PathBuf;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::time::{SystemTime, UNIX_EPOCH};
 
-use shelf::{ProjectId, Shelf, ShelfError, Stored, Timestamp};
-use tokio::sync::watch;
+use shelf::{ProjectId, Shelf, Stored, Timestamp};
+use tokio::sync::{Semaphore, watch};
 
 use crate::app::desk::{Desk, State};
 use crate::app::refused::Refused;
@@ -16,10 +16,14 @@ use crate::app::wire::StateEvent;
 /// Projects that stay open when nobody looks at them, so that going back to one is quick.
 const OPEN: usize = 6;
 
+/// Texts that are read from the beginning at the same time.
+const READINGS: usize = 2;
+
 /// The running app.
 pub struct Running {
     shelf: Mutex<Shelf>,
     desks: Mutex<Desks>,
+    readings: Semaphore,
     /// The folder of the shelf.
     pub folder: PathBuf,
     /// What she must be told.
@@ -39,25 +43,45 @@ impl Running {
     /// The app on a shelf.
     pub fn new(shelf: Shelf, notices: Vec<String>, ending: watch::Receiver<bool>) -> Running {
         let folder = shelf.folder().to_owned();
-        Running { shelf: Mutex::new(shelf), desks: Mutex::default(), folder, notices, ending }
+        Running {
+            shelf: Mutex::new(shelf),
+            desks: Mutex::default(),
+            readings: Semaphore::new(READINGS),
+            folder,
+            notices,
+            ending,
+        }
     }
 
     /// Does something with the shelf, where waiting for the disk holds nobody else up.
     ///
     /// # Errors
     /// [`Refused`] with what the shelf says.
-    pub async fn shelf<T: Send + 'static>(
+    pub async fn shelf<T: Send + 'static, E: Into<Refused> + Send + 'static>(
         self: &Arc<Self>,
-        work: impl FnOnce(&mut Shelf) -> Result<T, ShelfError> + Send + 'static,
+        work: impl FnOnce(&mut Shelf) -> Result<T, E> + Send + 'static,
     ) -> Result<T, Refused> {
         let running = Arc::clone(self);
         let done = tokio::task::spawn_blocking(move || work(&mut running.lock_shelf())).await;
-        Ok(done.map_err(|_| Refused::stumbled())??)
+        done.map_err(|_| Refused::stumbled())?.map_err(Into::into)
     }
 
     fn lock_shelf(&self) -> MutexGuard<'_, Shelf> {
         // A panic leaves the shelf whole: what was not committed is taken back.
         self.shelf.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    /// Reads a text from the beginning, for something that is asked for seldom; only few at the same time.
+    ///
+    /// # Errors
+    /// [`Refused`] with what the work says.
+    pub async fn reading<T: Send + 'static, E: Into<Refused> + Send + 'static>(
+        &self,
+        work: impl FnOnce() -> Result<T, E> + Send + 'static,
+    ) -> Result<T, Refused> {
+        let _turn = self.readings.acquire().await;
+        let done = tokio::task::spawn_blocking(work).await;
+        done.map_err(|_| Refused::stumbled())?.map_err(Into::into)
     }
 
     /// The project, opened if it is not.
@@ -88,6 +112,12 @@ impl Running {
     pub fn follow(self: &Arc<Self>, id: ProjectId, desk: &Arc<Desk>) {
         let (running, desk) = (Arc::clone(self), Arc::clone(desk));
         tokio::spawn(async move { crate::app::after::search(&running, id, &desk).await });
+    }
+
+    /// A window began to look at the project: works out its cloth, if that was not done for another.
+    pub fn watched(self: &Arc<Self>, id: ProjectId, desk: &Arc<Desk>) {
+        let (running, desk) = (Arc::clone(self), Arc::clone(desk));
+        tokio::spawn(async move { crate::app::after::watched(&running, id, &desk).await });
     }
 
     fn desks(&self) -> MutexGuard<'_, Desks> {
