@@ -12,7 +12,7 @@ use std::path::PathBuf;
 
 use anyhow::Result;
 use cloth::Look;
-use mending::mend;
+use mending::{Orders, mend};
 use notation::Lexicon;
 use prose::{Class, Rng};
 
@@ -108,7 +108,7 @@ fn mattering(text: &Text, class: Class, rng: &mut Rng) -> Option<Slip> {
 
 fn judge(text: &Text, class: Class, slip: &Slip, tally: &mut Tally, misses: bool, eye: bool) {
     let printed = slip.applied(&text.text);
-    let mut mending = mend(&text.reader, &printed, &text.options, TOP);
+    let mut mending = mend(&text.reader.study(), &printed, &text.options, &Orders::top(TOP));
     if eye {
         mending.weigh(|reading| Look::against(reading.pieces.iter().map(|piece| &piece.piece)));
     }
@@ -151,7 +151,7 @@ fn judge(text: &Text, class: Class, slip: &Slip, tally: &mut Tally, misses: bool
 }
 
 fn alarm(text: &Text, alarms: &mut Alarms, misses: bool) {
-    let mending = mend(&text.reader, &text.text, &text.options, 3);
+    let mending = mend(&text.reader.study(), &text.text, &text.options, &Orders::top(3));
     alarms.texts += 1;
     alarms.sure += usize::from(mending.sure);
     alarms.offered += usize::from(!mending.candidates.is_empty());

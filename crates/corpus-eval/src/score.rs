@@ -7,7 +7,7 @@ use std::time::{Duration, Instant};
 
 use anyhow::Result;
 use loops::{WorkedRow, tokens};
-use mending::{Mending, mend};
+use mending::{Mending, Orders, mend};
 use notation::Lexicon;
 use reading::{Options, PieceReading, Reader, Reading};
 
@@ -41,7 +41,9 @@ pub fn measure(lexicon: &Lexicon, file: &Path, gold: &Gold, args: &Args) -> Resu
     let reader = Reader::for_text(lexicon, &gold.glossary, &gold.text)?;
     let options = Options { cast_on: gold.given_cast_on(), ..Options::default() };
     let start = Instant::now();
-    let read = catch_unwind(std::panic::AssertUnwindSafe(|| mend(&reader, &gold.text, &options, 3)));
+    let read = catch_unwind(std::panic::AssertUnwindSafe(|| {
+        mend(&reader.study(), &gold.text, &options, &Orders::top(3))
+    }));
     let mut score =
         Score { patterns: 1, rows: gold.rows.len(), slowest: start.elapsed(), ..Score::default() };
     let name = file.file_stem().map_or_else(String::new, |name| name.to_string_lossy().into_owned());
@@ -50,7 +52,7 @@ pub fn measure(lexicon: &Lexicon, file: &Path, gold: &Gold, args: &Args) -> Resu
         println!("{name}: panic");
         return Ok(score);
     };
-    let (reading, emendations) = mending.best();
+    let reading = mending.best();
     let rows: Vec<&WorkedRow> =
         best_piece(reading, gold).map(|piece| piece.worked.rows.iter().collect()).unwrap_or_default();
     let same = |(row, gold): &(&&WorkedRow, &gold::GoldRow)| same_row(&row.ops, &gold.stitches());
@@ -59,7 +61,7 @@ pub fn measure(lexicon: &Lexicon, file: &Path, gold: &Gold, args: &Args) -> Resu
     score.exact = usize::from(score.rows_exact == gold.rows.len() && rows.len() == gold.rows.len());
     score.misprints = usize::from(!gold.emendations.is_empty());
     score.mended = usize::from(!gold.emendations.is_empty() && first_is_gold(&mending, gold));
-    score.false_alarms = usize::from(gold.emendations.is_empty() && !emendations.is_empty());
+    score.false_alarms = usize::from(gold.emendations.is_empty() && mending.emendations().next().is_some());
     if score.exact == 0 && (args.differences || args.rows) {
         println!("{name}: {} of {} rows, {} read", score.rows_exact, gold.rows.len(), rows.len());
         print_difference(&rows, gold, args.rows);

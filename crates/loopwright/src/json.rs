@@ -13,6 +13,7 @@ use serde::Serialize;
 use crate::checked::Checked;
 use crate::choice::{self, Choice, Origin, Term, choices, terms};
 use crate::fault::{FoundFault, faults};
+use crate::remark::advice;
 use crate::source::Source;
 
 /// The name and version of the form of a reading.
@@ -227,7 +228,10 @@ fn piece_json(source: &Source, reading: &PieceReading) -> PieceJson {
     }
 }
 
-fn emendations(source: &Source, emendations: &[Emendation]) -> Vec<EmendationJson> {
+fn emendations<'a>(
+    source: &Source,
+    emendations: impl IntoIterator<Item = &'a Emendation>,
+) -> Vec<EmendationJson> {
     let json = |one: &Emendation| EmendationJson {
         row: one.row.clone(),
         printed: one.printed.clone(),
@@ -236,7 +240,7 @@ fn emendations(source: &Source, emendations: &[Emendation]) -> Vec<EmendationJso
         cost: rounded(one.cost),
         why: one.why.clone(),
     };
-    emendations.iter().map(json).collect()
+    emendations.into_iter().map(json).collect()
 }
 
 fn candidate(source: &Source, mended: &Mended) -> CandidateJson {
@@ -253,7 +257,7 @@ fn ambiguity(source: &Source, choice: Choice) -> AmbiguityJson {
         readings: choice.readings(),
         printed: choice.term,
         chosen: 0,
-        why: choice.why,
+        why: advice(&choice.why, choice.way_out.as_deref()),
     }
 }
 

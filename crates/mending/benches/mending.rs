@@ -5,7 +5,7 @@
 use std::fmt::Write as _;
 
 use divan::{Bencher, black_box};
-use mending::mend;
+use mending::{Orders, mend};
 use reading::{Options, Reader};
 
 fn main() {
@@ -47,7 +47,9 @@ fn misprinted(rows: usize, wrong: &[usize]) -> String {
 
 fn measure(bencher: Bencher<'_, '_>, text: &str) {
     let reader = Reader::new().unwrap();
-    bencher.bench_local(|| mend(black_box(&reader), black_box(text), &Options::default(), 3));
+    bencher.bench_local(|| {
+        mend(&black_box(&reader).study(), black_box(text), &Options::default(), &Orders::top(3))
+    });
 }
 
 #[divan::bench(args = [15, 30, 60, 120, 240])]

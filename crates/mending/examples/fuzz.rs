@@ -17,7 +17,7 @@ use std::process::ExitCode;
 use std::sync::{Arc, Mutex};
 use std::time::{Duration, Instant};
 
-use mending::mend;
+use mending::{Orders, mend};
 use notation::Lexicon;
 use reading::{Options, Reader};
 
@@ -141,7 +141,7 @@ fn run(lexicon: &Lexicon, text: &str) -> Option<Duration> {
             for span in spans.filter(|span| !span.is_detached()) {
                 assert!(text.get(span.range()).is_some(), "a span outside of the text");
             }
-            mend(&reader, text, &Options::default(), 3);
+            mend(&reader.study(), text, &Options::default(), &Orders::top(3));
         }
     }));
     let took = busy().zip(start.1).map_or(start.0.elapsed(), |(now, then)| now.saturating_sub(then));

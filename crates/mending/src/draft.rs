@@ -26,7 +26,7 @@ pub struct Draft {
 impl Draft {
     /// The correction as it is told.
     pub fn emendations(&self, text: &str, why: &str) -> Vec<Emendation> {
-        let joined = joined(text, &self.patches);
+        let joined = self.joined(text);
         let cost = self.cost / joined.len().max(1) as f64;
         joined
             .into_iter()
@@ -40,24 +40,25 @@ impl Draft {
             })
             .collect()
     }
-}
 
-/// Patches that stand near one another made into one.
-fn joined(text: &str, patches: &[Patch]) -> Vec<Patch> {
-    let mut sorted = patches.to_vec();
-    sorted.sort();
-    let mut out: Vec<Patch> = Vec::new();
-    for patch in sorted {
-        let between = out.last().and_then(|last| text.get(last.span.range().end..patch.span.range().start));
-        match (out.last_mut(), between.filter(|between| between.len() <= JOINED)) {
-            (Some(last), Some(between)) => {
-                last.corrected = format!("{}{between}{}", last.corrected, patch.corrected);
-                last.span = Span { start: last.span.start, end: patch.span.end };
+    /// Its patches, those that stand near one another made into one.
+    pub fn joined(&self, text: &str) -> Vec<Patch> {
+        let mut sorted = self.patches.clone();
+        sorted.sort();
+        let mut out: Vec<Patch> = Vec::new();
+        for patch in sorted {
+            let between =
+                out.last().and_then(|last| text.get(last.span.range().end..patch.span.range().start));
+            match (out.last_mut(), between.filter(|between| between.len() <= JOINED)) {
+                (Some(last), Some(between)) => {
+                    last.corrected = format!("{}{between}{}", last.corrected, patch.corrected);
+                    last.span = Span { start: last.span.start, end: patch.span.end };
+                }
+                _ => out.push(patch),
             }
-            _ => out.push(patch),
         }
+        out
     }
-    out
 }
 
 #[cfg(test)]

@@ -16,12 +16,14 @@ mod patch;
 mod place;
 mod regular;
 mod rows;
+mod ruling;
 mod search;
 mod trouble;
 mod whole;
 mod words;
 
-pub use self::mend::{mend, regularity};
+pub use self::mend::{mend, read_ruled, regularity};
+pub use self::ruling::{Orders, Ruling};
 pub use self::trouble::{Trouble, troubles};
 
 use reading::Reading;
@@ -59,8 +61,10 @@ pub struct Mended {
 /// What the mender found.
 #[derive(Clone, Debug)]
 pub struct Mending {
-    /// The reading of the text as printed.
+    /// The reading of the text as printed, but for the corrections that the user took.
     pub printed: Reading,
+    /// Those corrections, in the order in which they were taken.
+    pub taken: Vec<Emendation>,
     /// Corrected readings, best first; none where the text needs none.
     pub candidates: Vec<Mended>,
     /// Whether the first is so far ahead of the others that it may be applied.
@@ -72,10 +76,17 @@ pub struct Mending {
 
 impl Mending {
     /// The reading to go on with: the corrected one where it is sure, else the text as printed.
-    pub fn best(&self) -> (&Reading, &[Emendation]) {
-        match self.candidates.first().filter(|_| self.sure) {
-            Some(mended) => (&mended.reading, &mended.emendations),
-            None => (&self.printed, &[]),
-        }
+    pub fn best(&self) -> &Reading {
+        self.applied().map_or(&self.printed, |mended| &mended.reading)
+    }
+
+    /// The corrections in that reading: those that the user took, and those that are sure.
+    pub fn emendations(&self) -> impl Iterator<Item = &Emendation> {
+        self.taken.iter().chain(self.applied().into_iter().flat_map(|mended| &mended.emendations))
+    }
+
+    /// The corrected reading that is applied unasked.
+    fn applied(&self) -> Option<&Mended> {
+        self.candidates.first().filter(|_| self.sure)
     }
 }

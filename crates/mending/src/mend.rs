@@ -21,6 +21,7 @@ use crate::patch::{Patch, Patched, apply};
 use crate::place::to_print;
 use crate::regular::{Card, Profile, card, reason};
 use crate::rows::{groups, is_flat, profiles};
+use crate::ruling::{Orders, Ruled, Ruling};
 use crate::search::search;
 use crate::trouble::{Trouble, troubles};
 use crate::whole;
@@ -64,25 +65,51 @@ const COMMON: [&str; 20] = [
     "we", "you", "one",
 ];
 
-/// Reads a text and searches for the corrections that make it come out; at most `top` of them.
-pub fn mend(reader: &Reader, text: &str, options: &Options, top: usize) -> Mending {
-    let study = reader.study();
+/// Reads a text and searches for the corrections that make it come out.
+///
+/// What the user took is read as if it were printed; what was refused, and other words for what was taken, is not
+/// offered. All places are those of the print.
+pub fn mend(study: &Study<'_>, text: &str, options: &Options, orders: &Orders<'_>) -> Mending {
+    let ruled = Ruled::of(text, orders.rulings);
+    let mut mending = search_in(study, &ruled, options, orders);
+    ruled.to_print(&mut mending);
+    mending
+}
+
+/// Reads a text with the corrections that the user took, and searches for no other.
+pub fn read_ruled(study: &Study<'_>, text: &str, options: &Options, rulings: &[Ruling]) -> Mending {
+    let ruled = Ruled::of(text, rulings);
+    let mut mending = only_read(study.read(ruled.text(), options));
+    ruled.to_print(&mut mending);
+    mending
+}
+
+/// What is known of a text in which nothing was searched.
+fn only_read(printed: Reading) -> Mending {
+    Mending { printed, taken: Vec::new(), candidates: Vec::new(), sure: false, searched: false }
+}
+
+fn search_in(study: &Study<'_>, ruled: &Ruled<'_>, options: &Options, orders: &Orders<'_>) -> Mending {
+    let (text, top) = (ruled.text(), orders.top);
     let printed = study.read(text, options);
     if text.len() > LONGEST_TEXT {
-        return Mending { printed, candidates: Vec::new(), sure: false, searched: false };
+        return only_read(printed);
     }
     let words = Words::new(text);
-    let bench = Bench::new(reader, study, &words, options, &printed);
+    let bench = Bench::new(study, ruled, &words, options, &printed, orders);
     if bench.troubles.len() > MOST_TROUBLES {
-        return Mending { printed: printed.clone(), candidates: Vec::new(), sure: false, searched: false };
+        return only_read(printed.clone());
     }
     let mut tried = if bench.comes_out() { Vec::new() } else { bench.corrections() };
     if tried.is_empty() && bench.troubles.is_empty() {
         tried = bench.doubts();
     }
+    if orders.stopped() {
+        return only_read(printed.clone());
+    }
     let sure = top > 0 && bench.is_sure(&tried);
     let candidates = tried.into_iter().take(top).map(|trial| bench.mended(trial)).collect();
-    Mending { printed, candidates, sure, searched: true }
+    Mending { printed, taken: Vec::new(), candidates, sure, searched: true }
 }
 
 /// How regular a reading is in each way that is looked at (even steps, rows made alike, halves that mirror, the same row
@@ -95,7 +122,9 @@ pub fn regularity(reading: &Reading) -> Vec<f64> {
 /// What a correction is judged against.
 struct Bench<'a> {
     reader: &'a Reader,
-    study: Study<'a>,
+    study: &'a Study<'a>,
+    ruled: &'a Ruled<'a>,
+    orders: &'a Orders<'a>,
     words: &'a Words<'a>,
     options: Options,
     printed: &'a Reading,
@@ -129,11 +158,12 @@ struct Trial {
 
 impl<'a> Bench<'a> {
     fn new(
-        reader: &'a Reader,
-        study: Study<'a>,
+        study: &'a Study<'a>,
+        ruled: &'a Ruled<'a>,
         words: &'a Words<'a>,
         options: &Options,
         printed: &'a Reading,
+        orders: &'a Orders<'a>,
     ) -> Bench<'a> {
         let mut options = options.clone();
         for decision in &printed.decisions {
@@ -144,7 +174,8 @@ impl<'a> Bench<'a> {
         let troubles = troubles(printed, words.text);
         let cost = printed.cost + troubles.iter().map(Trouble::cost).sum::<f64>();
         let cards = printed.pieces.iter().map(|piece| card(&profiles(piece), is_flat(piece))).collect();
-        Bench { reader, study, words, options, printed, troubles, cost, cards }
+        let reader = study.reader();
+        Bench { reader, study, ruled, orders, words, options, printed, troubles, cost, cards }
     }
 
     /// Whether nothing speaks of a misprint but perhaps a broken regularity.
@@ -206,7 +237,13 @@ impl<'a> Bench<'a> {
         trial.cost < self.cost + if fewer { SLACK } else { 0.0 } && (hard == 0 || fewer)
     }
 
+    /// Reads the text that a guess gives, unless the user has decided otherwise or waits no longer.
     fn attempt(&self, guess: Guess) -> Option<Trial> {
+        let is_open =
+            |draft: &Draft| draft.joined(self.words.text).iter().all(|patch| self.ruled.allows(patch));
+        if self.orders.stopped() || !guess.drafts.iter().all(is_open) {
+            return None;
+        }
         let patched = self.patched(&guess)?;
         let reading = self.study.read(&patched.text, &self.options);
         let left = troubles(&reading, &patched.text);

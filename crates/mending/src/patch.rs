@@ -52,6 +52,28 @@ pub fn apply(text: &str, patches: &[Patch]) -> Option<Patched> {
 }
 
 impl Patched {
+    /// A text without corrections.
+    pub fn unchanged(text: &str) -> Patched {
+        Patched { text: text.to_owned(), placed: Vec::new() }
+    }
+
+    /// Whether a stretch of the corrected text touches words that were corrected.
+    pub fn changes(&self, span: Span) -> bool {
+        self.placed.iter().any(|(start, patch)| {
+            let stop = start + u32::try_from(patch.corrected.len()).unwrap_or(0);
+            span.start < stop && *start < span.end
+        })
+    }
+
+    /// Where a correction of the corrected text stands in the print, an empty one between the same words.
+    pub fn spot(&self, span: Span) -> Span {
+        if span.is_detached() || span.start < span.end && !self.printed(span).is_detached() {
+            return self.printed(span);
+        }
+        let start = self.place(span.start, false);
+        Span { start, end: start }
+    }
+
     /// Where words of the corrected text stand in the print; detached where they were put in.
     pub fn printed(&self, span: Span) -> Span {
         if span.is_detached() {

@@ -12,7 +12,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use loops::{Op, Stitch, parse_tokens};
-use mending::{Mended, Mending, mend};
+use mending::{Mended, Mending, Orders, mend};
 use notation::Lexicon;
 use reading::{Options, Reader, Reading};
 use serde::Deserialize;
@@ -153,7 +153,7 @@ fn misprints_are_found_as_well_as_before() {
     let mut behind = Vec::new();
     for (name, fixture) in fixtures("mending") {
         let (reader, options) = setting(&fixture);
-        let mending = mend(&reader, &fixture.text, &options, 3);
+        let mending = mend(&reader.study(), &fixture.text, &options, &Orders::top(3));
         let right = reader.read(&corrected(&fixture), &options);
         let standing = standing(&mending, &right);
         let faults = |reading: &Reading| mending::troubles(reading, &fixture.text).len();
@@ -191,7 +191,7 @@ fn a_clean_text_brings_no_sure_correction() {
     for folder in ["clean", "reading"] {
         for (name, fixture) in fixtures(folder) {
             let (reader, options) = setting(&fixture);
-            let mending = mend(&reader, &fixture.text, &options, 3);
+            let mending = mend(&reader.study(), &fixture.text, &options, &Orders::top(3));
             let read = read_as_told(&mending.printed, &fixture);
             for mended in &mending.candidates {
                 println!("{folder}/{name}{}: {}", if read { "" } else { " (not read)" }, told(mended));

@@ -4,11 +4,16 @@
 
 use std::time::{Duration, Instant};
 
-use mending::{Mending, mend, troubles};
+use mending::{Mending, Orders, Ruling, mend, troubles};
 use reading::{Options, Reader};
 
 fn mended(text: &str) -> Mending {
-    mend(&Reader::new().unwrap(), text, &Options::default(), 5)
+    ruled(text, &[])
+}
+
+fn ruled(text: &str, rulings: &[Ruling]) -> Mending {
+    let orders = Orders { top: 5, rulings, stop: None };
+    mend(&Reader::new().unwrap().study(), text, &Options::default(), &orders)
 }
 
 fn told(mending: &Mending) -> Vec<(String, String)> {
@@ -43,9 +48,8 @@ fn a_correction_tells_the_printed_words_and_why() {
     let why = "as printed row 3 takes 24 stitches, and 23 are on the needle; in rows 1, 5 and 7 the number is 3, 7 and 9, and 5 \
         in row 3 keeps the steps even";
     assert_eq!(emendation.why, why);
-    let (reading, applied) = mending.best();
-    assert_eq!(applied.len(), 1);
-    assert_eq!(loops::tokens(&reading.pieces[0].worked.rows[2].ops), "k*9 yo k*5 yo k*9");
+    assert_eq!(mending.emendations().count(), 1);
+    assert_eq!(loops::tokens(&mending.best().pieces[0].worked.rows[2].ops), "k*9 yo k*5 yo k*9");
 }
 
 #[test]
@@ -110,15 +114,75 @@ fn what_cannot_be_told_apart_is_not_sure() {
     let tie = "Cast on 12 stitches.\nRow 1. Knit 3, slip 2, purl 3, knit 3.\nRow 2. Knit 12.\n";
     let mending = mended(tie);
     assert!(!mending.sure, "{:?}", told(&mending));
-    assert!(mending.best().1.is_empty(), "nothing is applied");
+    assert_eq!(mending.emendations().count(), 0, "nothing is applied");
 }
 
 #[test]
 fn none_are_wanted_and_none_given() {
     let reader = Reader::new().unwrap();
-    let mending = mend(&reader, STRIP, &Options::default(), 0);
-    assert!(mending.candidates.is_empty() && !mending.sure);
-    assert_eq!(mend(&reader, STRIP, &Options::default(), 1).candidates.len(), 1);
+    let mend = |top| mend(&reader.study(), STRIP, &Options::default(), &Orders::top(top));
+    assert!(mend(0).candidates.is_empty() && !mend(0).sure);
+    assert_eq!(mend(1).candidates.len(), 1);
+}
+
+fn ruling(of: &Mending, taken: bool) -> Ruling {
+    let one = &of.candidates[0].emendations[0];
+    Ruling {
+        span: one.span,
+        printed: one.printed.clone(),
+        corrected: one.corrected.clone(),
+        why: one.why.clone(),
+        taken,
+    }
+}
+
+#[test]
+fn what_was_taken_is_read_as_if_it_were_printed() {
+    let found = mended(STRIP);
+    let taken = ruled(STRIP, &[ruling(&found, true)]);
+    assert!(taken.candidates.is_empty() && !taken.sure, "{:?}", told(&taken));
+    assert_eq!(
+        taken.emendations().map(|one| &one.why).collect::<Vec<_>>(),
+        [&found.candidates[0].emendations[0].why]
+    );
+    let (one, other) = (&taken.best().pieces[0], &found.best().pieces[0]);
+    assert_eq!(one.worked, other.worked, "stitches and their places in the print");
+    assert_eq!(one.piece, other.piece);
+}
+
+#[test]
+fn what_was_refused_is_not_offered_again() {
+    let found = mended(STRIP);
+    let refused = ruled(STRIP, &[ruling(&found, false)]);
+    assert!(!refused.candidates.is_empty(), "there are others");
+    assert!(refused.candidates.iter().all(|other| other.emendations != found.candidates[0].emendations));
+    assert_eq!(refused.taken, []);
+}
+
+#[test]
+fn other_words_than_those_taken_are_not_offered() {
+    let found = mended(STRIP);
+    let wrong = Ruling { corrected: "knit 9".to_owned(), ..ruling(&found, true) };
+    let place = wrong.span;
+    let mending = ruled(STRIP, &[wrong]);
+    assert_eq!(mending.taken[0].span, place);
+    assert!(mending.candidates.iter().flat_map(|other| &other.emendations).all(|one| one.span != place));
+}
+
+#[test]
+fn a_ruling_on_words_that_have_changed_is_passed_over() {
+    let found = mended(STRIP);
+    let old = Ruling { printed: "something else".to_owned(), ..ruling(&found, true) };
+    let far = Ruling { span: span::Span::new(90_000, 90_004), ..ruling(&found, true) };
+    assert_eq!(told(&ruled(STRIP, &[old, far])), told(&found));
+}
+
+#[test]
+fn a_search_that_is_given_up_says_so() {
+    let orders = Orders { top: 5, rulings: &[], stop: Some(&|| true) };
+    let mending = mend(&Reader::new().unwrap().study(), STRIP, &Options::default(), &orders);
+    assert!(!mending.searched && mending.candidates.is_empty());
+    assert_eq!(mending.printed.pieces.len(), 1);
 }
 
 #[test]

@@ -7,7 +7,7 @@
 
 use std::fmt::Write as _;
 
-use mending::mend;
+use mending::{Orders, mend};
 use reading::{Options, Reader};
 
 /// A small generator of numbers, good enough to draw patterns.
@@ -136,7 +136,7 @@ fn a_misprinted_number_comes_first() {
         let (at, right) = numbers[dice.roll(numbers.len() as u64) as usize];
         let misprint = wrong(&mut dice, right);
         let printed = format!("{}{misprint}{}", &text[..at], &text[at + right.to_string().len()..]);
-        let mending = mend(&reader, &printed, &Options::default(), 3);
+        let mending = mend(&reader.study(), &printed, &Options::default(), &Orders::top(3));
         let meant = rows(&reader.read(&text, &Options::default()));
         if mending::troubles(&mending.printed, &printed).is_empty() {
             continue;
@@ -164,7 +164,7 @@ fn made_up_lace_without_misprint_brings_no_correction() {
     for _ in 0..60 {
         let count = dice.between(3, 9);
         let (text, _) = Pattern::draw(&mut dice, count).print();
-        let mending = mend(&reader, &text, &Options::default(), 3);
+        let mending = mend(&reader.study(), &text, &Options::default(), &Orders::top(3));
         assert!(mending.candidates.is_empty(), "{:?} in\n{text}", mending.candidates[0].emendations);
     }
 }

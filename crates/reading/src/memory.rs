@@ -13,12 +13,19 @@ use crate::ast::Statement;
 use crate::lattice::Answers;
 use crate::lexer::Token;
 
-/// The most stretches kept, so that a very long text does not fill the memory.
+/// The most stretches of one age, so that neither a very long text nor long use fills the memory.
 const KEPT: usize = 2_000;
 
-/// Stretches already parsed.
+/// Stretches already parsed, in two ages: when the young are many, the old are forgotten and the young grow old. What is
+/// met again becomes young.
 #[derive(Debug, Default)]
 pub struct Memory {
+    young: Age,
+    old: Age,
+}
+
+#[derive(Debug, Default)]
+struct Age {
     stretches: FxHashMap<u64, Vec<Stretch>>,
     kept: usize,
 }
@@ -50,22 +57,29 @@ impl Memory {
         parse: impl FnOnce(&[Token]) -> Parsed,
     ) -> Rc<Parsed> {
         let key = key(&tokens);
-        let known = self.stretches.get(&key).into_iter().flatten();
-        let mut same = known.filter(|stretch| stretch.tokens == tokens);
-        if let Some(stretch) = same.find(|stretch| stretch.given == given(&stretch.parsed.asked, answers)) {
-            return Rc::clone(&stretch.parsed);
+        if let Some(parsed) = self.young.find(key, &tokens, answers) {
+            return parsed;
         }
-        let parsed = Rc::new(parse(&tokens));
-        if self.kept < KEPT {
-            self.kept += 1;
-            let given = given(&parsed.asked, answers);
-            self.stretches.entry(key).or_default().push(Stretch {
-                tokens,
-                given,
-                parsed: Rc::clone(&parsed),
-            });
+        let parsed = self.old.find(key, &tokens, answers).unwrap_or_else(|| Rc::new(parse(&tokens)));
+        if self.young.kept == KEPT {
+            self.old = std::mem::take(&mut self.young);
         }
+        let given = given(&parsed.asked, answers);
+        self.young.keep(key, Stretch { tokens, given, parsed: Rc::clone(&parsed) });
         parsed
+    }
+}
+
+impl Age {
+    fn find(&self, key: u64, tokens: &[Token], answers: &Answers) -> Option<Rc<Parsed>> {
+        let mut same = self.stretches.get(&key)?.iter().filter(|stretch| stretch.tokens == tokens);
+        let stretch = same.find(|stretch| stretch.given == given(&stretch.parsed.asked, answers))?;
+        Some(Rc::clone(&stretch.parsed))
+    }
+
+    fn keep(&mut self, key: u64, stretch: Stretch) {
+        self.kept += 1;
+        self.stretches.entry(key).or_default().push(stretch);
     }
 }
 

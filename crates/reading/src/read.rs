@@ -112,7 +112,12 @@ pub struct Study<'r> {
     memory: RefCell<Memory>,
 }
 
-impl Study<'_> {
+impl<'r> Study<'r> {
+    /// The reader whose memory this is.
+    pub fn reader(&self) -> &'r Reader {
+        self.reader
+    }
+
     /// Reads a text, exactly as [`Reader::read`] does.
     pub fn read(&self, text: &str, options: &Options) -> Reading {
         self.reader.read_minding(&mut self.memory.borrow_mut(), text, options)
@@ -207,6 +212,13 @@ impl Reader {
         reader.glossary = glossary;
         reader.rules = reader.rules_of(explained);
         Ok(reader)
+    }
+
+    /// Whether [`Reader::for_text`] would make the same reader for this text, which has the same explanation beside it.
+    pub fn serves(&self, lexicon: &Lexicon, explained: &str, text: &str) -> bool {
+        let mut glossary = senses_of(explained, lexicon);
+        glossary.join(senses_within(text, lexicon));
+        self.glossary.says_the_same(&glossary)
     }
 
     /// What a book's explanation says of all its patterns: how the rows back are worked, and the edge stitches.

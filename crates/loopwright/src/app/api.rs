@@ -1,0 +1,86 @@
+//! What the front end may ask, one file for each kind of thing; `schema/app-api.json` describes it.
+
+mod about;
+mod export;
+mod history;
+mod labels;
+mod live;
+mod pages;
+mod pieces;
+mod projects;
+
+use std::sync::Arc;
+
+use axum::Router;
+use utoipa::OpenApi;
+use utoipa::openapi::OpenApi as Description;
+use utoipa_axum::router::OpenApiRouter;
+use utoipa_axum::routes;
+
+use crate::app::running::Running;
+use crate::app::wire::{ClothEvent, StateEvent};
+
+/// What every handler is given.
+type App = axum::extract::State<Arc<Running>>;
+
+#[derive(OpenApi)]
+#[openapi(
+    info(
+        title = "Loopwright, the local app",
+        description = "All places are UTF-16 code units of the transcription. Every request carries the token of this \
+                       start of the program as a bearer token."
+    ),
+    components(schemas(StateEvent, ClothEvent)),
+    modifiers(&Token),
+    security(("token" = []))
+)]
+struct Head;
+
+/// Every request carries the token.
+struct Token;
+
+impl utoipa::Modify for Token {
+    fn modify(&self, description: &mut Description) {
+        use utoipa::openapi::security::{HttpAuthScheme, HttpBuilder, SecurityScheme};
+        let scheme = SecurityScheme::Http(HttpBuilder::new().scheme(HttpAuthScheme::Bearer).build());
+        let components = description.components.get_or_insert_default();
+        components.add_security_scheme("token", scheme);
+    }
+}
+
+/// All routes, and their description.
+pub fn routes() -> (Router<Arc<Running>>, Description) {
+    let (router, mut description) = OpenApiRouter::with_openapi(Head::openapi())
+        .routes(routes!(projects::list, projects::create))
+        .routes(routes!(projects::project, projects::put_away))
+        .routes(routes!(projects::restore))
+        .routes(routes!(history::change))
+        .routes(routes!(history::undo))
+        .routes(routes!(history::redo))
+        .routes(routes!(projects::view))
+        .routes(routes!(live::live))
+        .routes(routes!(pieces::chart))
+        .routes(routes!(pieces::mesh))
+        .routes(routes!(pieces::picture))
+        .routes(routes!(projects::picture))
+        .routes(routes!(labels::list, labels::create))
+        .routes(routes!(labels::project))
+        .routes(routes!(labels::view))
+        .routes(routes!(export::booklet))
+        .routes(routes!(export::rows))
+        .routes(routes!(pages::add))
+        .routes(routes!(pages::page))
+        .routes(routes!(projects::place, projects::set_place))
+        .routes(routes!(about::terms))
+        .routes(routes!(about::about))
+        .routes(routes!(about::description))
+        .split_for_parts();
+    description.info.license = None;
+    (router, description)
+}
+
+/// The description as JSON.
+pub fn described() -> String {
+    let (_, description) = routes();
+    description.to_pretty_json().unwrap_or_default()
+}

@@ -1,0 +1,270 @@
+//! Doubts about misprints: what she decided, what is sure, and what is open, each with all its ways out.
+//!
+//! A doubt belongs to one place of the print. Corrections of one candidate that stand in different places are doubts of
+//! their own; other candidates are options of the doubt whose correction they do without.
+
+use mending::{Emendation, Mended, Ruling};
+use reading::Reading;
+
+use super::Subject;
+use super::carry::{Earlier, touch};
+use super::diff::rows_changed;
+use crate::app::wire::{self, Change, Doubt, DoubtKind, DoubtOption, DoubtState, RowChange};
+use crate::remark::{Remark, capital, correction};
+
+/// What is said of a place that more than one correction would mend.
+const OPEN: &str = "perhaps a misprint";
+const AS_PRINTED: &str = "Leave as printed";
+
+/// One way to correct one place, or several that go together.
+struct Way<'a> {
+    corrections: Vec<&'a Emendation>,
+    cost: f64,
+    reading: &'a Reading,
+}
+
+impl Subject<'_> {
+    /// All doubts about misprints.
+    pub fn corrections(&self, earlier: Option<&Earlier>) -> Vec<Doubt> {
+        let mut all = self.ruled(earlier);
+        if self.checked.mending.searched {
+            all.extend(self.found());
+        } else if let Some(earlier) = earlier {
+            let standing = earlier.corrections_in(&self.checked.source.text);
+            all.extend(standing.into_iter().filter(|doubt| !self.is_decided(doubt)));
+        }
+        all
+    }
+
+    /// Whether she decided about something that a doubt offers.
+    fn is_decided(&self, doubt: &Doubt) -> bool {
+        let spans: Vec<_> = self.given.rulings.iter().map(|ruling| self.places.at(ruling.span)).collect();
+        let mut changes = doubt.options.iter().flat_map(|option| &option.change);
+        changes.any(|change| matches!(change, Change::Rule { ruling } if spans.contains(&Some(ruling.at))))
+    }
+
+    /// What the search found, best first in each place.
+    fn found(&self) -> Vec<Doubt> {
+        let mending = &self.checked.mending;
+        let Some(first) = mending.candidates.first() else { return Vec::new() };
+        let mut ways: Vec<Vec<Way<'_>>> = first
+            .emendations
+            .iter()
+            .map(|one| vec![Way { corrections: vec![one], cost: first.cost, reading: &first.reading }])
+            .collect();
+        for other in &mending.candidates[1..] {
+            add_other(&mut ways, first, other);
+        }
+        ways.iter().map(|ways| self.found_at(ways)).collect()
+    }
+
+    fn found_at(&self, ways: &[Way<'_>]) -> Doubt {
+        let mending = &self.checked.mending;
+        let least = ways.first().map_or(0.0, |way| way.cost);
+        let mut options: Vec<DoubtOption> = ways
+            .iter()
+            .enumerate()
+            .map(|(place, way)| DoubtOption {
+                label: label(way.corrections.iter().copied()),
+                chosen: mending.sure && place == 0,
+                change: way.corrections.iter().filter_map(|one| self.rule(&ruling(one, true))).collect(),
+                cost: Some(rounded(way.cost - least)),
+                rows: self.rows_in(&mending.printed, way.reading, &way.corrections[0].row),
+            })
+            .collect();
+        let refused = ways.iter().flat_map(|way| &way.corrections);
+        options.push(as_printed(refused.filter_map(|one| self.rule(&ruling(one, false))).collect(), false));
+        let mut doubt = self.doubt(&correction(self.checked.reading(), ways[0].corrections[0]), options);
+        if mending.sure {
+            (doubt.state, doubt.sure) = (DoubtState::Settled, true);
+        } else if ways.len() > 1 {
+            doubt.title = match doubt.place.as_str() {
+                "" => capital(OPEN),
+                place => format!("{place}: {OPEN}"),
+            };
+        }
+        doubt
+    }
+
+    /// What she took and refused; what was refused in a row where something was taken is an option there.
+    fn ruled(&self, earlier: Option<&Earlier>) -> Vec<Doubt> {
+        let text = &self.checked.source.text;
+        let rulings = &self.given.rulings;
+        let stands = |ruling: &&Ruling| ruling.span.of(text) == ruling.printed;
+        let mut refused: Vec<&Ruling> =
+            rulings.iter().filter(|ruling| !ruling.taken).filter(stands).collect();
+        let is_applied = |ruling: &&Ruling| self.checked.mending.taken.iter().any(|one| is_of(one, ruling));
+        let bare = (self.checked.mending.searched && !self.checked.mending.taken.is_empty())
+            .then(|| self.checked.read_bare());
+        let mut doubts = Vec::new();
+        for taken in rulings.iter().filter(|ruling| ruling.taken).filter(is_applied) {
+            let row = self.row_of(taken);
+            let (here, elsewhere) = refused.into_iter().partition(|other| self.is_beside(taken, other));
+            refused = elsewhere;
+            let mut option =
+                self.option(taken, true, vec![Change::Rule { ruling: self.wire(taken) }], earlier);
+            if let Some(bare) = &bare {
+                option.rows = self.rows_in(bare, self.checked.reading(), &row);
+            }
+            doubts.push(self.decided(taken, option, &here, earlier));
+        }
+        while let Some(first) = refused.first().copied() {
+            let (here, elsewhere): (Vec<&Ruling>, Vec<&Ruling>) =
+                refused.into_iter().partition(|other| self.is_beside(first, other));
+            refused = elsewhere;
+            doubts.push(self.left(first, &here, earlier));
+        }
+        doubts
+    }
+
+    /// A correction that was taken, with what was refused in its place.
+    fn decided(
+        &self,
+        taken: &Ruling,
+        option: DoubtOption,
+        refused: &[&Ruling],
+        earlier: Option<&Earlier>,
+    ) -> Doubt {
+        let undo = || Change::Unrule { at: self.wire(taken).at, corrected: taken.corrected.clone() };
+        let take = |other: &Ruling| Change::Rule { ruling: wire::Ruling { taken: true, ..self.wire(other) } };
+        let mut options = vec![option];
+        options.extend(
+            refused.iter().map(|other| self.option(other, false, vec![undo(), take(other)], earlier)),
+        );
+        let refuse = Change::Rule { ruling: wire::Ruling { taken: false, ..self.wire(taken) } };
+        options.push(as_printed(vec![refuse], false));
+        let mut doubt = self.doubt(&self.told(taken), options);
+        doubt.state = DoubtState::Taken;
+        doubt
+    }
+
+    /// Corrections of one row that were all refused.
+    fn left(&self, first: &Ruling, refused: &[&Ruling], earlier: Option<&Earlier>) -> Doubt {
+        let take = |other: &Ruling| Change::Rule { ruling: wire::Ruling { taken: true, ..self.wire(other) } };
+        let mut options: Vec<DoubtOption> =
+            refused.iter().map(|other| self.option(other, false, vec![take(other)], earlier)).collect();
+        let again = refused.iter().map(|other| Change::Rule { ruling: self.wire(other) });
+        options.push(as_printed(again.collect(), true));
+        let mut doubt = self.doubt(&self.told(first), options);
+        doubt.state = DoubtState::Refused;
+        doubt
+    }
+
+    fn option(
+        &self,
+        ruling: &Ruling,
+        chosen: bool,
+        change: Vec<Change>,
+        earlier: Option<&Earlier>,
+    ) -> DoubtOption {
+        let rows =
+            earlier.map_or_else(Vec::new, |earlier| earlier.rows_of(&ruling.corrected, &ruling.printed));
+        DoubtOption { label: label([&emendation(ruling, String::new())]), chosen, change, cost: None, rows }
+    }
+
+    /// A ruling as the remark on a correction.
+    fn told(&self, ruling: &Ruling) -> Remark {
+        correction(self.checked.reading(), &emendation(ruling, self.row_of(ruling)))
+    }
+
+    /// The label of the row that a ruling is in.
+    fn row_of(&self, ruling: &Ruling) -> String {
+        let pieces = &self.checked.reading().pieces;
+        let mut rows = pieces.iter().flat_map(|piece| &piece.piece.rows);
+        let row = rows.find(|row| row.span.covers(ruling.span));
+        row.map_or_else(|| "cast on".to_owned(), |row| row.label.clone())
+    }
+
+    /// Whether two rulings are ways out of one doubt.
+    fn is_beside(&self, one: &Ruling, other: &Ruling) -> bool {
+        let pieces = &self.checked.reading().pieces;
+        let mut rows = pieces.iter().flat_map(|piece| &piece.piece.rows);
+        touch(one.span, other.span)
+            || rows.any(|row| row.span.covers(one.span) && row.span.covers(other.span))
+    }
+
+    /// The rows that differ, those of one label alone where there are any.
+    fn rows_in(&self, before: &Reading, after: &Reading, label: &str) -> Vec<RowChange> {
+        let all = rows_changed(before, after, self.given.terms);
+        let own: Vec<RowChange> = all.iter().filter(|row| row.label == label).cloned().collect();
+        if own.is_empty() { all } else { own }
+    }
+
+    fn doubt(&self, remark: &Remark, options: Vec<DoubtOption>) -> Doubt {
+        let mut doubt = self.told_doubt(remark, DoubtKind::Correction);
+        doubt.options = options;
+        doubt
+    }
+
+    fn wire(&self, ruling: &Ruling) -> wire::Ruling {
+        wire::Ruling {
+            at: self.places.at(ruling.span).unwrap_or_default(),
+            printed: ruling.printed.clone(),
+            corrected: ruling.corrected.clone(),
+            why: ruling.why.clone(),
+            taken: ruling.taken,
+        }
+    }
+
+    /// The change that takes or refuses a correction; `None` where it stands nowhere in the print.
+    fn rule(&self, ruling: &Ruling) -> Option<Change> {
+        (!ruling.span.is_detached()).then(|| Change::Rule { ruling: self.wire(ruling) })
+    }
+}
+
+/// Files another candidate under the correction of the first that it does without, in the same row if there is one.
+fn add_other<'a>(ways: &mut [Vec<Way<'a>>], first: &'a Mended, other: &'a Mended) {
+    let has = |all: &[Emendation], one: &Emendation| all.iter().any(|other| same(one, other));
+    let own: Vec<&Emendation> =
+        other.emendations.iter().filter(|one| !has(&first.emendations, one)).collect();
+    let lacks = |place: &usize| !has(&other.emendations, &first.emendations[*place]);
+    let missing: Vec<usize> = (0..first.emendations.len()).filter(lacks).collect();
+    let in_row = |place: &&usize| own.iter().any(|one| one.row == first.emendations[**place].row);
+    let Some(&place) = missing.iter().find(in_row).or(missing.first()) else { return };
+    if !own.is_empty() {
+        ways[place].push(Way { corrections: own, cost: other.cost, reading: &other.reading });
+    }
+}
+
+fn same(one: &Emendation, other: &Emendation) -> bool {
+    one.span == other.span && one.corrected == other.corrected
+}
+
+fn is_of(one: &Emendation, ruling: &Ruling) -> bool {
+    one.span == ruling.span && one.corrected == ruling.corrected
+}
+
+fn ruling(one: &Emendation, taken: bool) -> Ruling {
+    Ruling {
+        span: one.span,
+        printed: one.printed.clone(),
+        corrected: one.corrected.clone(),
+        why: one.why.clone(),
+        taken,
+    }
+}
+
+fn emendation(ruling: &Ruling, row: String) -> Emendation {
+    Emendation {
+        row,
+        printed: ruling.printed.clone(),
+        corrected: ruling.corrected.clone(),
+        span: ruling.span,
+        cost: 0.0,
+        why: ruling.why.clone(),
+    }
+}
+
+fn as_printed(change: Vec<Change>, chosen: bool) -> DoubtOption {
+    DoubtOption { label: AS_PRINTED.to_owned(), chosen, change, cost: None, rows: Vec::new() }
+}
+
+/// What corrections say, without their places.
+fn label<'a>(corrections: impl IntoIterator<Item = &'a Emendation>) -> String {
+    let words = corrections.into_iter().map(crate::remark::correction_in_words);
+    capital(&words.collect::<Vec<_>>().join("; "))
+}
+
+fn rounded(cost: f64) -> f64 {
+    (cost * 1000.0).round() / 1000.0
+}

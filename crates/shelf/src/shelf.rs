@@ -1,0 +1,166 @@
+//! The shelf itself: its list, and projects put on it, put away and taken out.
+
+use std::cell::Cell;
+use std::path::Path;
+
+use rusqlite::{Connection, Row, Transaction, TransactionBehavior, params};
+
+use crate::content::insert;
+use crate::error::ShelfError;
+use crate::folder::Folder;
+use crate::ids::{ProjectId, Timestamp};
+use crate::lock::Lock;
+use crate::open::open;
+use crate::project::Project;
+
+/// A folder of projects, held by this program alone.
+#[derive(Debug)]
+pub struct Shelf {
+    // The connection is closed before the lock is given back.
+    connection: Connection,
+    pub(crate) folder: Folder,
+    lock: Lock,
+    amiss: Cell<bool>,
+}
+
+/// Something the user should know about how the shelf was found, in plain words.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Notice(pub String);
+
+/// A project as the list shows it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Entry {
+    /// Which project.
+    pub id: ProjectId,
+    /// What it is called.
+    pub title: String,
+    /// When it was last changed.
+    pub changed: Timestamp,
+    /// How many rows it has, as [`Shelf::set_summary`] last told.
+    pub rows: Option<u32>,
+    /// How many doubts are open, as [`Shelf::set_summary`] last told.
+    pub doubts: Option<u32>,
+    /// Whether it was put away.
+    pub removed: bool,
+}
+
+impl Shelf {
+    /// Opens the shelf of a folder, which is made where there is none.
+    ///
+    /// A damaged database is set aside and the newest backup taken; the notices say so. Where a backup of the last
+    /// day is missing, one is made.
+    pub fn open(folder: &Path, now: Timestamp) -> Result<(Shelf, Vec<Notice>), ShelfError> {
+        let folder = Folder::make(folder)?;
+        let lock = Lock::take(&folder)?;
+        let (connection, notices) = open(&folder, &lock, now)?;
+        Ok((Shelf { connection, folder, lock, amiss: Cell::new(false) }, notices))
+    }
+
+    /// The folder.
+    pub fn folder(&self) -> &Path {
+        self.folder.path()
+    }
+
+    /// All projects, the one changed last first; those put away are among them.
+    pub fn list(&self) -> Result<Vec<Entry>, ShelfError> {
+        self.read(|connection| {
+            let mut query = connection.prepare_cached(
+                "SELECT id, title, changed, rows, doubts, removed FROM project ORDER BY changed DESC, id DESC",
+            )?;
+            let entries = query.query_map([], entry)?;
+            Ok(entries.collect::<Result<_, _>>()?)
+        })
+    }
+
+    /// Puts a new project on the shelf. It has no pages yet: they come with their pictures.
+    pub fn create(&mut self, project: &Project, at: Timestamp) -> Result<ProjectId, ShelfError> {
+        let mut project = project.clone();
+        project.pages.clear();
+        let project = project.settled()?;
+        self.write(|transaction| insert(transaction, None, &project, at))
+    }
+
+    /// Puts a project away; nothing of it is lost.
+    pub fn put_away(&mut self, id: ProjectId, at: Timestamp) -> Result<(), ShelfError> {
+        let update = "UPDATE project SET removed = coalesce(removed, ?2) WHERE id = ?1";
+        self.update_one(id, update, params![id.number(), at.millis()])
+    }
+
+    /// Brings a project back that was put away.
+    pub fn bring_back(&mut self, id: ProjectId) -> Result<(), ShelfError> {
+        self.update_one(id, "UPDATE project SET removed = NULL WHERE id = ?1", params![id.number()])
+    }
+
+    /// Notes what the list shows of a project besides its title.
+    pub fn set_summary(&mut self, id: ProjectId, rows: u32, doubts: u32) -> Result<(), ShelfError> {
+        let update = "UPDATE project SET rows = ?2, doubts = ?3 WHERE id = ?1";
+        self.update_one(id, update, params![id.number(), rows, doubts])
+    }
+
+    fn update_one(
+        &mut self,
+        id: ProjectId,
+        update: &str,
+        values: impl rusqlite::Params,
+    ) -> Result<(), ShelfError> {
+        self.write(|transaction| match transaction.prepare_cached(update)?.execute(values)? {
+            0 => Err(ShelfError::NoProject(id)),
+            _ => Ok(()),
+        })
+    }
+
+    /// Reads, and remembers damage that is found.
+    pub(crate) fn read<T>(
+        &self,
+        work: impl FnOnce(&Connection) -> Result<T, ShelfError>,
+    ) -> Result<T, ShelfError> {
+        self.watch(work(&self.connection))
+    }
+
+    /// Writes, all of it or nothing; it is on the disk when this returns well.
+    pub(crate) fn write<T>(
+        &mut self,
+        work: impl FnOnce(&Transaction<'_>) -> Result<T, ShelfError>,
+    ) -> Result<T, ShelfError> {
+        let result = write(&mut self.connection, work);
+        self.watch(result)
+    }
+
+    /// Remembers damage, so that the next start looks closely and mends it.
+    fn watch<T>(&self, result: Result<T, ShelfError>) -> Result<T, ShelfError> {
+        if let Err(ShelfError::Damaged(_)) = result {
+            self.amiss.set(true);
+        }
+        result
+    }
+}
+
+/// Does some work in one transaction, which is taken back where the work fails.
+pub(crate) fn write<T>(
+    connection: &mut Connection,
+    work: impl FnOnce(&Transaction<'_>) -> Result<T, ShelfError>,
+) -> Result<T, ShelfError> {
+    let transaction = connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
+    let result = work(&transaction)?;
+    transaction.commit()?;
+    Ok(result)
+}
+
+impl Drop for Shelf {
+    fn drop(&mut self) {
+        if !self.amiss.get() {
+            self.lock.leave_in_order();
+        }
+    }
+}
+
+fn entry(row: &Row<'_>) -> rusqlite::Result<Entry> {
+    Ok(Entry {
+        id: ProjectId::from_number(row.get(0)?),
+        title: row.get(1)?,
+        changed: Timestamp::from_millis(row.get(2)?),
+        rows: row.get(3)?,
+        doubts: row.get(4)?,
+        removed: row.get::<_, Option<i64>>(5)?.is_some(),
+    })
+}

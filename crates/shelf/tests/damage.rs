@@ -1,0 +1,324 @@
+//! Whatever happens to the folder, nothing is destroyed and the message is clear.
+
+#![allow(clippy::unwrap_used, reason = "a test that cannot go on has failed")]
+
+mod common;
+
+use std::fs::{self, OpenOptions};
+use std::os::unix::fs::{FileExt, PermissionsExt};
+use std::path::{Path, PathBuf};
+
+use shelf::{Notice, ProjectId, Shelf, ShelfError};
+
+use common::{at, folder, open, open_at, project, set_notes};
+
+const DAY: i64 = 86_400_000;
+
+/// Text enough that a project fills pages of its own.
+fn long_text(number: usize) -> String {
+    format!("{number}th row.--Knit {number}, purl 2, over, narrow.\n").repeat(200)
+}
+
+/// A folder with ten projects, a backup of them as they were made, and a later note on each of them.
+fn ten_projects() -> (tempfile::TempDir, Vec<ProjectId>) {
+    let folder = folder();
+    let mut shelf = open(folder.path());
+    let ids: Vec<_> = (0..10)
+        .map(|number| shelf.create(&project(&format!("Mat {number}"), &long_text(number)), at(0)).unwrap())
+        .collect();
+    drop(shelf);
+    let mut shelf = open_at(folder.path(), at(2 * DAY));
+    for id in &ids {
+        set_notes(&mut shelf, *id, "after the backup");
+    }
+    (folder, ids)
+}
+
+fn names(folder: &Path) -> Vec<String> {
+    let Ok(entries) = fs::read_dir(folder) else { return Vec::new() };
+    let mut names: Vec<_> = entries.map(|entry| entry.unwrap().file_name().into_string().unwrap()).collect();
+    names.sort();
+    names
+}
+
+fn database(folder: &Path) -> PathBuf {
+    folder.join("shelf.sqlite")
+}
+
+fn overwrite(path: &Path, offset: u64, bytes: &[u8]) {
+    OpenOptions::new().write(true).open(path).unwrap().write_all_at(bytes, offset).unwrap();
+}
+
+/// Opens the shelf three days on, which must bring one notice of damage, and leave the damaged file as it was.
+fn recovered(folder: &Path) -> (Shelf, String) {
+    let damaged = fs::read(database(folder)).unwrap();
+    let (shelf, notices) = Shelf::open(folder, at(3 * DAY)).unwrap();
+    let [Notice(notice)] = notices.as_slice() else { panic!("not one notice: {notices:?}") };
+    assert!(notice.contains("was damaged"), "{notice}");
+    let aside: Vec<_> = names(&folder.join("set-aside"));
+    let kept = aside.iter().find(|name| name.ends_with(".sqlite")).unwrap();
+    assert!(notice.contains(kept), "{notice}");
+    assert_eq!(fs::read(folder.join("set-aside").join(kept)).unwrap(), damaged);
+    (shelf, notice.clone())
+}
+
+/// How many of the projects are as they were made, and how many have their later note; there are no others.
+fn counts(shelf: &Shelf, ids: &[ProjectId]) -> (usize, usize) {
+    let mut counts = (0, 0);
+    for (number, id) in ids.iter().enumerate() {
+        let found = shelf.project(*id).unwrap().project;
+        assert_eq!(found.text, long_text(number));
+        match found.notes.as_str() {
+            "" => counts.0 += 1,
+            "after the backup" => counts.1 += 1,
+            other => panic!("notes that nobody wrote: {other}"),
+        }
+    }
+    counts
+}
+
+#[test]
+fn a_file_that_is_no_database_gives_way_to_the_backup() {
+    let (folder, ids) = ten_projects();
+    fs::write(database(folder.path()), "a shopping list: eight-thread fleecy, two pounds").unwrap();
+    let (shelf, notice) = recovered(folder.path());
+    assert!(notice.contains("The backup of 2025-10-11-085320 was taken instead."), "{notice}");
+    assert_eq!(counts(&shelf, &ids), (10, 0));
+}
+
+#[test]
+fn an_empty_file_gives_way_to_the_backup() {
+    let (folder, ids) = ten_projects();
+    fs::write(database(folder.path()), "").unwrap();
+    let (shelf, _) = recovered(folder.path());
+    assert_eq!(counts(&shelf, &ids), (10, 0));
+}
+
+#[test]
+fn a_file_that_is_gone_gives_way_to_the_backup() {
+    let (folder, ids) = ten_projects();
+    fs::remove_file(database(folder.path())).unwrap();
+    let (shelf, notices) = Shelf::open(folder.path(), at(3 * DAY)).unwrap();
+    assert_eq!(notices.len(), 1);
+    assert_eq!(counts(&shelf, &ids), (10, 0));
+}
+
+#[test]
+fn a_file_cut_short_anywhere_loses_no_project() {
+    let (whole, ids) = ten_projects();
+    let length = fs::metadata(database(whole.path())).unwrap().len();
+    for tenth in 1..10 {
+        let folder = copy_of(whole.path());
+        let file = OpenOptions::new().write(true).open(database(folder.path())).unwrap();
+        file.set_len(length * tenth / 10).unwrap();
+        let (shelf, _) = recovered(folder.path());
+        let (older, newer) = counts(&shelf, &ids);
+        assert_eq!(older + newer, 10);
+    }
+}
+
+#[test]
+fn damage_in_any_page_loses_no_project_and_spares_those_that_it_does_not_touch() {
+    let (whole, ids) = ten_projects();
+    let pages = fs::metadata(database(whole.path())).unwrap().len() / 4_096;
+    let mut brought_up_to_date = 0;
+    for page in 0..pages {
+        let folder = copy_of(whole.path());
+        overwrite(&database(folder.path()), page * 4_096, &[0x5a; 4_096]);
+        let (shelf, notices) = Shelf::open(folder.path(), at(3 * DAY)).unwrap();
+        let (older, newer) = counts_or_damage(shelf, folder.path(), &ids);
+        assert_eq!(older + newer, 10, "page {page}: {notices:?}");
+        brought_up_to_date += newer;
+    }
+    // Most pages belong to one project, and the other nine come from the damaged file.
+    assert!(
+        brought_up_to_date >= usize::try_from(pages).unwrap() * 7,
+        "{brought_up_to_date} of {pages} pages"
+    );
+}
+
+/// As [`counts`]; where damage shows only when a project is read, after another start that mends it.
+fn counts_or_damage(shelf: Shelf, folder: &Path, ids: &[ProjectId]) -> (usize, usize) {
+    let shown = ids.iter().any(|id| matches!(shelf.project(*id), Err(ShelfError::Damaged(_))));
+    if !shown {
+        return counts(&shelf, ids);
+    }
+    drop(shelf);
+    let (shelf, _) = recovered(folder);
+    counts(&shelf, ids)
+}
+
+#[test]
+fn a_letter_altered_within_a_text_is_noticed_and_mended_at_the_next_start() {
+    let (folder, ids) = ten_projects();
+    let bytes = fs::read(database(folder.path())).unwrap();
+    let words = b"7th row.--Knit 7";
+    let offset = bytes.windows(words.len()).position(|window| window == words).unwrap();
+    overwrite(&database(folder.path()), u64::try_from(offset).unwrap(), b"8");
+    let shelf = open_at(folder.path(), at(3 * DAY));
+    let refused = shelf.project(ids[7]).unwrap_err();
+    assert!(matches!(refused, ShelfError::Damaged(_)), "{refused}");
+    assert!(refused.help().unwrap().contains("start the program again"));
+    drop(shelf);
+    let (shelf, notice) = recovered(folder.path());
+    assert!(notice.ends_with("; 9 projects could be brought up to date from the damaged file."), "{notice}");
+    assert_eq!(counts(&shelf, &ids), (1, 9));
+}
+
+#[test]
+fn what_was_brought_up_to_date_can_be_undone_to_the_state_of_the_backup() {
+    let (folder, ids) = ten_projects();
+    let bytes = fs::read(database(folder.path())).unwrap();
+    let offset = bytes.windows(8).position(|window| window == b"7th row.").unwrap();
+    overwrite(&database(folder.path()), u64::try_from(offset).unwrap(), &[0; 3]);
+    fs::write(folder.path().join("shelf.lock"), "x").unwrap();
+    let (mut shelf, _) = recovered(folder.path());
+    let now = shelf.project(ids[0]).unwrap();
+    assert_eq!(now.undo.as_deref(), Some("brought back from the damaged file"));
+    assert_eq!(shelf.undo(ids[0], at(3 * DAY)).unwrap().project.notes, "");
+    assert_eq!(shelf.redo(ids[0], at(3 * DAY)).unwrap().project, now.project);
+}
+
+#[test]
+fn without_a_backup_what_can_be_read_is_kept_and_the_rest_lies_aside() {
+    let folder = folder();
+    let mut shelf = open(folder.path());
+    for number in 0..10 {
+        shelf.create(&project(&format!("Mat {number}"), &long_text(number)), at(0)).unwrap();
+    }
+    drop(shelf);
+    let bytes = fs::read(database(folder.path())).unwrap();
+    let offset = bytes.windows(8).position(|window| window == b"7th row.").unwrap() / 4_096 * 4_096;
+    overwrite(&database(folder.path()), u64::try_from(offset).unwrap(), &[0x5a; 4_096]);
+    fs::write(folder.path().join("shelf.lock"), "x").unwrap();
+    let (shelf, notice) = recovered(folder.path());
+    assert!(notice.contains("There was no whole backup; 9 projects"), "{notice}");
+    assert_eq!(shelf.list().unwrap().len(), 9);
+}
+
+#[test]
+fn a_backup_that_is_damaged_itself_is_passed_over_for_an_older_one() {
+    let (folder, ids) = ten_projects();
+    let backups = folder.path().join("backups");
+    drop(open_at(folder.path(), at(4 * DAY)));
+    let newest = names(&backups).pop().unwrap();
+    overwrite(&backups.join(newest), 0, &[0x5a; 4_096]);
+    fs::write(database(folder.path()), "nothing of use").unwrap();
+    let (shelf, notice) = recovered(folder.path());
+    assert!(notice.contains("The backup of 2025-10-11-085320 was taken"), "{notice}");
+    assert_eq!(counts(&shelf, &ids), (10, 0));
+}
+
+#[test]
+fn a_recovery_cut_short_is_ended_by_the_next_start() {
+    let (folder, ids) = ten_projects();
+    fs::rename(database(folder.path()), folder.path().join("restored.sqlite")).unwrap();
+    let shelf = open_at(folder.path(), at(3 * DAY));
+    assert_eq!(counts(&shelf, &ids), (0, 10));
+}
+
+#[test]
+fn a_newer_form_is_refused_and_left_as_it_is() {
+    let (folder, _) = ten_projects();
+    let path = database(folder.path());
+    let connection = rusqlite::Connection::open(&path).unwrap();
+    connection.pragma_update(None, "user_version", 99).unwrap();
+    drop(connection);
+    let before = fs::read(&path).unwrap();
+    let refused = Shelf::open(folder.path(), at(0)).unwrap_err();
+    assert!(matches!(refused, ShelfError::Newer { found: 99, .. }), "{refused}");
+    assert!(refused.help().unwrap().contains("newer version"));
+    assert_eq!(fs::read(&path).unwrap(), before);
+}
+
+#[test]
+fn a_second_program_is_told_that_the_shelf_is_in_use() {
+    let folder = folder();
+    let first = open(folder.path());
+    assert!(matches!(Shelf::open(folder.path(), at(0)), Err(ShelfError::InUse)));
+    drop(first);
+    open(folder.path());
+}
+
+#[test]
+fn backups_are_made_once_a_day_and_seven_are_kept() {
+    let folder = folder();
+    let backups = folder.path().join("backups");
+    let mut shelf = open(folder.path());
+    assert_eq!(names(&backups), Vec::<String>::new());
+    shelf.create(&project("A mat", "Cast on 4."), at(0)).unwrap();
+    drop(shelf);
+    for hours in (0..24 * 9).step_by(6) {
+        drop(open_at(folder.path(), at(hours * 3_600_000)));
+    }
+    let kept = names(&backups);
+    assert_eq!(kept.len(), 7);
+    assert_eq!(
+        (kept[0].as_str(), kept[6].as_str()),
+        ("shelf-2025-10-11-085320.sqlite", "shelf-2025-10-17-085320.sqlite")
+    );
+}
+
+#[test]
+fn a_folder_that_is_a_file_is_told_by_its_name() {
+    let folder = folder();
+    let path = folder.path().join("list.txt");
+    fs::write(&path, "a list").unwrap();
+    let refused = Shelf::open(&path, at(0)).unwrap_err();
+    assert!(refused.to_string().contains("list.txt"), "{refused}");
+    assert_eq!(fs::read_to_string(path).unwrap(), "a list");
+}
+
+/// Permissions do not bind an administrator, who gets no further here than to see that nothing is lost.
+#[test]
+fn a_folder_that_cannot_be_written_is_told_and_nothing_in_it_is_altered() {
+    let (folder, ids) = ten_projects();
+    let before = fs::read(database(folder.path())).unwrap();
+    let protected = ["shelf.sqlite", "shelf.lock", ""].map(|name| folder.path().join(name));
+    protect(&protected, true);
+    let binds = fs::write(folder.path().join("a-trial"), "").is_err();
+    let opened = Shelf::open(folder.path(), at(3 * DAY));
+    protect(&protected, false);
+    match opened {
+        Err(refused) => {
+            assert!(matches!(refused, ShelfError::ReadOnly), "{refused}");
+            assert!(refused.help().unwrap().contains("allow writing"));
+            assert_eq!(fs::read(database(folder.path())).unwrap(), before);
+        }
+        Ok((shelf, notices)) => {
+            assert!(!binds && notices.is_empty(), "{notices:?}");
+            assert_eq!(counts(&shelf, &ids), (0, 10));
+        }
+    }
+}
+
+#[test]
+fn a_database_that_cannot_be_written_is_told() {
+    let (folder, _) = ten_projects();
+    let path = [database(folder.path())];
+    protect(&path, true);
+    let binds = OpenOptions::new().write(true).open(&path[0]).is_err();
+    let opened = Shelf::open(folder.path(), at(3 * DAY));
+    protect(&path, false);
+    assert_eq!(binds, matches!(opened, Err(ShelfError::ReadOnly)), "{opened:?}");
+}
+
+fn protect(paths: &[PathBuf], readonly: bool) {
+    for path in paths {
+        let mut permissions = fs::metadata(path).unwrap().permissions();
+        let mode = if readonly { permissions.mode() & !0o222 } else { permissions.mode() | 0o200 };
+        permissions.set_mode(mode);
+        fs::set_permissions(path, permissions).unwrap();
+    }
+}
+
+/// A copy of a shelf's folder.
+fn copy_of(whole: &Path) -> tempfile::TempDir {
+    let folder = folder();
+    fs::copy(database(whole), database(folder.path())).unwrap();
+    fs::create_dir(folder.path().join("backups")).unwrap();
+    for name in names(&whole.join("backups")) {
+        fs::copy(whole.join("backups").join(&name), folder.path().join("backups").join(&name)).unwrap();
+    }
+    folder
+}
