@@ -23,18 +23,24 @@ export class Refused extends Error {
 /** The program could not be reached. */
 export class Unreachable extends Error {}
 
-/** Takes the token that the program put behind the address, keeps it for this tab, and clears the address. */
-export function takeToken(): void {
+/**
+ * Takes the token that the program put behind the address (`/?project=ID#TOKEN`), keeps it, and clears the address.
+ * All tabs share it, so that one with unsent changes goes on when the program was started again. Gives back the
+ * project that was asked for.
+ */
+export function takeToken(): string | null {
   const fragment = location.hash.slice(1);
-  if (fragment === '' || fragment.startsWith('/')) return;
-  sessionStorage.setItem(TOKEN, fragment);
-  history.replaceState(null, '', `${location.pathname}#/`);
+  if (fragment === '' || fragment.startsWith('/')) return null;
+  localStorage.setItem(TOKEN, fragment);
+  const project = new URLSearchParams(location.search).get('project');
+  history.replaceState(null, '', '/#/');
+  return project;
 }
 
 /** An answer of the program as it comes, for streams and pictures. */
 export async function ask(path: string, init: RequestInit = {}): Promise<Response> {
   const headers = new Headers(init.headers);
-  headers.set('Authorization', `Bearer ${sessionStorage.getItem(TOKEN) ?? ''}`);
+  headers.set('Authorization', `Bearer ${localStorage.getItem(TOKEN) ?? ''}`);
   let response: Response;
   try {
     response = await fetch(`/api${path}`, { ...init, headers });
