@@ -20,6 +20,3 @@ Cast on 7 stitches.
 
 8th row.--Cast off 3, knit 6.
 `;
-
-/** The words of row 5 that are misprinted, and what they should be. */
-export const MISPRINT = { printed: 'knit 3, make 1, knit 2.', corrected: 'knit 2' };
