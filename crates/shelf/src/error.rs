@@ -7,6 +7,7 @@ use std::path::PathBuf;
 
 use rusqlite::ErrorCode;
 
+use crate::bundle::BundleError;
 use crate::change::ChangeError;
 use crate::ids::{PageId, ProjectId, Revision};
 
@@ -70,6 +71,9 @@ pub enum ShelfError {
         /// The newest revision.
         newest: Revision,
     },
+    /// A bundle cannot be taken in or made.
+    #[error(transparent)]
+    Bundle(#[from] BundleError),
     /// The change does not fit the project.
     #[error(transparent)]
     Change(#[from] ChangeError),
@@ -97,6 +101,7 @@ impl ShelfError {
             ShelfError::NotAPicture => "save the scan as PNG or JPEG",
             ShelfError::PictureTooLarge => "scan it in less detail, or save it as JPEG",
             ShelfError::NoProject(_) | ShelfError::NoRevision(_) | ShelfError::NoPicture(_) => return None,
+            ShelfError::Bundle(error) => error.help(),
             ShelfError::Change(_) => return None,
         })
     }
