@@ -21,14 +21,18 @@ use crate::pages::PICTURE_LIMIT;
 use crate::project::{Media, Page, Place, Project};
 use crate::shelf::Shelf;
 
-/// The most bytes that one file of a bundle may have when unpacked.
-const FILE_LIMIT: usize = PICTURE_LIMIT;
+/// How much a bundle may hold.
+#[derive(Clone, Copy, Debug)]
+struct Limits {
+    /// Files.
+    files: usize,
+    /// Bytes of one file when unpacked.
+    file: usize,
+    /// Bytes of all files when unpacked.
+    bundle: usize,
+}
 
-/// The most bytes that all files of a bundle may have when unpacked.
-const BUNDLE_LIMIT: usize = 512 * 1024 * 1024;
-
-/// The most files that a bundle may have.
-const FILES_LIMIT: usize = 2_000;
+const LIMITS: Limits = Limits { files: 2_000, file: PICTURE_LIMIT, bundle: 512 * 1024 * 1024 };
 
 const SCHEMA: &str = "loopwright.project/1";
 const SHEET: &str = "project.json";
@@ -49,16 +53,16 @@ pub enum BundleError {
     #[error("the zip has no “{0}”")]
     Missing(String),
     /// A file is too large.
-    #[error("“{name}” has more than {} MB", FILE_LIMIT >> 20)]
+    #[error("“{name}” has more than {} MB", LIMITS.file >> 20)]
     FileTooLarge {
         /// The file.
         name: String,
     },
     /// All of it is too large.
-    #[error("all files of the project together have more than {} MB", BUNDLE_LIMIT >> 20)]
+    #[error("all files of the project together have more than {} MB", LIMITS.bundle >> 20)]
     TooLarge,
     /// There are too many files.
-    #[error("the zip has more than {FILES_LIMIT} files")]
+    #[error("the zip has more than {} files", LIMITS.files)]
     TooMany,
     /// It is of a later version of the program.
     #[error("the project has the form “{0}”; this program knows “{SCHEMA}”")]

@@ -6,9 +6,7 @@ use zip::result::ZipError;
 use zip::write::SimpleFileOptions;
 use zip::{CompressionMethod, ZipWriter};
 
-use super::{
-    BUNDLE_LIMIT, BundleError, FILE_LIMIT, FILES_LIMIT, GLOSSARY, SCHEMA, SHEET, Sheet, TEXT, picture_name,
-};
+use super::{BundleError, GLOSSARY, LIMITS, SCHEMA, SHEET, Sheet, TEXT, picture_name};
 use crate::error::ShelfError;
 use crate::ids::ProjectId;
 use crate::shelf::Shelf;
@@ -47,13 +45,13 @@ impl Bundle {
     fn add(&mut self, name: &str, bytes: &[u8], method: CompressionMethod) -> Result<(), ShelfError> {
         self.files += 1;
         self.size += bytes.len();
-        if self.files > FILES_LIMIT {
+        if self.files > LIMITS.files {
             return Err(BundleError::TooMany.into());
         }
-        if bytes.len() > FILE_LIMIT {
+        if bytes.len() > LIMITS.file {
             return Err(BundleError::FileTooLarge { name: name.to_owned() }.into());
         }
-        if self.size > BUNDLE_LIMIT {
+        if self.size > LIMITS.bundle {
             return Err(BundleError::TooLarge.into());
         }
         self.zip

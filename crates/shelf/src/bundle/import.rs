@@ -9,8 +9,7 @@ use zip::read::ZipFile;
 use zip::result::ZipError;
 
 use super::{
-    BUNDLE_LIMIT, BundleError, FILE_LIMIT, FILES_LIMIT, GLOSSARY, PAGES, SCHEMA, SHEET, Sheet, TEXT,
-    is_picture_name, picture_name,
+    BundleError, GLOSSARY, LIMITS, Limits, PAGES, SCHEMA, SHEET, Sheet, TEXT, is_picture_name, picture_name,
 };
 use crate::content::insert;
 use crate::error::ShelfError;
@@ -24,7 +23,7 @@ use crate::shelf::Shelf;
 type Files = BTreeMap<String, Vec<u8>>;
 
 pub(super) fn import(shelf: &mut Shelf, zip: &[u8], at: Timestamp) -> Result<ProjectId, ShelfError> {
-    let mut files = unpack(zip)?;
+    let mut files = unpack(zip, LIMITS)?;
     let sheet = read_sheet(&take(&mut files, SHEET)?)?;
     let text = read_text(&mut files, TEXT)?;
     let glossary = read_text(&mut files, GLOSSARY)?;
@@ -47,16 +46,16 @@ pub(super) fn import(shelf: &mut Shelf, zip: &[u8], at: Timestamp) -> Result<Pro
 }
 
 /// Unpacks the files that a project may have; what is too much is noticed while it is unpacked.
-fn unpack(zip: &[u8]) -> Result<Files, BundleError> {
+fn unpack(zip: &[u8], limits: Limits) -> Result<Files, BundleError> {
     let told = |error: ZipError| BundleError::NotAZip(error.to_string());
-    if has_too_many(zip) {
+    if listed(zip) > limits.files {
         return Err(BundleError::TooMany);
     }
     let mut zip = ZipArchive::new(Cursor::new(zip)).map_err(told)?;
     // Names that stand there twice, files that share bytes, and files that only some programs see.
     zip.validate_header_consistency().map_err(told)?;
     let mut files = Files::new();
-    let mut room = BUNDLE_LIMIT;
+    let mut room = limits.bundle;
     for index in 0..zip.len() {
         let mut entry = zip.by_index(index).map_err(told)?;
         let name = String::from_utf8_lossy(entry.name_raw()).into_owned();
@@ -67,27 +66,31 @@ fn unpack(zip: &[u8]) -> Result<Files, BundleError> {
         if !known || entry.is_symlink() {
             return Err(BundleError::Stranger(name));
         }
-        let bytes = unpack_file(&mut entry, &name)?;
-        room = room.checked_sub(bytes.len()).ok_or(BundleError::TooLarge)?;
-        files.insert(name, bytes);
+        let bytes = unpack_file(&mut entry, limits.file.min(room))?;
+        match bytes {
+            Some(bytes) => {
+                room -= bytes.len();
+                files.insert(name, bytes);
+            }
+            None if room < limits.file => return Err(BundleError::TooLarge),
+            None => return Err(BundleError::FileTooLarge { name }),
+        }
     }
     Ok(files)
 }
 
-/// Whether the zip lists more files than a bundle may have; known before the list is read, which takes memory.
-fn has_too_many(zip: &[u8]) -> bool {
+/// How many files the zip lists at most; known before the list is read, which takes memory.
+fn listed(zip: &[u8]) -> usize {
     const LISTED: &[u8] = b"PK\x01\x02";
-    zip.windows(LISTED.len()).filter(|bytes| *bytes == LISTED).count() > FILES_LIMIT
+    zip.windows(LISTED.len()).filter(|bytes| *bytes == LISTED).count()
 }
 
-fn unpack_file<R: Read>(entry: &mut ZipFile<'_, R>, name: &str) -> Result<Vec<u8>, BundleError> {
+/// The bytes of a file, where they are no more than the limit.
+fn unpack_file<R: Read>(entry: &mut ZipFile<'_, R>, limit: usize) -> Result<Option<Vec<u8>>, BundleError> {
     let mut bytes = Vec::new();
-    let most = FILE_LIMIT as u64 + 1;
+    let most = limit as u64 + 1;
     entry.take(most).read_to_end(&mut bytes).map_err(|error| BundleError::NotAZip(error.to_string()))?;
-    if bytes.len() > FILE_LIMIT {
-        return Err(BundleError::FileTooLarge { name: name.to_owned() });
-    }
-    Ok(bytes)
+    Ok((bytes.len() <= limit).then_some(bytes))
 }
 
 fn take(files: &mut Files, name: &str) -> Result<Vec<u8>, BundleError> {
@@ -124,4 +127,53 @@ fn take_pictures(files: &mut Files, pages: &[Page]) -> Result<Vec<Vec<u8>>, Shel
         pictures.push(bytes);
     }
     Ok(pictures)
+}
+
+#[cfg(test)]
+mod tests {
+    use std::io::{Cursor, Write};
+
+    use zip::ZipWriter;
+    use zip::write::SimpleFileOptions;
+
+    use super::super::Limits;
+    use super::{BundleError, unpack};
+
+    const SMALL: Limits = Limits { files: 3, file: 1_000_000, bundle: 2_000_000 };
+
+    /// A zip of so many pictures that unpack to so many bytes each.
+    fn pictures(count: usize, size: usize) -> Vec<u8> {
+        let mut zip = ZipWriter::new(Cursor::new(Vec::new()));
+        for number in 1..=count {
+            zip.start_file(format!("pages/{number}.png"), SimpleFileOptions::default()).unwrap();
+            zip.write_all(&vec![0; size]).unwrap();
+        }
+        zip.finish().unwrap().into_inner()
+    }
+
+    #[test]
+    fn a_bomb_is_given_up_while_it_is_unpacked() {
+        let bomb = pictures(1, 1_000_001);
+        assert!(bomb.len() < 10_000);
+        assert!(
+            matches!(unpack(&bomb, SMALL), Err(BundleError::FileTooLarge { name }) if name == "pages/1.png")
+        );
+        assert!(matches!(unpack(&pictures(3, 700_000), SMALL), Err(BundleError::TooLarge)));
+        assert!(matches!(unpack(&pictures(4, 1), SMALL), Err(BundleError::TooMany)));
+        assert_eq!(unpack(&pictures(2, 1_000_000), SMALL).unwrap().len(), 2);
+    }
+
+    #[test]
+    fn a_bomb_that_lies_about_its_size_is_given_up_too() {
+        let honest = pictures(1, 5_000_000);
+        let size = 5_000_000u32.to_le_bytes();
+        let mut lying = honest.clone();
+        for at in 0..honest.len() - 4 {
+            if honest[at..at + 4] == size {
+                lying[at..at + 4].copy_from_slice(&10u32.to_le_bytes());
+            }
+        }
+        assert_ne!(lying, honest);
+        assert!(unpack(&lying, SMALL).is_err());
+    }
 }
