@@ -56,16 +56,16 @@ impl Bundle {
         }
         self.zip
             .start_file(name, SimpleFileOptions::default().compression_method(method))
-            .map_err(packing)?;
-        self.zip.write_all(bytes).map_err(|error| packing(error.into()))
+            .map_err(|error| packing(&error))?;
+        self.zip.write_all(bytes).map_err(|error| packing(&error.into()))
     }
 
     fn finish(self) -> Result<Vec<u8>, ShelfError> {
-        Ok(self.zip.finish().map_err(packing)?.into_inner())
+        Ok(self.zip.finish().map_err(|error| packing(&error))?.into_inner())
     }
 }
 
 /// Packing into memory fails only where the library does.
-fn packing(error: ZipError) -> ShelfError {
+fn packing(error: &ZipError) -> ShelfError {
     ShelfError::Disk(error.to_string())
 }
