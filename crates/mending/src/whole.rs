@@ -7,7 +7,7 @@
 use std::collections::BTreeSet;
 
 use notation::numeral;
-use reading::{Content, Gap, PieceReading, Reader, Reading, StatementKind, Token, Which};
+use reading::{Content, Gap, PieceReading, Reader, Reading, StatementKind, Token, TokenKind, Which};
 use span::Span;
 
 use crate::catalog::{Catalog, Start, Whole};
@@ -135,6 +135,7 @@ pub fn drafts(reader: &Reader, reading: &Reading, troubles: &[Trouble], words: &
         }
     }
     odd_words(reading, troubles, words, &mut out);
+    reading.pieces.iter().for_each(|piece| missing_marks(reading, piece, words, &mut out));
     let mut pieces: BTreeSet<usize> = troubles.iter().filter_map(Trouble::piece).collect();
     let half_read = half_read(reading);
     pieces.extend((0..reading.pieces.len()).filter(|piece| {
@@ -332,6 +333,36 @@ fn odd_words(reading: &Reading, troubles: &[Trouble], words: &Words<'_>, out: &m
         let doubtful = !reading.unread.iter().any(|unread| unread.covers(meant.span));
         let patches = vec![Patch::new(meant.span, meant.word)];
         out.push(Draft { cost, row, patches, why: Some(why), doubtful });
+    }
+}
+
+/// The beginning of a repeat, where its end says "from *" and no star stands before it.
+fn missing_marks(reading: &Reading, piece: &PieceReading, words: &Words<'_>, out: &mut Vec<Draft>) {
+    /// Nats in its favour: that a mark is missing is beyond doubt, only where it stood is not.
+    const SURELY: f64 = 3.5;
+    const TRIES: usize = 24;
+    let first = out.len();
+    for body in bodies(piece, words) {
+        let tokens = told(piece, body, words);
+        let Some(mark) = tokens.iter().position(|token| token.kind == TokenKind::Star) else { continue };
+        if mark == 0 || !matches!(tokens[mark - 1].text.as_str(), "from" | "at") {
+            continue;
+        }
+        let row = row_of(reading, body).unwrap_or_default();
+        let starts = (0..mark).filter(|at| *at == 0 || tokens[*at].gap > Gap::None);
+        for at in starts.filter(|at| tokens[*at].text != "repeat").map(|at| tokens[at].span.start as usize) {
+            if out.len() == first + TRIES {
+                return;
+            }
+            let sign = tokens[mark].span.of(words.text);
+            out.push(Draft {
+                cost: MISPRINT + Class::Mark.cost() - SURELY,
+                row: row.clone(),
+                patches: vec![Patch::new(Span::new(at, at), format!("{sign} "))],
+                why: Some(format!("the repeat goes back to a {sign}, and none stands before it")),
+                doubtful: false,
+            });
+        }
     }
 }
 
