@@ -9,6 +9,7 @@ use reading::{Gap, Options, Reader, Reading, Study, Token, TokenKind};
 use span::Span;
 
 use crate::Emendation;
+use crate::mend::outcome;
 use crate::patch::{Patch, Patched, apply};
 use crate::ruling::Orders;
 use crate::trouble::{Trouble, troubles};
@@ -64,7 +65,7 @@ fn weight(reading: &Reading, text: &str) -> f64 {
     reading.cost + troubles(reading, text).iter().map(Trouble::cost).sum::<f64>()
 }
 
-/// Puts right the misspelt words that the text is read better for; `None` where there are none.
+/// Puts right the misspelt words that the text is read otherwise and better for; `None` where there are none.
 pub fn respelled(
     study: &Study<'_>,
     text: &str,
@@ -81,8 +82,9 @@ pub fn respelled(
     let mut least = weight(&printed, text);
     let mut patches: Vec<Patch> = Vec::new();
     let mut sure = true;
+    let mut done = outcome(&printed);
     for word in odd.iter().take(WORDS) {
-        let mut tried: Vec<(f64, Patch)> = Vec::new();
+        let mut tried: Vec<(f64, Patch, u64)> = Vec::new();
         for meant in &word.meant {
             let patch = Patch::new(word.span, meant.as_str());
             if orders.stopped() || !allows(&patch) {
@@ -93,11 +95,16 @@ pub fn respelled(
                 continue;
             };
             let reading = study.read(&patched.text, options);
-            tried.push((weight(&reading, &patched.text) + MISSPELT, patch));
+            // A word in passing is the book's own affair.
+            if outcome(&reading) == done {
+                continue;
+            }
+            tried.push((weight(&reading, &patched.text) + MISSPELT, patch, outcome(&reading)));
         }
         tried.sort_by(|a, b| a.0.total_cmp(&b.0));
-        if let Some((weight, patch)) = tried.first().filter(|(weight, _)| *weight <= least - GAIN) {
-            sure &= *weight <= least - SURE && tried.get(1).is_none_or(|(other, _)| other - weight >= GAIN);
+        if let Some((weight, patch, next)) = tried.first().filter(|(weight, ..)| *weight <= least - GAIN) {
+            sure &= *weight <= least - SURE && tried.get(1).is_none_or(|(other, ..)| other - weight >= GAIN);
+            done = *next;
             patches.push(patch.clone());
             least = *weight;
         }
