@@ -7,6 +7,7 @@ use std::path::PathBuf;
 
 use rusqlite::ErrorCode;
 
+use crate::bundle::BundleError;
 use crate::change::ChangeError;
 use crate::ids::{PageId, ProjectId, Revision};
 
@@ -25,7 +26,7 @@ pub enum ShelfError {
     #[error("the folder of the projects can be read but not written")]
     ReadOnly,
     /// No space is left.
-    #[error("the disk is full; this change was not kept, everything before it was")]
+    #[error("the disk is full")]
     Full,
     /// A second program holds the shelf.
     #[error("another window of this program, or another program, has the projects open")]
@@ -70,6 +71,9 @@ pub enum ShelfError {
         /// The newest revision.
         newest: Revision,
     },
+    /// A bundle cannot be taken in or made.
+    #[error(transparent)]
+    Bundle(#[from] BundleError),
     /// The change does not fit the project.
     #[error(transparent)]
     Change(#[from] ChangeError),
@@ -81,7 +85,9 @@ impl ShelfError {
         Some(match self {
             ShelfError::Folder { .. } => "give another folder, or see that this one can be written",
             ShelfError::ReadOnly => "allow writing to the folder and its files, or give another folder",
-            ShelfError::Full => "make room on the disk, then make the change again",
+            ShelfError::Full => {
+                "nothing that was kept is lost; make room on the disk, then make the change again"
+            }
             ShelfError::InUse => "close the other one, or give another folder",
             ShelfError::Newer { .. } => {
                 "take the newer version of the program; the projects were left as they are"
@@ -97,6 +103,7 @@ impl ShelfError {
             ShelfError::NotAPicture => "save the scan as PNG or JPEG",
             ShelfError::PictureTooLarge => "scan it in less detail, or save it as JPEG",
             ShelfError::NoProject(_) | ShelfError::NoRevision(_) | ShelfError::NoPicture(_) => return None,
+            ShelfError::Bundle(error) => error.help(),
             ShelfError::Change(_) => return None,
         })
     }

@@ -5,6 +5,7 @@
 //! [`Shelf::change`].
 
 mod backup;
+mod bundle;
 mod change;
 mod content;
 mod error;
@@ -22,6 +23,7 @@ mod schema;
 mod shelf;
 mod splice;
 
+pub use self::bundle::BundleError;
 pub use self::change::{Change, ChangeError, Setting};
 pub use self::error::ShelfError;
 pub use self::history::{Act, Label, Stored};

@@ -126,7 +126,8 @@ pub(crate) fn look_over(connection: &Connection, care: Care) -> Result<(), Shelf
     };
     let found: String = connection.query_row(check, [], |row| row.get(0))?;
     if found != "ok" {
-        return Err(ShelfError::Damaged(found));
+        // The first line only says which database is meant.
+        return Err(ShelfError::Damaged(found.lines().last().unwrap_or_default().to_owned()));
     }
     if care == Care::Close && schema::form(connection)? > 0 {
         content::check(connection)?;

@@ -43,7 +43,7 @@ impl Shelf {
         let folder = self.folder.clone();
         self.write(|transaction| {
             let before = newest(transaction, id)?;
-            let page = keep(transaction, &folder, id, media, bytes)?;
+            let page = keep(transaction, &folder, id, None, media, bytes)?;
             let index = before.0.pages.len();
             let added = Change::AddPage { index, page: Page { page, name: name.to_owned(), media } };
             Ok((page, make(transaction, id, before, act, &[added])?))
@@ -64,11 +64,12 @@ pub(crate) fn media(bytes: &[u8]) -> Result<Media, ShelfError> {
     Media::of(bytes).ok_or(ShelfError::NotAPicture)
 }
 
-/// Keeps a picture for a page of a project, which gets a new number.
+/// Keeps a picture for a page of a project, under a new number where none is given.
 pub(crate) fn keep(
     transaction: &Transaction<'_>,
     folder: &Folder,
     id: ProjectId,
+    page: Option<PageId>,
     media: Media,
     bytes: &[u8],
 ) -> Result<PageId, ShelfError> {
@@ -77,9 +78,11 @@ pub(crate) fn keep(
     let number = transaction
         .prepare_cached(
             "INSERT INTO page (project, number, media, digest)
-             SELECT ?1, coalesce(max(number), 0) + 1, ?2, ?3 FROM page WHERE project = ?1 RETURNING number",
+             SELECT ?1, coalesce(?2, max(number) + 1, 1), ?3, ?4 FROM page WHERE project = ?1 RETURNING number",
         )?
-        .query_row(params![id.number(), media.name(), digest.as_str()], |row| row.get(0))?;
+        .query_row(params![id.number(), page.map(PageId::number), media.name(), digest.as_str()], |row| {
+            row.get(0)
+        })?;
     Ok(PageId::from_number(number))
 }
 

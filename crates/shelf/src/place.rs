@@ -1,6 +1,6 @@
 //! The place at the needles and the pace of the work. Both are on the disk at once, and no undo touches them.
 
-use rusqlite::{OptionalExtension, params};
+use rusqlite::{Connection, OptionalExtension, Transaction, params};
 
 use crate::content::revision;
 use crate::error::ShelfError;
@@ -24,12 +24,7 @@ impl Shelf {
     pub fn place(&self, id: ProjectId) -> Result<Option<Place>, ShelfError> {
         self.read(|connection| {
             revision(connection, id)?;
-            let place = connection
-                .prepare_cached("SELECT piece, row, stitch FROM place WHERE project = ?1")?
-                .query_row([id.number()], |row| {
-                    Ok(Place { piece: row.get(0)?, row: row.get(1)?, stitch: row.get(2)? })
-                });
-            Ok(place.optional()?)
+            place(connection, id)
         })
     }
 
@@ -37,12 +32,7 @@ impl Shelf {
     pub fn set_place(&mut self, id: ProjectId, place: Place) -> Result<(), ShelfError> {
         self.write(|transaction| {
             revision(transaction, id)?;
-            transaction
-                .prepare_cached(
-                    "INSERT OR REPLACE INTO place (project, piece, row, stitch) VALUES (?1, ?2, ?3, ?4)",
-                )?
-                .execute(params![id.number(), place.piece, place.row, place.stitch])?;
-            Ok(())
+            set_place(transaction, id, place)
         })
     }
 
@@ -73,4 +63,26 @@ impl Shelf {
             Ok(rows.collect::<Result<_, _>>()?)
         })
     }
+}
+
+/// The place at the needles of a project that is there.
+pub(crate) fn place(connection: &Connection, id: ProjectId) -> Result<Option<Place>, ShelfError> {
+    let place = connection
+        .prepare_cached("SELECT piece, row, stitch FROM place WHERE project = ?1")?
+        .query_row([id.number()], |row| {
+            Ok(Place { piece: row.get(0)?, row: row.get(1)?, stitch: row.get(2)? })
+        });
+    Ok(place.optional()?)
+}
+
+/// Notes the place at the needles of a project that is there.
+pub(crate) fn set_place(
+    transaction: &Transaction<'_>,
+    id: ProjectId,
+    place: Place,
+) -> Result<(), ShelfError> {
+    transaction
+        .prepare_cached("INSERT OR REPLACE INTO place (project, piece, row, stitch) VALUES (?1, ?2, ?3, ?4)")?
+        .execute(params![id.number(), place.piece, place.row, place.stitch])?;
+    Ok(())
 }

@@ -3,13 +3,14 @@
 //! A project counts as whole where its digest says so. One that the backup has in an older state is brought up to
 //! date by one more change, which can be undone; one that it does not have is put on the shelf anew.
 
-use rusqlite::{Connection, OptionalExtension, Transaction, params};
+use rusqlite::{Connection, Transaction, params};
 
 use crate::change::difference;
 use crate::content::{insert, newest};
 use crate::error::ShelfError;
 use crate::history::{Act, make};
 use crate::ids::{ProjectId, Timestamp};
+use crate::place::{place, set_place};
 
 /// No shelf has as many projects as this; a damaged count might say so.
 const MOST_PROJECTS: i64 = 100_000;
@@ -50,23 +51,23 @@ fn project(
     match newest(target, id) {
         Ok((_, there)) if there >= revision => return Ok(false),
         Ok(before) => {
-            pictures(damaged, target, id)?;
+            copy_pictures(damaged, target, id)?;
             let changes = difference(&before.0, &found);
             let act = Act { window: "", label: "brought back from the damaged file", at: now };
             make(target, id, before, act, &changes)?;
         }
         Err(ShelfError::NoProject(_)) => {
             insert(target, Some(id), &found, now)?;
-            pictures(damaged, target, id)?;
+            copy_pictures(damaged, target, id)?;
         }
         Err(error) => return Err(error),
     }
-    place(damaged, target, id)?;
+    copy_place(damaged, target, id)?;
     Ok(true)
 }
 
 /// Copies what is known of a project's pictures, as far as it can be read.
-fn pictures(damaged: &Connection, target: &Transaction<'_>, id: ProjectId) -> Result<(), ShelfError> {
+fn copy_pictures(damaged: &Connection, target: &Transaction<'_>, id: ProjectId) -> Result<(), ShelfError> {
     let Ok(mut query) = damaged.prepare("SELECT number, media, digest FROM page WHERE project = ?1") else {
         return Ok(());
     };
@@ -83,17 +84,9 @@ fn pictures(damaged: &Connection, target: &Transaction<'_>, id: ProjectId) -> Re
 }
 
 /// Copies the place at the needles, where it can be read.
-fn place(damaged: &Connection, target: &Transaction<'_>, id: ProjectId) -> Result<(), ShelfError> {
-    let found = damaged
-        .query_row("SELECT piece, row, stitch FROM place WHERE project = ?1", [id.number()], |row| {
-            Ok((row.get::<_, u32>(0)?, row.get::<_, u32>(1)?, row.get::<_, u32>(2)?))
-        })
-        .optional();
-    if let Ok(Some((piece, row, stitch))) = found {
-        target.execute(
-            "INSERT OR REPLACE INTO place (project, piece, row, stitch) VALUES (?1, ?2, ?3, ?4)",
-            params![id.number(), piece, row, stitch],
-        )?;
+fn copy_place(damaged: &Connection, target: &Transaction<'_>, id: ProjectId) -> Result<(), ShelfError> {
+    match place(damaged, id) {
+        Ok(Some(place)) => set_place(target, id, place),
+        _ => Ok(()),
     }
-    Ok(())
 }

@@ -164,3 +164,42 @@ fn entry(row: &Row<'_>) -> rusqlite::Result<Entry> {
         removed: row.get::<_, Option<i64>>(5)?.is_some(),
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::{Shelf, ShelfError, Timestamp};
+    use crate::{Act, Change, Place, Project, Setting};
+
+    #[test]
+    fn a_full_disk_takes_nothing_away_and_the_work_goes_on_when_there_is_room() {
+        let folder = tempfile::tempdir().unwrap();
+        let at = Timestamp::from_millis(0);
+        let act = Act { window: "w", label: "notes", at };
+        let (mut shelf, _) = Shelf::open(folder.path(), at).unwrap();
+        let id = shelf.create(&Project { text: "Cast on 24.".to_owned(), ..Project::default() }, at).unwrap();
+        let before = shelf.project(id).unwrap();
+        let pages: i64 = shelf.connection.pragma_query_value(None, "page_count", |row| row.get(0)).unwrap();
+        let most = |shelf: &Shelf, pages: i64| {
+            shelf.connection.pragma_update_and_check(None, "max_page_count", pages, |_| Ok(())).unwrap();
+        };
+        most(&shelf, pages);
+
+        let notes = [Change::Set(Setting::Notes("for the carriage ".repeat(2_000)))];
+        let refused = shelf.change(id, before.revision, act, &notes).unwrap_err();
+        assert!(matches!(refused, ShelfError::Full), "{refused}");
+        assert_eq!(refused.to_string(), "the disk is full");
+        assert!(refused.help().unwrap().contains("make room"));
+        let large = Project { text: "knit 1. ".repeat(9_000), ..Project::default() };
+        assert!(matches!(shelf.create(&large, at), Err(ShelfError::Full)));
+        assert_eq!(shelf.project(id).unwrap(), before);
+        assert_eq!(shelf.list().unwrap().len(), 1);
+
+        most(&shelf, pages * 100);
+        let after = shelf.change(id, before.revision, act, &notes).unwrap();
+        shelf.set_place(id, Place { piece: 0, row: 1, stitch: 0 }).unwrap();
+        drop(shelf);
+        let (shelf, notices) = Shelf::open(folder.path(), at).unwrap();
+        assert_eq!(notices, []);
+        assert_eq!(shelf.project(id).unwrap(), after);
+    }
+}

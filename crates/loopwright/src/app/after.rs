@@ -8,7 +8,7 @@ use shelf::ProjectId;
 
 use crate::app::desk::{Desk, Done};
 use crate::app::running::Running;
-use crate::app::wire::{DoubtState, View};
+use crate::app::wire::{DoubtKind, DoubtState, View};
 use crate::output::write_file;
 
 /// The folder of small pictures within the folder of the shelf. They are made anew when they are missing.
@@ -43,10 +43,14 @@ async fn drape(running: &Arc<Running>, id: ProjectId, desk: &Arc<Desk>, done: &D
     }
 }
 
-/// Rows and open doubts.
+/// Rows, and doubts that are open; words not understood are none that she could settle.
 fn summary(view: &View) -> (u32, u32) {
     let rows: usize = view.pieces.iter().map(|piece| piece.rows.len()).sum();
-    let doubts = view.doubts.iter().filter(|doubt| doubt.state == DoubtState::Open).count();
+    let doubts = view
+        .doubts
+        .iter()
+        .filter(|doubt| doubt.state == DoubtState::Open && doubt.kind != DoubtKind::Unread)
+        .count();
     (rows as u32, doubts as u32)
 }
 

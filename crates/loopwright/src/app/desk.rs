@@ -76,6 +76,8 @@ impl Desk {
         });
         let reading = reading::start(&shared);
         let search = search::start(&shared, Arc::clone(&state));
+        // The first reading is the slowest; nobody waits for this one.
+        let _ = reading.send(reading::Job::to_warm_up(&state));
         Desk {
             shared,
             state: Mutex::new(state),

@@ -2,6 +2,7 @@
 
 #![allow(dead_code, reason = "each test file takes what it needs")]
 
+use std::hash::{DefaultHasher, Hash, Hasher};
 use std::path::Path;
 
 use shelf::{Act, Change, Project, ProjectId, Setting, Shelf, Splice, Stored, Timestamp};
@@ -56,4 +57,11 @@ pub fn set_notes(shelf: &mut Shelf, id: ProjectId, notes: &str) -> Stored {
 /// The first bytes of a PNG and something after them.
 pub fn png(rest: &[u8]) -> Vec<u8> {
     [b"\x89PNG\r\n\x1a\n", rest].concat()
+}
+
+/// Stands for a project as it is.
+pub fn fingerprint(project: &Project) -> u64 {
+    let mut hasher = DefaultHasher::new();
+    format!("{project:?}").hash(&mut hasher);
+    hasher.finish()
 }

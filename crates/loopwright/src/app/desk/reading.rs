@@ -19,6 +19,13 @@ pub struct Job {
     pub reply: oneshot::Sender<Option<View>>,
 }
 
+impl Job {
+    /// A reading that nobody waits for: the next one will be quicker.
+    pub fn to_warm_up(state: &Arc<State>) -> Job {
+        Job { state: Arc::clone(state), earlier: None, reply: oneshot::channel().0 }
+    }
+}
+
 /// Starts the thread; it ends when nobody can send it anything.
 pub fn start(shared: &Arc<Shared>) -> Sender<Job> {
     let (sender, jobs) = channel();

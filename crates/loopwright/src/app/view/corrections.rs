@@ -10,7 +10,8 @@ use super::Subject;
 use super::carry::{Earlier, touch};
 use super::diff::rows_changed;
 use crate::app::wire::{self, Change, Doubt, DoubtKind, DoubtOption, DoubtState, RowChange};
-use crate::remark::{Remark, capital, correction};
+use crate::choice::one_line;
+use crate::remark::{Remark, capital, correction, correction_in_words};
 
 /// What is said of a place that more than one correction would mend.
 const OPEN: &str = "perhaps a misprint";
@@ -65,7 +66,7 @@ impl Subject<'_> {
             .iter()
             .enumerate()
             .map(|(place, way)| DoubtOption {
-                label: label(way.corrections.iter().copied()),
+                label: self.label(way.corrections.iter().copied()),
                 chosen: mending.sure && place == 0,
                 change: way.corrections.iter().filter_map(|one| self.rule(&ruling(one, true))).collect(),
                 cost: Some(rounded(way.cost - least)),
@@ -159,7 +160,13 @@ impl Subject<'_> {
     ) -> DoubtOption {
         let rows =
             earlier.map_or_else(Vec::new, |earlier| earlier.rows_of(&ruling.corrected, &ruling.printed));
-        DoubtOption { label: label([&emendation(ruling, String::new())]), chosen, change, cost: None, rows }
+        DoubtOption {
+            label: self.label([&emendation(ruling, String::new())]),
+            chosen,
+            change,
+            cost: None,
+            rows,
+        }
     }
 
     /// A ruling as the remark on a correction.
@@ -194,6 +201,23 @@ impl Subject<'_> {
         let mut doubt = self.told_doubt(remark, DoubtKind::Correction);
         doubt.options = options;
         doubt
+    }
+
+    /// What corrections do; of words put in also after which others, for the same may be put in at several places.
+    fn label<'a>(&self, corrections: impl IntoIterator<Item = &'a Emendation>) -> String {
+        let words = corrections.into_iter().map(|one| match one.printed.as_str() {
+            "" => format!("{} after \"{}\"", correction_in_words(one), self.before(one)),
+            _ => correction_in_words(one),
+        });
+        capital(&words.collect::<Vec<_>>().join("; "))
+    }
+
+    /// The instruction that stands before a place.
+    fn before(&self, one: &Emendation) -> String {
+        let text = &self.checked.source.text;
+        let before = text.get(..one.span.range().start).unwrap_or("").trim_end();
+        let start = before.rfind([',', ';', ':', '.', '-', '\u{2014}', '\n']).map_or(0, |at| at + 1);
+        one_line(before.get(start..).unwrap_or(before))
     }
 
     fn wire(&self, ruling: &Ruling) -> wire::Ruling {
@@ -257,12 +281,6 @@ fn emendation(ruling: &Ruling, row: String) -> Emendation {
 
 fn as_printed(change: Vec<Change>, chosen: bool) -> DoubtOption {
     DoubtOption { label: AS_PRINTED.to_owned(), chosen, change, cost: None, rows: Vec::new() }
-}
-
-/// What corrections say, without their places.
-fn label<'a>(corrections: impl IntoIterator<Item = &'a Emendation>) -> String {
-    let words = corrections.into_iter().map(crate::remark::correction_in_words);
-    capital(&words.collect::<Vec<_>>().join("; "))
 }
 
 fn rounded(cost: f64) -> f64 {

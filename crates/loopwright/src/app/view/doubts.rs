@@ -12,6 +12,8 @@ use crate::choice::{Choice, Term, choices, sense_of};
 use crate::remark::{Remark, RemarkKind, capital, remarks_but_corrections};
 use crate::request::offered;
 
+/// Nats by which an answer must be ahead of the next to count as sure: odds of 20 to 1.
+const AHEAD: f64 = 3.0;
 /// The longest text, in bytes, of which it is shown what every other answer would do.
 const LONGEST: usize = 40_000;
 
@@ -73,6 +75,9 @@ impl Subject<'_> {
         let options = options.collect();
         let mut doubt = self.told_doubt(&Remark::from(choice), DoubtKind::Choice);
         (doubt.key, doubt.options) = (format!("choice/{question}"), options);
+        if !is_open(decision) {
+            (doubt.state, doubt.sure) = (DoubtState::Settled, true);
+        }
         doubt
     }
 
@@ -134,6 +139,11 @@ impl Subject<'_> {
             rows: Vec::new(),
         }
     }
+}
+
+/// Whether another answer to a question is not far behind.
+pub fn is_open(decision: &Decision) -> bool {
+    matches!(decision.answers.as_slice(), [(_, best), (_, next), ..] if next - best < AHEAD)
 }
 
 /// Corrections and questions are told elsewhere.

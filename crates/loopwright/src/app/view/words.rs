@@ -13,12 +13,10 @@ use span::Span;
 
 use super::Subject;
 use super::carry::touch;
+use super::doubts::is_open;
 use crate::app::wire::WordView;
 use crate::choice::uses;
 use crate::fault::faults;
-
-/// Nats by which an answer must be ahead of the next for its words to count as sure: odds of 20 to 1.
-const AHEAD: f64 = 3.0;
 
 impl Subject<'_> {
     /// The words that stitches were made of, and those not understood, in the order of the text.
@@ -34,8 +32,14 @@ impl Subject<'_> {
         for (index, piece) in reading.pieces.iter().enumerate() {
             rows_of(reading, index, piece, &mut note);
         }
+        let open: Vec<&str> = reading
+            .decisions
+            .iter()
+            .filter(|decision| is_open(decision))
+            .map(|decision| decision.question.as_str())
+            .collect();
         for (span, question) in uses(self.checked, reading) {
-            if is_open(reading, &question) {
+            if open.contains(&question.as_str()) {
                 note(span, 1);
             }
         }
@@ -59,12 +63,4 @@ fn rows_of(reading: &Reading, index: usize, piece: &PieceReading, note: &mut imp
         let level = if faults.contains(&row) { 1 } else { 2 };
         worked.ops.chunk_by(|a, b| a.span == b.span).for_each(|run| note(run[0].span, level));
     }
-}
-
-/// Whether another answer to a question is not far behind.
-fn is_open(reading: &Reading, question: &str) -> bool {
-    let decision = reading.decisions.iter().find(|decision| decision.question == question);
-    decision.is_some_and(
-        |decision| matches!(decision.answers.as_slice(), [(_, best), (_, next), ..] if next - best < AHEAD),
-    )
 }
