@@ -20,7 +20,7 @@ export const en = {
     left: 'What the left page shows',
     skip: 'Skip to the page',
   },
-  theme: { name: 'Paper', system: 'As the system', light: 'Light', dark: 'Dark' },
+  theme: { name: 'Paper', system: 'System', light: 'Light', dark: 'Dark' },
   status: {
     kept: 'Everything is kept',
     sending: 'Keeping …',
@@ -266,6 +266,7 @@ export const en = {
     period: 'Period',
     source: 'Source',
     symbol: (name: string) => `Chart symbol: ${name}`,
+    printedAs: 'printed as',
     about: (version: string, shelf: string) => `Loopwright ${version}. The shelf stands in ${shelf}.`,
   },
   notices: { heading: 'Before you begin', done: 'Understood' },
