@@ -1,7 +1,7 @@
 // Keeps the page and the shelf in step: what was changed here goes out, what was changed elsewhere comes in.
 //
-// Changes made here hold at once. They wait in `pending` for a moment, so that quick typing makes one request, then
-// go out as one batch, one at a time. Where another window was quicker, the project is fetched anew and the waiting
+// Changes made here hold at once. They wait in `pending` while a batch is on its way,
+// then go out as the next one. Where another window was quicker, the project is fetched anew and the waiting
 // splices are carried over the other window's. Where the program cannot be reached, they wait, and are sent again.
 // Knows nothing of screens; everything it tells goes through `Listener`.
 
@@ -9,8 +9,11 @@ import { Refused } from '../api/client';
 import type { Change, Changed, Project, ProjectState } from '../api/types';
 import { apply, cross, difference, joined, type Splice } from '../text/splice';
 
-/** How long changes are gathered before they go out, in milliseconds: about one frame. */
-const GATHER = 16;
+/**
+ * How long changes are gathered before they go out, in milliseconds: those of one turn of the page. While a batch is
+ * on its way the next one gathers by itself, so that quick typing makes few requests.
+ */
+const GATHER = 0;
 /** How long to wait before trying again, in milliseconds, and the longest of these waits. */
 const RETRY = 600;
 const LONGEST_RETRY = 5000;
