@@ -62,12 +62,14 @@ impl Subject<'_> {
     fn found_at(&self, ways: &[Way<'_>]) -> Doubt {
         let mending = &self.checked.mending;
         let least = ways.first().map_or(0.0, |way| way.cost);
+        let is_first = |one: &Emendation| ways[0].corrections.iter().any(|first| same(first, one));
+        let settled = self.checked.emendations().any(is_first);
         let mut options: Vec<DoubtOption> = ways
             .iter()
             .enumerate()
             .map(|(place, way)| DoubtOption {
                 label: self.label(way.corrections.iter().copied()),
-                chosen: mending.sure && place == 0,
+                chosen: settled && place == 0,
                 change: way.corrections.iter().filter_map(|one| self.rule(&ruling(one, true))).collect(),
                 cost: Some(rounded(way.cost - least)),
                 rows: self.rows_in(&mending.printed, way.reading, &way.corrections[0].row),
@@ -76,7 +78,7 @@ impl Subject<'_> {
         let refused = ways.iter().flat_map(|way| &way.corrections);
         options.push(as_printed(refused.filter_map(|one| self.rule(&ruling(one, false))).collect(), false));
         let mut doubt = self.doubt(&correction(self.checked.reading(), ways[0].corrections[0]), options);
-        if mending.sure {
+        if settled {
             (doubt.state, doubt.sure) = (DoubtState::Settled, true);
         } else if ways.len() > 1 {
             doubt.title = match doubt.place.as_str() {
