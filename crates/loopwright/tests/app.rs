@@ -22,7 +22,7 @@ fn insert(at: usize, words: &str) -> Value {
 }
 
 fn folder() -> tempfile::TempDir {
-    tempfile::tempdir().unwrap()
+    tempfile::tempdir().expect("a folder")
 }
 
 #[test]

@@ -43,24 +43,25 @@ impl App {
             .stdout(Stdio::piped())
             .stderr(Stdio::inherit())
             .spawn()
-            .unwrap();
+            .expect("the program starts");
         let mut line = String::new();
-        BufReader::new(child.stdout.take().unwrap()).read_line(&mut line).unwrap();
+        let stdout = child.stdout.take().expect("its output");
+        BufReader::new(stdout).read_line(&mut line).expect("a line");
         let address = line.split_whitespace().last().expect("the address").to_owned();
         let (place, token) = address.split_once('#').expect("the token");
-        let port = place.split(':').nth(2).unwrap().split('/').next().unwrap().parse().unwrap();
+        let port = place.split([':', '/']).nth(4).and_then(|port| port.parse().ok()).expect("the port");
         App { child, port, token: token.to_owned(), address }
     }
 
     /// Kills the program where it stands.
     pub fn kill(&mut self) {
-        self.child.kill().unwrap();
-        self.child.wait().unwrap();
+        self.child.kill().expect("it runs");
+        self.child.wait().expect("it ends");
     }
 
     /// Asks with the token.
     pub fn ask(&self, method: &str, path: &str, body: Option<&Value>) -> Answer {
-        let bytes = body.map(|body| serde_json::to_vec(body).unwrap());
+        let bytes = body.map(|body| serde_json::to_vec(body).expect("JSON"));
         let kind = if body.is_some() { "application/json" } else { "" };
         self.send(method, path, kind, bytes.as_deref().unwrap_or_default())
     }
@@ -100,7 +101,7 @@ impl App {
     pub fn project(&self, text: &str) -> String {
         let made = self.ask("POST", "/api/projects", Some(&json!({ "title": "A pattern", "text": text })));
         assert_eq!(made.status, 200, "{made:?}");
-        made.json()["id"].as_str().unwrap().to_owned()
+        made.json()["id"].as_str().expect("an id").to_owned()
     }
 
     /// Makes changes from one window at a revision.
@@ -121,10 +122,12 @@ impl App {
 
     /// What happens to a project, line by line.
     pub fn live(&self, id: &str) -> Live {
-        let mut stream = self.connect().unwrap();
+        let mut stream = self.connect().expect("a connection");
         let (bearer, host) = (format!("Bearer {}", self.token), format!("127.0.0.1:{}", self.port));
         let headers = [("host", host.as_str()), ("authorization", bearer.as_str())];
-        stream.write_all(&request("GET", &format!("/api/projects/{id}/live"), &headers, b"")).unwrap();
+        stream
+            .write_all(&request("GET", &format!("/api/projects/{id}/live"), &headers, b""))
+            .expect("it listens");
         Live(BufReader::new(stream))
     }
 }
@@ -194,14 +197,14 @@ impl Live {
         loop {
             if self.line() == wanted {
                 let line = self.line();
-                return serde_json::from_str(line.strip_prefix("data: ").unwrap()).unwrap();
+                return serde_json::from_str(line.strip_prefix("data: ").expect("data")).expect("JSON");
             }
         }
     }
 
     fn line(&mut self) -> String {
         let mut line = String::new();
-        assert!(self.0.read_line(&mut line).unwrap() > 0, "the events ended");
+        assert!(self.0.read_line(&mut line).expect("a line") > 0, "the events ended");
         line.trim_end().to_owned()
     }
 }
