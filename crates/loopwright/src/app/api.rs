@@ -68,6 +68,8 @@ pub fn routes() -> (Router<Arc<Running>>, Description) {
         .routes(routes!(labels::view))
         .routes(routes!(export::booklet))
         .routes(routes!(export::rows))
+        .routes(routes!(export::bundle))
+        .routes(routes!(export::import))
         .routes(routes!(pages::add))
         .routes(routes!(pages::page))
         .routes(routes!(projects::place, projects::set_place))
@@ -83,4 +85,38 @@ pub fn routes() -> (Router<Arc<Running>>, Description) {
 pub fn described() -> String {
     let (_, description) = routes();
     description.to_pretty_json().unwrap_or_default()
+}
+
+#[cfg(test)]
+mod tests {
+    use std::path::Path;
+
+    /// The front end's types are made of this file. `LOOPWRIGHT_REWRITE=1` writes it anew.
+    #[test]
+    fn the_description_is_that_of_the_schema_folder() {
+        let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../schema/app-api.json");
+        let described = format!("{}\n", super::described());
+        if std::env::var_os("LOOPWRIGHT_REWRITE").is_some() {
+            std::fs::write(&path, &described).unwrap();
+        }
+        let kept = std::fs::read_to_string(&path).unwrap();
+        assert!(
+            kept == described,
+            "schema/app-api.json is not up to date; run the test with LOOPWRIGHT_REWRITE=1"
+        );
+    }
+
+    #[test]
+    fn every_refusal_is_described() {
+        let described: serde_json::Value = serde_json::from_str(&super::described()).unwrap();
+        for (path, item) in described["paths"].as_object().unwrap() {
+            for (method, operation) in item.as_object().unwrap() {
+                let responses = operation["responses"].as_object().unwrap();
+                let has = |status: &str| responses.contains_key(status);
+                assert!(has("200") || has("204"), "{method} {path}");
+                assert!(!path.contains('{') || has("404"), "{method} {path} may find nothing");
+                assert!(operation.get("requestBody").is_none() || has("413"), "{method} {path} takes a body");
+            }
+        }
+    }
 }

@@ -61,7 +61,10 @@ impl From<ShelfError> for Refused {
             }
             ShelfError::Stale { .. } => StatusCode::CONFLICT,
             ShelfError::Change(ChangeError::TooLong { .. }) => StatusCode::PAYLOAD_TOO_LARGE,
-            ShelfError::Change(_) => StatusCode::UNPROCESSABLE_ENTITY,
+            ShelfError::PictureTooLarge => StatusCode::PAYLOAD_TOO_LARGE,
+            ShelfError::Change(_) | ShelfError::Bundle(_) | ShelfError::NotAPicture => {
+                StatusCode::UNPROCESSABLE_ENTITY
+            }
             ShelfError::Full => StatusCode::INSUFFICIENT_STORAGE,
             _ => StatusCode::SERVICE_UNAVAILABLE,
         };

@@ -7,7 +7,6 @@ use axum::http::StatusCode;
 use axum::response::Response;
 use serde::Deserialize;
 use shelf::{Act, PageId};
-use utoipa::IntoParams;
 
 use super::App;
 use super::projects::file;
@@ -16,8 +15,7 @@ use crate::app::refused::Refused;
 use crate::app::running::now;
 use crate::app::wire::{PageMade, Refusal};
 
-#[derive(Debug, Deserialize, IntoParams)]
-#[into_params(parameter_in = Query)]
+#[derive(Debug, Deserialize)]
 pub struct PageQuery {
     /// What the picture is called, such as the name of its file.
     #[serde(default)]
@@ -28,7 +26,7 @@ pub struct PageQuery {
 }
 
 /// Adds a picture of a page after the others; undo takes it away again.
-#[utoipa::path(post, path = "/api/projects/{id}/pages", params(("id" = String, Path), PageQuery),
+#[utoipa::path(post, path = "/api/projects/{id}/pages", params(("id" = String, Path), ("name" = Option<String>, Query, description = "What the picture is called, such as the name of its file"), ("window" = Option<String>, Query, description = "The window that it comes from")),
     request_body(content = Vec<u8>, content_type = "application/octet-stream", description = "PNG or JPEG"), responses(
     (status = 200, body = PageMade),
     (status = 400, description = "Not understood", body = Refusal),

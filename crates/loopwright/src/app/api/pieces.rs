@@ -7,7 +7,7 @@ use axum::http::StatusCode;
 use axum::response::Response;
 use cloth::Facing;
 use serde::Deserialize;
-use utoipa::{IntoParams, ToSchema};
+use utoipa::ToSchema;
 
 use super::App;
 use super::projects::file;
@@ -27,27 +27,23 @@ pub enum Seen {
     Wrong,
 }
 
-#[derive(Debug, Deserialize, IntoParams)]
-#[into_params(parameter_in = Query)]
+#[derive(Debug, Deserialize)]
 pub struct ChartQuery {
     /// The side that is shown.
     #[serde(default)]
-    #[param(inline)]
     side: Seen,
 }
 
-#[derive(Debug, Deserialize, IntoParams)]
-#[into_params(parameter_in = Query)]
+#[derive(Debug, Deserialize)]
 pub struct PictureQuery {
     /// The side that is shown.
     #[serde(default)]
-    #[param(inline)]
     face: Seen,
 }
 
 /// The chart of a piece.
 #[utoipa::path(get, path = "/api/projects/{id}/pieces/{n}/chart",
-    params(("id" = String, Path), ("n" = String, Path), ChartQuery), responses(
+    params(("id" = String, Path), ("n" = String, Path), ("side" = Option<Seen>, Query, description = "The side that is shown")), responses(
     (status = 200, content_type = "image/svg+xml", body = String),
     (status = 400, description = "No such side", body = Refusal),
     (status = 404, description = "No such project or piece, or no chart of it", body = Refusal),
@@ -84,7 +80,7 @@ pub async fn mesh(State(app): App, Path((id, n)): Path<(String, String)>) -> Res
 
 /// The cloth of a piece as a picture.
 #[utoipa::path(get, path = "/api/projects/{id}/pieces/{n}/cloth.png",
-    params(("id" = String, Path), ("n" = String, Path), PictureQuery), responses(
+    params(("id" = String, Path), ("n" = String, Path), ("face" = Option<Seen>, Query, description = "The side that is shown")), responses(
     (status = 200, content_type = "image/png", body = Vec<u8>),
     (status = 400, description = "No such side", body = Refusal),
     (status = 404, description = "No such project or piece", body = Refusal),

@@ -135,6 +135,7 @@ impl Move {
 #[cfg(test)]
 mod tests {
     use super::Moves;
+    use crate::app::wire::At;
 
     /// Where the words of one text stand in another.
     fn found<'a>(before: &str, after: &'a str, words: &str) -> Option<&'a str> {

@@ -5,6 +5,7 @@
 
 use mending::{Emendation, Mended, Ruling};
 use reading::Reading;
+use span::Span;
 
 use super::Subject;
 use super::carry::{Earlier, touch};
@@ -15,6 +16,8 @@ use crate::remark::{Remark, capital, correction, correction_in_words};
 
 /// What is said of a place that more than one correction would mend.
 const OPEN: &str = "perhaps a misprint";
+/// What is said of a place that was left alone.
+const LEFT: &str = "left as printed";
 const AS_PRINTED: &str = "Leave as printed";
 
 /// One way to correct one place, or several that go together.
@@ -62,21 +65,24 @@ impl Subject<'_> {
     fn found_at(&self, ways: &[Way<'_>]) -> Doubt {
         let mending = &self.checked.mending;
         let least = ways.first().map_or(0.0, |way| way.cost);
+        let is_first = |one: &Emendation| ways[0].corrections.iter().any(|first| same(first, one));
+        let settled = self.checked.emendations().any(is_first);
         let mut options: Vec<DoubtOption> = ways
             .iter()
             .enumerate()
             .map(|(place, way)| DoubtOption {
                 label: self.label(way.corrections.iter().copied()),
-                chosen: mending.sure && place == 0,
+                chosen: settled && place == 0,
                 change: way.corrections.iter().filter_map(|one| self.rule(&ruling(one, true))).collect(),
                 cost: Some(rounded(way.cost - least)),
                 rows: self.rows_in(&mending.printed, way.reading, &way.corrections[0].row),
             })
             .collect();
-        let refused = ways.iter().flat_map(|way| &way.corrections);
-        options.push(as_printed(refused.filter_map(|one| self.rule(&ruling(one, false))).collect(), false));
+        let offered = ways.iter().flat_map(|way| &way.corrections);
+        let refused: Vec<Ruling> = offered.map(|one| ruling(one, false)).collect();
+        options.push(as_printed(self.leave(&refused), false));
         let mut doubt = self.doubt(&correction(self.checked.reading(), ways[0].corrections[0]), options);
-        if mending.sure {
+        if settled {
             (doubt.state, doubt.sure) = (DoubtState::Settled, true);
         } else if ways.len() > 1 {
             doubt.title = match doubt.place.as_str() {
@@ -87,68 +93,111 @@ impl Subject<'_> {
         doubt
     }
 
-    /// What she took and refused; what was refused in a row where something was taken is an option there.
+    /// What she decided, one doubt for each row: what was taken there, or what was left as printed.
     fn ruled(&self, earlier: Option<&Earlier>) -> Vec<Doubt> {
         let text = &self.checked.source.text;
-        let rulings = &self.given.rulings;
-        let stands = |ruling: &&Ruling| ruling.span.of(text) == ruling.printed;
-        let mut refused: Vec<&Ruling> =
-            rulings.iter().filter(|ruling| !ruling.taken).filter(stands).collect();
-        let is_applied = |ruling: &&Ruling| self.checked.mending.taken.iter().any(|one| is_of(one, ruling));
+        let is_applied = |ruling: &Ruling| self.checked.mending.taken.iter().any(|one| is_of(one, ruling));
+        let in_force = |ruling: &&Ruling| {
+            ruling.span.of(text) == ruling.printed
+                && (!ruling.taken || ruling.leaves_alone() || is_applied(ruling))
+        };
+        let mut open: Vec<&Ruling> = self.given.rulings.iter().filter(in_force).collect();
         let bare = (self.checked.mending.searched && !self.checked.mending.taken.is_empty())
             .then(|| self.checked.read_bare());
         let mut doubts = Vec::new();
-        for taken in rulings.iter().filter(|ruling| ruling.taken).filter(is_applied) {
-            let row = self.row_of(taken);
-            let (here, elsewhere) = refused.into_iter().partition(|other| self.is_beside(taken, other));
-            refused = elsewhere;
-            let mut option =
-                self.option(taken, true, vec![Change::Rule { ruling: self.wire(taken) }], earlier);
-            if let Some(bare) = &bare {
-                option.rows = self.rows_in(bare, self.checked.reading(), &row);
-            }
-            doubts.push(self.decided(taken, option, &here, earlier));
+        // A correction that was taken is a doubt of its own; the first of a row has what was refused there as options.
+        while let Some(taken) = take_first(&mut open, is_correction) {
+            let beside = |other: &&Ruling| !is_correction(other) && self.is_beside(taken, other);
+            let (here, elsewhere) = open.into_iter().partition(beside);
+            open = elsewhere;
+            doubts.push(self.decided(taken, &here, bare.as_ref(), earlier));
         }
-        while let Some(first) = refused.first().copied() {
-            let (here, elsewhere): (Vec<&Ruling>, Vec<&Ruling>) =
-                refused.into_iter().partition(|other| self.is_beside(first, other));
-            refused = elsewhere;
-            doubts.push(self.left(first, &here, earlier));
+        while let Some(first) = take_first(&mut open, |_| true) {
+            let (mut here, elsewhere): (Vec<&Ruling>, Vec<&Ruling>) =
+                open.into_iter().partition(|other| self.is_beside(first, other));
+            open = elsewhere;
+            here.insert(0, first);
+            doubts.push(self.left(&here, earlier));
         }
         doubts
     }
 
-    /// A correction that was taken, with what was refused in its place.
+    /// A correction that was taken, with what was refused in its row.
     fn decided(
         &self,
         taken: &Ruling,
-        option: DoubtOption,
-        refused: &[&Ruling],
+        beside: &[&Ruling],
+        bare: Option<&Reading>,
         earlier: Option<&Earlier>,
     ) -> Doubt {
-        let undo = || Change::Unrule { at: self.wire(taken).at, corrected: taken.corrected.clone() };
-        let take = |other: &Ruling| Change::Rule { ruling: wire::Ruling { taken: true, ..self.wire(other) } };
+        let mut option = self.option(taken, true, vec![Change::Rule { ruling: self.wire(taken) }], earlier);
+        if let Some(bare) = bare {
+            option.rows = self.rows_in(bare, self.checked.reading(), &self.row_of(taken));
+        }
         let mut options = vec![option];
         options.extend(
-            refused.iter().map(|other| self.option(other, false, vec![undo(), take(other)], earlier)),
+            beside
+                .iter()
+                .filter(|other| !other.leaves_alone())
+                .map(|other| self.option(other, false, vec![self.unrule(taken), self.take(other)], earlier)),
         );
-        let refuse = Change::Rule { ruling: wire::Ruling { taken: false, ..self.wire(taken) } };
-        options.push(as_printed(vec![refuse], false));
+        options.push(as_printed(self.leave(&[Ruling { taken: false, ..taken.clone() }]), false));
         let mut doubt = self.doubt(&self.told(taken), options);
         doubt.state = DoubtState::Taken;
         doubt
     }
 
-    /// Corrections of one row that were all refused.
-    fn left(&self, first: &Ruling, refused: &[&Ruling], earlier: Option<&Earlier>) -> Doubt {
-        let take = |other: &Ruling| Change::Rule { ruling: wire::Ruling { taken: true, ..self.wire(other) } };
-        let mut options: Vec<DoubtOption> =
-            refused.iter().map(|other| self.option(other, false, vec![take(other)], earlier)).collect();
-        let again = refused.iter().map(|other| Change::Rule { ruling: self.wire(other) });
+    /// A row that was left as printed, with the corrections that were refused there.
+    fn left(&self, here: &[&Ruling], earlier: Option<&Earlier>) -> Doubt {
+        let (kept, refused): (Vec<&Ruling>, Vec<&Ruling>) =
+            here.iter().partition(|ruling| ruling.leaves_alone());
+        let freed: Vec<Change> = kept.iter().map(|kept| self.unrule(kept)).collect();
+        let mut options: Vec<DoubtOption> = refused
+            .iter()
+            .map(|other| {
+                let change = freed.iter().cloned().chain([self.take(other)]).collect();
+                self.option(other, false, change, earlier)
+            })
+            .collect();
+        let again = here.iter().map(|ruling| Change::Rule { ruling: self.wire(ruling) });
         options.push(as_printed(again.collect(), true));
-        let mut doubt = self.doubt(&self.told(first), options);
+        let mut doubt = match refused.first() {
+            Some(first) => self.doubt(&self.told(first), options),
+            None => self.doubt(&self.told(here[0]), options),
+        };
+        doubt.title = match doubt.place.as_str() {
+            "" => capital(LEFT),
+            place => format!("{place}: {LEFT}"),
+        };
         doubt.state = DoubtState::Refused;
         doubt
+    }
+
+    /// The changes that refuse corrections, and leave the row of the first as it is printed.
+    fn leave(&self, refused: &[Ruling]) -> Vec<Change> {
+        let mut changes: Vec<Change> = refused.iter().filter_map(|ruling| self.rule(ruling)).collect();
+        let row = refused.first().and_then(|first| self.row_words(first.span));
+        let words = row.map(|row| (row, row.of(&self.checked.source.text)));
+        if let Some((span, words)) = words.filter(|(_, words)| words.len() <= shelf::LINE_LIMIT) {
+            let (printed, corrected) = (words.to_owned(), words.to_owned());
+            changes.extend(self.rule(&Ruling { span, printed, corrected, why: String::new(), taken: true }));
+        }
+        changes
+    }
+
+    fn take(&self, ruling: &Ruling) -> Change {
+        Change::Rule { ruling: wire::Ruling { taken: true, ..self.wire(ruling) } }
+    }
+
+    fn unrule(&self, ruling: &Ruling) -> Change {
+        Change::Unrule { at: self.wire(ruling).at, corrected: ruling.corrected.clone() }
+    }
+
+    /// The words of the row that a place is in.
+    fn row_words(&self, place: Span) -> Option<Span> {
+        let pieces = &self.checked.reading().pieces;
+        let mut rows = pieces.iter().flat_map(|piece| &piece.piece.rows);
+        rows.find(|row| row.span.covers(place)).map(|row| row.span)
     }
 
     fn option(
@@ -184,10 +233,7 @@ impl Subject<'_> {
 
     /// Whether two rulings are ways out of one doubt.
     fn is_beside(&self, one: &Ruling, other: &Ruling) -> bool {
-        let pieces = &self.checked.reading().pieces;
-        let mut rows = pieces.iter().flat_map(|piece| &piece.piece.rows);
-        touch(one.span, other.span)
-            || rows.any(|row| row.span.covers(one.span) && row.span.covers(other.span))
+        touch(one.span, other.span) || self.row_words(one.span).is_some_and(|row| row.covers(other.span))
     }
 
     /// The rows that differ, those of one label alone where there are any.
@@ -248,6 +294,17 @@ fn add_other<'a>(ways: &mut [Vec<Way<'a>>], first: &'a Mended, other: &'a Mended
     if !own.is_empty() {
         ways[place].push(Way { corrections: own, cost: other.cost, reading: &other.reading });
     }
+}
+
+/// Takes the first of its kind out of a list.
+fn take_first<'a>(open: &mut Vec<&'a Ruling>, is_it: impl Fn(&Ruling) -> bool) -> Option<&'a Ruling> {
+    let place = open.iter().position(|ruling| is_it(ruling))?;
+    Some(open.remove(place))
+}
+
+/// Whether a ruling is a correction that was taken.
+fn is_correction(ruling: &Ruling) -> bool {
+    ruling.taken && !ruling.leaves_alone()
 }
 
 fn same(one: &Emendation, other: &Emendation) -> bool {

@@ -101,7 +101,8 @@ pub enum Country {
     Uk,
 }
 
-/// A correction of the print that was taken or refused.
+/// A correction of the print that was taken or refused; one that is taken with the printed words as the corrected ones
+/// leaves them as they are.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Ruling {
