@@ -16,8 +16,12 @@ const ROWS = Array.from({ length: 60 }, (_, i) => `Row ${i + 1}.--Slip 1, knit 2
 const TEXT = `A BROAD EDGING.\n\nCast on 20 stitches.\n\n${ROWS.join('\n\n')}\n`;
 
 interface Sample {
+  /** From the key to the frame. */
   shown: number;
+  /** From the request to the end of the answer. */
   answered: number;
+  /** From the end of the answer to the frame. */
+  drawn: number;
 }
 
 test('a keystroke to its results', async () => {
@@ -42,7 +46,8 @@ test('a keystroke to its results', async () => {
   const samples = (await page.evaluate(() => (window as unknown as { samples: Sample[] }).samples)).slice(WARM);
   console.log(`${samples.length} of ${KEYS - WARM} keys had results of their own`);
   console.log(`on screen: ${spread(samples.map(({ shown }) => shown))}`);
-  console.log(`of that, the program's answer: ${spread(samples.map(({ answered }) => answered))}`);
+  console.log(`of that, until the program has answered: ${spread(samples.map(({ answered }) => answered))}`);
+  console.log(`from then on to the frame: ${spread(samples.map(({ drawn }) => drawn))}`);
   await chromium.close();
   await program.clear();
 });
@@ -51,11 +56,11 @@ test('a keystroke to its results', async () => {
 function watch(): void {
   const samples: Sample[] = [];
   let pressed = 0;
-  let answered = 0;
+  let answer: PerformanceEntry | undefined;
   Object.assign(window, { samples });
   addEventListener('keydown', (event) => void (pressed = event.timeStamp), true);
   new PerformanceObserver((list) => {
-    for (const entry of list.getEntries()) if (entry.name.endsWith('/changes')) answered = entry.duration;
+    for (const entry of list.getEntries()) if (entry.name.endsWith('/changes')) answer = entry;
   }).observe({ type: 'resource' });
   const row = document.querySelector('[data-place="0.29"] .written')!;
   new MutationObserver(() => {
@@ -64,7 +69,12 @@ function watch(): void {
     pressed = 0;
     requestAnimationFrame(() => {
       const { port1, port2 } = new MessageChannel();
-      port1.onmessage = () => samples.push({ shown: performance.now() - since, answered });
+      port1.onmessage = () => {
+        if (!answer) return;
+        const now = performance.now();
+        const { startTime, duration } = answer;
+        samples.push({ shown: now - since, answered: duration, drawn: now - startTime - duration });
+      };
       port2.postMessage(null);
     });
   }).observe(row, { characterData: true, childList: true, subtree: true });

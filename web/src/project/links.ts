@@ -106,7 +106,7 @@ function firsts(piece: PieceView): number[] {
   return piece.rows.map((row) => (sum += operations(row)) - operations(row));
 }
 
-/** The row that a number or label names: the exact label first, then a range such as `27–36` that holds it. */
+/** The row of that label, in the piece at hand first, then in those after it. */
 export function findRow(view: View, wanted: string, from: number): { piece: number; row: number } | null {
   const label = wanted.trim().toLowerCase();
   if (label === '') return null;

@@ -1,19 +1,15 @@
 // Keeps the page and the shelf in step: what was changed here goes out, what was changed elsewhere comes in.
 //
-// Changes made here hold at once. They wait in `pending` while a batch is on its way,
-// then go out as the next one. Where another window was quicker, the project is fetched anew and the waiting
-// splices are carried over the other window's. Where the program cannot be reached, they wait, and are sent again.
+// Changes made here hold at once, and those of one turn of the page go out as one batch. While it is on its way, more
+// wait in `pending`; so quick typing makes few requests. Where another window was quicker, the project is fetched anew
+// and the waiting splices are carried over the other window's. Where the program cannot be reached, they wait, and are
+// sent again.
 // Knows nothing of screens; everything it tells goes through `Listener`.
 
 import { Refused } from '../api/client';
 import type { Change, Changed, Project, ProjectState } from '../api/types';
 import { apply, cross, difference, joined, type Splice } from '../text/splice';
 
-/**
- * How long changes are gathered before they go out, in milliseconds: those of one turn of the page. While a batch is
- * on its way the next one gathers by itself, so that quick typing makes few requests.
- */
-const GATHER = 0;
 /** How long to wait before trying again, in milliseconds, and the longest of these waits. */
 const RETRY = 600;
 const LONGEST_RETRY = 5000;
@@ -89,7 +85,7 @@ export class Sync {
     this.#pending.push(...changes);
     if (changes.some((change) => change.do !== 'text' && change.do !== 'glossary')) this.#tellProject();
     this.listener.status(this.#reached ? 'sending' : 'unreachable');
-    this.#schedule(this.#reached ? GATHER : this.#retry);
+    this.#schedule(this.#reached ? 0 : this.#retry);
   }
 
   /** Takes a newer state of the project, from an undo or from another window. */
@@ -124,7 +120,8 @@ export class Sync {
   #schedule(wait: number): void {
     if (this.#busy) return;
     clearTimeout(this.#timer);
-    this.#timer = setTimeout(() => void this.#flush(), wait);
+    if (wait === 0) queueMicrotask(() => void this.#flush());
+    else this.#timer = setTimeout(() => void this.#flush(), wait);
   }
 
   async #flush(): Promise<void> {
