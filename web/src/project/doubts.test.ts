@@ -41,6 +41,11 @@ describe('keys at a choice', () => {
     expect(changesOf(choice, 'a')).toEqual(change('purl'));
     expect(changesOf(choice, 'r')).toEqual(change('plain'));
   });
+
+  it('r is no answer where there are more than two', () => {
+    const many = { ...choice, options: [...choice.options, option('twisted')] };
+    expect(changesOf(many, 'r')).toBeNull();
+  });
 });
 
 it('a fault has no readings, and no key changes anything', () => {

@@ -35,11 +35,10 @@ export function accepted(doubt: Doubt): Option | undefined {
   return option === asPrinted(doubt) ? doubt.options[0] : option;
 }
 
-/** What "refuse" does: the print stays, or the next answer is taken. */
+/** What "refuse" does: the print stays, or of two answers the other is taken. */
 export function refused(doubt: Doubt): Option | undefined {
   if (doubt.kind === 'correction') return asPrinted(doubt);
-  const option = chosen(doubt);
-  return doubt.options.find((other) => other !== option);
+  return doubt.options.length === 2 ? doubt.options.find((option) => option !== chosen(doubt)) : undefined;
 }
 
 /** The changes that a key asks for: a accepts, r refuses, 1 to 9 pick; null for any other key. */
