@@ -213,7 +213,7 @@ fn turn(
 }
 
 /// Takes back everything that came after a revision.
-fn go_back(
+pub(crate) fn go_back(
     connection: &Connection,
     id: ProjectId,
     mut project: Project,
@@ -279,6 +279,13 @@ impl Turn {
         }
         Ok(())
     }
+}
+
+/// Goes back through the whole history of a project, so that damage is noticed that digests do not tell.
+pub(crate) fn check(connection: &Connection, id: ProjectId) -> Result<(), ShelfError> {
+    let (project, _) = newest(connection, id)?;
+    go_back(connection, id, project, Revision::FIRST)?;
+    Ok(())
 }
 
 /// A line that is to be added to the history.
