@@ -18,6 +18,7 @@ mod regular;
 mod rows;
 mod ruling;
 mod search;
+mod spelling;
 mod trouble;
 mod whole;
 mod words;
@@ -65,6 +66,8 @@ pub struct Mending {
     pub printed: Reading,
     /// Those corrections, in the order in which they were taken.
     pub taken: Vec<Emendation>,
+    /// The text with the words put right that are surely misspelt, where there are any.
+    pub respelled: Option<Mended>,
     /// Corrected readings, best first; none where the text needs none.
     pub candidates: Vec<Mended>,
     /// Whether the first is so far ahead of the others that it may be applied.
@@ -75,7 +78,7 @@ pub struct Mending {
 }
 
 impl Mending {
-    /// The reading to go on with: the corrected one where it is sure, else the text as printed.
+    /// The reading to go on with: the corrected one where it is sure, else the text as printed but for misspelt words.
     pub fn best(&self) -> &Reading {
         self.applied().map_or(&self.printed, |mended| &mended.reading)
     }
@@ -87,6 +90,6 @@ impl Mending {
 
     /// The corrected reading that is applied unasked.
     fn applied(&self) -> Option<&Mended> {
-        self.candidates.first().filter(|_| self.sure)
+        self.candidates.first().filter(|_| self.sure).or(self.respelled.as_ref())
     }
 }

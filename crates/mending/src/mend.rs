@@ -23,15 +23,16 @@ use crate::regular::{Card, Profile, card, reason};
 use crate::rows::{groups, is_flat, profiles};
 use crate::ruling::{Orders, Ruled};
 use crate::search::search;
+use crate::spelling::{Respelled, respelled};
 use crate::trouble::{Trouble, troubles};
 use crate::whole;
 use crate::words::Words;
 use crate::{Mended, Mending};
 
 /// Nats by which the first correction must be ahead of the next that gives other stitches, and of the print, to be
-/// applied without asking. More asks oftener; at two nats one in eight such corrections would be wrong if the costs were
-/// exact, and the evidence beside them makes it far fewer.
-const LEAD: f64 = 2.0;
+/// applied without asking. More asks oftener; at two and a half nats one in twelve such corrections would be wrong if the
+/// costs were exact.
+const LEAD: f64 = 2.5;
 /// How many corrections are weighed by the regularity of what they give.
 const WEIGHED: usize = 160;
 /// How many corrected texts of one piece are read.
@@ -71,17 +72,65 @@ const COMMON: [&str; 20] = [
 /// offered. All places are those of the print.
 pub fn mend(study: &Study<'_>, text: &str, options: &Options, orders: &Orders<'_>) -> Mending {
     let ruled = Ruled::of(text, orders.rulings);
-    let mut mending = search_in(study, &ruled, options, orders);
+    let allows = |patch: &Patch| ruled.allows(patch);
+    let asked = Asked { text: ruled.text(), options, orders, allows: &allows };
+    let spelled = Some(ruled.text()).filter(|text| text.len() <= LONGEST_TEXT);
+    let spelled = spelled.and_then(|text| respelled(study, text, options, &allows, orders));
+    let mut mending = match &spelled {
+        Some(spelled) => search_respelled(study, spelled, &asked),
+        None => search_in(study, &asked),
+    };
     ruled.to_print(&mut mending);
     mending
 }
 
-fn search_in(study: &Study<'_>, ruled: &Ruled<'_>, options: &Options, orders: &Orders<'_>) -> Mending {
-    let (text, top) = (ruled.text(), orders.top);
-    let printed = study.read(text, options);
+/// What is searched, and how.
+#[derive(Clone, Copy)]
+struct Asked<'a> {
+    text: &'a str,
+    options: &'a Options,
+    orders: &'a Orders<'a>,
+    /// Whether a correction of the text may be offered.
+    allows: &'a dyn Fn(&Patch) -> bool,
+}
+
+/// The search in a text with its misspelt words put right.
+fn search_respelled(study: &Study<'_>, spelled: &Respelled, asked: &Asked<'_>) -> Mending {
+    let way_back = &spelled.patched;
+    let allows = |patch: &Patch| {
+        let corrected = patch.corrected.as_str();
+        !way_back.changes(patch.span) && (asked.allows)(&Patch::new(way_back.spot(patch.span), corrected))
+    };
+    let mut mending = search_in(study, &Asked { text: &way_back.text, allows: &allows, ..*asked });
+    to_print(&mut mending.printed, way_back);
+    for candidate in &mut mending.candidates {
+        to_print(&mut candidate.reading, way_back);
+        for one in &mut candidate.emendations {
+            one.span = way_back.spot(one.span);
+            one.span.of(asked.text).clone_into(&mut one.printed);
+        }
+        candidate.emendations.extend(spelled.emendations.iter().cloned());
+        candidate.emendations.sort_by_key(|one| one.span);
+    }
+    let printed = study.read(asked.text, asked.options);
+    let reading = std::mem::replace(&mut mending.printed, printed);
+    let mended = Mended { cost: reading.cost, emendations: spelled.emendations.clone(), reading };
+    if mending.candidates.is_empty() && asked.orders.top > 0 {
+        mending.candidates.push(mended.clone());
+        mending.sure = spelled.sure;
+    }
+    mending.sure &= spelled.sure;
+    mending.respelled = Some(mended).filter(|_| spelled.sure && asked.orders.top > 0);
+    mending
+}
+
+fn search_in(study: &Study<'_>, asked: &Asked<'_>) -> Mending {
+    let (text, orders) = (asked.text, asked.orders);
+    let printed = study.read(text, asked.options);
     let only_read = |printed| Mending {
         printed,
         taken: Vec::new(),
+        respelled: None,
         candidates: Vec::new(),
         sure: false,
         searched: false,
@@ -90,7 +139,7 @@ fn search_in(study: &Study<'_>, ruled: &Ruled<'_>, options: &Options, orders: &O
         return only_read(printed);
     }
     let words = Words::new(text);
-    let bench = Bench::new(study, ruled, &words, options, &printed, orders);
+    let bench = Bench::new(study, *asked, &words, &printed);
     if bench.troubles.len() > MOST_TROUBLES {
         return only_read(printed.clone());
     }
@@ -101,9 +150,9 @@ fn search_in(study: &Study<'_>, ruled: &Ruled<'_>, options: &Options, orders: &O
     if orders.stopped() {
         return only_read(printed.clone());
     }
-    let sure = top > 0 && bench.is_sure(&tried);
-    let candidates = tried.into_iter().take(top).map(|trial| bench.mended(trial)).collect();
-    Mending { printed, taken: Vec::new(), candidates, sure, searched: true }
+    let sure = orders.top > 0 && bench.is_sure(&tried);
+    let candidates = tried.into_iter().take(orders.top).map(|trial| bench.mended(trial)).collect();
+    Mending { printed, taken: Vec::new(), respelled: None, candidates, sure, searched: true }
 }
 
 /// How regular a reading is in each way that is looked at (even steps, rows made alike, halves that mirror, the same row
@@ -117,8 +166,7 @@ pub fn regularity(reading: &Reading) -> Vec<f64> {
 struct Bench<'a> {
     reader: &'a Reader,
     study: &'a Study<'a>,
-    ruled: &'a Ruled<'a>,
-    orders: &'a Orders<'a>,
+    asked: Asked<'a>,
     words: &'a Words<'a>,
     options: Options,
     printed: &'a Reading,
@@ -151,15 +199,8 @@ struct Trial {
 }
 
 impl<'a> Bench<'a> {
-    fn new(
-        study: &'a Study<'a>,
-        ruled: &'a Ruled<'a>,
-        words: &'a Words<'a>,
-        options: &Options,
-        printed: &'a Reading,
-        orders: &'a Orders<'a>,
-    ) -> Bench<'a> {
-        let mut options = options.clone();
+    fn new(study: &'a Study<'a>, asked: Asked<'a>, words: &'a Words<'a>, printed: &'a Reading) -> Bench<'a> {
+        let mut options = asked.options.clone();
         for decision in &printed.decisions {
             if let Some((answer, _)) = decision.answers.first() {
                 options.answers.entry(decision.question.clone()).or_insert_with(|| answer.clone());
@@ -169,7 +210,7 @@ impl<'a> Bench<'a> {
         let cost = printed.cost + troubles.iter().map(Trouble::cost).sum::<f64>();
         let cards = printed.pieces.iter().map(|piece| card(&profiles(piece), is_flat(piece))).collect();
         let reader = study.reader();
-        Bench { reader, study, ruled, orders, words, options, printed, troubles, cost, cards }
+        Bench { reader, study, asked, words, options, printed, troubles, cost, cards }
     }
 
     /// Whether nothing speaks of a misprint but perhaps a broken regularity.
@@ -234,8 +275,8 @@ impl<'a> Bench<'a> {
     /// Reads the text that a guess gives, unless the user has decided otherwise or waits no longer.
     fn attempt(&self, guess: Guess) -> Option<Trial> {
         let is_open =
-            |draft: &Draft| draft.joined(self.words.text).iter().all(|patch| self.ruled.allows(patch));
-        if self.orders.stopped() || !guess.drafts.iter().all(is_open) {
+            |draft: &Draft| draft.joined(self.words.text).iter().all(|patch| (self.asked.allows)(patch));
+        if self.asked.orders.stopped() || !guess.drafts.iter().all(is_open) {
             return None;
         }
         let patched = self.patched(&guess)?;
@@ -519,7 +560,7 @@ fn one_for_each_outcome(tried: Vec<Trial>) -> Vec<Trial> {
 }
 
 /// A mark of the program that a reading gives; two readings with the same stitches have the same.
-fn outcome(reading: &Reading) -> u64 {
+pub fn outcome(reading: &Reading) -> u64 {
     use std::hash::{DefaultHasher, Hash, Hasher};
     let mut hasher = DefaultHasher::new();
     for piece in &reading.pieces {

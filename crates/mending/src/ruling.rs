@@ -101,7 +101,7 @@ impl<'a> Ruled<'a> {
             return;
         }
         crate::place::to_print(&mut mending.printed, &self.patched);
-        for candidate in &mut mending.candidates {
+        for candidate in mending.candidates.iter_mut().chain(&mut mending.respelled) {
             crate::place::to_print(&mut candidate.reading, &self.patched);
             for emendation in &mut candidate.emendations {
                 emendation.span = self.patched.spot(emendation.span);

@@ -16,19 +16,12 @@ use crate::draft::Draft;
 use crate::odd;
 use crate::patch::Patch;
 use crate::trouble::{Trouble, works_like};
-use crate::words::{Figure, Words, in_the_manner_of, numbers_one_letter_off, one_letter_off};
+use crate::words::{Figure, Words, in_the_manner_of};
 
 /// The most rows away that a row referred to is looked for.
 const REACH: usize = 24;
-/// Words of any pattern that name no stitch.
-const CRAFT: [&str; 16] = [
-    "repeat", "row", "rows", "round", "rounds", "end", "ending", "from", "like", "same", "twice", "times",
-    "stitch", "stitches", "together", "cast",
-];
 /// Words that end the name of a row.
 const ROW_WORDS: [&str; 6] = ["row", "rows", "round", "rounds", "needle", "needles"];
-/// The most corrected texts of one kind that are read.
-const TRIES: usize = 16;
 
 /// Adds the corrections that counts can weigh.
 pub fn collect(piece: &PieceReading, reading: &Reading, words: &Words<'_>, catalog: &mut Catalog) {
@@ -138,12 +131,11 @@ pub fn drafts(reader: &Reader, reading: &Reading, troubles: &[Trouble], words: &
         match trouble {
             Trouble::Multiple { piece, .. } => multiples(&reading.pieces[*piece], words, &mut out),
             Trouble::Range { .. } => ranges(reading, words, &mut out),
-            Trouble::Word { span } => number_words(reading, *span, words, &mut out),
             _ => {}
         }
     }
-    misread_words(reader, reading, words, &mut out);
     odd_words(reading, troubles, words, &mut out);
+    reading.pieces.iter().for_each(|piece| missing_marks(reading, piece, words, &mut out));
     let mut pieces: BTreeSet<usize> = troubles.iter().filter_map(Trouble::piece).collect();
     let half_read = half_read(reading);
     pieces.extend((0..reading.pieces.len()).filter(|piece| {
@@ -309,58 +301,6 @@ fn range_draft(
     Some(Draft { cost, row: first.to_string(), patches: vec![patch], why: Some(why), doubtful: false })
 }
 
-/// A number word for a word one letter from it.
-fn number_words(reading: &Reading, span: Span, words: &Words<'_>, out: &mut Vec<Draft>) {
-    let printed = span.of(words.text);
-    for meant in numbers_one_letter_off(&printed.to_lowercase()) {
-        let row = row_of(reading, span).unwrap_or_default();
-        let cost = MISPRINT + Class::Letter.cost();
-        out.push(Draft {
-            cost,
-            row,
-            patches: vec![Patch::new(span, meant.clone())],
-            why: Some(format!("{meant} is a number")),
-            doubtful: false,
-        });
-    }
-}
-
-/// Words not understood that are one letter from a word of the craft or a number, or that stand where the text has
-/// another word elsewhere.
-fn misread_words(reader: &Reader, reading: &Reading, words: &Words<'_>, out: &mut Vec<Draft>) {
-    let lexicon = reader.lexicon();
-    let has = |word: &str| words.tokens().iter().any(|token| token.text == word);
-    let mut tries = 0;
-    for span in reading.unread.iter().filter(|span| within_work(reading, **span)) {
-        for token in
-            words.within(*span).iter().filter(|token| token.kind == TokenKind::Word && token.number.is_none())
-        {
-            let known = |word: &str| {
-                numeral::cardinal(word).is_some()
-                    || word.len() > 2 && (lexicon.word(word).is_some() || CRAFT.contains(&word) || has(word))
-            };
-            let mut meant: Vec<String> = if token.text.len() > 2 && lexicon.word(&token.text).is_none() {
-                one_letter_off(&token.text).into_iter().filter(|word| known(word)).collect()
-            } else {
-                Vec::new()
-            };
-            meant.truncate(4);
-            for word in meant {
-                tries += 1;
-                if tries > TRIES {
-                    return;
-                }
-                let why =
-                    format!("\"{}\" is no word of the pattern, and \"{word}\" is", token.span.of(words.text));
-                let row = row_of(reading, token.span).unwrap_or_default();
-                let patches = vec![Patch::new(token.span, word)];
-                let cost = MISPRINT + Class::Letter.cost();
-                out.push(Draft { cost, row, patches, why: Some(why), doubtful: false });
-            }
-        }
-    }
-}
-
 /// Words of rows that do not come out, or are not understood, for which others stand in like places.
 fn odd_words(reading: &Reading, troubles: &[Trouble], words: &Words<'_>, out: &mut Vec<Draft>) {
     const TRIES: usize = 24;
@@ -396,6 +336,36 @@ fn odd_words(reading: &Reading, troubles: &[Trouble], words: &Words<'_>, out: &m
     }
 }
 
+/// The beginning of a repeat, where its end says "from *" and no star stands before it.
+fn missing_marks(reading: &Reading, piece: &PieceReading, words: &Words<'_>, out: &mut Vec<Draft>) {
+    /// Nats in its favour: that a mark is missing is beyond doubt, only where it stood is not.
+    const SURELY: f64 = 3.5;
+    const TRIES: usize = 24;
+    let first = out.len();
+    for body in bodies(piece, words) {
+        let tokens = told(piece, body, words);
+        let Some(mark) = tokens.iter().position(|token| token.kind == TokenKind::Star) else { continue };
+        if mark == 0 || !matches!(tokens[mark - 1].text.as_str(), "from" | "at") {
+            continue;
+        }
+        let row = row_of(reading, body).unwrap_or_default();
+        let starts = (0..mark).filter(|at| *at == 0 || tokens[*at].gap > Gap::None);
+        for at in starts.filter(|at| tokens[*at].text != "repeat").map(|at| tokens[at].span.start as usize) {
+            if out.len() == first + TRIES {
+                return;
+            }
+            let sign = tokens[mark].span.of(words.text);
+            out.push(Draft {
+                cost: MISPRINT + Class::Mark.cost() - SURELY,
+                row: row.clone(),
+                patches: vec![Patch::new(Span::new(at, at), format!("{sign} "))],
+                why: Some(format!("the repeat goes back to a {sign}, and none stands before it")),
+                doubtful: false,
+            });
+        }
+    }
+}
+
 /// Rows with words that are not understood in them or behind them, each up to the next row.
 fn half_read(reading: &Reading) -> Vec<Span> {
     let mut out = Vec::new();
@@ -426,15 +396,6 @@ fn bodies<'a>(piece: &'a PieceReading, words: &'a Words<'_>) -> impl Iterator<It
         let begins = tokens[at.saturating_sub(before)].span.start;
         row.span.covers(first).then_some(Span { start: begins, end: row.span.end })
     })
-}
-
-/// Whether a place lies in a row or a casting on.
-fn within_work(reading: &Reading, span: Span) -> bool {
-    reading.pieces.iter().any(|piece| piece.plan.rows.iter().any(|row| row.span.covers(span)))
-        || reading
-            .statements
-            .iter()
-            .any(|statement| statement.span.covers(span) && statement.kind != StatementKind::Note)
 }
 
 /// The printed number of the row at a place.

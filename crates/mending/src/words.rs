@@ -83,6 +83,35 @@ fn adverb(word: &str) -> Option<u32> {
     }
 }
 
+/// Whether a word is one of any pattern that names no stitch.
+pub fn is_craft(word: &str) -> bool {
+    const CRAFT: [&str; 22] = [
+        "repeat",
+        "row",
+        "rows",
+        "round",
+        "rounds",
+        "needle",
+        "needles",
+        "end",
+        "ending",
+        "from",
+        "like",
+        "same",
+        "twice",
+        "times",
+        "stitch",
+        "stitches",
+        "together",
+        "cast",
+        "every",
+        "alternate",
+        "other",
+        "work",
+    ];
+    CRAFT.contains(&word)
+}
+
 /// Whether a word is none of the common ones and one letter from a number word.
 pub fn is_number_misread(token: &Token) -> bool {
     const COMMON: [&str; 24] = [

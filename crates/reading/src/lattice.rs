@@ -121,6 +121,11 @@ impl Idioms {
         }
         Ok(idioms)
     }
+
+    /// Whether a word in lower case is one of any idiom.
+    pub fn has(&self, word: &str) -> bool {
+        self.book.word(word).is_some()
+    }
 }
 
 /// The terminals that the lattice itself makes.

@@ -238,6 +238,11 @@ impl Reader {
         &self.lexicon
     }
 
+    /// Whether a word in lower case is one of any phrase or idiom.
+    pub fn knows(&self, word: &str) -> bool {
+        self.lexicon.word(word).is_some() || self.idioms.has(word)
+    }
+
     /// Reads a text.
     pub fn read(&self, text: &str, options: &Options) -> Reading {
         self.study().read(text, options)

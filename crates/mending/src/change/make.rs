@@ -310,14 +310,14 @@ impl Base {
     /// A group that should begin earlier or later.
     pub(super) fn marks(&mut self, frame: usize, words: &Words<'_>) {
         for at in 0..self.frames[frame].items.len() {
-            let Item::Group { body, until: Until::End | Until::Left(_), .. } = &self.frames[frame].items[at]
-            else {
-                continue;
-            };
+            let Item::Group { body, until, span: said } = &self.frames[frame].items[at] else { continue };
             let inner = body.item_count();
             let marked = self.mark_before(frame, at, words).is_some();
-            let Item::Group { span: said, .. } = self.frames[frame].items[at] else { continue };
             let missing = lacks_mark(body.span().range().start, said.of(words.text), words.text);
+            // So many times may be told of words in brackets as well.
+            if !(marked || missing || matches!(until, Until::End | Until::Left(_))) {
+                continue;
+            }
             for out in 1..inner.min(8) {
                 let cost = if missing {
                     -1.5

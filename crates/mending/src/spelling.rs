@@ -1,0 +1,207 @@
+//! Words that are none of the craft, and a slip of the press or of the scan away from one that is.
+//!
+//! They are looked for first, because a sentence around such a word is understood badly or not at all, and whatever is
+//! amiss in it then says nothing. Each is tried by reading; only what the text is read better for is kept. Knows letters
+//! and words; the search for other corrections goes on in the text so respelled.
+
+use notation::numeral;
+use reading::{Gap, Options, Reader, Reading, Study, Token, TokenKind};
+use span::Span;
+
+use crate::Emendation;
+use crate::mend::outcome;
+use crate::patch::{Patch, Patched, apply};
+use crate::ruling::Orders;
+use crate::trouble::{Trouble, troubles};
+use crate::words::{Words, is_craft, one_letter_off};
+
+/// Nats against a misspelling where the word printed is none: the misprint itself is beyond doubt.
+const MISSPELT: f64 = 1.0;
+/// Nats by which a text must be read better for the word.
+const GAIN: f64 = 2.0;
+/// The same, for a word to be put right unasked.
+const SURE: f64 = 5.0;
+/// The most words that are tried.
+const WORDS: usize = 24;
+/// The most words that one may stand for.
+const MEANT: usize = 3;
+/// Shorter words are near too many others.
+const SHORTEST: usize = 3;
+
+/// Letters that a scan takes for others.
+const MISREAD: [(&str, &str); 9] = [
+    ("n", "rr"),
+    ("rn", "m"),
+    ("m", "rn"),
+    ("cl", "d"),
+    ("d", "cl"),
+    ("li", "h"),
+    ("h", "li"),
+    ("ii", "n"),
+    ("vv", "w"),
+];
+/// Figures that a scan takes for letters.
+const FIGURES: [(char, &[char]); 5] =
+    [('0', &['o']), ('1', &['l', 'i']), ('5', &['s']), ('6', &['b']), ('8', &['b'])];
+
+/// A text with its misspelt words put right.
+pub struct Respelled {
+    /// The text.
+    pub patched: Patched,
+    /// The words.
+    pub emendations: Vec<Emendation>,
+    /// Whether each of them is beyond doubt.
+    pub sure: bool,
+}
+
+/// A word that is none, and what it may stand for, the likeliest first.
+struct Odd {
+    span: Span,
+    meant: Vec<String>,
+}
+
+/// What is left to be put right, and nats against the text as read.
+fn weight(reading: &Reading, text: &str) -> f64 {
+    reading.cost + troubles(reading, text).iter().map(Trouble::cost).sum::<f64>()
+}
+
+/// Puts right the misspelt words that the text is read otherwise and better for; `None` where there are none.
+pub fn respelled(
+    study: &Study<'_>,
+    text: &str,
+    options: &Options,
+    allows: &dyn Fn(&Patch) -> bool,
+    orders: &Orders<'_>,
+) -> Option<Respelled> {
+    let words = Words::new(text);
+    let odd = odd_words(study.reader(), &words);
+    if odd.is_empty() {
+        return None;
+    }
+    let printed = study.read(text, options);
+    let mut least = weight(&printed, text);
+    let mut patches: Vec<Patch> = Vec::new();
+    let mut sure = true;
+    let mut done = outcome(&printed);
+    let amiss = troubles(&printed, text).len();
+    for word in odd.iter().take(WORDS) {
+        let mut tried: Vec<(f64, Patch, u64)> = Vec::new();
+        for meant in &word.meant {
+            let patch = Patch::new(word.span, meant.as_str());
+            if orders.stopped() || !allows(&patch) {
+                continue;
+            }
+            let Some(patched) = apply(text, &[patches.as_slice(), std::slice::from_ref(&patch)].concat())
+            else {
+                continue;
+            };
+            let reading = study.read(&patched.text, options);
+            // A word in passing is the book's own affair.
+            let left = troubles(&reading, &patched.text).len();
+            if outcome(&reading) == done && left >= amiss {
+                continue;
+            }
+            tried.push((weight(&reading, &patched.text) + MISSPELT, patch, outcome(&reading)));
+        }
+        tried.sort_by(|a, b| a.0.total_cmp(&b.0));
+        if let Some((weight, patch, next)) = tried.first().filter(|(weight, ..)| *weight <= least - GAIN) {
+            sure &= *weight <= least - SURE && tried.get(1).is_none_or(|(other, ..)| other - weight >= GAIN);
+            done = *next;
+            patches.push(patch.clone());
+            least = *weight;
+        }
+    }
+    let patched = apply(text, &patches).filter(|_| !patches.is_empty())?;
+    let mut emendations: Vec<Emendation> =
+        patches.into_iter().map(|patch| emendation(patch, &printed, text)).collect();
+    emendations.sort_by_key(|one| one.span);
+    Some(Respelled { patched, emendations, sure })
+}
+
+fn emendation(patch: Patch, printed: &Reading, text: &str) -> Emendation {
+    let mut rows = printed.pieces.iter().flat_map(|piece| &piece.plan.rows);
+    let row = rows.find(|row| row.span.covers(patch.span)).map(|row| row.label.clone());
+    let word = patch.span.of(text);
+    Emendation {
+        row: row.unwrap_or_default(),
+        why: format!("\"{word}\" is no word of the craft, and \"{}\" is", patch.corrected),
+        printed: word.to_owned(),
+        corrected: patch.corrected,
+        span: patch.span,
+        cost: MISSPELT,
+    }
+}
+
+/// The words of a text that are none, each met once only.
+fn odd_words(reader: &Reader, words: &Words<'_>) -> Vec<Odd> {
+    let tokens = words.tokens();
+    let times = |text: &str| tokens.iter().filter(|token| token.text == text).count();
+    let known =
+        |word: &str| word.len() >= SHORTEST && (reader.knows(word) || is_craft(word) || times(word) > 1);
+    let mut out: Vec<Odd> = Vec::new();
+    for (at, token) in tokens.iter().enumerate() {
+        if out.last().is_some_and(|last| last.span.end > token.span.start) {
+            continue;
+        }
+        let span = figured(tokens, at);
+        let word = span.of(words.text).to_lowercase();
+        let mixed = span != token.span;
+        if token.kind != TokenKind::Word || !mixed && (token.number.is_some() || token.ordinal.is_some()) {
+            continue;
+        }
+        let is_odd = word.chars().count() >= SHORTEST && (mixed || !known(&word) && times(&word) == 1);
+        if !is_odd || numeral::cardinal(&word).is_some() || numeral::ordinal(&word).is_some() {
+            continue;
+        }
+        let mut meant = if mixed { with_letters(&word) } else { near(&word) };
+        meant.retain(|other| {
+            known(other) || numeral::cardinal(other).is_some_and(|_| other.len() >= SHORTEST)
+        });
+        // Words of this text before others, the commonest first.
+        meant.sort_by_key(|other| std::cmp::Reverse(times(other)));
+        meant.truncate(MEANT);
+        if !meant.is_empty() {
+            let capital = span.of(words.text).starts_with(char::is_uppercase);
+            let meant =
+                meant.into_iter().map(|word| if capital { crate::words::capital(&word) } else { word });
+            out.push(Odd { span, meant: meant.collect() });
+        }
+    }
+    out
+}
+
+/// The token at a place, with those that follow it without a gap where figures stand among letters: "kn1t".
+fn figured(tokens: &[Token], at: usize) -> Span {
+    let joined = |next: &&Token| next.kind == TokenKind::Word && next.gap == Gap::None;
+    let run = tokens[at + 1..].iter().zip(&tokens[at..]);
+    let run = run.take_while(|(next, token)| joined(next) && next.span.start == token.span.end);
+    run.fold(tokens[at].span, |span, (next, _)| span.to(next.span))
+}
+
+/// A word with its figures taken for letters, in every way.
+fn with_letters(word: &str) -> Vec<String> {
+    const MOST: usize = 16;
+    let mut out = vec![String::new()];
+    for letter in word.chars() {
+        let like = FIGURES.iter().find(|(figure, _)| *figure == letter);
+        let letters = like.map_or_else(|| vec![letter], |(_, letters)| letters.to_vec());
+        out = out.iter().flat_map(|begun| letters.iter().map(move |next| format!("{begun}{next}"))).collect();
+        out.truncate(MOST);
+    }
+    out.retain(|other| other != word && other.bytes().all(|byte| byte.is_ascii_lowercase()));
+    out
+}
+
+/// The words that a slip makes into this one.
+fn near(word: &str) -> Vec<String> {
+    let mut out = one_letter_off(word);
+    for (one, other) in MISREAD {
+        out.extend(
+            word.match_indices(one)
+                .map(|(at, _)| format!("{}{other}{}", &word[..at], &word[at + one.len()..])),
+        );
+    }
+    out.sort_unstable();
+    out.dedup();
+    out
+}
