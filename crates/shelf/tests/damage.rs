@@ -1,5 +1,6 @@
 //! Whatever happens to the folder, nothing is destroyed and the message is clear.
 
+#![cfg(unix)]
 #![allow(clippy::unwrap_used, reason = "a test that cannot go on has failed")]
 
 mod common;

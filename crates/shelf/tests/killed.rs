@@ -1,5 +1,6 @@
 //! A program that is killed at any moment has lost nothing that the shelf had acknowledged.
 
+#![cfg(unix)]
 #![allow(clippy::unwrap_used, reason = "a test that cannot go on has failed")]
 
 mod common;
