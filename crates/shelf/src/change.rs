@@ -203,7 +203,8 @@ impl Change {
 }
 
 fn splice_text(project: &mut Project, splice: &Splice) -> Result<Vec<Change>, ChangeError> {
-    let before = project.text.clone();
+    // Only rulings ask how the text read before.
+    let before = if project.rulings.is_empty() { String::new() } else { project.text.clone() };
     let back = splice.apply(&mut project.text)?;
     let mut dropped = Vec::new();
     project.rulings.retain_mut(|ruling| match splice.follow(&back, &before, &project.text, ruling.at) {
