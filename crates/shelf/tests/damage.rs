@@ -1,5 +1,6 @@
 //! Whatever happens to the folder, nothing is destroyed and the message is clear.
 
+#![cfg(unix)]
 #![allow(clippy::unwrap_used, reason = "a test that cannot go on has failed")]
 
 mod common;
@@ -8,9 +9,9 @@ use std::fs::{self, OpenOptions};
 use std::os::unix::fs::{FileExt, PermissionsExt};
 use std::path::{Path, PathBuf};
 
-use shelf::{Notice, ProjectId, Shelf, ShelfError};
+use shelf::{Notice, Place, ProjectId, Revision, Shelf, ShelfError, WorkedRow};
 
-use common::{at, folder, open, open_at, project, set_notes};
+use common::{act, at, folder, open, open_at, png, project, set_notes};
 
 const DAY: i64 = 86_400_000;
 
@@ -47,6 +48,18 @@ fn database(folder: &Path) -> PathBuf {
 
 fn overwrite(path: &Path, offset: u64, bytes: &[u8]) {
     OpenOptions::new().write(true).open(path).unwrap().write_all_at(bytes, offset).unwrap();
+}
+
+/// Where some words stand first in the database.
+fn find(folder: &Path, words: &str) -> u64 {
+    let bytes = fs::read(database(folder)).unwrap();
+    let mut places = bytes.windows(words.len());
+    u64::try_from(places.position(|place| place == words.as_bytes()).unwrap()).unwrap()
+}
+
+/// Writes over the start of some words in the database, past SQLite.
+fn alter(folder: &Path, words: &str, by: &str) {
+    overwrite(&database(folder), find(folder, words), by.as_bytes());
 }
 
 /// Opens the shelf three days on, which must bring one notice of damage, and leave the damaged file as it was.
@@ -151,10 +164,7 @@ fn counts_or_damage(shelf: Shelf, folder: &Path, ids: &[ProjectId]) -> (usize, u
 #[test]
 fn a_letter_altered_within_a_text_is_noticed_and_mended_at_the_next_start() {
     let (folder, ids) = ten_projects();
-    let bytes = fs::read(database(folder.path())).unwrap();
-    let words = b"7th row.--Knit 7";
-    let offset = bytes.windows(words.len()).position(|window| window == words).unwrap();
-    overwrite(&database(folder.path()), u64::try_from(offset).unwrap(), b"8");
+    alter(folder.path(), "7th row.--Knit 7", "8");
     let shelf = open_at(folder.path(), at(3 * DAY));
     let refused = shelf.project(ids[7]).unwrap_err();
     assert!(matches!(refused, ShelfError::Damaged(_)), "{refused}");
@@ -166,17 +176,60 @@ fn a_letter_altered_within_a_text_is_noticed_and_mended_at_the_next_start() {
 }
 
 #[test]
-fn what_was_brought_up_to_date_can_be_undone_to_the_state_of_the_backup() {
+fn what_is_brought_up_to_date_keeps_its_history_its_names_and_its_place() {
     let (folder, ids) = ten_projects();
-    let bytes = fs::read(database(folder.path())).unwrap();
-    let offset = bytes.windows(8).position(|window| window == b"7th row.").unwrap();
-    overwrite(&database(folder.path()), u64::try_from(offset).unwrap(), &[0; 3]);
+    let id = ids[0];
+    let mut shelf = open_at(folder.path(), at(2 * DAY));
+    let (page, _) = shelf.add_page(id, act("w", "page added", 5), "scan.png", &png(b"x")).unwrap();
+    shelf.label(id, "with its page", at(6)).unwrap();
+    shelf.set_place(id, Place { piece: 0, row: 7, stitch: 0 }).unwrap();
+    shelf.note_row(id, WorkedRow { piece: 0, row: 6, at: at(7) }).unwrap();
+    shelf.undo(id, at(8)).unwrap();
+    shelf.put_away(ids[1], at(9)).unwrap();
+    let new = shelf.create(&project("A new mat", "Cast on 5."), at(10)).unwrap();
+    set_notes(&mut shelf, new, "never backed up");
+    let everything = |shelf: &Shelf| {
+        let states: Vec<_> =
+            (0..=3).map(|number| shelf.at(id, Revision::from_number(number)).unwrap()).collect();
+        let new = (shelf.project(new).unwrap(), shelf.at(new, Revision::FIRST).unwrap());
+        let work = (shelf.place(id).unwrap(), shelf.worked_rows(id).unwrap(), shelf.page(id, page).unwrap());
+        (states, shelf.project(id).unwrap(), shelf.labels(id).unwrap(), work, new, shelf.list().unwrap())
+    };
+    let before = everything(&shelf);
+    drop(shelf);
+    // Project 7 is altered, and all others come whole from the file that is damaged by that.
+    alter(folder.path(), "7th row.--Knit 7", "8");
     fs::write(folder.path().join("shelf.lock"), "x").unwrap();
+    let (shelf, notice) = recovered(folder.path());
+    assert!(notice.ends_with("; 10 projects could be brought up to date from the damaged file."), "{notice}");
+    let mut after = everything(&shelf);
+    for (old, new) in before.5.iter().zip(&mut after.5) {
+        // The altered one is that of the backup, which was changed last when it was made.
+        if new.title == "Mat 7" {
+            *new = old.clone();
+        }
+    }
+    assert_eq!(after, before);
+}
+
+#[test]
+fn a_history_that_is_damaged_gives_way_to_one_step_from_the_backup() {
+    let (folder, ids) = ten_projects();
+    let connection = rusqlite::Connection::open(database(folder.path())).unwrap();
+    connection.execute("UPDATE history SET backward = '[' WHERE project = ?1", [ids[3].number()]).unwrap();
+    drop(connection);
+    let mut shelf = open_at(folder.path(), at(3 * DAY));
+    assert!(matches!(shelf.undo(ids[3], at(0)), Err(ShelfError::Damaged(_))));
+    drop(shelf);
     let (mut shelf, _) = recovered(folder.path());
-    let now = shelf.project(ids[0]).unwrap();
-    assert_eq!(now.undo.as_deref(), Some("brought back from the damaged file"));
-    assert_eq!(shelf.undo(ids[0], at(3 * DAY)).unwrap().project.notes, "");
-    assert_eq!(shelf.redo(ids[0], at(3 * DAY)).unwrap().project, now.project);
+    assert_eq!(counts(&shelf, &ids), (0, 10));
+    let undo = |shelf: &Shelf, id| shelf.project(id).unwrap().undo.unwrap();
+    assert_eq!(undo(&shelf, ids[2]), "notes");
+    assert_eq!(undo(&shelf, ids[3]), "brought back from the damaged file");
+    assert_eq!(shelf.undo(ids[3], at(0)).unwrap().project.notes, "");
+    assert_eq!(shelf.redo(ids[3], at(0)).unwrap().project.notes, "after the backup");
+    drop(shelf);
+    open_at(folder.path(), at(3 * DAY));
 }
 
 #[test]
@@ -187,9 +240,8 @@ fn without_a_backup_what_can_be_read_is_kept_and_the_rest_lies_aside() {
         shelf.create(&project(&format!("Mat {number}"), &long_text(number)), at(0)).unwrap();
     }
     drop(shelf);
-    let bytes = fs::read(database(folder.path())).unwrap();
-    let offset = bytes.windows(8).position(|window| window == b"7th row.").unwrap() / 4_096 * 4_096;
-    overwrite(&database(folder.path()), u64::try_from(offset).unwrap(), &[0x5a; 4_096]);
+    let offset = find(folder.path(), "7th row.") / 4_096 * 4_096;
+    overwrite(&database(folder.path()), offset, &[0x5a; 4_096]);
     fs::write(folder.path().join("shelf.lock"), "x").unwrap();
     let (shelf, notice) = recovered(folder.path());
     assert!(notice.contains("There was no whole backup; 9 projects"), "{notice}");
