@@ -188,7 +188,7 @@ fn nonsense_is_refused_and_changes_nothing() {
         assert_eq!(answer.status, 422, "{changes}: {}", String::from_utf8_lossy(&answer.body));
         assert!(answer.is_told());
     }
-    for body in ["", "{", "null", "[]", "{\"base\":0}"] {
+    for body in ["", "{", "null", "[]", "[0,\"w\",null,[]]", "{\"base\":0}"] {
         let answer =
             app.send("POST", &format!("/api/projects/{id}/changes"), "application/json", body.as_bytes());
         assert_eq!(answer.status, 422, "{body}");
