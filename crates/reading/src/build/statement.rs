@@ -196,6 +196,7 @@ impl Builder<'_> {
                 _ => None,
             },
             "like" | "like_after" => say(rows(rows_at(0)?, Content::Like(Some(rows_at(1)?)), stated())),
+            "like_counted" => say(rows(rows_at(0)?, Content::LikeCounted, None)),
             "like_before" => say(rows(rows_at(0)?, Content::Like(None), None)),
             "row_named_after" | "row_named_modified" => {
                 let op = parts
