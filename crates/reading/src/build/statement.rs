@@ -231,6 +231,10 @@ impl Builder<'_> {
                 let last = parts.iter().rev().find_map(|part| self.rows(part))?;
                 say(rows(last, Content::Turns(ops), None))
             }
+            "so_many_by_turns" => {
+                let ops: Vec<Op> = parts.iter().filter_map(|part| self.row_op(part)).collect();
+                say(rows(rows_at(0)?, Content::Turns(ops), None))
+            }
             "told_rows" => {
                 let named = parts.iter().find_map(|part| self.rows(part))?;
                 let op = named.told?;
