@@ -233,6 +233,21 @@ fn a_history_that_is_damaged_gives_way_to_one_step_from_the_backup() {
 }
 
 #[test]
+fn a_history_that_does_not_lead_to_the_backup_is_not_believed() {
+    let (folder, ids) = ten_projects();
+    let connection = rusqlite::Connection::open(database(folder.path())).unwrap();
+    let wrong = r#"[{"do": "set", "field": "notes", "value": "nobody wrote this"}]"#;
+    let update = "UPDATE history SET backward = ?2 WHERE project = ?1";
+    connection.execute(update, rusqlite::params![ids[3].number(), wrong]).unwrap();
+    drop(connection);
+    alter(folder.path(), "7th row.--Knit 7", "8");
+    fs::write(folder.path().join("shelf.lock"), "x").unwrap();
+    let (mut shelf, _) = recovered(folder.path());
+    assert_eq!(counts(&shelf, &ids), (1, 9));
+    assert_eq!(shelf.undo(ids[3], at(0)).unwrap().project.notes, "");
+}
+
+#[test]
 fn without_a_backup_what_can_be_read_is_kept_and_the_rest_lies_aside() {
     let folder = folder();
     let mut shelf = open(folder.path());
