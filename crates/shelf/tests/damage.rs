@@ -8,6 +8,9 @@ mod common;
 use std::fs::{self, OpenOptions};
 use std::os::unix::fs::{FileExt, PermissionsExt};
 use std::path::{Path, PathBuf};
+use std::sync::OnceLock;
+
+use proptest::prelude::*;
 
 use shelf::{Notice, Place, ProjectId, Revision, Shelf, ShelfError, WorkedRow};
 
@@ -148,6 +151,39 @@ fn damage_in_any_page_loses_no_project_and_spares_those_that_it_does_not_touch()
         brought_up_to_date >= usize::try_from(pages).unwrap() * 7,
         "{brought_up_to_date} of {pages} pages"
     );
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(32))]
+
+    #[test]
+    fn bytes_written_over_anywhere_lose_no_project(
+        from in 0.0..1.0,
+        bytes in prop_oneof![
+            proptest::collection::vec(any::<u8>(), 1..20),
+            (any::<u8>(), 1..9_000usize).prop_map(|(byte, count)| vec![byte; count]),
+        ],
+        killed in any::<bool>(),
+    ) {
+        static WHOLE: OnceLock<(tempfile::TempDir, Vec<ProjectId>)> = OnceLock::new();
+        let (whole, ids) = WHOLE.get_or_init(ten_projects);
+        let folder = copy_of(whole.path());
+        let length = fs::metadata(database(folder.path())).unwrap().len();
+        let offset = (length as f64 * from) as u64;
+        let room = usize::try_from(length - offset).unwrap().min(bytes.len());
+        overwrite(&database(folder.path()), offset, &bytes[..room]);
+        if killed {
+            fs::write(folder.path().join("shelf.lock"), "x").unwrap();
+        }
+        match Shelf::open(folder.path(), at(3 * DAY)) {
+            Ok((shelf, _)) => {
+                let (older, newer) = counts_or_damage(shelf, folder.path(), ids);
+                prop_assert_eq!(older + newer, 10);
+            }
+            // Four bytes in the head of the file say which form it has.
+            Err(refused) => prop_assert!(matches!(refused, ShelfError::Newer { .. }), "{}", refused),
+        }
+    }
 }
 
 /// As [`counts`]; where damage shows only when a project is read, after another start that mends it.
@@ -296,6 +332,19 @@ fn a_newer_form_is_refused_and_left_as_it_is() {
     assert!(matches!(refused, ShelfError::Newer { found: 99, .. }), "{refused}");
     assert!(refused.help().unwrap().contains("newer version"));
     assert_eq!(fs::read(&path).unwrap(), before);
+}
+
+#[test]
+fn a_form_that_there_is_not_is_damage() {
+    for form in [0, -5] {
+        let (folder, ids) = ten_projects();
+        let connection = rusqlite::Connection::open(database(folder.path())).unwrap();
+        connection.pragma_update(None, "user_version", form).unwrap();
+        drop(connection);
+        let (shelf, notice) = recovered(folder.path());
+        assert!(notice.contains("its form is not told"), "{notice}");
+        assert_eq!(counts(&shelf, &ids), (0, 10));
+    }
 }
 
 #[test]
