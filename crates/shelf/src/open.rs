@@ -136,7 +136,11 @@ pub(crate) fn look_over(connection: &Connection, care: Care) -> Result<(), Shelf
         // The first line only says which database is meant.
         return Err(ShelfError::Damaged(found.lines().last().unwrap_or_default().to_owned()));
     }
-    if care == Care::Usual || schema::form(connection)? == 0 {
+    let form = schema::form(connection)?;
+    if form < 0 || form == 0 && !schema::is_empty(connection)? {
+        return Err(ShelfError::Damaged("its form is not told".to_owned()));
+    }
+    if care == Care::Usual || form == 0 {
         return Ok(());
     }
     for id in content::ids(connection)? {

@@ -8,6 +8,9 @@ mod common;
 use std::fs::{self, OpenOptions};
 use std::os::unix::fs::{FileExt, PermissionsExt};
 use std::path::{Path, PathBuf};
+use std::sync::OnceLock;
+
+use proptest::prelude::*;
 
 use shelf::{Notice, Place, ProjectId, Revision, Shelf, ShelfError, WorkedRow};
 
@@ -150,6 +153,39 @@ fn damage_in_any_page_loses_no_project_and_spares_those_that_it_does_not_touch()
     );
 }
 
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(32))]
+
+    #[test]
+    fn bytes_written_over_anywhere_lose_no_project(
+        from in 0.0..1.0,
+        bytes in prop_oneof![
+            proptest::collection::vec(any::<u8>(), 1..20),
+            (any::<u8>(), 1..9_000usize).prop_map(|(byte, count)| vec![byte; count]),
+        ],
+        killed in any::<bool>(),
+    ) {
+        static WHOLE: OnceLock<(tempfile::TempDir, Vec<ProjectId>)> = OnceLock::new();
+        let (whole, ids) = WHOLE.get_or_init(ten_projects);
+        let folder = copy_of(whole.path());
+        let length = fs::metadata(database(folder.path())).unwrap().len();
+        let offset = (length as f64 * from) as u64;
+        let room = usize::try_from(length - offset).unwrap().min(bytes.len());
+        overwrite(&database(folder.path()), offset, &bytes[..room]);
+        if killed {
+            fs::write(folder.path().join("shelf.lock"), "x").unwrap();
+        }
+        match Shelf::open(folder.path(), at(3 * DAY)) {
+            Ok((shelf, _)) => {
+                let (older, newer) = counts_or_damage(shelf, folder.path(), ids);
+                prop_assert_eq!(older + newer, 10);
+            }
+            // Four bytes in the head of the file say which form it has.
+            Err(refused) => prop_assert!(matches!(refused, ShelfError::Newer { .. }), "{}", refused),
+        }
+    }
+}
+
 /// As [`counts`]; where damage shows only when a project is read, after another start that mends it.
 fn counts_or_damage(shelf: Shelf, folder: &Path, ids: &[ProjectId]) -> (usize, usize) {
     let shown = ids.iter().any(|id| matches!(shelf.project(*id), Err(ShelfError::Damaged(_))));
@@ -233,6 +269,21 @@ fn a_history_that_is_damaged_gives_way_to_one_step_from_the_backup() {
 }
 
 #[test]
+fn a_history_that_does_not_lead_to_the_backup_is_not_believed() {
+    let (folder, ids) = ten_projects();
+    let connection = rusqlite::Connection::open(database(folder.path())).unwrap();
+    let wrong = r#"[{"do": "set", "field": "notes", "value": "nobody wrote this"}]"#;
+    let update = "UPDATE history SET backward = ?2 WHERE project = ?1";
+    connection.execute(update, rusqlite::params![ids[3].number(), wrong]).unwrap();
+    drop(connection);
+    alter(folder.path(), "7th row.--Knit 7", "8");
+    fs::write(folder.path().join("shelf.lock"), "x").unwrap();
+    let (mut shelf, _) = recovered(folder.path());
+    assert_eq!(counts(&shelf, &ids), (1, 9));
+    assert_eq!(shelf.undo(ids[3], at(0)).unwrap().project.notes, "");
+}
+
+#[test]
 fn without_a_backup_what_can_be_read_is_kept_and_the_rest_lies_aside() {
     let folder = folder();
     let mut shelf = open(folder.path());
@@ -281,6 +332,19 @@ fn a_newer_form_is_refused_and_left_as_it_is() {
     assert!(matches!(refused, ShelfError::Newer { found: 99, .. }), "{refused}");
     assert!(refused.help().unwrap().contains("newer version"));
     assert_eq!(fs::read(&path).unwrap(), before);
+}
+
+#[test]
+fn a_form_that_there_is_not_is_damage() {
+    for form in [0, -5] {
+        let (folder, ids) = ten_projects();
+        let connection = rusqlite::Connection::open(database(folder.path())).unwrap();
+        connection.pragma_update(None, "user_version", form).unwrap();
+        drop(connection);
+        let (shelf, notice) = recovered(folder.path());
+        assert!(notice.contains("its form is not told"), "{notice}");
+        assert_eq!(counts(&shelf, &ids), (0, 10));
+    }
 }
 
 #[test]
