@@ -101,3 +101,35 @@ fn copy(connection: &Connection, folder: &Folder, name: &str) -> Result<(), Shel
     }
     rename_whole(&unfinished, &backups.join(name)).map_err(told)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::{before_migration, daily, list, moment};
+    use crate::folder::Folder;
+    use crate::ids::Timestamp;
+    use crate::open::{Care, connect, connect_to_read, look_over};
+    use crate::schema;
+
+    #[test]
+    fn a_backup_before_a_migration_is_whole_and_outlives_the_daily_ones() {
+        let place = tempfile::tempdir().unwrap();
+        let folder = Folder::make(place.path()).unwrap();
+        let mut connection = connect(&folder.database()).unwrap();
+        schema::migrate(&mut connection).unwrap();
+        connection
+            .execute("INSERT INTO project (title, revision, changed) VALUES ('A mat', 0, 0)", [])
+            .unwrap();
+        std::fs::create_dir_all(folder.backups()).unwrap();
+        std::fs::write(folder.backups().join("unfinished"), "of a program that was killed").unwrap();
+        before_migration(&connection, &folder, 1, Timestamp::from_millis(0)).unwrap();
+        for day in 1..=9 {
+            daily(&connection, &folder, Timestamp::from_millis(day * 86_400_000)).unwrap();
+        }
+        let there = list(&folder).unwrap();
+        let moments: Vec<_> = there.iter().map(|backup| moment(backup)).collect();
+        assert_eq!(moments.len(), 8);
+        assert_eq!((moments[0], moments[1]), ("1970-01-01-000000", "1970-01-04-000000"));
+        look_over(&connect_to_read(&there[0]).unwrap(), Care::Usual).unwrap();
+        assert!(!folder.backups().join("unfinished").exists());
+    }
+}

@@ -203,7 +203,8 @@ impl Change {
 }
 
 fn splice_text(project: &mut Project, splice: &Splice) -> Result<Vec<Change>, ChangeError> {
-    let before = project.text.clone();
+    // Only rulings ask how the text read before.
+    let before = if project.rulings.is_empty() { String::new() } else { project.text.clone() };
     let back = splice.apply(&mut project.text)?;
     let mut dropped = Vec::new();
     project.rulings.retain_mut(|ruling| match splice.follow(&back, &before, &project.text, ruling.at) {
@@ -334,4 +335,55 @@ fn set_line(field: &mut String, value: &str) -> Result<String, ChangeError> {
 fn set_text(field: &mut String, value: &str) -> Result<String, ChangeError> {
     check_text(value)?;
     Ok(std::mem::replace(field, value.to_owned()))
+}
+
+#[cfg(test)]
+mod tests {
+    use span::Span;
+
+    use super::{apply_all, difference};
+    use crate::{Country, Gauge, Media, Page, PageId, Project, Ruling, Source};
+
+    fn ruling(at: Span, corrected: &str) -> Ruling {
+        let printed = "24".to_owned();
+        Ruling { at, printed, corrected: corrected.to_owned(), why: String::new(), taken: true }
+    }
+
+    #[test]
+    fn the_difference_of_two_projects_leads_from_one_to_the_other_and_back() {
+        let page = |number| Page {
+            page: PageId::from_number(number),
+            name: format!("scan {number}"),
+            media: Media::Png,
+        };
+        let one = Project {
+            text: "Cast on 24 stitches.".to_owned(),
+            answers: [("P", "plain"), ("M", "make")].map(|(q, a)| (q.to_owned(), a.to_owned())).into(),
+            rulings: vec![ruling(Span::new(8, 10), "25"), ruling(Span::new(8, 10), "26")],
+            pages: vec![page(1), page(2)],
+            ..Project::default()
+        };
+        let other = Project {
+            title: "A mat".to_owned(),
+            text: "Now cast on 24.".to_owned(),
+            glossary: "P means purl.".to_owned(),
+            source: Source { creator: "A lady".to_owned(), rights: "none".to_owned(), ..Source::default() },
+            cast_on: Some(24),
+            gauge: Some(Gauge { stitches: 20.0, rows: 28.0 }),
+            yarn: "fleecy".to_owned(),
+            notes: "for the carriage".to_owned(),
+            plan: "ease = 3".to_owned(),
+            country: Country::Us,
+            answers: [("P", "purl"), ("S", "slip")].map(|(q, a)| (q.to_owned(), a.to_owned())).into(),
+            rulings: vec![ruling(Span::new(12, 14), "25")],
+            pages: vec![page(3), page(1)],
+        };
+        for (from, to) in [(&one, &other), (&other, &one)] {
+            let mut project = from.clone();
+            let back = apply_all(&mut project, &difference(from, to)).unwrap();
+            assert_eq!(&project, to);
+            apply_all(&mut project, &back).unwrap();
+            assert_eq!(&project, from);
+        }
+    }
 }

@@ -94,14 +94,6 @@ fn parts(project: &Project) -> Result<[(i64, Cow<'_, str>); 3], ShelfError> {
     ])
 }
 
-/// Reads every project, so that damage is noticed that the database itself cannot see.
-pub(crate) fn check(connection: &Connection) -> Result<(), ShelfError> {
-    for id in ids(connection)? {
-        newest(connection, id)?;
-    }
-    Ok(())
-}
-
 /// The projects, those put away among them, in the order they were made.
 pub(crate) fn ids(connection: &Connection) -> Result<Vec<ProjectId>, ShelfError> {
     let mut query = connection.prepare("SELECT id FROM project ORDER BY id")?;

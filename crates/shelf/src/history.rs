@@ -9,31 +9,15 @@
 //! undone     -      -      B      B A    B      -       B is cut off, yet at revision 2 it is found
 //! ```
 
-use rusqlite::{Connection, OptionalExtension, Transaction, params};
+use rusqlite::{Connection, Transaction, params};
 
 use crate::change::{Change, apply_all};
-use crate::content::{newest, replace, revision};
+use crate::content::{newest, replace};
 use crate::error::ShelfError;
 use crate::ids::{ProjectId, Revision, Timestamp};
 use crate::project::{Project, check_line};
 use crate::shelf::Shelf;
-
-/// Typing that goes on within so many milliseconds is undone in one go.
-const TYPING_PAUSE: i64 = 1_000;
-
-/// What a line of history records; the numbers stand in the database.
-mod kind {
-    pub(super) const MADE: i64 = 1;
-    pub(super) const UNDONE: i64 = 2;
-    pub(super) const REDONE: i64 = 3;
-}
-
-/// What became of a step; the numbers stand in the database.
-mod state {
-    pub(super) const MADE: i64 = 1;
-    pub(super) const UNDONE: i64 = 2;
-    pub(super) const CUT: i64 = 3;
-}
+use crate::steps::{Line, Turn, apply_stored, kind, new_step, set_state, state, step_to_join};
 
 /// A project as it stands on the shelf.
 #[derive(Clone, Debug, PartialEq)]
@@ -57,17 +41,6 @@ pub struct Act<'a> {
     pub label: &'a str,
     /// When.
     pub at: Timestamp,
-}
-
-/// A state with a name.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Label {
-    /// The name.
-    pub name: String,
-    /// The state.
-    pub revision: Revision,
-    /// When the name was given.
-    pub made: Timestamp,
 }
 
 impl Shelf {
@@ -126,38 +99,6 @@ impl Shelf {
             go_back(connection, id, project, revision)
         })
     }
-
-    /// Gives the newest state a name, by which it is kept in mind.
-    pub fn label(&mut self, id: ProjectId, name: &str, made: Timestamp) -> Result<Label, ShelfError> {
-        check_line(name)?;
-        self.write(|transaction| {
-            let revision = revision(transaction, id)?;
-            transaction
-                .prepare_cached(
-                    "INSERT OR REPLACE INTO label (project, revision, name, made) VALUES (?1, ?2, ?3, ?4)",
-                )?
-                .execute(params![id.number(), revision.number(), name, made.millis()])?;
-            Ok(Label { name: name.to_owned(), revision, made })
-        })
-    }
-
-    /// The states with a name, the oldest first.
-    pub fn labels(&self, id: ProjectId) -> Result<Vec<Label>, ShelfError> {
-        self.read(|connection| {
-            revision(connection, id)?;
-            let mut query = connection.prepare_cached(
-                "SELECT name, revision, made FROM label WHERE project = ?1 ORDER BY revision, made, name",
-            )?;
-            let labels = query.query_map([id.number()], |row| {
-                Ok(Label {
-                    name: row.get(0)?,
-                    revision: Revision::from_number(row.get(1)?),
-                    made: Timestamp::from_millis(row.get(2)?),
-                })
-            })?;
-            Ok(labels.collect::<Result<_, _>>()?)
-        })
-    }
 }
 
 /// Makes changes of a state that is the newest, and writes them into the history.
@@ -203,9 +144,7 @@ fn turn(
         Turn::Undo => (kind::UNDONE, state::UNDONE),
         Turn::Redo => (kind::REDONE, state::MADE),
     };
-    transaction
-        .prepare_cached("UPDATE step SET state = ?3 WHERE project = ?1 AND number = ?2")?
-        .execute(params![id.number(), step, state])?;
+    set_state(transaction, id, step, state)?;
     let line = Line { kind, step, window: None, forward: None, backward: None };
     let revision = line.add(transaction, id, revision, at)?;
     replace(transaction, id, &before, &after, revision, at)?;
@@ -213,7 +152,7 @@ fn turn(
 }
 
 /// Takes back everything that came after a revision.
-fn go_back(
+pub(crate) fn go_back(
     connection: &Connection,
     id: ProjectId,
     mut project: Project,
@@ -227,141 +166,18 @@ fn go_back(
         match line.get(0)? {
             kind::MADE => apply_stored(&mut project, &line.get::<_, String>(2)?)?,
             kind::UNDONE => Turn::Redo.apply(connection, id, line.get(1)?, &mut project)?,
-            _ => Turn::Undo.apply(connection, id, line.get(1)?, &mut project)?,
+            kind::REDONE => Turn::Undo.apply(connection, id, line.get(1)?, &mut project)?,
+            other => return Err(ShelfError::Damaged(format!("the history has a line of kind {other}"))),
         }
     }
     Ok(project)
 }
 
-/// The two ways along the steps.
-#[derive(Clone, Copy, PartialEq, Eq)]
-enum Turn {
-    Undo,
-    Redo,
-}
-
-impl Turn {
-    /// The step that comes next on the way, and its label.
-    fn step(self, connection: &Connection, id: ProjectId) -> Result<Option<(i64, String)>, ShelfError> {
-        let (query, state) = match self {
-            Turn::Undo => (
-                "SELECT number, label FROM step WHERE project = ?1 AND state = ?2 ORDER BY number DESC LIMIT 1",
-                state::MADE,
-            ),
-            Turn::Redo => (
-                "SELECT number, label FROM step WHERE project = ?1 AND state = ?2 ORDER BY number LIMIT 1",
-                state::UNDONE,
-            ),
-        };
-        let mut query = connection.prepare_cached(query)?;
-        Ok(query.query_row(params![id.number(), state], |row| Ok((row.get(0)?, row.get(1)?))).optional()?)
-    }
-
-    /// Takes back the changes of a step, or makes them again.
-    fn apply(
-        self,
-        connection: &Connection,
-        id: ProjectId,
-        step: i64,
-        project: &mut Project,
-    ) -> Result<(), ShelfError> {
-        let mut query = connection.prepare_cached(match self {
-            Turn::Undo => {
-                "SELECT backward FROM history WHERE project = ?1 AND step = ?2 AND kind = ?3 ORDER BY revision DESC"
-            }
-            Turn::Redo => {
-                "SELECT forward FROM history WHERE project = ?1 AND step = ?2 AND kind = ?3 ORDER BY revision"
-            }
-        })?;
-        let mut lines = query.query(params![id.number(), step, kind::MADE])?;
-        while let Some(line) = lines.next()? {
-            apply_stored(project, &line.get::<_, String>(0)?)?;
-        }
-        Ok(())
-    }
-}
-
-/// A line that is to be added to the history.
-struct Line<'a> {
-    kind: i64,
-    step: i64,
-    window: Option<&'a str>,
-    forward: Option<String>,
-    backward: Option<String>,
-}
-
-impl Line<'_> {
-    fn add(
-        &self,
-        transaction: &Transaction<'_>,
-        id: ProjectId,
-        after: Revision,
-        at: Timestamp,
-    ) -> Result<Revision, ShelfError> {
-        let revision = after.next();
-        transaction
-            .prepare_cached(
-                "INSERT INTO history (project, revision, kind, step, window, at, forward, backward)
-                 VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)",
-            )?
-            .execute(params![
-                id.number(),
-                revision.number(),
-                self.kind,
-                self.step,
-                self.window,
-                at.millis(),
-                self.forward,
-                self.backward
-            ])?;
-        Ok(revision)
-    }
-}
-
-/// Makes changes that were recorded; where they do not fit, the record is damaged.
-fn apply_stored(project: &mut Project, changes: &str) -> Result<(), ShelfError> {
-    let changes: Vec<Change> = serde_json::from_str(changes)?;
-    apply_all(project, &changes).map_err(|error| ShelfError::Damaged(error.to_string()))?;
+/// Goes back through the whole history of a project, so that damage is noticed that digests do not tell.
+pub(crate) fn check(connection: &Connection, id: ProjectId) -> Result<(), ShelfError> {
+    let (project, _) = newest(connection, id)?;
+    go_back(connection, id, project, Revision::FIRST)?;
     Ok(())
-}
-
-/// The step that the changes go on with: typing of the same window at the same place, without a pause.
-fn step_to_join(
-    transaction: &Transaction<'_>,
-    id: ProjectId,
-    newest: Revision,
-    act: Act<'_>,
-    changes: &[Change],
-) -> Result<Option<i64>, ShelfError> {
-    let [change] = changes else { return Ok(None) };
-    let mut query = transaction.prepare_cached(
-        "SELECT number, forward FROM history JOIN step ON step.project = history.project AND number = step
-         WHERE history.project = ?1 AND revision = ?2 AND kind = ?3 AND window = ?4 AND label = ?5
-             AND at BETWEEN ?6 AND ?7",
-    )?;
-    let earliest = act.at.millis().saturating_sub(TYPING_PAUSE);
-    let values =
-        params![id.number(), newest.number(), kind::MADE, act.window, act.label, earliest, act.at.millis()];
-    let last =
-        query.query_row(values, |row| Ok((row.get::<_, i64>(0)?, row.get::<_, String>(1)?))).optional()?;
-    let Some((step, forward)) = last else { return Ok(None) };
-    let before: Vec<Change> = serde_json::from_str(&forward)?;
-    let goes_on = matches!(before.as_slice(), [before] if change.adjoins(before));
-    Ok(goes_on.then_some(step))
-}
-
-/// Opens a new step; steps that were undone are cut off from redo.
-fn new_step(transaction: &Transaction<'_>, id: ProjectId, label: &str) -> Result<i64, ShelfError> {
-    transaction
-        .prepare_cached("UPDATE step SET state = ?3 WHERE project = ?1 AND state = ?2")?
-        .execute(params![id.number(), state::UNDONE, state::CUT])?;
-    let number = transaction
-        .prepare_cached(
-            "INSERT INTO step (project, number, label, state)
-             SELECT ?1, coalesce(max(number), 0) + 1, ?2, ?3 FROM step WHERE project = ?1 RETURNING number",
-        )?
-        .query_row(params![id.number(), label, state::MADE], |row| row.get(0))?;
-    Ok(number)
 }
 
 /// A page can only be put back where its picture is kept.

@@ -12,6 +12,7 @@ mod error;
 mod folder;
 mod history;
 mod ids;
+mod labels;
 mod lock;
 mod open;
 mod pages;
@@ -22,12 +23,14 @@ mod salvage;
 mod schema;
 mod shelf;
 mod splice;
+mod steps;
 
 pub use self::bundle::BundleError;
 pub use self::change::{Change, ChangeError, Setting};
 pub use self::error::ShelfError;
-pub use self::history::{Act, Label, Stored};
+pub use self::history::{Act, Stored};
 pub use self::ids::{PageId, ProjectId, Revision, Timestamp};
+pub use self::labels::Label;
 pub use self::pages::{PICTURE_LIMIT, Picture};
 pub use self::place::WorkedRow;
 pub use self::project::{

@@ -5,11 +5,33 @@ use std::fs::{File, OpenOptions, TryLockError};
 use crate::error::ShelfError;
 use crate::folder::Folder;
 
+/// How the program that had the shelf before left it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Left {
+    /// It closed it, or there was none.
+    InOrder,
+    /// It was killed.
+    Open,
+    /// It found damage.
+    Amiss,
+}
+
+impl Left {
+    /// The state is the length of the file, which can be set on a full disk too.
+    fn length(self) -> u64 {
+        match self {
+            Left::InOrder => 0,
+            Left::Open => 1,
+            Left::Amiss => 2,
+        }
+    }
+}
+
 /// The shelf held by this program, until it is dropped or the program ends, however that comes about.
 #[derive(Debug)]
 pub(crate) struct Lock {
     file: File,
-    left_in_order: bool,
+    left: Left,
 }
 
 impl Lock {
@@ -23,19 +45,21 @@ impl Lock {
             Err(TryLockError::WouldBlock) => return Err(ShelfError::InUse),
             Err(TryLockError::Error(error)) => return Err(told(error)),
         }
-        let left_in_order = file.metadata().map_err(told)?.len() == 0;
-        // A file one byte long stands for "open".
-        file.set_len(1).map_err(told)?;
-        Ok(Lock { file, left_in_order })
+        let length = file.metadata().map_err(told)?.len();
+        let states = [Left::InOrder, Left::Open];
+        let left = states.into_iter().find(|left| left.length() == length).unwrap_or(Left::Amiss);
+        // Damage stays in mind until this program leaves in order, which it does after it was mended.
+        file.set_len(length.max(Left::Open.length())).map_err(told)?;
+        Ok(Lock { file, left })
     }
 
-    /// Whether the program that had the shelf before closed it and had found nothing amiss.
-    pub(crate) fn left_in_order(&self) -> bool {
-        self.left_in_order
+    /// How the program that had the shelf before left it.
+    pub(crate) fn left(&self) -> Left {
+        self.left
     }
 
-    /// Notes that the shelf is left in good order. Where that fails, the next start looks closer than it need.
-    pub(crate) fn leave_in_order(&self) {
-        let _ = self.file.set_len(0);
+    /// Notes how this program leaves the shelf. Where that fails, the next start looks closer than it need.
+    pub(crate) fn leave(&self, left: Left) {
+        let _ = self.file.set_len(left.length());
     }
 }

@@ -15,19 +15,22 @@ use crate::backup;
 use crate::content;
 use crate::error::ShelfError;
 use crate::folder::{Folder, with_ending};
+use crate::history;
 use crate::ids::Timestamp;
-use crate::lock::Lock;
+use crate::lock::{Left, Lock};
 use crate::recover;
 use crate::schema;
 use crate::shelf::Notice;
 
 /// How closely a database is looked at.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub(crate) enum Care {
     /// As at every start: every page of the database is there and well formed.
     Usual,
-    /// After a program that was killed or found damage: indices too, and every project as it was written.
+    /// After a program that was killed: indices too, and every project as it was written.
     Close,
+    /// After damage was found: every history too.
+    Closest,
 }
 
 /// Opens the database; where it is damaged, with what can be had again, and notices that say so.
@@ -36,7 +39,11 @@ pub(crate) fn open(
     lock: &Lock,
     now: Timestamp,
 ) -> Result<(Connection, Vec<Notice>), ShelfError> {
-    let care = if lock.left_in_order() { Care::Usual } else { Care::Close };
+    let care = match lock.left() {
+        Left::InOrder => Care::Usual,
+        Left::Open => Care::Close,
+        Left::Amiss => Care::Closest,
+    };
     let mut notices = Vec::new();
     recover::finish(folder)?;
     let mut connection = match whole(folder, care) {
@@ -122,15 +129,25 @@ fn refuse_newer(connection: &Connection) -> Result<(), ShelfError> {
 pub(crate) fn look_over(connection: &Connection, care: Care) -> Result<(), ShelfError> {
     let check = match care {
         Care::Usual => "PRAGMA quick_check(1)",
-        Care::Close => "PRAGMA integrity_check(1)",
+        Care::Close | Care::Closest => "PRAGMA integrity_check(1)",
     };
     let found: String = connection.query_row(check, [], |row| row.get(0))?;
     if found != "ok" {
         // The first line only says which database is meant.
         return Err(ShelfError::Damaged(found.lines().last().unwrap_or_default().to_owned()));
     }
-    if care == Care::Close && schema::form(connection)? > 0 {
-        content::check(connection)?;
+    let form = schema::form(connection)?;
+    if form < 0 || form == 0 && !schema::is_empty(connection)? {
+        return Err(ShelfError::Damaged("its form is not told".to_owned()));
+    }
+    if care == Care::Usual || form == 0 {
+        return Ok(());
+    }
+    for id in content::ids(connection)? {
+        match care {
+            Care::Closest => history::check(connection, id)?,
+            _ => drop(content::newest(connection, id)?),
+        }
     }
     Ok(())
 }

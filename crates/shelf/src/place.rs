@@ -1,6 +1,6 @@
 //! The place at the needles and the pace of the work. Both are on the disk at once, and no undo touches them.
 
-use rusqlite::{Connection, OptionalExtension, Transaction, params};
+use rusqlite::{OptionalExtension, Transaction, params};
 
 use crate::content::revision;
 use crate::error::ShelfError;
@@ -24,7 +24,12 @@ impl Shelf {
     pub fn place(&self, id: ProjectId) -> Result<Option<Place>, ShelfError> {
         self.read(|connection| {
             revision(connection, id)?;
-            place(connection, id)
+            let place = connection
+                .prepare_cached("SELECT piece, row, stitch FROM place WHERE project = ?1")?
+                .query_row([id.number()], |row| {
+                    Ok(Place { piece: row.get(0)?, row: row.get(1)?, stitch: row.get(2)? })
+                });
+            Ok(place.optional()?)
         })
     }
 
@@ -63,16 +68,6 @@ impl Shelf {
             Ok(rows.collect::<Result<_, _>>()?)
         })
     }
-}
-
-/// The place at the needles of a project that is there.
-pub(crate) fn place(connection: &Connection, id: ProjectId) -> Result<Option<Place>, ShelfError> {
-    let place = connection
-        .prepare_cached("SELECT piece, row, stitch FROM place WHERE project = ?1")?
-        .query_row([id.number()], |row| {
-            Ok(Place { piece: row.get(0)?, row: row.get(1)?, stitch: row.get(2)? })
-        });
-    Ok(place.optional()?)
 }
 
 /// Notes the place at the needles of a project that is there.

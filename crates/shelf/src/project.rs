@@ -19,6 +19,9 @@ pub const LINE_LIMIT: usize = 10_000;
 /// The most corrections that may be decided about, and the most answers and pages that a project may have.
 pub const COUNT_LIMIT: usize = 10_000;
 
+/// The highest number that a page may come with.
+const PAGE_NUMBER_LIMIT: usize = 1_000_000;
+
 /// A pattern that is being brought back to life.
 ///
 /// Its serialised form leaves out `text` and `glossary`: both are kept beside it, in the database as in a bundle.
@@ -225,6 +228,9 @@ impl Project {
         }
         for (index, page) in self.pages.iter().enumerate() {
             check_line(&page.name)?;
+            if page.page.number() as usize > PAGE_NUMBER_LIMIT {
+                return Err(ChangeError::TooMany { limit: PAGE_NUMBER_LIMIT });
+            }
             if self.pages[..index].iter().any(|other| other.page == page.page) {
                 return Err(ChangeError::Twice);
             }

@@ -60,7 +60,7 @@ fn words(damage: &str, aside: Option<&Path>, backup: Option<&Path>, saved: usize
 /// The newest backup in which nothing is amiss.
 fn newest_whole(folder: &Folder) -> Result<Option<PathBuf>, ShelfError> {
     let whole = |path: &PathBuf| {
-        connect_to_read(path).and_then(|connection| look_over(&connection, Care::Close)).is_ok()
+        connect_to_read(path).and_then(|connection| look_over(&connection, Care::Closest)).is_ok()
     };
     Ok(backup::list(folder)?.into_iter().rev().find(whole))
 }

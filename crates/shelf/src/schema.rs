@@ -19,6 +19,11 @@ pub(crate) fn form(connection: &Connection) -> rusqlite::Result<i64> {
     connection.pragma_query_value(None, "user_version", |row| row.get(0))
 }
 
+/// Whether a database has no tables yet.
+pub(crate) fn is_empty(connection: &Connection) -> rusqlite::Result<bool> {
+    connection.query_row("SELECT NOT EXISTS (SELECT 1 FROM sqlite_schema)", [], |row| row.get(0))
+}
+
 /// Brings the database to the newest form.
 pub(crate) fn migrate(connection: &mut Connection) -> Result<(), ShelfError> {
     MIGRATIONS.to_latest(connection).map_err(|error| match error {

@@ -9,7 +9,7 @@ use crate::content::insert;
 use crate::error::ShelfError;
 use crate::folder::Folder;
 use crate::ids::{ProjectId, Timestamp};
-use crate::lock::Lock;
+use crate::lock::{Left, Lock};
 use crate::open::open;
 use crate::project::Project;
 
@@ -130,6 +130,7 @@ impl Shelf {
     fn watch<T>(&self, result: Result<T, ShelfError>) -> Result<T, ShelfError> {
         if let Err(ShelfError::Damaged(_)) = result {
             self.amiss.set(true);
+            self.lock.leave(Left::Amiss);
         }
         result
     }
@@ -149,7 +150,7 @@ pub(crate) fn write<T>(
 impl Drop for Shelf {
     fn drop(&mut self) {
         if !self.amiss.get() {
-            self.lock.leave_in_order();
+            self.lock.leave(Left::InOrder);
         }
     }
 }

@@ -239,6 +239,10 @@ fn a_sheet_that_says_what_no_project_can_be_is_refused() {
     refused(with_sheet(|sheet| sheet["project"]["rulings"][0]["at"] = json!([0, 5_000])));
     refused(with_sheet(|sheet| sheet["project"]["gauge"]["rows"] = json!(-1)));
     refused(with_sheet(|sheet| sheet["project"]["title"] = json!("x".repeat(20_000))));
+    refused(|files| {
+        files[3].0 = "pages/4294967295.jpg".to_owned();
+        with_sheet(|sheet| sheet["project"]["pages"][0]["page"] = json!(4_294_967_295u32))(files);
+    });
     let message = refused(with_sheet(|sheet| sheet["project"]["colour"] = json!("grey")));
     assert!(message.contains("unknown field `colour`"), "{message}");
     let deep = "[".repeat(100_000);

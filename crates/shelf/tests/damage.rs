@@ -1,5 +1,6 @@
 //! Whatever happens to the folder, nothing is destroyed and the message is clear.
 
+#![cfg(unix)]
 #![allow(clippy::unwrap_used, reason = "a test that cannot go on has failed")]
 
 mod common;
@@ -7,10 +8,13 @@ mod common;
 use std::fs::{self, OpenOptions};
 use std::os::unix::fs::{FileExt, PermissionsExt};
 use std::path::{Path, PathBuf};
+use std::sync::OnceLock;
 
-use shelf::{Notice, ProjectId, Shelf, ShelfError};
+use proptest::prelude::*;
 
-use common::{at, folder, open, open_at, project, set_notes};
+use shelf::{Notice, Place, ProjectId, Revision, Shelf, ShelfError, WorkedRow};
+
+use common::{act, at, folder, open, open_at, png, project, set_notes};
 
 const DAY: i64 = 86_400_000;
 
@@ -47,6 +51,18 @@ fn database(folder: &Path) -> PathBuf {
 
 fn overwrite(path: &Path, offset: u64, bytes: &[u8]) {
     OpenOptions::new().write(true).open(path).unwrap().write_all_at(bytes, offset).unwrap();
+}
+
+/// Where some words stand first in the database.
+fn find(folder: &Path, words: &str) -> u64 {
+    let bytes = fs::read(database(folder)).unwrap();
+    let mut places = bytes.windows(words.len());
+    u64::try_from(places.position(|place| place == words.as_bytes()).unwrap()).unwrap()
+}
+
+/// Writes over the start of some words in the database, past SQLite.
+fn alter(folder: &Path, words: &str, by: &str) {
+    overwrite(&database(folder), find(folder, words), by.as_bytes());
 }
 
 /// Opens the shelf three days on, which must bring one notice of damage, and leave the damaged file as it was.
@@ -137,6 +153,39 @@ fn damage_in_any_page_loses_no_project_and_spares_those_that_it_does_not_touch()
     );
 }
 
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(32))]
+
+    #[test]
+    fn bytes_written_over_anywhere_lose_no_project(
+        from in 0.0..1.0,
+        bytes in prop_oneof![
+            proptest::collection::vec(any::<u8>(), 1..20),
+            (any::<u8>(), 1..9_000usize).prop_map(|(byte, count)| vec![byte; count]),
+        ],
+        killed in any::<bool>(),
+    ) {
+        static WHOLE: OnceLock<(tempfile::TempDir, Vec<ProjectId>)> = OnceLock::new();
+        let (whole, ids) = WHOLE.get_or_init(ten_projects);
+        let folder = copy_of(whole.path());
+        let length = fs::metadata(database(folder.path())).unwrap().len();
+        let offset = (length as f64 * from) as u64;
+        let room = usize::try_from(length - offset).unwrap().min(bytes.len());
+        overwrite(&database(folder.path()), offset, &bytes[..room]);
+        if killed {
+            fs::write(folder.path().join("shelf.lock"), "x").unwrap();
+        }
+        match Shelf::open(folder.path(), at(3 * DAY)) {
+            Ok((shelf, _)) => {
+                let (older, newer) = counts_or_damage(shelf, folder.path(), ids);
+                prop_assert_eq!(older + newer, 10);
+            }
+            // Four bytes in the head of the file say which form it has.
+            Err(refused) => prop_assert!(matches!(refused, ShelfError::Newer { .. }), "{}", refused),
+        }
+    }
+}
+
 /// As [`counts`]; where damage shows only when a project is read, after another start that mends it.
 fn counts_or_damage(shelf: Shelf, folder: &Path, ids: &[ProjectId]) -> (usize, usize) {
     let shown = ids.iter().any(|id| matches!(shelf.project(*id), Err(ShelfError::Damaged(_))));
@@ -151,10 +200,7 @@ fn counts_or_damage(shelf: Shelf, folder: &Path, ids: &[ProjectId]) -> (usize, u
 #[test]
 fn a_letter_altered_within_a_text_is_noticed_and_mended_at_the_next_start() {
     let (folder, ids) = ten_projects();
-    let bytes = fs::read(database(folder.path())).unwrap();
-    let words = b"7th row.--Knit 7";
-    let offset = bytes.windows(words.len()).position(|window| window == words).unwrap();
-    overwrite(&database(folder.path()), u64::try_from(offset).unwrap(), b"8");
+    alter(folder.path(), "7th row.--Knit 7", "8");
     let shelf = open_at(folder.path(), at(3 * DAY));
     let refused = shelf.project(ids[7]).unwrap_err();
     assert!(matches!(refused, ShelfError::Damaged(_)), "{refused}");
@@ -166,17 +212,75 @@ fn a_letter_altered_within_a_text_is_noticed_and_mended_at_the_next_start() {
 }
 
 #[test]
-fn what_was_brought_up_to_date_can_be_undone_to_the_state_of_the_backup() {
+fn what_is_brought_up_to_date_keeps_its_history_its_names_and_its_place() {
     let (folder, ids) = ten_projects();
-    let bytes = fs::read(database(folder.path())).unwrap();
-    let offset = bytes.windows(8).position(|window| window == b"7th row.").unwrap();
-    overwrite(&database(folder.path()), u64::try_from(offset).unwrap(), &[0; 3]);
+    let id = ids[0];
+    let mut shelf = open_at(folder.path(), at(2 * DAY));
+    let (page, _) = shelf.add_page(id, act("w", "page added", 5), "scan.png", &png(b"x")).unwrap();
+    shelf.label(id, "with its page", at(6)).unwrap();
+    shelf.set_place(id, Place { piece: 0, row: 7, stitch: 0 }).unwrap();
+    shelf.note_row(id, WorkedRow { piece: 0, row: 6, at: at(7) }).unwrap();
+    shelf.undo(id, at(8)).unwrap();
+    shelf.put_away(ids[1], at(9)).unwrap();
+    let new = shelf.create(&project("A new mat", "Cast on 5."), at(10)).unwrap();
+    set_notes(&mut shelf, new, "never backed up");
+    let everything = |shelf: &Shelf| {
+        let states: Vec<_> =
+            (0..=3).map(|number| shelf.at(id, Revision::from_number(number)).unwrap()).collect();
+        let new = (shelf.project(new).unwrap(), shelf.at(new, Revision::FIRST).unwrap());
+        let work = (shelf.place(id).unwrap(), shelf.worked_rows(id).unwrap(), shelf.page(id, page).unwrap());
+        (states, shelf.project(id).unwrap(), shelf.labels(id).unwrap(), work, new, shelf.list().unwrap())
+    };
+    let before = everything(&shelf);
+    drop(shelf);
+    // Project 7 is altered, and all others come whole from the file that is damaged by that.
+    alter(folder.path(), "7th row.--Knit 7", "8");
+    fs::write(folder.path().join("shelf.lock"), "x").unwrap();
+    let (shelf, notice) = recovered(folder.path());
+    assert!(notice.ends_with("; 10 projects could be brought up to date from the damaged file."), "{notice}");
+    let mut after = everything(&shelf);
+    for (old, new) in before.5.iter().zip(&mut after.5) {
+        // The altered one is that of the backup, which was changed last when it was made.
+        if new.title == "Mat 7" {
+            *new = old.clone();
+        }
+    }
+    assert_eq!(after, before);
+}
+
+#[test]
+fn a_history_that_is_damaged_gives_way_to_one_step_from_the_backup() {
+    let (folder, ids) = ten_projects();
+    let connection = rusqlite::Connection::open(database(folder.path())).unwrap();
+    connection.execute("UPDATE history SET backward = '[' WHERE project = ?1", [ids[3].number()]).unwrap();
+    drop(connection);
+    let mut shelf = open_at(folder.path(), at(3 * DAY));
+    assert!(matches!(shelf.undo(ids[3], at(0)), Err(ShelfError::Damaged(_))));
+    drop(shelf);
+    let (mut shelf, _) = recovered(folder.path());
+    assert_eq!(counts(&shelf, &ids), (0, 10));
+    let undo = |shelf: &Shelf, id| shelf.project(id).unwrap().undo.unwrap();
+    assert_eq!(undo(&shelf, ids[2]), "notes");
+    assert_eq!(undo(&shelf, ids[3]), "brought back from the damaged file");
+    assert_eq!(shelf.undo(ids[3], at(0)).unwrap().project.notes, "");
+    assert_eq!(shelf.redo(ids[3], at(0)).unwrap().project.notes, "after the backup");
+    drop(shelf);
+    open_at(folder.path(), at(3 * DAY));
+}
+
+#[test]
+fn a_history_that_does_not_lead_to_the_backup_is_not_believed() {
+    let (folder, ids) = ten_projects();
+    let connection = rusqlite::Connection::open(database(folder.path())).unwrap();
+    let wrong = r#"[{"do": "set", "field": "notes", "value": "nobody wrote this"}]"#;
+    let update = "UPDATE history SET backward = ?2 WHERE project = ?1";
+    connection.execute(update, rusqlite::params![ids[3].number(), wrong]).unwrap();
+    drop(connection);
+    alter(folder.path(), "7th row.--Knit 7", "8");
     fs::write(folder.path().join("shelf.lock"), "x").unwrap();
     let (mut shelf, _) = recovered(folder.path());
-    let now = shelf.project(ids[0]).unwrap();
-    assert_eq!(now.undo.as_deref(), Some("brought back from the damaged file"));
-    assert_eq!(shelf.undo(ids[0], at(3 * DAY)).unwrap().project.notes, "");
-    assert_eq!(shelf.redo(ids[0], at(3 * DAY)).unwrap().project, now.project);
+    assert_eq!(counts(&shelf, &ids), (1, 9));
+    assert_eq!(shelf.undo(ids[3], at(0)).unwrap().project.notes, "");
 }
 
 #[test]
@@ -187,9 +291,8 @@ fn without_a_backup_what_can_be_read_is_kept_and_the_rest_lies_aside() {
         shelf.create(&project(&format!("Mat {number}"), &long_text(number)), at(0)).unwrap();
     }
     drop(shelf);
-    let bytes = fs::read(database(folder.path())).unwrap();
-    let offset = bytes.windows(8).position(|window| window == b"7th row.").unwrap() / 4_096 * 4_096;
-    overwrite(&database(folder.path()), u64::try_from(offset).unwrap(), &[0x5a; 4_096]);
+    let offset = find(folder.path(), "7th row.") / 4_096 * 4_096;
+    overwrite(&database(folder.path()), offset, &[0x5a; 4_096]);
     fs::write(folder.path().join("shelf.lock"), "x").unwrap();
     let (shelf, notice) = recovered(folder.path());
     assert!(notice.contains("There was no whole backup; 9 projects"), "{notice}");
@@ -229,6 +332,19 @@ fn a_newer_form_is_refused_and_left_as_it_is() {
     assert!(matches!(refused, ShelfError::Newer { found: 99, .. }), "{refused}");
     assert!(refused.help().unwrap().contains("newer version"));
     assert_eq!(fs::read(&path).unwrap(), before);
+}
+
+#[test]
+fn a_form_that_there_is_not_is_damage() {
+    for form in [0, -5] {
+        let (folder, ids) = ten_projects();
+        let connection = rusqlite::Connection::open(database(folder.path())).unwrap();
+        connection.pragma_update(None, "user_version", form).unwrap();
+        drop(connection);
+        let (shelf, notice) = recovered(folder.path());
+        assert!(notice.contains("its form is not told"), "{notice}");
+        assert_eq!(counts(&shelf, &ids), (0, 10));
+    }
 }
 
 #[test]

@@ -94,6 +94,17 @@ fn rulings_move_with_their_words_and_come_back_when_the_words_do() {
 }
 
 #[test]
+fn a_ruling_between_words_comes_back_to_its_place_when_what_stood_before_it_does() {
+    let (_folder, mut shelf, id) = one_project();
+    let dash = TEXT.find("--").unwrap();
+    let between = Change::Rule { ruling: ruling(dash + 1, dash + 1, "", "over") };
+    let ruled = shelf.change(id, Revision::FIRST, act("w", "correction taken", 0), &[between]).unwrap();
+    let removed = text(u32::try_from(dash).unwrap(), 1, "");
+    shelf.change(id, ruled.revision, act("w", "typing", 0), &[removed]).unwrap();
+    assert_eq!(shelf.undo(id, at(1)).unwrap().project, ruled.project);
+}
+
+#[test]
 fn a_change_that_does_not_fit_is_refused_and_leaves_everything_as_it_was() {
     let (_folder, mut shelf, id) = one_project();
     let before = shelf.project(id).unwrap();

@@ -1,11 +1,12 @@
 //! A program that is killed at any moment has lost nothing that the shelf had acknowledged.
 
+#![cfg(unix)]
 #![allow(clippy::unwrap_used, reason = "a test that cannot go on has failed")]
 
 mod common;
 
 use std::collections::BTreeMap;
-use std::io::Read;
+use std::io::{BufRead, BufReader, Read};
 use std::path::Path;
 use std::process::{Command, Stdio};
 use std::thread;
@@ -36,7 +37,7 @@ fn everything_acknowledged_is_there_after_each_of_200_kills() {
     let mut acknowledged = Acknowledged::default();
     for round in 0..ROUNDS {
         let now = at(i64::from(round) * HOURS * 3_600_000);
-        let lines = killed_after(folder.path(), now, pause(round));
+        let lines = killed(folder.path(), now, round);
         let before = acknowledged.states.len();
         for line in lines.lines() {
             acknowledged.note(line);
@@ -46,16 +47,12 @@ fn everything_acknowledged_is_there_after_each_of_200_kills() {
     }
     let shelf = open_at(folder.path(), at(0));
     acknowledged.check(&shelf, 0);
+    // The lines that are waited for tell of some 400.
     assert!(acknowledged.states.len() > 200, "only {} states in all", acknowledged.states.len());
 }
 
-/// From none to 80 milliseconds, so that some are killed before they have begun.
-fn pause(round: u32) -> Duration {
-    Duration::from_micros(u64::from(round.wrapping_mul(2_654_435_761) % 80_000))
-}
-
-/// Runs the busy program for a while, and returns the whole lines that it wrote.
-fn killed_after(folder: &Path, now: Timestamp, pause: Duration) -> String {
+/// Runs the busy program until it has written so many lines and some time more, and returns its whole lines.
+fn killed(folder: &Path, now: Timestamp, round: u32) -> String {
     let mut busy = Command::new(env!("CARGO_BIN_EXE_busy"))
         .arg(folder)
         .arg(now.millis().to_string())
@@ -63,15 +60,31 @@ fn killed_after(folder: &Path, now: Timestamp, pause: Duration) -> String {
         .stderr(Stdio::piped())
         .spawn()
         .unwrap();
+    let mut output = BufReader::new(busy.stdout.take().unwrap());
+    let mut lines = String::new();
+    let (wanted, pause) = moment(round);
+    for _ in 0..wanted {
+        output.read_line(&mut lines).unwrap();
+    }
     thread::sleep(pause);
     busy.kill().unwrap();
     let killed = busy.wait().unwrap();
-    let (mut lines, mut complaints) = (String::new(), String::new());
-    busy.stdout.take().unwrap().read_to_string(&mut lines).unwrap();
+    let mut complaints = String::new();
+    output.read_to_string(&mut lines).unwrap();
     busy.stderr.take().unwrap().read_to_string(&mut complaints).unwrap();
     assert_eq!((killed.code(), complaints.as_str()), (None, ""));
     lines.truncate(lines.rfind('\n').map_or(0, |end| end + 1));
     lines
+}
+
+/// When a round ends: every fourth while the shelf is being opened, the others in the midst of the work.
+fn moment(round: u32) -> (u32, Duration) {
+    let random = round.wrapping_mul(2_654_435_761) >> 8;
+    if round.is_multiple_of(4) {
+        (0, Duration::from_micros(u64::from(random % 20_000)))
+    } else {
+        (1 + random % 12, Duration::from_micros(u64::from(random % 3_000)))
+    }
 }
 
 impl Acknowledged {

@@ -13,7 +13,8 @@ use std::sync::Arc;
 
 use axum::Router;
 use utoipa::OpenApi;
-use utoipa::openapi::OpenApi as Description;
+use utoipa::openapi::path::Operation;
+use utoipa::openapi::{Content, OpenApi as Description, Ref, ResponseBuilder};
 use utoipa_axum::router::OpenApiRouter;
 use utoipa_axum::routes;
 
@@ -30,7 +31,7 @@ type App = axum::extract::State<Arc<Running>>;
         description = "All places are UTF-16 code units of the transcription. Every request carries the token of this \
                        start of the program as a bearer token."
     ),
-    components(schemas(StateEvent, ClothEvent)),
+    components(schemas(StateEvent, ClothEvent, pieces::Seen)),
     modifiers(&Token),
     security(("token" = []))
 )]
@@ -78,7 +79,24 @@ pub fn routes() -> (Router<Arc<Running>>, Description) {
         .routes(routes!(about::description))
         .split_for_parts();
     description.info.license = None;
+    for item in description.paths.paths.values_mut() {
+        let ways = [&mut item.get, &mut item.put, &mut item.post, &mut item.delete];
+        ways.into_iter().flatten().for_each(refused_by_the_guard);
+    }
     (router, description)
+}
+
+/// Notes how any request may be refused before it is looked at.
+fn refused_by_the_guard(operation: &mut Operation) {
+    for (status, why) in [
+        ("401", "The token is missing, or that of another start"),
+        ("403", "Meant for another address, or from a page of another site"),
+        ("503", "Too busy, or the disk does not do as it is told"),
+    ] {
+        let content = Content::new(Some(Ref::from_schema_name("Refusal")));
+        let response = ResponseBuilder::new().description(why).content("application/json", content);
+        operation.responses.responses.insert(status.to_owned(), response.into());
+    }
 }
 
 /// The description as JSON.

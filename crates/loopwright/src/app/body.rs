@@ -55,12 +55,15 @@ impl<S: Send + Sync, T: DeserializeOwned> FromRequest<S> for Json<T> {
             ));
         }
         let bytes = read(request.into_body(), JSON, too_long).await?;
-        serde_json::from_slice(&bytes).map(Json).map_err(|error| {
-            Refused::nonsense(
-                format!("this request is not understood: {error}"),
-                "see the description of the interface",
-            )
-        })
+        let nonsense = |error: String| {
+            let help = "see the description of the interface";
+            Refused::nonsense(format!("this request is not understood: {error}"), help)
+        };
+        // A list would be taken for the fields in their order.
+        if bytes.trim_ascii_start().first() != Some(&b'{') {
+            return Err(nonsense("it is no JSON object".to_owned()));
+        }
+        serde_json::from_slice(&bytes).map(Json).map_err(|error| nonsense(error.to_string()))
     }
 }
 

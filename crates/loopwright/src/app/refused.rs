@@ -75,6 +75,12 @@ impl From<ShelfError> for Refused {
 
 impl From<Failure> for Refused {
     fn from(failure: Failure) -> Refused {
-        Refused::new(StatusCode::UNPROCESSABLE_ENTITY, failure.to_string(), failure.help())
+        let help = match failure {
+            Failure::NoPattern { .. } => {
+                "put the part of the book that holds the rows into the transcription".to_owned()
+            }
+            _ => failure.help(),
+        };
+        Refused::new(StatusCode::UNPROCESSABLE_ENTITY, failure.to_string(), help)
     }
 }

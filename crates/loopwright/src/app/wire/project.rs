@@ -235,6 +235,7 @@ pub struct Label {
 #[derive(Clone, Debug, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct NewLabel {
+    #[schema(min_length = 1)]
     pub name: String,
 }
 
