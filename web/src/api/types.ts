@@ -70,10 +70,14 @@ export interface ProjectState {
   project: Project;
 }
 
+export type Field =
+  | 'title' | 'notes' | 'yarn' | 'plan' | 'country' | 'cast_on' | 'gauge'
+  | `source.${keyof Source}`;
+
 export type Change =
   | { do: 'text'; at: number; remove: number; insert: string }
   | { do: 'glossary'; at: number; remove: number; insert: string }
-  | { do: 'set'; field: string; value: string | number | Gauge | null }
+  | { do: 'set'; field: Field; value: string | number | Gauge | null }
   | { do: 'answer'; question: string; answer: string | null }
   | { do: 'rule'; ruling: Ruling }
   | { do: 'unrule'; at: Range; corrected: string }

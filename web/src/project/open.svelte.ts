@@ -5,7 +5,7 @@
 
 import { api, Refused } from '../api/client';
 import { listen } from '../api/live';
-import type { Change, Project, ProjectState, Range, View } from '../api/types';
+import type { Change, Field, Gauge, Project, ProjectState, Range, View } from '../api/types';
 import { mapPosition, mapRange, type Splice } from '../text/splice';
 import { Links, type Stitches } from './links';
 import { Sync, type Status, type TextField } from './sync';
@@ -112,7 +112,7 @@ export class OpenProject {
     this.#sync.push(changes);
   }
 
-  set(field: string, value: string | number | { stitches: number; rows: number } | null): void {
+  set(field: Field, value: string | number | Gauge | null): void {
     this.change([{ do: 'set', field, value }]);
   }
 

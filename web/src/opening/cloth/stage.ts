@@ -19,7 +19,7 @@ export class Stage {
   readonly #scene = new Scene();
   readonly #camera = new PerspectiveCamera(30, 1, 0.001, 100);
   readonly #controls: OrbitControls;
-  readonly #light = new DirectionalLight(0xffffff, 2.2);
+  readonly #light = new DirectionalLight(0xffffff, 2.4);
   #cloth: Mesh<BufferGeometry, MeshStandardMaterial> | undefined;
   #plain: Uint8ClampedArray | undefined;
   #size = 1;
@@ -30,9 +30,9 @@ export class Stage {
     this.#renderer = new WebGLRenderer({ canvas, antialias: true, alpha: true, preserveDrawingBuffer: true });
     this.#controls = new OrbitControls(this.#camera, canvas);
     this.#controls.addEventListener('change', () => this.#draw());
-    this.#scene.add(new AmbientLight(0xffffff, 1.1), this.#camera);
+    this.#scene.add(new AmbientLight(0xffffff, 0.75), this.#camera);
     this.#camera.add(this.#light);
-    this.#light.position.set(-0.6, 0.9, 0.4);
+    this.#light.position.set(-0.9, 1.1, 0.5);
   }
 
   /** Puts a cloth on the stage in place of the one before. */

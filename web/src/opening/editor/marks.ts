@@ -30,11 +30,8 @@ export interface Marks {
   counts: Count[];
 }
 
-const SURE = [
-  Decoration.mark({ class: 'sure-0' }),
-  Decoration.mark({ class: 'sure-1' }),
-  Decoration.mark({ class: 'sure-2' }),
-] as const;
+/** 0 not understood, 1 doubtful, 2 sure. */
+const SURE = [0, 1, 2].map((sure) => Decoration.mark({ class: `sure-${sure}` }));
 const LIT = Decoration.mark({ class: 'lit' });
 const ACTIVE = Decoration.mark({ class: 'doubt-active' });
 
@@ -133,7 +130,7 @@ function effect<T>(transaction: Transaction, type: ReturnType<typeof StateEffect
 function place(shown: Marks, doc: Text): Placing {
   const words = shown.words.filter(({ at }) => at[0] < at[1] && at[1] <= doc.length);
   return {
-    words: Decoration.set(words.map(({ at, sure }) => SURE[sure].range(...at)), true),
+    words: Decoration.set(words.flatMap(({ at, sure }) => SURE[sure]?.range(...at) ?? []), true),
     notes: Decoration.set(shown.notes.flatMap((note) => placeNote(note, doc)), true),
     counts: placeCounts(shown.counts, doc),
   };
