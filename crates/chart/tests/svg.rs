@@ -159,3 +159,12 @@ fn the_wrong_side_is_the_mirror_of_the_right_one() {
     let key = behind.key_svg(400.0, &Style::default());
     assert!(key.contains("right side: "), "{key}");
 }
+
+#[test]
+fn a_symbol_can_stand_alone() {
+    for &op in Op::NAMED {
+        let svg = chart::symbol_svg(op, &Style::default());
+        let svg = Document::parse(&svg).unwrap();
+        assert_eq!(texts(&svg, "title")[0], words(op));
+    }
+}

@@ -54,6 +54,11 @@ impl Server {
         Ok(Server { listener, token: token()?, port })
     }
 
+    /// The port.
+    pub fn port(&self) -> u16 {
+        self.port
+    }
+
     /// The address to open; what stands behind `#` never leaves the browser.
     pub fn address(&self, project: Option<shelf::ProjectId>) -> String {
         let project = project.map_or_else(String::new, |id| format!("?project={}", id.number()));

@@ -6,7 +6,7 @@ use shelf::{Gauge, Project, ProjectId, Shelf};
 
 use crate::app::server::{Server, open_shelf};
 use crate::failure::Failure;
-use crate::output::print;
+use crate::output::{print, write_file};
 use crate::source::{Source, title_of};
 
 /// Opens the app in the browser.
@@ -50,7 +50,7 @@ pub fn run(args: &Args) -> Result<(), Failure> {
         Some(source) => Some(put(&mut shelf, &project_of(source))?),
         None => None,
     };
-    let server = Server::bind(args.port)?;
+    let server = bind(args.port, &folder)?;
     let address = server.address(project);
     print(&format!("Loopwright is open at {address}\nCtrl+C ends it.\n"))?;
     for notice in &notices {
@@ -62,6 +62,26 @@ pub fn run(args: &Args) -> Result<(), Failure> {
             anstream::eprintln!("note: no browser could be opened; open this address yourself");
         }
     })
+}
+
+/// The file in the folder of the shelf that tells the port of the last start.
+const PORT: &str = "port";
+
+/// Takes the port that is asked for; else that of the last start if it is free, so that a window that is still open goes
+/// on where it was; else any.
+fn bind(wanted: Option<u16>, folder: &Path) -> Result<Server, Failure> {
+    if wanted.is_some() {
+        return Server::bind(wanted);
+    }
+    let file = folder.join(PORT);
+    let last = std::fs::read_to_string(&file).ok().and_then(|port| port.trim().parse().ok());
+    let server = match last.map(|port| Server::bind(Some(port))) {
+        Some(Ok(server)) => server,
+        _ => Server::bind(None)?,
+    };
+    // Where it cannot be kept, the next start takes another.
+    let _ = write_file(&file, format!("{}\n", server.port()).as_bytes());
+    Ok(server)
 }
 
 /// The project of the same text, put on the shelf where there is none.
@@ -100,6 +120,17 @@ fn demo() -> Project {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn the_port_of_the_last_start_is_taken_again_where_it_is_free() {
+        let folder = tempfile::tempdir().unwrap();
+        let first = bind(None, folder.path()).unwrap();
+        let port = first.port();
+        assert_ne!(bind(None, folder.path()).unwrap().port(), port, "it is taken");
+        std::fs::write(folder.path().join(PORT), port.to_string()).unwrap();
+        drop(first);
+        assert_eq!(bind(None, folder.path()).unwrap().port(), port);
+    }
 
     #[test]
     fn a_text_is_put_on_the_shelf_once() {

@@ -3,11 +3,13 @@
 use axum::Json;
 use axum::extract::State;
 use axum::response::Response;
+use chart::{Style, symbol_svg};
 use notation::{Lexicon, Sense};
 
 use super::App;
 use super::projects::json;
 use crate::app::refused::Refused;
+use crate::app::view::style;
 use crate::app::wire::{About, TermEntry};
 
 /// The senses that the program knows of itself.
@@ -27,8 +29,14 @@ fn entries(sense: &Sense) -> Vec<TermEntry> {
         period: format!("{}–{}", sense.period.0, sense.period.1),
         source: sense.source.clone(),
         ops: ops.iter().map(ToString::to_string).collect(),
+        symbol: ops.first().map(|op| symbol_svg(*op, &symbol_style())),
     };
     examples.into_iter().map(entry).collect()
+}
+
+/// Close around the square, and letting the page show through.
+fn symbol_style() -> Style {
+    Style { margin: 1.0, ..style() }
 }
 
 /// The program: its version, its folder, and what she must be told.

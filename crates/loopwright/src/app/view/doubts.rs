@@ -167,10 +167,13 @@ fn key(kind: DoubtKind, remark: &Remark) -> String {
     }
 }
 
-/// Numbers doubts that would have one key.
+/// Numbers doubts that would have one key; what she decided keeps it, whatever a new search finds beside it.
 fn name_apart(doubts: &mut [Doubt]) {
     let mut met: HashMap<String, usize> = HashMap::new();
-    for doubt in doubts {
+    let is_decided = |doubt: &Doubt| matches!(doubt.state, DoubtState::Taken | DoubtState::Refused);
+    let (decided, open): (Vec<&mut Doubt>, Vec<&mut Doubt>) =
+        doubts.iter_mut().partition(|doubt| is_decided(doubt));
+    for doubt in decided.into_iter().chain(open) {
         let count = met.entry(doubt.key.clone()).or_default();
         *count += 1;
         if *count > 1 {

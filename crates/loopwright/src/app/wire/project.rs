@@ -265,6 +265,8 @@ pub struct TermEntry {
     pub source: String,
     /// The operations, in the names of files.
     pub ops: Vec<String>,
+    /// The chart's symbol of the first of them as SVG.
+    pub symbol: Option<String>,
 }
 
 /// The program.
