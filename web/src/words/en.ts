@@ -257,8 +257,8 @@ export const en = {
     underlines: 'Underlines',
     underlineList: [
       ['sure', 'a fine line: understood, and its row comes out'],
-      ['doubt', 'dots: it could be read otherwise'],
-      ['unread', 'a wave: not understood, or its row does not come out'],
+      ['doubt', 'dots: it could be read otherwise, was corrected, or its row does not come out'],
+      ['unread', 'a wave: it makes no stitch, or was not understood'],
     ] as const,
     terms: 'Terms of the time',
     termsLead: 'What the old words mean unless the book says otherwise.',
@@ -267,6 +267,7 @@ export const en = {
     source: 'Source',
     symbol: (name: string) => `Chart symbol: ${name}`,
     printedAs: 'printed as',
+    today: (from: number) => `${from} to today`,
     about: (version: string, shelf: string) => `Loopwright ${version}. The shelf stands in ${shelf}.`,
   },
   notices: { heading: 'Before you begin', done: 'Understood' },
