@@ -39,3 +39,5 @@ export type Word = Answer<Schemas['WordView']>;
 export type View = Omit<Answer<Schemas['View']>, 'doubts' | 'notation'> & { doubts: Doubt[]; notation: Sense[] };
 export type Changed = Omit<Answer<Schemas['Changed']>, 'view'> & { view: View | null };
 export type StateEvent = Answer<Schemas['StateEvent']>;
+export type ClothInfo = Answer<Schemas['ClothInfo']>;
+export type ClothEvent = Answer<Schemas['ClothEvent']>;
