@@ -14,12 +14,8 @@ export type Range = [number, number];
 
 export type Change = Schemas['Change'];
 export type Gauge = Schemas['Gauge'];
-export type Ruling = Schemas['Ruling'];
-export type Place = Schemas['Place'];
 export type Field = Schemas['Field'];
 export type Source = Schemas['Source'];
-export type DoubtKind = Schemas['DoubtKind'];
-export type DoubtState = Schemas['DoubtState'];
 
 export type Entry = Answer<Schemas['Entry']>;
 export type Page = Answer<Schemas['Page']>;
@@ -29,7 +25,6 @@ export type Label = Answer<Schemas['Label']>;
 export type Term = Answer<Schemas['TermEntry']>;
 export type About = Answer<Schemas['About']>;
 
-export type OptionRow = Answer<Schemas['RowChange']>;
 export type Option = Omit<Answer<Schemas['DoubtOption']>, 'change'> & { change: Change[] };
 export type Doubt = Omit<Answer<Schemas['Doubt']>, 'options'> & { options: Option[] };
 export type Sense = Omit<Answer<Schemas['Sense']>, 'options'> & { options: Option[] };

@@ -18,7 +18,6 @@ export const en = {
     cloth: 'Cloth',
     places: 'Places of this pattern',
     left: 'What the left page shows',
-    skip: 'Skip to the page',
   },
   theme: { name: 'Paper', system: 'System', light: 'Light', dark: 'Dark' },
   status: {
@@ -28,7 +27,6 @@ export const en = {
     searching: 'Looking for misprints …',
     loading: 'Opening …',
     lost: 'The program cannot be reached. Is it still running? Start it again with “loopwright open”.',
-    elsewhere: 'Changed in another window',
   },
   history: {
     undo: (what: string | null) => (what ? `Undo ${what}` : 'Nothing to undo'),
@@ -38,11 +36,7 @@ export const en = {
   },
   count: {
     rows: (n: number) => plural(n, 'row', 'rows'),
-    rounds: (n: number) => plural(n, 'round', 'rounds'),
-    pieces: (n: number) => plural(n, 'piece', 'pieces'),
     doubts: (n: number) => plural(n, 'open doubt', 'open doubts'),
-    stitches: (n: number) => plural(n, 'stitch', 'stitches'),
-    patterns: (n: number) => plural(n, 'pattern', 'patterns'),
   },
   shelf: {
     heading: 'Contents',
@@ -52,7 +46,6 @@ export const en = {
     putAway: (title: string) => `Put “${title}” away`,
     putAwayShort: 'Put away',
     restore: 'Bring back',
-    away: 'Put away',
     showAway: (n: number) => `Show what was put away (${n})`,
     hideAway: 'Hide what was put away',
     search: 'Find a pattern',
@@ -75,7 +68,6 @@ export const en = {
     label: 'Transcription of the old text',
     placeholder: 'Paste or type the old text here.',
     countHint: (before: number, after: number) => `${before} stitches before, ${after} after`,
-    sure: ['not understood', 'in doubt', 'sure'],
   },
   doubts: {
     heading: 'Doubts',
@@ -92,17 +84,12 @@ export const en = {
     changes: (option: string) => `What changes: ${option}`,
     before: 'As printed',
     after: 'With this reading',
-    printed: 'Printed',
     reference: (n: number) => `Note ${n}`,
     show: 'Show in the text',
-    number: (n: number) => `${n}`,
     filterOpen: 'Open only',
-    filterAll: 'All',
     remarks: 'Passed over',
     remarksLead: 'Words that make no stitch, or that were not understood. Nothing need be done about them.',
     keys: 'j and k move · a accepts · r refuses · 1 to 9 pick a reading',
-    odds: (cost: number) => `cost ${cost.toFixed(1)}`,
-    position: (n: number, of: number) => `${n} of ${of}`,
   },
   footnote: {
     previous: 'Previous note',
@@ -135,7 +122,6 @@ export const en = {
     face: 'Seen from',
     faces: { right: 'Right side', wrong: 'Wrong side' },
     none: 'No chart yet.',
-    key: 'Key',
   },
   cloth: {
     heading: 'Cloth',
@@ -144,8 +130,6 @@ export const en = {
     picture: (name: string) => `Model of the cloth of ${name}. Turn it with the arrow keys.`,
     turn: 'Turn with the arrow keys or by dragging; + and − come nearer and go away.',
     noGraphics: 'This browser shows no models. Here is a picture instead.',
-    size: 'Size',
-    still: 'Picture',
   },
   scan: {
     none: 'No scan yet. Put the page beside its transcription.',
@@ -218,7 +202,6 @@ export const en = {
     keepButton: 'Keep',
     noLabels: 'None yet.',
     compare: 'Compare',
-    made: 'kept',
   },
   compare: {
     heading: (name: string) => `“${name}” and now`,
@@ -229,7 +212,6 @@ export const en = {
     line: 'Line',
     textSame: 'The text is the same.',
     back: 'Back to the title page',
-    missing: 'no such row',
   },
   help: {
     heading: 'Help',
@@ -263,8 +245,6 @@ export const en = {
     terms: 'Terms of the time',
     termsLead: 'What the old words mean unless the book says otherwise.',
     search: 'Find a term',
-    period: 'Period',
-    source: 'Source',
     symbol: (name: string) => `Chart symbol: ${name}`,
     printedAs: 'printed as',
     today: (from: number) => `${from} to today`,
