@@ -6,20 +6,24 @@
 
 mod grid;
 mod path;
+mod squares;
 mod strokes;
 
 use std::fmt::Write as _;
 
-use loops::Side;
+use loops::{Op, Side};
 
 use self::grid::draw_grid;
 use self::path::number;
+use self::squares::draw_squares;
 use self::strokes::Strokes;
 use crate::chart::{Chart, ChartRow, Repeat};
+use crate::flow::columns_of;
 use crate::key;
 use crate::style::Style;
 use crate::symbol::Symbol;
 use crate::text::count_after;
+use crate::words::words;
 
 /// Share of the font size that a letter is wide, on average, in a book face; a guess that errs on the wide side.
 const LETTER_WIDTH: f32 = 0.5;
@@ -47,7 +51,7 @@ impl Chart {
             width = width.max(key.x + key.width + style.margin);
             height = key.y + key.height + style.margin;
         }
-        self.document(&body, width, height, &self.title("Chart"), &self.description(), style)
+        document(&body, (width, height), &self.title("Chart"), &self.description(), style)
     }
 
     /// Draws the key alone, as wide as `width`, or wider if it must.
@@ -56,32 +60,7 @@ impl Chart {
         let key = key::draw(&mut body, self, (style.margin, style.margin), width - 2.0 * style.margin, style);
         let (right, bottom) = (key.x + key.width + style.margin, key.y + key.height + style.margin);
         let about = "The symbols of the chart and what each asks for.";
-        self.document(&body, right.max(width), bottom, &self.title("Key to the chart"), about, style)
-    }
-
-    fn document(
-        &self,
-        body: &str,
-        width: f32,
-        height: f32,
-        title: &str,
-        about: &str,
-        style: &Style,
-    ) -> String {
-        let (width, height) = (number(width), number(height));
-        let mut out = format!(
-            "<svg xmlns=\"http://www.w3.org/2000/svg\" role=\"img\" width=\"{width}\" height=\"{height}\" \
-             viewBox=\"0 0 {width} {height}\" font-family=\"{}\" font-size=\"{}\" fill=\"{}\">\n",
-            escape(&style.font_family),
-            number(style.font_size),
-            escape(&style.ink)
-        );
-        let _ = writeln!(out, "<title>{}</title>\n<desc>{}</desc>", escape(title), escape(about));
-        let _ =
-            writeln!(out, "<rect width=\"{width}\" height=\"{height}\" fill=\"{}\"/>", escape(&style.paper));
-        out.push_str(body);
-        out.push_str("</svg>\n");
-        out
+        document(&body, (right.max(width), bottom), &self.title("Key to the chart"), about, style)
     }
 
     fn title(&self, what: &str) -> String {
@@ -92,15 +71,15 @@ impl Chart {
     fn description(&self) -> String {
         let rows: usize = self.rows.iter().map(|row| row.times).sum();
         let mut out = format!(
-            "{} columns and {rows} rows, as seen from the right side, from the bottom up. ",
-            self.columns
+            "{} columns and {rows} rows, as seen from the {} side, from the bottom up. ",
+            self.columns,
+            side_word(self.seen)
         );
-        let has = |side| self.rows.iter().any(|row| row.side == side);
-        if has(Side::Right) {
-            out.push_str("Right-side rows run from right to left. ");
-        }
-        if has(Side::Wrong) {
-            out.push_str("Wrong-side rows run from left to right. ");
+        for (side, rows) in [(Side::Right, "Right-side"), (Side::Wrong, "Wrong-side")] {
+            let way = if side == self.seen { "right to left" } else { "left to right" };
+            if self.rows.iter().any(|row| row.side == side) {
+                let _ = write!(out, "{rows} rows run from {way}. ");
+            }
         }
         if let Some(Repeat { width, times, folded, .. }) = self.repeat {
             let drawn = if folded { "drawn once and worked" } else { "worked" };
@@ -111,7 +90,7 @@ impl Chart {
 
     fn grid_area(&self, style: &Style) -> Area {
         Area {
-            x: style.margin + self.side_width(Side::Wrong, style),
+            x: style.margin + self.side_width(false, style),
             y: style.margin,
             width: self.columns as f32 * style.cell_width,
             height: self.rows.len() as f32 * style.cell_height,
@@ -119,13 +98,13 @@ impl Chart {
     }
 
     fn right_margin(&self, style: &Style) -> f32 {
-        self.side_width(Side::Right, style) + style.margin
+        self.side_width(true, style) + style.margin
     }
 
-    /// Room for what stands beside the grid on the side where rows of `side` start and the others end.
-    fn side_width(&self, side: Side, style: &Style) -> f32 {
+    /// Room for what stands beside the grid, at its right or left: labels of rows that start there, counts of the others.
+    fn side_width(&self, at_right: bool, style: &Style) -> f32 {
         let width = |row: &ChartRow| {
-            if row.side == side {
+            if self.starts_right(row) == at_right {
                 text_width(&row.label, style.font_size)
             } else {
                 let turn = if self.turns_at_edge(row) { style.cell_width } else { 0.0 };
@@ -139,18 +118,18 @@ impl Chart {
 
     /// Whether the row turns where no resting stitch has room for the arrow.
     fn turns_at_edge(&self, row: &ChartRow) -> bool {
-        let edge = match row.side {
-            Side::Right => 0,
-            Side::Wrong => self.columns,
-        };
+        let edge = if self.starts_right(row) { 0 } else { self.columns };
         row.cells.iter().any(|cell| cell.width == 0 && cell.column == edge)
     }
 
     fn draw(&self, out: &mut String, area: Area, style: &Style) {
+        if style.with_squares {
+            draw_squares(out, self, area, style);
+        }
         draw_grid(out, self, area, style);
         self.draw_symbols(out, area, style);
         if let Some(repeat) = self.repeat {
-            // Of several the one that a right-side row comes to first.
+            // Of several the one that a row from the right comes to first.
             let last = if repeat.folded { 0 } else { repeat.width * (repeat.times - 1) };
             let x = area.x + (repeat.start + last) as f32 * style.cell_width;
             let width = repeat.width as f32 * style.cell_width;
@@ -164,13 +143,13 @@ impl Chart {
             let mut strokes = Strokes::new(entry.symbol, style);
             for (row, top) in self.rows_from_top(area, style) {
                 for cell in row.cells.iter().filter(|cell| cell.symbol == entry.symbol) {
-                    let turned_left = cell.width == 0 && row.side == Side::Right;
+                    let turned_left = cell.width == 0 && self.starts_right(row);
                     let column = cell.column as f32 - if turned_left { 1.0 } else { 0.0 };
-                    let mirrored = cell.width == 0 && row.side == Side::Wrong;
+                    let mirrored = cell.width == 0 && !self.starts_right(row);
                     strokes.add(area.x + column * style.cell_width, top, mirrored);
                 }
             }
-            strokes.write(out, &key::line(entry));
+            strokes.write(out, &key::line(entry, self.seen));
         }
     }
 
@@ -184,18 +163,55 @@ impl Chart {
         let (left, right) = (area.x - style.label_gap, area.x + area.width + style.label_gap);
         for (row, top) in self.rows_from_top(area, style) {
             let middle = top + style.cell_height / 2.0;
-            let (start, end) = match row.side {
-                Side::Right => ((right, "start"), (left, "end")),
-                Side::Wrong => ((left, "end"), (right, "start")),
+            let (start, end) = if self.starts_right(row) {
+                ((right, "start"), (left, "end"))
+            } else {
+                ((left, "end"), (right, "start"))
             };
             draw_text(out, start, middle, &row.label, style.font_size, &style.ink);
             if let Some(count) = count_after(row) {
                 let turn = if self.turns_at_edge(row) { style.cell_width } else { 0.0 };
-                let outward = if row.side == Side::Right { -turn } else { turn };
+                let outward = if self.starts_right(row) { -turn } else { turn };
                 let end = (end.0 + outward, end.1);
                 draw_text(out, end, middle, &count_text(count), style.small_font_size, &style.soft_ink);
             }
         }
+    }
+}
+
+/// A whole drawing around its body.
+fn document(body: &str, (width, height): (f32, f32), title: &str, about: &str, style: &Style) -> String {
+    let (width, height) = (number(width), number(height));
+    let mut out = format!(
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" role=\"img\" width=\"{width}\" height=\"{height}\" \
+         viewBox=\"0 0 {width} {height}\" font-family=\"{}\" font-size=\"{}\" fill=\"{}\">\n",
+        escape(&style.font_family),
+        number(style.font_size),
+        escape(&style.ink)
+    );
+    let _ = writeln!(out, "<title>{}</title>\n<desc>{}</desc>", escape(title), escape(about));
+    let _ = writeln!(out, "<rect width=\"{width}\" height=\"{height}\" fill=\"{}\"/>", escape(&style.paper));
+    out.push_str(body);
+    out.push_str("</svg>\n");
+    out
+}
+
+/// One symbol in its square, as it stands in a key.
+pub fn symbol_svg(op: Op, style: &Style) -> String {
+    let symbol = Symbol::of(op, Side::Right);
+    let columns = columns_of(op).max(1);
+    let mut body = String::new();
+    draw_swatch(&mut body, symbol, columns, (style.margin, style.margin), style);
+    let size =
+        (columns as f32 * style.cell_width + 2.0 * style.margin, style.cell_height + 2.0 * style.margin);
+    document(&body, size, &words(op), "A symbol of a chart.", style)
+}
+
+/// The name of a side within a sentence.
+pub(crate) fn side_word(side: Side) -> &'static str {
+    match side {
+        Side::Right => "right",
+        Side::Wrong => "wrong",
     }
 }
 

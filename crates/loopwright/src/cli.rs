@@ -2,7 +2,7 @@
 
 use clap::{Parser, Subcommand};
 
-use crate::commands::{chart, drape, mend, plan, read, revive, write};
+use crate::commands::{chart, drape, mend, open, plan, read, revive, write};
 use crate::failure::Failure;
 
 /// Brings printed knitting patterns of 1830 to 1920 back to life.
@@ -26,6 +26,7 @@ enum Command {
     Drape(drape::Args),
     Plan(plan::Args),
     Revive(revive::Args),
+    Open(open::Args),
 }
 
 impl Cli {
@@ -42,6 +43,7 @@ impl Cli {
             Command::Drape(args) => drape::run(args),
             Command::Plan(args) => plan::run(args),
             Command::Revive(args) => revive::run(args),
+            Command::Open(args) => open::run(args),
         };
         done.or_else(Failure::forgive_closed_pipe)
     }

@@ -4,6 +4,7 @@
 //! Every command goes the same way: arguments to a [`Checked`] text, and that to rows, charts, JSON or a booklet.
 //! Start at [`Cli`], then [`Checked`]; the contract is [`mod@json`].
 
+mod app;
 mod beside;
 mod caution;
 mod charts;

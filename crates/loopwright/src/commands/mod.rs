@@ -3,6 +3,7 @@
 pub mod chart;
 pub mod drape;
 pub mod mend;
+pub mod open;
 pub mod plan;
 pub mod read;
 pub mod revive;
