@@ -282,9 +282,13 @@ impl Builder<'_> {
                     let seq = Seq::one(Item::Group { body, until, span });
                     one(Value::Seq(if over { seq.passing_over() } else { seq }))
                 };
-                (body.shape().open.is_empty() && !body.once_only())
+                // A row that is nothing but so many times something is told whole.
+                let whole = matches!(body.items().as_slice(), [Item::Group { until: Until::Times(_), .. }]);
+                let built = (body.shape().open.is_empty() && !body.once_only())
                     .then(|| group(body, Until::End, Span::DETACHED))
-                    .flatten()
+                    .flatten()?;
+                let short = if whole { WHOLE_REPEATED } else { 0.0 };
+                Some(built.into_iter().map(|(cost, value)| (cost + short, value)).collect())
             }
             "mirrored" => {
                 let half = first_seq()?;
@@ -431,6 +435,9 @@ fn from_item(all: &Seq, anchor: &Item, span: Span) -> Vec<(f64, Value)> {
     let places = (0..items.len()).filter(|at| same(&items[*at])).enumerate();
     places.filter_map(|(nth, at)| Some((NOT_THE_FIRST * nth as f64, begin(at)?))).collect()
 }
+
+/// Nats against working again and again what is told as so many times something.
+const WHOLE_REPEATED: f64 = 2.5;
 
 /// How many stitches are left so many before the seam, which is the last of its round or the first of the next.
 fn before_seam(within: u32) -> [(f64, u32); 2] {
