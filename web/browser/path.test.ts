@@ -157,12 +157,13 @@ it('a pattern is put away and brought back; a kept state is compared with now', 
   await page.locator('ins', { hasText: 'k3' }).first().waitFor();
 
   await visit(page, '#/');
+  await page.locator('article').first().waitFor();
   const before = await page.locator('article').count();
   await page.locator('article').first().hover();
   await page.locator('article').first().getByRole('button').click();
   await page.getByRole('button', { name: 'Show what was put away (1)' }).click();
   await page.getByRole('button', { name: 'Bring back' }).click();
-  await page.getByRole('button', { name: /Show what was put away/ }).waitFor({ state: 'detached' });
+  await page.getByRole('button', { name: 'Hide what was put away' }).waitFor({ state: 'detached' });
   expect(await page.locator('article').count()).toBe(before);
   expect(troubles).toEqual([]);
   await context.close();
