@@ -21,10 +21,14 @@ afterAll(async () => {
 
 const row = (page: Page, label: string) => page.locator('.rows li', { has: page.locator('.name', { hasText: new RegExp(` ${label}$`) }) });
 
-async function download(page: Page, button: string): Promise<Buffer> {
+/** Presses a button and gives back the path of the file that comes of it. */
+async function download(page: Page, button: string): Promise<string> {
   const [taken] = await Promise.all([page.waitForEvent('download'), page.getByRole('button', { name: button }).click()]);
-  return readFileSync(await taken.path());
+  return taken.path();
 }
+
+/** A picture of one white point. */
+const PICTURE = Buffer.from('iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAAAAAA6fptVAAAACklEQVR4nGP4DwABAQEAWc+1MQAAAABJRU5ErkJggg==', 'base64');
 
 it('from the pasted text to the booklet, and back after a restart', async () => {
   const { page, context, troubles } = await openWindow(chromium, program);
@@ -84,13 +88,19 @@ it('from the pasted text to the booklet, and back after a restart', async () => 
   await page.getByRole('link', { name: 'Title page' }).click();
   await page.getByLabel('Yarn', { exact: true }).fill('Four-thread fingering');
   await page.getByLabel('Yarn', { exact: true }).blur();
-  const booklet = await download(page, 'Booklet (PDF)');
-  expect(booklet.subarray(0, 5).toString()).toBe('%PDF-');
-  expect((await download(page, 'Rows as text')).toString()).toContain('Row 5 (RS): K3, yo, k2tog, k2, yo, k2');
-  expect((await download(page, 'Everything, as a bundle')).subarray(0, 2).toString()).toBe('PK');
+  expect(readFileSync(await download(page, 'Booklet (PDF)')).subarray(0, 5).toString()).toBe('%PDF-');
+  expect(readFileSync(await download(page, 'Rows as text'), 'utf8')).toContain('Row 5 (RS): K3, yo, k2tog, k2, yo, k2');
+
+  // The bundle brought in again is a project of its own with the same rows.
+  const bundle = readFileSync(await download(page, 'Everything, as a bundle'));
+  const id = projectId(page);
+  await visit(page, '#/');
+  await page.getByLabel('Bring in a bundle').setInputFiles({ name: 'bundle.zip', mimeType: 'application/zip', buffer: bundle });
+  await row(page, '9').waitFor();
+  expect(projectId(page)).not.toBe(id);
+  expect(await row(page, '5').locator('.written').textContent()).toBe('K3, yo, k2tog, k2, yo, k2');
 
   // A restart, as after a power cut: everything is there, and can be undone.
-  const id = projectId(page);
   await page.getByText('Everything is kept').waitFor();
   expect(troubles).toEqual([]);
   await context.close();
@@ -116,4 +126,44 @@ it('from the pasted text to the booklet, and back after a restart', async () => 
   await row(again.page, '9').waitFor();
   expect(again.troubles).toEqual([]);
   await again.context.close();
+});
+
+it('a scan is put beside its transcription, and taken away again', async () => {
+  const { page, context, troubles } = await openWindow(chromium, program);
+  await visit(page, '#/1/page/scan');
+  await page.getByLabel('Add a scan').setInputFiles({ name: 'page-14.png', mimeType: 'image/png', buffer: PICTURE });
+  await page.getByRole('img', { name: 'Scan: page-14.png' }).waitFor();
+  await page.getByRole('button', { name: 'Remove this scan' }).click();
+  await page.getByText('No scan yet').waitFor();
+  await page.getByRole('button', { name: 'Undo' }).click();
+  await page.getByRole('img', { name: 'Scan: page-14.png' }).waitFor();
+  expect(troubles).toEqual([]);
+  await context.close();
+});
+
+it('a pattern is put away and brought back; a kept state is compared with now', async () => {
+  const { page, context, troubles } = await openWindow(chromium, program);
+  await visit(page, '#/1/title');
+  await page.getByLabel('Keep this state as').fill('as it was');
+  await page.getByRole('button', { name: 'Keep', exact: true }).click();
+  await page.getByRole('link', { name: 'Compare as it was' }).waitFor();
+  await visit(page, '#/1/page/rows');
+  await page.locator('.cm-line', { hasText: '1st row' }).click();
+  await page.keyboard.press('End');
+  for (const key of ['Backspace', 'Backspace', '3', '.']) await page.keyboard.press(key);
+  await page.locator('.rows .written', { hasText: 'K3, yo, k2tog, yo, k3' }).waitFor();
+  await visit(page, '#/1/title');
+  await page.getByRole('link', { name: 'Compare as it was' }).click();
+  await page.locator('ins', { hasText: 'k3' }).first().waitFor();
+
+  await visit(page, '#/');
+  const before = await page.locator('article').count();
+  await page.locator('article').first().hover();
+  await page.locator('article').first().getByRole('button').click();
+  await page.getByRole('button', { name: 'Show what was put away (1)' }).click();
+  await page.getByRole('button', { name: 'Bring back' }).click();
+  await page.getByRole('button', { name: /Show what was put away/ }).waitFor({ state: 'detached' });
+  expect(await page.locator('article').count()).toBe(before);
+  expect(troubles).toEqual([]);
+  await context.close();
 });

@@ -55,7 +55,7 @@ it('what is typed while the program is gone is kept here, and sent when it is ba
   await window.page.evaluate((token) => localStorage.setItem('loopwright-token', token!), token);
   await window.page.getByText('Everything is kept').waitFor();
   await visit(other.page, `#/${id}/page/rows`);
-  await other.page.getByText('Typed in the dark.').waitFor();
+  await other.page.locator('.cm-line', { hasText: 'Typed in the dark.' }).waitFor();
   await window.context.close();
   await other.context.close();
 });

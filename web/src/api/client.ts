@@ -4,7 +4,7 @@
 // `Refused`, with its message and its help; that it could not be reached at all is `Unreachable`.
 
 import type {
-  About, Change, Changed, Entry, Label, Place, Project, ProjectState, Term, View,
+  About, Change, Changed, Entry, Label, Project, ProjectState, Term, View,
 } from './types';
 
 const TOKEN = 'loopwright-token';
@@ -107,9 +107,6 @@ export const api = {
   addPage: (id: string, file: File) =>
     upload<{ page: number }>(`${project(id)}/pages?name=${encodeURIComponent(file.name)}`, file, file.type),
   page: async (id: string, page: number) => (await ask(`${project(id)}/pages/${page}`)).blob(),
-
-  place: (id: string) => get<Place | null>(`${project(id)}/place`),
-  setPlace: (id: string, place: Place) => send<null>('PUT', `${project(id)}/place`, place),
 
   export: async (id: string, what: 'booklet.pdf' | 'rows.txt' | 'bundle.zip') =>
     (await ask(`${project(id)}/${what}`)).blob(),

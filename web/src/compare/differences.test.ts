@@ -3,7 +3,7 @@ import type { View } from '../api/types';
 import { changedLines, changedRows } from './differences';
 
 const view = (...written: string[][]): View =>
-  ({ pieces: written.map((rows) => ({ rows: rows.map((written, r) => ({ label: String(r + 1), written })) })) }) as unknown as View;
+  ({ pieces: written.map((rows, p) => ({ name: `piece ${p + 1}`, rows: rows.map((written, r) => ({ label: String(r + 1), written })) })) }) as unknown as View;
 
 it('rows that read differently are told, and rows that one state lacks', () => {
   const changed = changedRows(view(['Knit.', 'Purl.']), view(['Knit.', 'Knit.', 'Purl.']));
@@ -20,4 +20,9 @@ it('lines are told with their numbers', () => {
 
 it('the same text has no lines that differ', () => {
   expect(changedLines('one', 'one')).toEqual([]);
+});
+
+it('of several pieces each row tells its own', () => {
+  const changed = changedRows(view(['Knit.'], ['Purl.']), view(['Knit.'], ['Knit.']));
+  expect(changed).toEqual([{ piece: 'piece 2', label: '1', before: 'Purl.', after: 'Knit.' }]);
 });

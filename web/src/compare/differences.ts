@@ -4,6 +4,8 @@ import type { PieceView, View } from '../api/types';
 import { difference } from '../text/splice';
 
 export interface Difference {
+  /** The name of the piece, where there are several. */
+  piece?: string | null;
   label: string;
   before: string;
   after: string;
@@ -12,7 +14,11 @@ export interface Difference {
 /** The rows that read differently, piece by piece; a row that one state lacks is empty there. */
 export function changedRows(before: View, after: View): Difference[] {
   const count = Math.max(before.pieces.length, after.pieces.length);
-  return Array.from({ length: count }, (_, p) => changedIn(before.pieces[p], after.pieces[p])).flat();
+  const changed = (_: unknown, p: number): Difference[] => {
+    const piece = count > 1 ? { piece: (after.pieces[p] ?? before.pieces[p])?.name } : {};
+    return changedIn(before.pieces[p], after.pieces[p]).map((row) => ({ ...piece, ...row }));
+  };
+  return Array.from({ length: count }, changed).flat();
 }
 
 function changedIn(before: PieceView | undefined, after: PieceView | undefined): Difference[] {

@@ -1,6 +1,7 @@
 // Terms of the time brought together by what they mean.
 
 import type { Term } from '../api/types';
+import { words } from '../words';
 
 export interface Meaning {
   sense: string;
@@ -29,10 +30,14 @@ function once(values: string[]): string[] {
   return [...new Set(values.filter((value) => value !== ''))];
 }
 
+/** From this year on a term is of today. */
+const TODAY = 2000;
+
 /** The years from the earliest to the latest of some periods such as `1830–1920`. */
 function span(periods: string[]): string {
   const years = periods.flatMap((period) => period.match(/\d{4}/g) ?? []).map(Number);
   if (years.length === 0) return '';
   const [first, last] = [Math.min(...years), Math.max(...years)];
+  if (last >= TODAY) return words.help.today(first);
   return first === last ? String(first) : `${first}–${last}`;
 }

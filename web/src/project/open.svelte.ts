@@ -5,7 +5,7 @@
 
 import { api, Refused } from '../api/client';
 import { listen } from '../api/live';
-import type { Change, Field, Gauge, Project, ProjectState, Range, View } from '../api/types';
+import type { Change, ClothEvent, ClothInfo, Field, Gauge, Project, ProjectState, Range, StateEvent, View } from '../api/types';
 import { mapPosition, mapRange, type Splice } from '../text/splice';
 import { Links, type Stitches } from './links';
 import { Sync, type Status, type TextField } from './sync';
@@ -26,8 +26,8 @@ export class OpenProject {
   redoName = $state<string | null>(null);
   status = $state<Status>('kept');
   message = $state.raw<{ message: string; help: string } | null>(null);
-  /** Counts the cloths that were worked out anew. */
-  cloths = $state(0);
+  /** What the program told of the cloths when it had worked them out last. */
+  cloths = $state.raw<ClothInfo[]>([]);
 
   lit = $state.raw<Stitches | null>(null);
   litBy = $state<Lighter>('text');
@@ -183,9 +183,9 @@ export class OpenProject {
 
   #live(event: string, data: unknown): void {
     if (event === 'view') this.#draw(data as View);
-    if (event === 'cloth') this.cloths++;
+    if (event === 'cloth') this.cloths = (data as ClothEvent).pieces;
     if (event === 'state') {
-      const { revision, window } = data as { revision: number; window: string };
+      const { revision, window } = data as StateEvent;
       if (window !== this.window && revision > this.revision) void this.#sync.refresh().then(() => this.#awaitView());
     }
   }

@@ -35,7 +35,7 @@ export class Stage {
     this.#light.position.set(-0.9, 1.1, 0.5);
   }
 
-  /** Puts a cloth on the stage in place of the one before. */
+  /** Puts a cloth on the stage in place of the one before; it is looked at as that was. */
   async show(glb: ArrayBuffer): Promise<void> {
     const { scene } = await new GLTFLoader().parseAsync(glb, '');
     const mesh = scene.getObjectByProperty('isMesh', true) as Mesh<BufferGeometry> | undefined;
@@ -45,7 +45,7 @@ export class Stage {
     this.#cloth = new Mesh(mesh.geometry, material);
     this.#plain = Uint8ClampedArray.from(colours(mesh.geometry));
     this.#scene.add(this.#cloth);
-    this.face('right');
+    this.#draw();
   }
 
   /** Looks at the right or the wrong side, the whole cloth in sight. */

@@ -16,7 +16,8 @@ use crate::app::wire::{Label, NewLabel, Project, Refusal, View};
 const WEIGHED: usize = 3;
 
 /// The states that are kept, the oldest first.
-#[utoipa::path(get, path = "/api/projects/{id}/labels", params(("id" = String, Path)), responses(
+#[utoipa::path(get, operation_id = "labels", path = "/api/projects/{id}/labels",
+    params(("id" = String, Path)), responses(
     (status = 200, body = [Label]),
     (status = 404, description = "No such project", body = Refusal),
 ))]
@@ -27,7 +28,8 @@ pub async fn list(State(app): App, Path(id): Path<String>) -> Result<Json<Vec<La
 }
 
 /// Keeps the state as it stands under a name.
-#[utoipa::path(post, path = "/api/projects/{id}/labels", params(("id" = String, Path)), request_body = NewLabel, responses(
+#[utoipa::path(post, operation_id = "label", path = "/api/projects/{id}/labels",
+    params(("id" = String, Path)), request_body = NewLabel, responses(
     (status = 200, body = Label),
     (status = 404, description = "No such project", body = Refusal),
     (status = 413, description = "Too large", body = Refusal),
@@ -48,7 +50,7 @@ pub async fn create(
 }
 
 /// A kept state.
-#[utoipa::path(get, path = "/api/projects/{id}/labels/{revision}",
+#[utoipa::path(get, operation_id = "labelled", path = "/api/projects/{id}/labels/{revision}",
     params(("id" = String, Path), ("revision" = String, Path)), responses(
     (status = 200, body = Project),
     (status = 404, description = "No such project or revision", body = Refusal),
@@ -63,7 +65,7 @@ pub async fn project(
 }
 
 /// Everything made of a kept state.
-#[utoipa::path(get, path = "/api/projects/{id}/labels/{revision}/view",
+#[utoipa::path(get, operation_id = "labelled_view", path = "/api/projects/{id}/labels/{revision}/view",
     params(("id" = String, Path), ("revision" = String, Path)), responses(
     (status = 200, body = View),
     (status = 404, description = "No such project or revision", body = Refusal),

@@ -79,7 +79,7 @@ pub async fn mesh(State(app): App, Path((id, n)): Path<(String, String)>) -> Res
 }
 
 /// The cloth of a piece as a picture.
-#[utoipa::path(get, path = "/api/projects/{id}/pieces/{n}/cloth.png",
+#[utoipa::path(get, operation_id = "cloth_picture", path = "/api/projects/{id}/pieces/{n}/cloth.png",
     params(("id" = String, Path), ("n" = String, Path), ("face" = Option<Seen>, Query, description = "The side that is shown")), responses(
     (status = 200, content_type = "image/png", body = Vec<u8>),
     (status = 400, description = "No such side", body = Refusal),
