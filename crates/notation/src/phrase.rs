@@ -67,6 +67,7 @@ pub struct Found {
 /// number stands. What is not written in the small language is left as it is.
 pub(crate) fn plainest(phrase: &str, number: Option<u32>) -> String {
     let (mut out, mut rest) = (Vec::new(), phrase.trim());
+    let figure = number.map(|number| number.to_string());
     while let Some(first) = rest.chars().next() {
         let part = match first {
             '(' | '[' | '{' => &rest[..closing(rest)],
@@ -76,10 +77,11 @@ pub(crate) fn plainest(phrase: &str, number: Option<u32>) -> String {
         match first {
             '[' => {}
             '(' => out.push(plainest(first_of(inner), number)),
-            '{' if matches!(inner, "n" | "m") => out.extend(number.map(|number| number.to_string())),
+            '{' if matches!(inner, "n" | "m") => out.extend(figure.clone()),
             '{' if inner == "yarn" => out.push(YARN[0].to_owned()),
             '{' => out.extend(CLASSES.get(inner).map(|class| plainest(first_of(class), number))),
-            _ => out.push(part.to_owned()),
+            // A number may stand within a word: `k{n}tog`.
+            _ => out.push(part.replace("{n}", figure.as_deref().unwrap_or(""))),
         }
         rest = rest[part.len()..].trim_start();
     }

@@ -124,6 +124,19 @@ mod tests {
         );
     }
 
+    /// As OpenAPI 3.1 asks (section 4.8.10): programs make names of them.
+    #[test]
+    fn every_operation_has_a_name_of_its_own() {
+        let described: serde_json::Value = serde_json::from_str(&super::described()).unwrap();
+        let items = described["paths"].as_object().unwrap().values();
+        let operations = items.flat_map(|item| item.as_object().unwrap().values());
+        let mut names: Vec<&str> = operations.map(|one| one["operationId"].as_str().unwrap()).collect();
+        let count = names.len();
+        names.sort_unstable();
+        names.dedup();
+        assert_eq!(names.len(), count, "{names:?}");
+    }
+
     #[test]
     fn every_refusal_is_described() {
         let described: serde_json::Value = serde_json::from_str(&super::described()).unwrap();

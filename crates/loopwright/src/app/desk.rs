@@ -34,7 +34,7 @@ use crate::app::wire::{StateEvent, View};
 pub enum Event {
     /// Someone changed it.
     State(Bytes),
-    /// A complete view.
+    /// A view: a complete one, or one without a search that was too late for the answer to its change.
     View(Bytes),
     /// Its cloth.
     Cloth(Bytes),
@@ -114,6 +114,13 @@ impl Desk {
         let earlier = self.shared.earlier.lock().unwrap_or_else(PoisonError::into_inner).clone();
         self.reading.send(reading::Job { state: self.state(), earlier, reply }).ok()?;
         answer.await.ok()?
+    }
+
+    /// Tells all windows a view without a search that came late, unless there is something newer or better.
+    pub fn tell_late(&self, view: &View) {
+        if view.revision == self.shared.newest() && self.done_already().is_none() {
+            self.shared.tell(Event::View, view);
+        }
     }
 
     /// Everything made of the newest state, when it is there.

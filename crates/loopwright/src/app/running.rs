@@ -93,18 +93,21 @@ impl Running {
             return Ok(desk);
         }
         let stored = self.shelf(move |shelf| shelf.project(id)).await?;
-        Ok(self.desks().open(id, || Desk::open(state(&stored))))
+        let desk = self.desks().open(id, || Desk::open(state(&stored)));
+        // It may have been changed before the desk was there to be told.
+        let stored = self.shelf(move |shelf| shelf.project(id)).await?;
+        desk.put(state(&stored), &event(&stored, String::new()));
+        Ok(desk)
     }
 
     /// Gives a new state to the project and tells its windows.
     pub fn changed(self: &Arc<Self>, id: ProjectId, desk: &Arc<Desk>, stored: &Stored, window: String) {
-        let event = StateEvent {
-            revision: translate::revision(stored.revision),
-            window,
-            undo: stored.undo.clone(),
-            redo: stored.redo.clone(),
-        };
+        let event = event(stored, window);
         desk.put(state(stored), &event);
+        // The desk may have been closed and another opened while the change was made.
+        if let Some(open) = self.desks().find(id).filter(|open| !Arc::ptr_eq(open, desk)) {
+            open.put(state(stored), &event);
+        }
         self.follow(id, desk);
     }
 
@@ -149,6 +152,16 @@ impl Desks {
         let desk = Arc::new(new());
         self.open.insert(id, (Arc::clone(&desk), self.used));
         desk
+    }
+}
+
+/// What windows are told of a change.
+pub fn event(stored: &Stored, window: String) -> StateEvent {
+    StateEvent {
+        revision: translate::revision(stored.revision),
+        window,
+        undo: stored.undo.clone(),
+        redo: stored.redo.clone(),
     }
 }
 

@@ -9,12 +9,13 @@ use shelf::{Act, ProjectId, Revision, Shelf, ShelfError, Stored, Timestamp};
 
 use super::App;
 use crate::app::body::{self, Path, project as id_of};
+use crate::app::desk::Desk;
 use crate::app::refused::Refused;
 use crate::app::running::{Running, now};
 use crate::app::translate;
-use crate::app::wire::{Changed, Changes, ProjectState, Refusal, Window};
+use crate::app::wire::{Changed, Changes, ProjectState, Refusal, View, Window};
 
-/// How long a change waits for its view. One that takes longer comes by `live`, for a keystroke must not wait.
+/// How long a change waits for its view, for a keystroke must not wait; one that takes longer comes by `live`.
 const QUICK: Duration = Duration::from_millis(40);
 
 /// Makes changes; they are on the disk when this is answered.
@@ -36,14 +37,24 @@ pub async fn change(
     let window = changes.window.clone();
     let stored = app.shelf(move |shelf| make(shelf, id, changes, now())).await?;
     app.changed(id, &desk, &stored, window);
-    let view = tokio::time::timeout(QUICK, desk.read()).await.ok().flatten();
     let revision = translate::revision(stored.revision);
-    Ok(Json(Changed {
-        revision,
-        undo: stored.undo,
-        redo: stored.redo,
-        view: view.filter(|view| view.revision == revision),
-    }))
+    let view = quick_view(desk).await.filter(|view| view.revision == revision);
+    Ok(Json(Changed { revision, undo: stored.undo, redo: stored.redo, view }))
+}
+
+/// The newest state read without a search, if that is done at once; else all windows are told when it is.
+async fn quick_view(desk: Arc<Desk>) -> Option<View> {
+    let reader = Arc::clone(&desk);
+    let mut reading = tokio::spawn(async move { reader.read().await });
+    if let Ok(read) = tokio::time::timeout(QUICK, &mut reading).await {
+        return read.ok().flatten();
+    }
+    tokio::spawn(async move {
+        if let Ok(Some(view)) = reading.await {
+            desk.tell_late(&view);
+        }
+    });
+    None
 }
 
 fn make(shelf: &mut Shelf, id: ProjectId, changes: Changes, at: Timestamp) -> Result<Stored, Refused> {

@@ -14,7 +14,8 @@ use super::App;
 use crate::app::body::{Path, project as id_of};
 use crate::app::desk::Event;
 use crate::app::refused::Refused;
-use crate::app::wire::{Refusal, StateEvent};
+use crate::app::running::event;
+use crate::app::wire::Refusal;
 
 /// Events `state` (StateEvent), `view` (View) and `cloth` (ClothEvent), each with JSON. The first is the state as it
 /// stands.
@@ -31,12 +32,7 @@ pub async fn live(
     let stored = app.shelf(move |shelf| shelf.project(id)).await?;
     let events = BroadcastStream::new(desk.events());
     app.watched(id, &desk);
-    let state = StateEvent {
-        revision: crate::app::translate::revision(stored.revision),
-        window: String::new(),
-        undo: stored.undo,
-        redo: stored.redo,
-    };
+    let state = event(&stored, String::new());
     let first = serde_json::to_vec(&state).ok().map(|json| Event::State(json.into()));
     let view = desk.done_already().map(|done| Event::View(done.json.clone()));
     // A window that was too slow misses what came between and goes on with what is newest.
