@@ -8,9 +8,22 @@ import { defineConfig } from 'vite';
 
 const program = process.env.LOOPWRIGHT ?? 'http://127.0.0.1:8080';
 
+/** Licences come without an ending; with one, a browser shows them. */
+function nameOf(asset: { names: string[] }): string {
+  return asset.names.some((name) => name.endsWith('LICENSE'))
+    ? 'assets/[name]-[hash].txt'
+    : 'assets/[name]-[hash][extname]';
+}
+
 export default defineConfig({
   plugins: [svelte()],
-  build: { target: 'es2022', assetsInlineLimit: 0, chunkSizeWarningLimit: 800, emptyOutDir: true },
+  build: {
+    target: 'es2022',
+    assetsInlineLimit: 0,
+    chunkSizeWarningLimit: 800,
+    emptyOutDir: true,
+    rolldownOptions: { output: { assetFileNames: nameOf } },
+  },
   server: {
     host: '127.0.0.1',
     proxy: { '/api': { target: program, changeOrigin: true, headers: { origin: program } } },

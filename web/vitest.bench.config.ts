@@ -4,5 +4,10 @@
 import { defineConfig } from 'vitest/config';
 
 export default defineConfig({
-  test: { include: ['bench/**/*.bench.ts'], fileParallelism: false, testTimeout: 600_000, reporters: ['default'] },
+  test: {
+    include: ['bench/**/*.bench.ts'],
+    fileParallelism: false,
+    testTimeout: 600_000,
+    reporters: ['default'],
+  },
 });

@@ -12,7 +12,11 @@ const WARM = 40;
 /** Milliseconds between keys, one after the other: as uneven as typing is. */
 const PAUSES = [90, 130, 110, 240, 100, 170];
 
-const ROWS = Array.from({ length: 60 }, (_, i) => `Row ${i + 1}.--Slip 1, knit 2, make 1, knit 2 together, knit ${i % 2 === 0 ? '10, make 1, knit 2 together' : '12'}, knit 3.`);
+const ROWS = Array.from(
+  { length: 60 },
+  (_, i) =>
+    `Row ${i + 1}.--Slip 1, knit 2, make 1, knit 2 together, knit ${i % 2 === 0 ? '10, make 1, knit 2 together' : '12'}, knit 3.`,
+);
 const TEXT = `A BROAD EDGING.\n\nCast on 20 stitches.\n\n${ROWS.join('\n\n')}\n`;
 
 interface Sample {
@@ -43,7 +47,9 @@ test('a keystroke to its results', async () => {
     await page.keyboard.press(key % 2 === 0 ? 'Backspace' : '2');
     await page.waitForTimeout(PAUSES[key % PAUSES.length]!);
   }
-  const samples = (await page.evaluate(() => (window as unknown as { samples: Sample[] }).samples)).slice(WARM);
+  const samples = (await page.evaluate(() => (window as unknown as { samples: Sample[] }).samples)).slice(
+    WARM,
+  );
   console.log(`${samples.length} of ${KEYS - WARM} keys had results of their own`);
   console.log(`on screen: ${spread(samples.map(({ shown }) => shown))}`);
   console.log(`of that, until the program has answered: ${spread(samples.map(({ answered }) => answered))}`);
@@ -82,6 +88,7 @@ function watch(): void {
 
 function spread(values: number[]): string {
   const sorted = [...values].sort((a, b) => a - b);
-  const at = (part: number): string => `${(sorted[Math.floor(part * (sorted.length - 1))] ?? NaN).toFixed(1)} ms`;
+  const at = (part: number): string =>
+    `${(sorted[Math.floor(part * (sorted.length - 1))] ?? NaN).toFixed(1)} ms`;
   return `median ${at(0.5)}, 95th percentile ${at(0.95)}, longest ${at(1)}`;
 }

@@ -49,18 +49,28 @@ async function violations(page: Page): Promise<string[]> {
   const results: AxeResults = await page.evaluate(
     ([source, tags]) => {
       if (!('axe' in window)) (0, eval)(source as string);
-      return (window as unknown as { axe: typeof import('axe-core') }).axe.run(document, { runOnly: tags as string[] });
+      return (window as unknown as { axe: typeof import('axe-core') }).axe.run(document, {
+        runOnly: tags as string[],
+      });
     },
     [AXE, TAGS] as const,
   );
-  return results.violations.map(({ id, nodes }) => `${id}: ${nodes.map(({ html, failureSummary }) => `${html}\n${failureSummary}`).join('\n')}`);
+  return results.violations.map(
+    ({ id, nodes }) =>
+      `${id}: ${nodes.map(({ html, failureSummary }) => `${html}\n${failureSummary}`).join('\n')}`,
+  );
 }
 
-const WAYS = LIGHTS.flatMap((colorScheme) => SCREENS.map(({ name, viewport }) => ({ name, colorScheme, viewport })));
+const WAYS = LIGHTS.flatMap((colorScheme) =>
+  SCREENS.map(({ name, viewport }) => ({ name, colorScheme, viewport })),
+);
 
 describe.each(WAYS)('on $name, $colorScheme paper', ({ colorScheme, viewport }) => {
   let window: Window;
-  beforeAll(async () => void (window = await openWindow(chromium, program, { colorScheme, viewport, bypassCSP: true })));
+  beforeAll(
+    async () =>
+      void (window = await openWindow(chromium, program, { colorScheme, viewport, bypassCSP: true })),
+  );
   afterAll(() => window.context.close());
 
   it.each(PLACES)('%s', async (hash, shown) => {
@@ -74,7 +84,13 @@ describe.each(WAYS)('on $name, $colorScheme paper', ({ colorScheme, viewport }) 
 
 describe('at 200 % zoom', () => {
   let window: Window;
-  beforeAll(async () => void (window = await openWindow(chromium, program, { viewport: { width: 640, height: 400 }, deviceScaleFactor: 2 })));
+  beforeAll(
+    async () =>
+      void (window = await openWindow(chromium, program, {
+        viewport: { width: 640, height: 400 },
+        deviceScaleFactor: 2,
+      })),
+  );
   afterAll(() => window.context.close());
 
   it.each(PLACES)('%s has nothing that must be scrolled for sideways', async (hash, shown) => {

@@ -22,7 +22,9 @@ afterAll(async () => {
 async function tabTo(page: Page, name: RegExp): Promise<void> {
   for (let press = 0; press < 60; press++) {
     await page.keyboard.press('Tab');
-    const focused = await page.evaluate(() => document.activeElement?.getAttribute('aria-label') ?? document.activeElement?.textContent ?? '');
+    const focused = await page.evaluate(
+      () => document.activeElement?.getAttribute('aria-label') ?? document.activeElement?.textContent ?? '',
+    );
     if (name.test(focused.trim())) return;
   }
   throw new Error(`no way to ${name} by Tab`);
@@ -55,7 +57,14 @@ it('a pattern is brought in, read, walked through, decided and undone', async ()
   // Through the notes: next, next, into the note, pick the first reading.
   await page.keyboard.press('F6');
   await page.locator('.cm-editor.cm-focused').waitFor();
-  while (!(await page.locator('.margin li.active .title').textContent({ timeout: 500 }).catch(() => ''))?.includes('perhaps a misprint')) {
+  while (
+    !(
+      await page
+        .locator('.margin li.active .title')
+        .textContent({ timeout: 500 })
+        .catch(() => '')
+    )?.includes('perhaps a misprint')
+  ) {
     await page.keyboard.press('Alt+ArrowDown');
   }
   await page.keyboard.press('Control+.');
@@ -68,7 +77,8 @@ it('a pattern is brought in, read, walked through, decided and undone', async ()
   // The list of doubts, with single keys.
   await visit(page, `${new URL(page.url()).hash.split('/page')[0]}/doubts`);
   await page.locator('article').first().waitFor();
-  while (!(await page.locator('article.active').textContent())?.includes('perhaps a misprint')) await page.keyboard.press('j');
+  while (!(await page.locator('article.active').textContent())?.includes('perhaps a misprint'))
+    await page.keyboard.press('j');
   await page.keyboard.press('a');
   await page.locator('article.active .kind', { hasText: 'accepted' }).waitFor();
   await page.keyboard.press('r');
@@ -85,7 +95,10 @@ it('what has the focus can be seen', async () => {
   const outlines: string[] = [];
   for (let press = 0; press < 8; press++) {
     await page.keyboard.press('Tab');
-    const outline = await page.evaluate(() => document.activeElement !== document.body && getComputedStyle(document.activeElement!).outlineStyle);
+    const outline = await page.evaluate(
+      () =>
+        document.activeElement !== document.body && getComputedStyle(document.activeElement!).outlineStyle,
+    );
     if (outline) outlines.push(outline);
   }
   expect(outlines.length).toBeGreaterThan(5);

@@ -19,16 +19,23 @@ afterAll(async () => {
   await program.clear();
 });
 
-const row = (page: Page, label: string) => page.locator('.rows li', { has: page.locator('.name', { hasText: new RegExp(` ${label}$`) }) });
+const row = (page: Page, label: string) =>
+  page.locator('.rows li', { has: page.locator('.name', { hasText: new RegExp(` ${label}$`) }) });
 
 /** Presses a button and gives back the path of the file that comes of it. */
 async function download(page: Page, button: string): Promise<string> {
-  const [taken] = await Promise.all([page.waitForEvent('download'), page.getByRole('button', { name: button }).click()]);
+  const [taken] = await Promise.all([
+    page.waitForEvent('download'),
+    page.getByRole('button', { name: button }).click(),
+  ]);
   return taken.path();
 }
 
 /** A picture of one white point. */
-const PICTURE = Buffer.from('iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAAAAAA6fptVAAAACklEQVR4nGP4DwABAQEAWc+1MQAAAABJRU5ErkJggg==', 'base64');
+const PICTURE = Buffer.from(
+  'iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAAAAAA6fptVAAAACklEQVR4nGP4DwABAQEAWc+1MQAAAABJRU5ErkJggg==',
+  'base64',
+);
 
 it('from the pasted text to the booklet, and back after a restart', async () => {
   const { page, context, troubles } = await openWindow(chromium, program);
@@ -80,7 +87,9 @@ it('from the pasted text to the booklet, and back after a restart', async () => 
     const small = Object.assign(document.createElement('canvas'), { width: 64, height: 64 });
     const context = small.getContext('2d')!;
     context.drawImage(canvas, 0, 0, 64, 64);
-    const drawn = context.getImageData(0, 0, 64, 64).data.filter((value, i) => i % 4 === 3 && value > 0).length;
+    const drawn = context
+      .getImageData(0, 0, 64, 64)
+      .data.filter((value, i) => i % 4 === 3 && value > 0).length;
     return drawn > 200;
   });
 
@@ -88,14 +97,22 @@ it('from the pasted text to the booklet, and back after a restart', async () => 
   await page.getByRole('link', { name: 'Title page' }).click();
   await page.getByLabel('Yarn', { exact: true }).fill('Four-thread fingering');
   await page.getByLabel('Yarn', { exact: true }).blur();
-  expect(readFileSync(await download(page, 'Booklet (PDF)')).subarray(0, 5).toString()).toBe('%PDF-');
-  expect(readFileSync(await download(page, 'Rows as text'), 'utf8')).toContain('Row 5 (RS): K3, yo, k2tog, k2, yo, k2');
+  expect(
+    readFileSync(await download(page, 'Booklet (PDF)'))
+      .subarray(0, 5)
+      .toString(),
+  ).toBe('%PDF-');
+  expect(readFileSync(await download(page, 'Rows as text'), 'utf8')).toContain(
+    'Row 5 (RS): K3, yo, k2tog, k2, yo, k2',
+  );
 
   // The bundle brought in again is a project of its own with the same rows.
   const bundle = readFileSync(await download(page, 'Everything, as a bundle'));
   const id = projectId(page);
   await visit(page, '#/');
-  await page.getByLabel('Bring in a bundle').setInputFiles({ name: 'bundle.zip', mimeType: 'application/zip', buffer: bundle });
+  await page
+    .getByLabel('Bring in a bundle')
+    .setInputFiles({ name: 'bundle.zip', mimeType: 'application/zip', buffer: bundle });
   await row(page, '9').waitFor();
   expect(projectId(page)).not.toBe(id);
   expect(await row(page, '5').locator('.written').textContent()).toBe('K3, yo, k2tog, k2, yo, k2');
@@ -112,7 +129,9 @@ it('from the pasted text to the booklet, and back after a restart', async () => 
   await again.page.waitForFunction(() => document.querySelectorAll('.leaf input').length > 5);
   expect(await yarn.inputValue()).toBe('Four-thread fingering');
   await again.page.getByRole('button', { name: 'Undo' }).click();
-  await again.page.waitForFunction(() => ![...document.querySelectorAll('input')].some((field) => field.value.startsWith('Four')));
+  await again.page.waitForFunction(
+    () => ![...document.querySelectorAll('input')].some((field) => field.value.startsWith('Four')),
+  );
   await visit(again.page, `#/${id}/page/rows`);
   await row(again.page, '9').waitFor();
   await again.page.locator('body').click({ position: { x: 5, y: 5 } });
@@ -131,7 +150,9 @@ it('from the pasted text to the booklet, and back after a restart', async () => 
 it('a scan is put beside its transcription, and taken away again', async () => {
   const { page, context, troubles } = await openWindow(chromium, program);
   await visit(page, '#/1/page/scan');
-  await page.getByLabel('Add a scan').setInputFiles({ name: 'page-14.png', mimeType: 'image/png', buffer: PICTURE });
+  await page
+    .getByLabel('Add a scan')
+    .setInputFiles({ name: 'page-14.png', mimeType: 'image/png', buffer: PICTURE });
   await page.getByRole('img', { name: 'Scan: page-14.png' }).waitFor();
   await page.getByRole('button', { name: 'Remove this scan' }).click();
   await page.getByText('No scan yet').waitFor();

@@ -4,7 +4,13 @@ import { type ChildProcess, spawn } from 'node:child_process';
 import { existsSync, mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join, resolve } from 'node:path';
-import { type Browser, type BrowserContext, type BrowserContextOptions, chromium, type Page } from 'playwright-core';
+import {
+  type Browser,
+  type BrowserContext,
+  type BrowserContextOptions,
+  chromium,
+  type Page,
+} from 'playwright-core';
 
 const PROGRAM = resolve(process.env.LOOPWRIGHT_PROGRAM ?? '../target/debug/loopwright');
 const CHROMIUM = process.env.CHROMIUM ?? '/usr/bin/chromium';
@@ -29,7 +35,8 @@ export class Program {
 
   /** Starts the program; the second time on the same port. */
   async start(...args: string[]): Promise<void> {
-    if (!existsSync(PROGRAM)) throw new Error(`${PROGRAM} is not there: build the program, or set LOOPWRIGHT_PROGRAM`);
+    if (!existsSync(PROGRAM))
+      throw new Error(`${PROGRAM} is not there: build the program, or set LOOPWRIGHT_PROGRAM`);
     const port = this.#port ? ['--port', this.#port] : [];
     const started = spawn(PROGRAM, ['open', '--no-browser', '--shelf', this.shelf, ...port, ...args]);
     this.#process = started;
@@ -78,8 +85,17 @@ export interface Window {
   troubles: string[];
 }
 
-export async function openWindow(browser: Browser, program: Program, options: BrowserContextOptions = {}): Promise<Window> {
-  const context = await browser.newContext({ viewport: { width: 1440, height: 900 }, reducedMotion: 'reduce', acceptDownloads: true, ...options });
+export async function openWindow(
+  browser: Browser,
+  program: Program,
+  options: BrowserContextOptions = {},
+): Promise<Window> {
+  const context = await browser.newContext({
+    viewport: { width: 1440, height: 900 },
+    reducedMotion: 'reduce',
+    acceptDownloads: true,
+    ...options,
+  });
   const page = await context.newPage();
   const troubles: string[] = [];
   page.on('pageerror', (error) => troubles.push(error.message));

@@ -28,13 +28,16 @@ async function bringIn(window: Window, text: string): Promise<string> {
 }
 
 /** The text in the editor, whole: the pattern is short enough to be all in sight. */
-const typed = ({ page }: Window) => page.locator('.cm-line').evaluateAll((lines) =>
-  lines.map((line) => {
-    const copy = line.cloneNode(true) as HTMLElement;
-    for (const mark of copy.querySelectorAll('.reference')) mark.remove();
-    return copy.textContent;
-  }).join('\n'),
-);
+const typed = ({ page }: Window) =>
+  page.locator('.cm-line').evaluateAll((lines) =>
+    lines
+      .map((line) => {
+        const copy = line.cloneNode(true) as HTMLElement;
+        for (const mark of copy.querySelectorAll('.reference')) mark.remove();
+        return copy.textContent;
+      })
+      .join('\n'),
+  );
 
 async function typeAtEnd({ page }: Window, text: string): Promise<void> {
   await page.locator('.cm-content').click();
@@ -68,7 +71,10 @@ it('two windows on one project agree after both have typed', async () => {
   await other.page.locator('[data-place="0.0"]').waitFor();
   await other.page.locator('.cm-content').click();
   await other.page.keyboard.press('Control+Home');
-  await Promise.all([typeAtEnd(one, 'The end of one window. '), other.page.keyboard.type('The head of the other. ', { delay: 15 })]);
+  await Promise.all([
+    typeAtEnd(one, 'The end of one window. '),
+    other.page.keyboard.type('The head of the other. ', { delay: 15 }),
+  ]);
   await expect.poll(() => typed(one), { timeout: 20_000 }).toContain('The head of the other. ');
   await expect.poll(() => typed(other), { timeout: 20_000 }).toContain('The end of one window. ');
   await expect.poll(async () => (await typed(one)) === (await typed(other)), { timeout: 20_000 }).toBe(true);

@@ -1,8 +1,6 @@
 // The door: takes the token out of the address and puts the app on the page.
 
-import '@fontsource-variable/eb-garamond/wght.css';
-import '@fontsource-variable/eb-garamond/wght-italic.css';
-import '@fontsource-variable/source-sans-3/wght.css';
+import './style/fonts.css';
 import './style/tokens.css';
 import './style/base.css';
 import './style/drawn.css';

@@ -17,7 +17,10 @@ export type Route =
   | { name: 'compare'; id: string; revision: number };
 
 export function parse(hash: string): Route {
-  const [first, place, rest] = hash.replace(/^#?\/?/, '').split('/').map(decodeURIComponent);
+  const [first, place, rest] = hash
+    .replace(/^#?\/?/, '')
+    .split('/')
+    .map(decodeURIComponent);
   if (!first) return { name: 'shelf' };
   if (first === 'new' || first === 'help') return { name: first };
   if (place === 'doubts' || place === 'notation' || place === 'title') return { name: place, id: first };

@@ -3,9 +3,7 @@
 // Knows the token and the addresses; knows nothing of what the answers are shown as. The program's own refusals are
 // `Refused`, with its message and its help; that it could not be reached at all is `Unreachable`.
 
-import type {
-  About, Change, Changed, Entry, Label, Project, ProjectState, Term, View,
-} from './types';
+import type { About, Change, Changed, Entry, Label, Project, ProjectState, Term, View } from './types';
 
 const TOKEN = 'loopwright-token';
 
@@ -62,7 +60,8 @@ async function get<T>(path: string): Promise<T> {
 }
 
 async function send<T>(method: string, path: string, body?: unknown): Promise<T> {
-  const json = body === undefined ? {} : { body: JSON.stringify(body), headers: { 'Content-Type': 'application/json' } };
+  const json =
+    body === undefined ? {} : { body: JSON.stringify(body), headers: { 'Content-Type': 'application/json' } };
   const text = await (await ask(path, { method, ...json })).text();
   return (text === '' ? null : JSON.parse(text)) as T;
 }
@@ -93,7 +92,8 @@ export const api = {
 
   chart: async (id: string, piece: number, side: 'right' | 'wrong', revision: number) =>
     (await ask(`${project(id)}/pieces/${piece}/chart?side=${side}&revision=${revision}`)).text(),
-  cloth: async (id: string, piece: number) => (await ask(`${project(id)}/pieces/${piece}/cloth.glb`)).arrayBuffer(),
+  cloth: async (id: string, piece: number) =>
+    (await ask(`${project(id)}/pieces/${piece}/cloth.glb`)).arrayBuffer(),
   clothPicture: async (id: string, piece: number, face: 'right' | 'wrong') =>
     (await ask(`${project(id)}/pieces/${piece}/cloth.png?face=${face}`)).blob(),
 

@@ -28,7 +28,9 @@ export async function listen(id: string, signal: AbortSignal, opened: () => void
 }
 
 async function readEvents(body: ReadableStream<Uint8Array>, live: Live): Promise<void> {
-  const reader = body.pipeThrough(new TextDecoderStream() as ReadableWritablePair<string, Uint8Array>).getReader();
+  const reader = body
+    .pipeThrough(new TextDecoderStream() as ReadableWritablePair<string, Uint8Array>)
+    .getReader();
   let rest = '';
   for (;;) {
     const { done, value } = await reader.read();

@@ -31,7 +31,10 @@ export type Sense = Omit<Answer<Schemas['Sense']>, 'options'> & { options: Optio
 export type RowView = Answer<Schemas['RowView']>;
 export type PieceView = Answer<Schemas['PieceView']>;
 export type Word = Answer<Schemas['WordView']>;
-export type View = Omit<Answer<Schemas['View']>, 'doubts' | 'notation'> & { doubts: Doubt[]; notation: Sense[] };
+export type View = Omit<Answer<Schemas['View']>, 'doubts' | 'notation'> & {
+  doubts: Doubt[];
+  notation: Sense[];
+};
 export type Changed = Omit<Answer<Schemas['Changed']>, 'view'> & { view: View | null };
 export type StateEvent = Answer<Schemas['StateEvent']>;
 export type ClothInfo = Answer<Schemas['ClothInfo']>;

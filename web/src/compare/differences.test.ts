@@ -3,7 +3,12 @@ import type { View } from '../api/types';
 import { changedLines, changedRows } from './differences';
 
 const view = (...written: string[][]): View =>
-  ({ pieces: written.map((rows, p) => ({ name: `piece ${p + 1}`, rows: rows.map((written, r) => ({ label: String(r + 1), written })) })) }) as unknown as View;
+  ({
+    pieces: written.map((rows, p) => ({
+      name: `piece ${p + 1}`,
+      rows: rows.map((written, r) => ({ label: String(r + 1), written })),
+    })),
+  }) as unknown as View;
 
 it('rows that read differently are told, and rows that one state lacks', () => {
   const changed = changedRows(view(['Knit.', 'Purl.']), view(['Knit.', 'Knit.', 'Purl.']));
@@ -14,7 +19,9 @@ it('rows that read differently are told, and rows that one state lacks', () => {
 });
 
 it('lines are told with their numbers', () => {
-  expect(changedLines('one\ntwo\nthree', 'one\ntoo\nthree')).toEqual([{ label: '2', before: 'two', after: 'too' }]);
+  expect(changedLines('one\ntwo\nthree', 'one\ntoo\nthree')).toEqual([
+    { label: '2', before: 'two', after: 'too' },
+  ]);
   expect(changedLines('one', 'one\ntwo')).toEqual([{ label: '2', before: '', after: 'two' }]);
 });
 

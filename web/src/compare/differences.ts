@@ -22,11 +22,14 @@ export function changedRows(before: View, after: View): Difference[] {
 }
 
 function changedIn(before: PieceView | undefined, after: PieceView | undefined): Difference[] {
-  const rows = Array.from({ length: Math.max(before?.rows.length ?? 0, after?.rows.length ?? 0) }, (_, r) => ({
-    label: (after?.rows[r] ?? before?.rows[r])!.label,
-    before: before?.rows[r]?.written ?? '',
-    after: after?.rows[r]?.written ?? '',
-  }));
+  const rows = Array.from(
+    { length: Math.max(before?.rows.length ?? 0, after?.rows.length ?? 0) },
+    (_, r) => ({
+      label: (after?.rows[r] ?? before?.rows[r])!.label,
+      before: before?.rows[r]?.written ?? '',
+      after: after?.rows[r]?.written ?? '',
+    }),
+  );
   return rows.filter((row) => row.before !== row.after);
 }
 

@@ -13,7 +13,10 @@ export interface NumberedDoubt {
 
 /** The doubts that have something to decide, in the order of the text, numbered through. */
 export function numbered(view: View): NumberedDoubt[] {
-  return inOrder(view.doubts.filter((doubt) => !isRemark(doubt))).map((doubt, i) => ({ doubt, number: i + 1 }));
+  return inOrder(view.doubts.filter((doubt) => !isRemark(doubt))).map((doubt, i) => ({
+    doubt,
+    number: i + 1,
+  }));
 }
 
 /** Everything that is marked in the text. */
@@ -26,7 +29,9 @@ export function marksOf(project: OpenProject, view: View): Marks {
     }),
     notes: numbered(view).flatMap(({ doubt, number }) => {
       const at = place(doubt.at);
-      return at ? [{ key: doubt.key, number, at, open: isOpen(doubt), active: doubt.key === project.doubt }] : [];
+      return at
+        ? [{ key: doubt.key, number, at, open: isOpen(doubt), active: doubt.key === project.doubt }]
+        : [];
     }),
     counts: counts(view).flatMap((count) => {
       const at = place([count.at - 1, count.at]);
@@ -65,7 +70,8 @@ function spread(counts: number[]): string {
 export function spaced(wished: number[], heights: number[], active: number, gap: number): number[] {
   const tops = [...wished];
   const start = Math.max(0, active);
-  for (let i = start + 1; i < tops.length; i++) tops[i] = Math.max(tops[i]!, tops[i - 1]! + heights[i - 1]! + gap);
+  for (let i = start + 1; i < tops.length; i++)
+    tops[i] = Math.max(tops[i]!, tops[i - 1]! + heights[i - 1]! + gap);
   for (let i = start - 1; i >= 0; i--) tops[i] = Math.min(tops[i]!, tops[i + 1]! - heights[i]! - gap);
   for (let i = 0; i < tops.length; i++) {
     const least = i === 0 ? 0 : tops[i - 1]! + heights[i - 1]! + gap;

@@ -3,18 +3,36 @@ import type { Change, Doubt, Option } from '../api/types';
 import { after, changesOf, inOrder, isOpen, isRemark } from './doubts';
 
 const change = (answer: string): Change[] => [{ do: 'answer', question: 'P', answer }];
-const option = (label: string, chosen = false): Option => ({ label, chosen, change: change(label), cost: null, rows: [] });
+const option = (label: string, chosen = false): Option => ({
+  label,
+  chosen,
+  change: change(label),
+  cost: null,
+  rows: [],
+});
 
 const doubt = (key: string, at: number | null, parts: Partial<Doubt> = {}): Doubt => ({
-  key, at: at === null ? null : [at, at + 3], kind: 'correction', place: '', title: key, why: '', printed: null,
+  key,
+  at: at === null ? null : [at, at + 3],
+  kind: 'correction',
+  place: '',
+  title: key,
+  why: '',
+  printed: null,
   options: [option('read 5'), option('read 6'), option('as printed')],
-  state: 'open', piece: null, row: null, sure: false, ...parts,
+  state: 'open',
+  piece: null,
+  row: null,
+  sure: false,
+  ...parts,
 });
 
 describe('keys at a correction', () => {
   it('a takes the best reading, or the one in force', () => {
     expect(changesOf(doubt('c', 1), 'a')).toEqual(change('read 5'));
-    const second = doubt('c', 1, { options: [option('read 5'), option('read 6', true), option('as printed')] });
+    const second = doubt('c', 1, {
+      options: [option('read 5'), option('read 6', true), option('as printed')],
+    });
     expect(changesOf(second, 'a')).toEqual(change('read 6'));
   });
 
@@ -63,7 +81,11 @@ it('words that were passed over are remarks, and never open', () => {
 });
 
 it('doubts stand in the order of the text, those without a place last', () => {
-  expect(inOrder([doubt('c', 9), doubt('n', null), doubt('a', 2)]).map(({ key }) => key)).toEqual(['a', 'c', 'n']);
+  expect(inOrder([doubt('c', 9), doubt('n', null), doubt('a', 2)]).map(({ key }) => key)).toEqual([
+    'a',
+    'c',
+    'n',
+  ]);
 });
 
 it('after a doubt went away the next open one stands in its place', () => {

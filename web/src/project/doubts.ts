@@ -52,5 +52,10 @@ export function changesOf(doubt: Doubt, key: string): Change[] | null {
 /** The doubt to stand at after one went away: the same if it is there, else the next open one after its place. */
 export function after(doubts: readonly Doubt[], key: string, at: number): Doubt | undefined {
   const same = doubts.find((doubt) => doubt.key === key);
-  return same ?? doubts.find((doubt) => isOpen(doubt) && (doubt.at?.[0] ?? 0) >= at) ?? doubts.find(isOpen) ?? doubts[0];
+  return (
+    same ??
+    doubts.find((doubt) => isOpen(doubt) && (doubt.at?.[0] ?? 0) >= at) ??
+    doubts.find(isOpen) ??
+    doubts[0]
+  );
 }

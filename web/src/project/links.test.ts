@@ -6,19 +6,56 @@ import { findRow, Links } from './links';
 //            0123456789012345678901234567890123456789
 // THE TEXT:  "1st row. K 2, T. 2nd and 3rd rows. K 3."
 const row = (label: string, at: [number, number], stitches: RowView['stitches']): RowView => ({
-  label, at, stitches, side: 'right', before: 4, after: 3, written: '', fault: null, line: 0,
+  label,
+  at,
+  stitches,
+  side: 'right',
+  before: 4,
+  after: 3,
+  written: '',
+  fault: null,
+  line: 0,
 });
 
 const piece = (rows: RowView[]): PieceView => ({
-  name: null, worked: 'flat', cast_on: 4, cast_on_written: '', multiple: null, rows, chart: null, chart_error: null, key: null, size: null,
+  name: null,
+  worked: 'flat',
+  cast_on: 4,
+  cast_on_written: '',
+  multiple: null,
+  rows,
+  chart: null,
+  chart_error: null,
+  key: null,
+  size: null,
 });
 
 const view: View = {
-  revision: 1, searched: true, doubts: [], notation: [], words: [], abbreviations: [], error: null,
+  revision: 1,
+  searched: true,
+  doubts: [],
+  notation: [],
+  words: [],
+  abbreviations: [],
+  error: null,
   pieces: [
     piece([
-      row('1', [0, 16], [[9, 12, 2], [14, 15, 1]]),
-      row('2', [17, 39], [[null, null, 1], [35, 38, 2]]),
+      row(
+        '1',
+        [0, 16],
+        [
+          [9, 12, 2],
+          [14, 15, 1],
+        ],
+      ),
+      row(
+        '2',
+        [17, 39],
+        [
+          [null, null, 1],
+          [35, 38, 2],
+        ],
+      ),
       row('3', [17, 39], [[35, 38, 3]]),
     ]),
     piece([row('1', [50, 60], [[50, 53, 5]])]),

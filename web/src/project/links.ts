@@ -27,7 +27,9 @@ export class Links {
   constructor(private readonly view: View) {
     this.#firsts = view.pieces.map((piece) => firsts(piece));
     view.pieces.forEach((piece, p) => {
-      piece.rows.forEach((row, r) => this.#runs.push(...runs(row).map((run) => ({ ...run, piece: p, row: r }))));
+      piece.rows.forEach((row, r) =>
+        this.#runs.push(...runs(row).map((run) => ({ ...run, piece: p, row: r }))),
+      );
     });
     this.#runs.sort((a, b) => a.at[0] - b.at[0] || a.piece - b.piece || a.row - b.row);
   }
@@ -68,7 +70,9 @@ export class Links {
     const firsts = this.#firsts[piece];
     if (!firsts) return null;
     const row = firsts.findLastIndex((first) => first <= operation);
-    return row < 0 ? null : this.word({ piece, row, from: operation - firsts[row]!, to: operation - firsts[row]! + 1 });
+    return row < 0
+      ? null
+      : this.word({ piece, row, from: operation - firsts[row]!, to: operation - firsts[row]! + 1 });
   }
 
   /** All the stitches that the words of some stitches made in their row. */

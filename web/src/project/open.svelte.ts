@@ -5,7 +5,18 @@
 
 import { api, Refused } from '../api/client';
 import { listen } from '../api/live';
-import type { Change, ClothEvent, ClothInfo, Field, Gauge, Project, ProjectState, Range, StateEvent, View } from '../api/types';
+import type {
+  Change,
+  ClothEvent,
+  ClothInfo,
+  Field,
+  Gauge,
+  Project,
+  ProjectState,
+  Range,
+  StateEvent,
+  View,
+} from '../api/types';
 import { mapPosition, mapRange, type Splice } from '../text/splice';
 import { Links, type Stitches } from './links';
 import { Sync, type Status, type TextField } from './sync';
@@ -73,7 +84,12 @@ export class OpenProject {
         refused: (message, help) => void (this.message = { message, help }),
       },
     );
-    void listen(this.id, this.#closed.signal, () => void this.#catchUp(), (event, data) => this.#live(event, data));
+    void listen(
+      this.id,
+      this.#closed.signal,
+      () => void this.#catchUp(),
+      (event, data) => this.#live(event, data),
+    );
   }
 
   close(): void {
@@ -149,7 +165,10 @@ export class OpenProject {
     const lit = this.lit;
     const same =
       lit && stitches
-        ? lit.piece === stitches.piece && lit.row === stitches.row && lit.from === stitches.from && lit.to === stitches.to
+        ? lit.piece === stitches.piece &&
+          lit.row === stitches.row &&
+          lit.from === stitches.from &&
+          lit.to === stitches.to
         : lit === stitches;
     if (same && !follow) return;
     this.litBy = by;
@@ -186,7 +205,8 @@ export class OpenProject {
     if (event === 'cloth') this.cloths = (data as ClothEvent).pieces;
     if (event === 'state') {
       const { revision, window } = data as StateEvent;
-      if (window !== this.window && revision > this.revision) void this.#sync.refresh().then(() => this.#awaitView());
+      if (window !== this.window && revision > this.revision)
+        void this.#sync.refresh().then(() => this.#awaitView());
     }
   }
 

@@ -20,7 +20,10 @@ class Shelf implements Remote {
     if (failure) throw failure;
     if (base !== this.revision) throw new Refused(409, 'someone was quicker', '');
     this.batches.push(changes);
-    this.text = apply(this.text, changes.filter((change) => change.do === 'text'));
+    this.text = apply(
+      this.text,
+      changes.filter((change) => change.do === 'text'),
+    );
     this.revision++;
     return { revision: this.revision, undo: 'typing', redo: null, view: null };
   }
@@ -30,7 +33,13 @@ class Shelf implements Remote {
   }
 
   state(): ProjectState {
-    const project = { title: 'Rug', text: this.text, glossary: '', pages: [], source: {} } as unknown as Project;
+    const project = {
+      title: 'Rug',
+      text: this.text,
+      glossary: '',
+      pages: [],
+      source: {},
+    } as unknown as Project;
     return { id: '1', revision: this.revision, undo: null, redo: null, project };
   }
 

@@ -10,7 +10,12 @@ function random(seed: number): (below: number) => number {
   };
 }
 
-function someSplices(text: string, count: number, letters: string, next: (below: number) => number): Splice[] {
+function someSplices(
+  text: string,
+  count: number,
+  letters: string,
+  next: (below: number) => number,
+): Splice[] {
   const splices: Splice[] = [];
   for (let made = 0; made < count; made++) {
     const at = next(text.length + 1);

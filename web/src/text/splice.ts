@@ -36,13 +36,17 @@ export function mapPosition(position: number, splices: readonly Splice[], side: 
   return splices.reduce((position, { at, remove, insert }) => {
     const end = at + remove;
     if (position < at || (position === at && side < 0)) return position;
-    if (position > end || (position === end && (remove > 0 || side > 0))) return position + insert.length - remove;
+    if (position > end || (position === end && (remove > 0 || side > 0)))
+      return position + insert.length - remove;
     return side < 0 ? at : at + insert.length;
   }, position);
 }
 
 /** A range after the splices; null where all of it was removed. */
-export function mapRange(range: readonly [number, number], splices: readonly Splice[]): [number, number] | null {
+export function mapRange(
+  range: readonly [number, number],
+  splices: readonly Splice[],
+): [number, number] | null {
   const start = mapPosition(range[0], splices, 1);
   const end = mapPosition(range[1], splices, -1);
   return start < end || (range[0] === range[1] && start <= end) ? [start, end] : null;
@@ -65,7 +69,10 @@ export function joined(splices: readonly Splice[]): Splice[] {
  * by the local result, and the local ones followed by the remote result, give the same text. Where both insert at
  * one place, the remote words stand first.
  */
-export function cross(local: readonly Splice[], remote: readonly Splice[]): { local: Splice[]; remote: Splice[] } {
+export function cross(
+  local: readonly Splice[],
+  remote: readonly Splice[],
+): { local: Splice[]; remote: Splice[] } {
   const first = local[0];
   const other = remote[0];
   if (!first || !other) return { local: [...local], remote: [...remote] };
@@ -91,7 +98,10 @@ function over(splice: Splice, other: Splice, first: boolean): Splice[] {
     const before = Math.min(end, other.at) - splice.at;
     if (after === 0 || other.insert === '') return [{ ...splice, remove: before + after }];
     const rest = splice.at + splice.insert.length + other.insert.length;
-    return [{ ...splice, remove: before }, { at: rest, remove: after, insert: '' }];
+    return [
+      { ...splice, remove: before },
+      { at: rest, remove: after, insert: '' },
+    ];
   }
   const inside = splice.at < otherEnd;
   const at = inside ? other.at + other.insert.length : splice.at + other.insert.length - other.remove;

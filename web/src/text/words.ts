@@ -18,7 +18,8 @@ export function compareWords(before: string, after: string): { before: Stretch[]
     if (i < a.length && j < b.length && a[i] === b[j]) {
       put(out.before, a[i++]!, false);
       put(out.after, b[j++]!, false);
-    } else if (j >= b.length || (i < a.length && common[i + 1]![j]! >= common[i]![j + 1]!)) put(out.before, a[i++]!, true);
+    } else if (j >= b.length || (i < a.length && common[i + 1]![j]! >= common[i]![j + 1]!))
+      put(out.before, a[i++]!, true);
     else put(out.after, b[j++]!, true);
   }
   return out;
@@ -29,7 +30,8 @@ function lengths(a: readonly string[], b: readonly string[]): number[][] {
   const table = Array.from({ length: a.length + 1 }, () => new Array<number>(b.length + 1).fill(0));
   for (let i = a.length - 1; i >= 0; i--) {
     for (let j = b.length - 1; j >= 0; j--) {
-      table[i]![j] = a[i] === b[j] ? table[i + 1]![j + 1]! + 1 : Math.max(table[i + 1]![j]!, table[i]![j + 1]!);
+      table[i]![j] =
+        a[i] === b[j] ? table[i + 1]![j + 1]! + 1 : Math.max(table[i + 1]![j]!, table[i]![j + 1]!);
     }
   }
   return table;

@@ -3,8 +3,21 @@
 // Loaded only when a cloth is looked at, since it brings three.js with it. Draws only when something changed.
 
 import {
-  AmbientLight, Box3, BufferAttribute, type BufferGeometry, Color, DirectionalLight, DoubleSide, Mesh,
-  MeshStandardMaterial, PerspectiveCamera, Raycaster, Scene, Vector2, Vector3, WebGLRenderer,
+  AmbientLight,
+  Box3,
+  BufferAttribute,
+  type BufferGeometry,
+  Color,
+  DirectionalLight,
+  DoubleSide,
+  Mesh,
+  MeshStandardMaterial,
+  PerspectiveCamera,
+  Raycaster,
+  Scene,
+  Vector2,
+  Vector3,
+  WebGLRenderer,
 } from 'three';
 import { OrbitControls } from 'three/examples/jsm/controls/OrbitControls.js';
 import { GLTFLoader } from 'three/examples/jsm/loaders/GLTFLoader.js';
@@ -146,6 +159,8 @@ function colours(geometry: BufferGeometry): number[] {
   const colour = geometry.getAttribute('color');
   const count = geometry.getAttribute('position').count;
   return Array.from({ length: count * 3 }, (_, i) =>
-    Math.round(255 * (colour ? [colour.getX, colour.getY, colour.getZ][i % 3]!.call(colour, Math.floor(i / 3)) : 0.8)),
+    Math.round(
+      255 * (colour ? [colour.getX, colour.getY, colour.getZ][i % 3]!.call(colour, Math.floor(i / 3)) : 0.8),
+    ),
   );
 }

@@ -3,8 +3,22 @@
 // All of them come from outside as plain ranges and are carried along by the editor while the text changes, until
 // newer ones come.
 
-import { RangeSet, StateEffect, StateField, type Range as Placed, type Text, type Transaction } from '@codemirror/state';
-import { Decoration, type DecorationSet, EditorView, gutter, GutterMarker, WidgetType } from '@codemirror/view';
+import {
+  RangeSet,
+  StateEffect,
+  StateField,
+  type Range as Placed,
+  type Text,
+  type Transaction,
+} from '@codemirror/state';
+import {
+  Decoration,
+  type DecorationSet,
+  EditorView,
+  gutter,
+  GutterMarker,
+  WidgetType,
+} from '@codemirror/view';
 import type { Range, Word } from '../../api/types';
 
 export interface Note {
@@ -42,7 +56,12 @@ class ReferenceMark extends WidgetType {
 
   override eq(other: ReferenceMark): boolean {
     const { number, open, active, key } = other.note;
-    return number === this.note.number && open === this.note.open && active === this.note.active && key === this.note.key;
+    return (
+      number === this.note.number &&
+      open === this.note.open &&
+      active === this.note.active &&
+      key === this.note.key
+    );
   }
 
   toDOM(): HTMLElement {
@@ -108,7 +127,9 @@ const lit = StateField.define<DecorationSet>({
   update(value, transaction) {
     const range = effect(transaction, setLit);
     if (range === undefined) return value.map(transaction.changes);
-    return range && range[0] < range[1] ? Decoration.set(LIT.range(...within(range, transaction.newDoc))) : Decoration.none;
+    return range && range[0] < range[1]
+      ? Decoration.set(LIT.range(...within(range, transaction.newDoc)))
+      : Decoration.none;
   },
   provide: (field) => EditorView.decorations.from(field),
 });
@@ -130,8 +151,14 @@ function effect<T>(transaction: Transaction, type: ReturnType<typeof StateEffect
 function place(shown: Marks, doc: Text): Placing {
   const words = shown.words.filter(({ at }) => at[0] < at[1] && at[1] <= doc.length);
   return {
-    words: Decoration.set(words.flatMap(({ at, sure }) => SURE[sure]?.range(...at) ?? []), true),
-    notes: Decoration.set(shown.notes.flatMap((note) => placeNote(note, doc)), true),
+    words: Decoration.set(
+      words.flatMap(({ at, sure }) => SURE[sure]?.range(...at) ?? []),
+      true,
+    ),
+    notes: Decoration.set(
+      shown.notes.flatMap((note) => placeNote(note, doc)),
+      true,
+    ),
     counts: placeCounts(shown.counts, doc),
   };
 }

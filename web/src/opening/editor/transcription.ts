@@ -30,7 +30,11 @@ export function editor(desk: Desk): EditorView {
         EditorState.lineSeparator.of('\n'),
         EditorView.clipboardInputFilter.of((text) => text.replace(/\r\n?/g, '\n')),
         EditorView.lineWrapping,
-        EditorView.contentAttributes.of({ 'aria-label': desk.label, spellcheck: 'false', autocorrect: 'off' }),
+        EditorView.contentAttributes.of({
+          'aria-label': desk.label,
+          spellcheck: 'false',
+          autocorrect: 'off',
+        }),
         placeholder(desk.placeholder),
         EditorView.domEventHandlers({ beforeinput: (event) => stepInHistory(event, desk) }),
         EditorView.updateListener.of((update) => tellEdits(update, desk)),
