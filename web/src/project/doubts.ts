@@ -50,7 +50,7 @@ export function changesOf(doubt: Doubt, key: string): Change[] | null {
 }
 
 /** The doubt to stand at after one went away: the same if it is there, else the next open one after its place. */
-export function after(doubts: readonly Doubt[], key: string, at: number): Doubt | undefined {
+export function after(doubts: readonly Doubt[], key: string | null, at: number): Doubt | undefined {
   const same = doubts.find((doubt) => doubt.key === key);
   return (
     same ??
