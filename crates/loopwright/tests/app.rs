@@ -468,6 +468,25 @@ fn a_file_becomes_a_project_once() {
     }
 }
 
+#[test]
+fn a_second_start_shows_the_first() {
+    let folder = folder();
+    let app = App::start(folder.path());
+    let again = || {
+        let mut command = std::process::Command::new(env!("CARGO_BIN_EXE_loopwright"));
+        command.args(["open", "--no-browser", "--shelf"]).arg(folder.path());
+        command
+    };
+    let second = again().output().unwrap();
+    let told = String::from_utf8(second.stdout).unwrap();
+    assert!(second.status.success() && told.contains(&format!("http://127.0.0.1:{}/", app.port)), "{told}");
+    assert!(!told.contains(&app.token));
+    let file = folder.path().join("old.txt");
+    std::fs::write(&file, MISPRINTED).unwrap();
+    let second = again().arg(&file).output().unwrap();
+    assert_eq!(second.status.code(), Some(1), "a text cannot be put on a shelf that another has open");
+}
+
 /// Kills the app at a random moment of each round of edits; every change that was acknowledged is there afterwards.
 /// `LOOPWRIGHT_ROUNDS=200` asks for more rounds.
 #[test]

@@ -1,8 +1,9 @@
 //! `loopwright open`.
 
+use std::net::{Ipv4Addr, TcpStream};
 use std::path::{Path, PathBuf};
 
-use shelf::{Gauge, Project, ProjectId, Shelf};
+use shelf::{Gauge, Project, ProjectId, Shelf, ShelfError};
 
 use crate::app::server::{Server, open_shelf};
 use crate::failure::Failure;
@@ -42,7 +43,10 @@ pub fn run(args: &Args) -> Result<(), Failure> {
         message: "this computer tells no folder for the user's data".to_owned(),
         help: "give a folder with --shelf".to_owned(),
     })?;
-    let (mut shelf, notices) = open_shelf(&folder)?;
+    let (mut shelf, notices) = match open_shelf(&folder) {
+        Err(Failure::Shelf(ShelfError::InUse)) if source.is_none() => return show_running(args, &folder),
+        opened => opened?,
+    };
     if args.demo {
         put(&mut shelf, &demo())?;
     }
@@ -56,12 +60,29 @@ pub fn run(args: &Args) -> Result<(), Failure> {
     for notice in &notices {
         anstream::eprintln!("note: {notice}");
     }
-    let no_browser = args.no_browser;
-    server.serve(shelf, notices, || {
-        if !no_browser && open::that_detached(&address).is_err() {
-            anstream::eprintln!("note: no browser could be opened; open this address yourself");
-        }
-    })
+    server.serve(shelf, notices, || browse(args, &address))
+}
+
+/// Opens the browser, unless that is not wanted.
+fn browse(args: &Args, address: &str) {
+    if !args.no_browser && open::that_detached(address).is_err() {
+        anstream::eprintln!("note: no browser could be opened; open this address yourself");
+    }
+}
+
+/// Shows the app that has the shelf open already. Its token is known to the browser that it was opened in, and to
+/// nobody else.
+fn show_running(args: &Args, folder: &Path) -> Result<(), Failure> {
+    let port = last_port(folder).filter(|port| TcpStream::connect((Ipv4Addr::LOCALHOST, *port)).is_ok());
+    let address = port.map(|port| format!("http://127.0.0.1:{port}/")).ok_or(ShelfError::InUse)?;
+    print(&format!("Loopwright is open already at {address}\n"))?;
+    browse(args, &address);
+    Ok(())
+}
+
+/// The port of the last start, where it is known.
+fn last_port(folder: &Path) -> Option<u16> {
+    std::fs::read_to_string(folder.join(PORT)).ok()?.trim().parse().ok()
 }
 
 /// The file in the folder of the shelf that tells the port of the last start.
@@ -70,17 +91,13 @@ const PORT: &str = "port";
 /// Takes the port that is asked for; else that of the last start if it is free, so that a window that is still open goes
 /// on where it was; else any.
 fn bind(wanted: Option<u16>, folder: &Path) -> Result<Server, Failure> {
-    if wanted.is_some() {
-        return Server::bind(wanted);
-    }
-    let file = folder.join(PORT);
-    let last = std::fs::read_to_string(&file).ok().and_then(|port| port.trim().parse().ok());
-    let server = match last.map(|port| Server::bind(Some(port))) {
-        Some(Ok(server)) => server,
-        _ => Server::bind(None)?,
+    let last = || Server::bind(Some(last_port(folder)?)).ok();
+    let server = match wanted {
+        Some(port) => Server::bind(Some(port))?,
+        None => last().map_or_else(|| Server::bind(None), Ok)?,
     };
     // Where it cannot be kept, the next start takes another.
-    let _ = write_file(&file, format!("{}\n", server.port()).as_bytes());
+    let _ = write_file(&folder.join(PORT), format!("{}\n", server.port()).as_bytes());
     Ok(server)
 }
 
