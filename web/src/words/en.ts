@@ -135,6 +135,7 @@ export const en = {
     none: 'No cloth yet.',
     working: 'The cloth is being worked out …',
     picture: (name: string) => `Model of the cloth of ${name}. Turn it with the arrow keys.`,
+    yarn: (length: string) => `yarn ${length}`,
     turn: 'Turn with the arrow keys or by dragging; + and − come nearer and go away.',
     noGraphics: 'This browser shows no models. Here is a picture instead.',
   },
