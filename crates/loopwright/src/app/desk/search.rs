@@ -18,7 +18,7 @@ use crate::failure::Failure;
 use crate::gauge::Gauge;
 
 /// A search begins when nothing has changed for so long; while she types, it would only take time from the reading.
-const PAUSE: Duration = Duration::from_millis(150);
+const PAUSE: Duration = Duration::from_millis(300);
 /// Corrections that are weighed: enough to choose from in the margin of a page.
 const WEIGHED: usize = 4;
 
