@@ -3,8 +3,9 @@
 // One object for all places of a project. Components read its fields and call its methods; it alone talks to the
 // program. Views come with positions in the text that they were made from; `here` gives them as the text reads now.
 
-import { api, Refused } from '../api/client';
+import { api } from '../api/client';
 import { listen } from '../api/live';
+import { said } from '../api/said';
 import type {
   Change,
   ClothEvent,
@@ -36,7 +37,8 @@ export class OpenProject {
   undoName = $state<string | null>(null);
   redoName = $state<string | null>(null);
   status = $state<Status>('kept');
-  message = $state.raw<{ message: string; help: string } | null>(null);
+  /** Why something was not done. */
+  message = $state('');
   /** What the program told of the cloths when it had worked them out last. */
   cloths = $state.raw<ClothInfo[]>([]);
 
@@ -81,7 +83,7 @@ export class OpenProject {
           this.redoName = redo;
         },
         status: (status) => void (this.status = status),
-        refused: (message, help) => void (this.message = { message, help }),
+        refused: (message, help) => void (this.message = `${message} ${help}`),
       },
     );
     void listen(
@@ -124,7 +126,7 @@ export class OpenProject {
   }
 
   change(changes: Change[]): void {
-    this.message = null;
+    this.message = '';
     this.#sync.push(changes);
   }
 
@@ -190,7 +192,7 @@ export class OpenProject {
         this.#sync.receive(await ask());
         this.#awaitView();
       } catch (error) {
-        this.message = error instanceof Refused ? error : null;
+        this.message = said(error);
       }
     });
   }
