@@ -121,6 +121,7 @@ export class OpenProject {
 
   /** Takes splices that an editor has made. */
   edit(field: TextField, splices: Splice[]): void {
+    this.message = '';
     if (field === 'text') this.#drift.push(...splices);
     this.#sync.push(splices.map((splice) => ({ do: field, ...splice })));
   }
