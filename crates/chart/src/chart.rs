@@ -24,9 +24,11 @@ pub const ROW_LIMIT: usize = 1000;
 /// Cells that a piece may have, all repeats spelled out, before folding.
 pub const CELL_LIMIT: usize = COLUMN_LIMIT * ROW_LIMIT;
 
-/// A piece as a grid of symbols, as seen from its right side.
+/// A piece as a grid of symbols, as seen from one side.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Chart {
+    /// The side that it shows: the right one as it is laid out, the wrong one after [`Chart::from_wrong_side`].
+    pub seen: Side,
     /// What the text calls the piece.
     pub name: Option<String>,
     /// There and back, or in the round.
@@ -44,7 +46,7 @@ pub struct Chart {
 /// A drawn row.
 #[derive(Clone, Debug, PartialEq)]
 pub struct ChartRow {
-    /// What stands beside it, on the side where it starts: right for a right-side row, left for a wrong-side one.
+    /// What stands beside it, on the side where it starts: right for a row worked on the side that is seen, else left.
     pub label: String,
     /// The side that faces the worker.
     pub side: Side,
@@ -193,17 +195,23 @@ impl Chart {
             return Err(ChartError::TooTall { rows: rows.len() });
         }
         let key = key_of(&rows);
-        Ok(Chart { name: piece.name.clone(), worked: piece.worked, columns, rows, repeat, key })
+        let (name, worked) = (piece.name.clone(), piece.worked);
+        Ok(Chart { seen: Side::Right, name, worked, columns, rows, repeat, key })
     }
 
     /// The operations of row `index` of the piece, as the worker does them, read back from the chart.
     pub fn worked(&self, index: usize) -> Option<Vec<Op>> {
         let row = self.rows.iter().find(|row| row.draws(index))?;
         let mut ops: Vec<Op> = self.unfolded(row).filter_map(|cell| cell.op).collect();
-        if row.side == Side::Right {
+        if self.starts_right(row) {
             ops.reverse();
         }
         Some(ops)
+    }
+
+    /// Whether a row is worked on the side that is seen, so that it starts at the right.
+    pub(crate) fn starts_right(&self, row: &ChartRow) -> bool {
+        row.side == self.seen
     }
 
     /// The cells of a row, left to right, with a folded repeat spelled out; columns are those of the drawing.
@@ -334,7 +342,7 @@ fn cells(
 
 /// The symbols of the rows in the order of a key: operations as `loops` names them, crossings by size, then the
 /// squares in which nothing is worked.
-fn key_of(rows: &[ChartRow]) -> Vec<KeyEntry> {
+pub(crate) fn key_of(rows: &[ChartRow]) -> Vec<KeyEntry> {
     let mut entries: Vec<KeyEntry> = Vec::new();
     let mut places = HashMap::new();
     for row in rows {

@@ -3,12 +3,12 @@
 //! Entries stand in columns, filled one after the other; the words are broken by a guess of their width, since
 //! the fonts of the reader are not known.
 
-use loops::Op;
+use loops::{Op, Side};
 
 use crate::chart::{Chart, KeyEntry};
 use crate::flow::columns_of;
 use crate::style::Style;
-use crate::svg::{Area, draw_frame, draw_swatch, draw_text, letters_in};
+use crate::svg::{Area, draw_frame, draw_swatch, draw_text, letters_in, side_word};
 use crate::symbol::Symbol;
 use crate::words::{cross_name, words};
 
@@ -16,21 +16,25 @@ use crate::words::{cross_name, words};
 const LEVEL: usize = 2;
 
 /// What to do in a few words, such as `knit; wrong side: purl`.
-pub(crate) fn line(entry: &KeyEntry) -> String {
-    let (first, second) = meanings(entry);
+pub(crate) fn line(entry: &KeyEntry, seen: Side) -> String {
+    let (first, second) = meanings(entry, seen);
     second.map_or_else(|| first.clone(), |second| format!("{first}; {second}"))
 }
 
-/// The words of the first line, and of the second where the wrong side asks for something else.
-fn meanings(entry: &KeyEntry) -> (String, Option<String>) {
-    let behind = |op| format!("wrong side: {}", named_words(op));
-    match (entry.symbol, entry.right, entry.wrong) {
+/// The words of the first line, and of the second where the side that is not seen asks for something else.
+fn meanings(entry: &KeyEntry, seen: Side) -> (String, Option<String>) {
+    let behind = |op| format!("{} side: {}", side_word(seen.turned()), named_words(op));
+    let (here, there) = match seen {
+        Side::Right => (entry.right, entry.wrong),
+        Side::Wrong => (entry.wrong, entry.right),
+    };
+    match (entry.symbol, here, there) {
         (Symbol::NoStitch, ..) => ("no stitch: skip this square".to_owned(), None),
         (Symbol::Unworked, ..) => ("not worked in this row".to_owned(), None),
-        (_, Some(right), Some(wrong)) if right != wrong => (named_words(right), Some(behind(wrong))),
-        (_, Some(right), _) => (named_words(right), None),
-        (symbol, None, Some(wrong)) if symbol == Symbol::Front(wrong) => (named_words(wrong), None),
-        (_, None, Some(wrong)) => (behind(wrong), None),
+        (_, Some(here), Some(there)) if here != there => (named_words(here), Some(behind(there))),
+        (_, Some(here), _) => (named_words(here), None),
+        (symbol, None, Some(there)) if symbol == Symbol::Front(there) => (named_words(there), None),
+        (_, None, Some(there)) => (behind(there), None),
         (_, None, None) => (String::new(), None),
     }
 }
@@ -94,7 +98,7 @@ fn entries(chart: &Chart, column_width: f32, style: &Style) -> Vec<Entry> {
         .key
         .iter()
         .map(|entry| {
-            let (first, second) = meanings(entry);
+            let (first, second) = meanings(entry, chart.seen);
             let room = room(entry.symbol);
             let mut lines = broken(&first, letters_in(room, style.font_size), false);
             if let Some(second) = second {

@@ -4,7 +4,7 @@
 //! Piece ─ flow ─▶ cells with parents ─ growing, place, settle ─▶ columns ─ repeat, collapse ─▶ Chart ─▶ text, SVG
 //! ```
 //!
-//! A chart shows the cloth as seen from its right side, rows bottom up. It is made in two steps: [`Chart::of`]
+//! A chart shows the cloth as seen from its right side (or turned, from its wrong one), rows bottom up. It is made in two steps: [`Chart::of`]
 //! lays the piece out as data, [`Chart::to_svg`] draws that data. Knows nothing of how a text is read or printed.
 //! Start at [`Chart`], then [`Symbol`].
 
@@ -21,6 +21,7 @@ mod style;
 mod svg;
 mod symbol;
 mod text;
+mod turned;
 mod words;
 
 pub use self::chart::{

@@ -58,6 +58,9 @@ pub struct Style {
     pub key_leading: f32,
     /// Whether [`crate::Chart::to_svg`] draws the key beneath the chart.
     pub with_key: bool,
+    /// Whether each worked square is an element of its own beneath the symbols, with the rows and stitches it stands for,
+    /// so that a program can light them. More than doubles the drawing.
+    pub with_squares: bool,
 }
 
 impl Default for Style {
@@ -89,6 +92,7 @@ impl Default for Style {
             key_column: 250.0,
             key_leading: 7.0,
             with_key: true,
+            with_squares: false,
         }
     }
 }

@@ -6,6 +6,7 @@
 
 mod grid;
 mod path;
+mod squares;
 mod strokes;
 
 use std::fmt::Write as _;
@@ -14,6 +15,7 @@ use loops::Side;
 
 use self::grid::draw_grid;
 use self::path::number;
+use self::squares::draw_squares;
 use self::strokes::Strokes;
 use crate::chart::{Chart, ChartRow, Repeat};
 use crate::key;
@@ -92,15 +94,15 @@ impl Chart {
     fn description(&self) -> String {
         let rows: usize = self.rows.iter().map(|row| row.times).sum();
         let mut out = format!(
-            "{} columns and {rows} rows, as seen from the right side, from the bottom up. ",
-            self.columns
+            "{} columns and {rows} rows, as seen from the {} side, from the bottom up. ",
+            self.columns,
+            side_word(self.seen)
         );
-        let has = |side| self.rows.iter().any(|row| row.side == side);
-        if has(Side::Right) {
-            out.push_str("Right-side rows run from right to left. ");
-        }
-        if has(Side::Wrong) {
-            out.push_str("Wrong-side rows run from left to right. ");
+        for (side, rows) in [(Side::Right, "Right-side"), (Side::Wrong, "Wrong-side")] {
+            let way = if side == self.seen { "right to left" } else { "left to right" };
+            if self.rows.iter().any(|row| row.side == side) {
+                let _ = write!(out, "{rows} rows run from {way}. ");
+            }
         }
         if let Some(Repeat { width, times, folded, .. }) = self.repeat {
             let drawn = if folded { "drawn once and worked" } else { "worked" };
@@ -111,7 +113,7 @@ impl Chart {
 
     fn grid_area(&self, style: &Style) -> Area {
         Area {
-            x: style.margin + self.side_width(Side::Wrong, style),
+            x: style.margin + self.side_width(false, style),
             y: style.margin,
             width: self.columns as f32 * style.cell_width,
             height: self.rows.len() as f32 * style.cell_height,
@@ -119,13 +121,13 @@ impl Chart {
     }
 
     fn right_margin(&self, style: &Style) -> f32 {
-        self.side_width(Side::Right, style) + style.margin
+        self.side_width(true, style) + style.margin
     }
 
-    /// Room for what stands beside the grid on the side where rows of `side` start and the others end.
-    fn side_width(&self, side: Side, style: &Style) -> f32 {
+    /// Room for what stands beside the grid, at its right or left: labels of rows that start there, counts of the others.
+    fn side_width(&self, at_right: bool, style: &Style) -> f32 {
         let width = |row: &ChartRow| {
-            if row.side == side {
+            if self.starts_right(row) == at_right {
                 text_width(&row.label, style.font_size)
             } else {
                 let turn = if self.turns_at_edge(row) { style.cell_width } else { 0.0 };
@@ -139,18 +141,18 @@ impl Chart {
 
     /// Whether the row turns where no resting stitch has room for the arrow.
     fn turns_at_edge(&self, row: &ChartRow) -> bool {
-        let edge = match row.side {
-            Side::Right => 0,
-            Side::Wrong => self.columns,
-        };
+        let edge = if self.starts_right(row) { 0 } else { self.columns };
         row.cells.iter().any(|cell| cell.width == 0 && cell.column == edge)
     }
 
     fn draw(&self, out: &mut String, area: Area, style: &Style) {
+        if style.with_squares {
+            draw_squares(out, self, area, style);
+        }
         draw_grid(out, self, area, style);
         self.draw_symbols(out, area, style);
         if let Some(repeat) = self.repeat {
-            // Of several the one that a right-side row comes to first.
+            // Of several the one that a row from the right comes to first.
             let last = if repeat.folded { 0 } else { repeat.width * (repeat.times - 1) };
             let x = area.x + (repeat.start + last) as f32 * style.cell_width;
             let width = repeat.width as f32 * style.cell_width;
@@ -164,13 +166,13 @@ impl Chart {
             let mut strokes = Strokes::new(entry.symbol, style);
             for (row, top) in self.rows_from_top(area, style) {
                 for cell in row.cells.iter().filter(|cell| cell.symbol == entry.symbol) {
-                    let turned_left = cell.width == 0 && row.side == Side::Right;
+                    let turned_left = cell.width == 0 && self.starts_right(row);
                     let column = cell.column as f32 - if turned_left { 1.0 } else { 0.0 };
-                    let mirrored = cell.width == 0 && row.side == Side::Wrong;
+                    let mirrored = cell.width == 0 && !self.starts_right(row);
                     strokes.add(area.x + column * style.cell_width, top, mirrored);
                 }
             }
-            strokes.write(out, &key::line(entry));
+            strokes.write(out, &key::line(entry, self.seen));
         }
     }
 
@@ -184,18 +186,27 @@ impl Chart {
         let (left, right) = (area.x - style.label_gap, area.x + area.width + style.label_gap);
         for (row, top) in self.rows_from_top(area, style) {
             let middle = top + style.cell_height / 2.0;
-            let (start, end) = match row.side {
-                Side::Right => ((right, "start"), (left, "end")),
-                Side::Wrong => ((left, "end"), (right, "start")),
+            let (start, end) = if self.starts_right(row) {
+                ((right, "start"), (left, "end"))
+            } else {
+                ((left, "end"), (right, "start"))
             };
             draw_text(out, start, middle, &row.label, style.font_size, &style.ink);
             if let Some(count) = count_after(row) {
                 let turn = if self.turns_at_edge(row) { style.cell_width } else { 0.0 };
-                let outward = if row.side == Side::Right { -turn } else { turn };
+                let outward = if self.starts_right(row) { -turn } else { turn };
                 let end = (end.0 + outward, end.1);
                 draw_text(out, end, middle, &count_text(count), style.small_font_size, &style.soft_ink);
             }
         }
+    }
+}
+
+/// The name of a side within a sentence.
+pub(crate) fn side_word(side: Side) -> &'static str {
+    match side {
+        Side::Right => "right",
+        Side::Wrong => "wrong",
     }
 }
 

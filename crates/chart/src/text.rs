@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use loops::{Op, Side};
+use loops::Op;
 
 use crate::chart::{Cell, Chart, ChartRow};
 use crate::symbol::Symbol;
@@ -15,7 +15,7 @@ impl fmt::Display for Chart {
         let margin = self.rows.iter().map(|row| row.label.chars().count()).max().unwrap_or(0);
         for row in self.rows.iter().rev() {
             let mut line = String::new();
-            let left = if row.side == Side::Wrong { &row.label } else { "" };
+            let left = if self.starts_right(row) { "" } else { &row.label };
             line.push_str(&format!("{left:>margin$} "));
             for cell in &row.cells {
                 line.push(self.bar_before(cell));
@@ -23,7 +23,7 @@ impl fmt::Display for Chart {
                 line.push_str(&format!("{:^width$}", letters(cell)));
             }
             line.push(self.bar_at(self.columns));
-            if row.side == Side::Right {
+            if self.starts_right(row) {
                 line.push_str(&format!(" {}", row.label));
             }
             if let Some(count) = count_after(row) {

@@ -101,3 +101,61 @@ fn a_large_chart_stays_small() {
     let svg = Chart::of(&piece, &Options::WHOLE).unwrap().to_svg(&Style::default());
     assert!(svg.len() < 900_000, "{} bytes", svg.len());
 }
+
+/// The numbers of the squares of a row, from left to right.
+fn squares(svg: &str, row: usize) -> Vec<String> {
+    let svg = Document::parse(svg).unwrap();
+    let is_of = |node: &Node<'_, '_>| {
+        node.attribute("data-row").is_some_and(|rows| rows.split(' ').any(|one| one == row.to_string()))
+    };
+    let place = |node: Node<'_, '_>| {
+        let x: f32 = node.attribute("x").unwrap().parse().unwrap();
+        (x, node.attribute("data-stitch").unwrap().to_owned())
+    };
+    let mut found: Vec<(f32, String)> = svg.descendants().filter(is_of).map(place).collect();
+    found.sort_by(|a, b| a.0.total_cmp(&b.0));
+    found.into_iter().map(|(_, stitch)| stitch).collect()
+}
+
+#[test]
+fn squares_say_which_stitches_they_stand_for() {
+    let lace = chart(4, Worked::Flat, "1 R k yo k*3\n2 W p2tog p*3");
+    let style = Style { with_squares: true, ..Style::default() };
+    let svg = lace.to_svg(&style);
+    assert_eq!(squares(&svg, 0), ["4", "3", "2", "1", "0"], "a right-side row starts at the right");
+    assert_eq!(squares(&svg, 1).first().map(String::as_str), Some("0"), "a wrong-side row at the left");
+    let behind = lace.from_wrong_side().to_svg(&style);
+    assert_eq!(squares(&behind, 0), ["0", "1", "2", "3", "4"]);
+    assert!(squares(&lace.to_svg(&Style::default()), 0).is_empty());
+}
+
+#[test]
+fn a_folded_square_stands_for_a_stitch_of_every_repeat() {
+    let rows = format!("1 R k*2 {}k*2\n2 W p*44", "k2tog yo k*2 ".repeat(10));
+    let lace = chart(44, Worked::Flat, &rows);
+    let repeat = lace.repeat.unwrap();
+    assert!(repeat.folded && repeat.times > 2);
+    let svg = lace.to_svg(&Style { with_squares: true, ..Style::default() });
+    let mut told: Vec<usize> =
+        squares(&svg, 0).iter().flat_map(|list| list.split(' ')).map(|one| one.parse().unwrap()).collect();
+    told.sort_unstable();
+    assert_eq!(told, (0..44).collect::<Vec<_>>());
+}
+
+#[test]
+fn the_wrong_side_is_the_mirror_of_the_right_one() {
+    let lace = chart(6, Worked::Flat, "1 R k2tog yo k*2 p*2\n2 W p*6\n3 R c1/2f k*3");
+    let behind = lace.from_wrong_side();
+    assert_eq!(behind.seen, Side::Wrong);
+    for row in 0..3 {
+        assert_eq!(behind.worked(row), lace.worked(row), "row {row} is worked alike");
+    }
+    assert_eq!(behind.rows[0].cells[0].symbol, chart::Symbol::of(Op::K2tog, Side::Wrong));
+    assert_eq!(
+        behind.rows[1].cells[0].symbol,
+        chart::Symbol::Front(Op::P),
+        "a purl row seen as it is worked"
+    );
+    let key = behind.key_svg(400.0, &Style::default());
+    assert!(key.contains("right side: "), "{key}");
+}

@@ -1,0 +1,2 @@
+//! At the needles.
+mod needle;
