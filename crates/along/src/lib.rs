@@ -1,2 +1,12 @@
 //! At the needles.
+mod group;
+mod json;
+mod lifeline;
 mod needle;
+mod ripped;
+mod signs;
+mod work;
+pub use self::group::{Group, Nth};
+pub use self::ripped::{ONE_OFF, Observed, Place, Sign, next_sign, places};
+pub use self::signs::{Between, Match, Shows, Signs};
+pub use self::work::{AlongPiece, AlongRow};
