@@ -12,7 +12,7 @@ pub struct Group {
     /// What to do.
     pub words: String,
     /// Its operations, as a range of those of the row.
-    #[serde(serialize_with = "pair")]
+    #[serde(serialize_with = "crate::json::pair")]
     pub ops: Range<usize>,
     /// Which time of how many, where the group is repeated.
     pub repeat: Option<Nth>,
@@ -31,10 +31,6 @@ pub struct Nth {
     pub nth: u32,
     /// Of how many.
     pub of: u32,
-}
-
-fn pair<S: serde::Serializer>(range: &Range<usize>, serializer: S) -> Result<S::Ok, S::Error> {
-    (range.start, range.end).serialize(serializer)
 }
 
 /// What is worked, with the operations it takes and how often it is repeated.

@@ -1,12 +1,15 @@
 //! At the needles.
+mod chances;
 mod group;
 mod json;
 mod lifeline;
 mod needle;
 mod ripped;
 mod signs;
+mod slip;
 mod work;
 pub use self::group::{Group, Nth};
 pub use self::ripped::{ONE_OFF, Observed, Place, Sign, next_sign, places};
 pub use self::signs::{Between, Match, Shows, Signs};
+pub use self::slip::{Found, Off, Slip, SlipKind, SlipPlace, slips};
 pub use self::work::{AlongPiece, AlongRow};

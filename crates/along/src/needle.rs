@@ -32,14 +32,9 @@ impl Loop {
             face => face,
         }
     }
-
-    /// Whether it opens a hole: a yarn over, or the yarn over in the middle of a cluster.
-    pub fn is_hole(self) -> bool {
-        makes_hole(self.op, self.index)
-    }
 }
 
-/// Whether loop `index` of an operation opens a hole.
+/// Whether loop `index` of an operation opens a hole: a yarn over, or the one in the middle of a cluster.
 pub(crate) fn makes_hole(op: Op, index: u32) -> bool {
     match op {
         Op::Yo | Op::Yo2 | Op::Yo3 => true,
@@ -130,7 +125,7 @@ mod tests {
         let row = |tokens: &str| parse_tokens(tokens).expect("known tokens");
         needles.work_row(&row("k*2 yo k turn"), Side::Right);
         assert_eq!((needles.left.len(), needles.right.len()), (4, 3));
-        assert!(needles.left[1].is_hole());
+        assert_eq!(needles.left[1].op, Op::Yo);
         needles.work_row(&row("p*4 turn"), Side::Wrong);
         assert_eq!((needles.left.len(), needles.right.len()), (7, 0));
         assert_eq!(needles.left[0].face(Side::Right), Face::Plain);

@@ -34,6 +34,8 @@ pub struct Observed {
     pub cross_rows: Option<u32>,
     /// Rows worked above the topmost crossing.
     pub above_crosses: Option<u32>,
+    /// Rows from the cast-on up, counted stitch over stitch.
+    pub height: Option<u32>,
     /// The row she was in before ripping back, as a number of rows worked: it cannot be a later one.
     pub at_most: Option<usize>,
 }
@@ -60,6 +62,8 @@ pub enum Sign {
     CrossRows,
     /// [`Observed::above_crosses`].
     AboveCrosses,
+    /// [`Observed::height`].
+    Height,
 }
 
 /// A row that may be the one on the needle.
@@ -75,7 +79,7 @@ pub struct Place {
 
 impl Sign {
     /// All of them, the quickest to look at first.
-    pub const ALL: [Sign; 9] = [
+    pub const ALL: [Sign; 10] = [
         Sign::Count,
         Sign::Side,
         Sign::Shows,
@@ -85,6 +89,7 @@ impl Sign {
         Sign::Ridges,
         Sign::AboveCrosses,
         Sign::CrossRows,
+        Sign::Height,
     ];
 
     /// What to do to see it.
@@ -99,6 +104,7 @@ impl Sign {
             Sign::HoleAt => "In the topmost row with holes, count from the tip: in which stitch is the first hole?",
             Sign::CrossRows => "Count the rows with crossings, from the cast-on up.",
             Sign::AboveCrosses => "Count the rows above the topmost crossing, up to the needle.",
+            Sign::Height => "Count the rows from the cast-on up, stitch over stitch.",
         }
     }
 
@@ -114,6 +120,7 @@ impl Sign {
             Sign::HoleAt => "where the first hole lies",
             Sign::CrossRows => "the rows with crossings",
             Sign::AboveCrosses => "the rows above the crossing",
+            Sign::Height => "the rows from the cast-on",
         }
     }
 
@@ -138,6 +145,7 @@ impl Sign {
             }),
             Sign::CrossRows => observed.cross_rows.map(|rows| exactly(signs.cross_rows).matches(rows)),
             Sign::AboveCrosses => observed.above_crosses.map(|rows| above(signs.above_crosses, rows)),
+            Sign::Height => observed.height.map(|rows| exactly(signs.height()).matches(rows)),
         }
     }
 }
@@ -158,6 +166,7 @@ impl Observed {
             Sign::HoleAt => seen.hole_at = signs.hole_at,
             Sign::CrossRows => seen.cross_rows = Some(signs.cross_rows),
             Sign::AboveCrosses => seen.above_crosses = signs.above_crosses,
+            Sign::Height => seen.height = Some(signs.height()),
         }
         seen
     }
@@ -173,6 +182,7 @@ impl Observed {
             Sign::HoleAt => self.hole_at.is_some(),
             Sign::CrossRows => self.cross_rows.is_some(),
             Sign::AboveCrosses => self.above_crosses.is_some(),
+            Sign::Height => self.height.is_some(),
         }
     }
 }
@@ -199,7 +209,8 @@ fn place(signs: &Signs, observed: &Observed) -> Option<Place> {
     Some(Place { rows: signs.rows, cost: ONE_OFF * off.len() as f64, off })
 }
 
-/// What to look at next: the sign that leaves the fewest of these rows, if it leaves fewer than there are.
+/// What to look at next: the sign that leaves the fewest of the rows that fit. To count all rows from the cast-on is
+/// asked only where nothing else tells them apart; `None` where nothing does, or one row is left.
 pub fn next_sign(signs: &[Signs], observed: &Observed, places: &[Place]) -> Option<Sign> {
     let fitting: Vec<&Signs> =
         places.iter().filter(|place| place.off.is_empty()).map(|place| &signs[place.rows]).collect();
@@ -211,6 +222,7 @@ pub fn next_sign(signs: &[Signs], observed: &Observed, places: &[Place]) -> Opti
         fitting.iter().map(others).sum()
     };
     let unseen = Sign::ALL.into_iter().filter(|&sign| !observed.has(sign));
-    let best = unseen.map(|sign| (left(sign), sign)).min_by_key(|&(left, _)| left);
-    best.filter(|&(left, _)| left < fitting.len() * fitting.len()).map(|(_, sign)| sign)
+    let telling = unseen.map(|sign| (sign == Sign::Height, left(sign), sign));
+    let telling = telling.filter(|&(_, left, _)| left < fitting.len() * fitting.len());
+    telling.min_by_key(|&(is_long, left, _)| (is_long, left)).map(|(.., sign)| sign)
 }

@@ -97,6 +97,11 @@ impl Signs {
         signs
     }
 
+    /// Rows that can be counted from the cast-on up.
+    pub fn height(&self) -> u32 {
+        u32::try_from(self.rows).unwrap_or(u32::MAX)
+    }
+
     /// How far this row goes with what she says shows under the needle.
     pub fn showing(&self, shows: Shows) -> Match {
         self.shows[shows as usize]
