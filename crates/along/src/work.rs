@@ -145,5 +145,5 @@ fn as_cross(op: Op) -> Option<loops::Cross> {
 }
 
 fn stitch_count(count: u32) -> String {
-    if count == 1 { "1 stitch".to_owned() } else { format!("{count} stitches") }
+    crate::words::counted(count, "stitch", "stitches")
 }
