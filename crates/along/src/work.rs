@@ -93,7 +93,7 @@ impl AlongPiece {
             cast_on: piece.cast_on,
             begin: wording::write(piece, terms).cast_on,
             repeats: worked.rows.last().is_some_and(|row| row.after == piece.cast_on),
-            stitches: u64::from(piece.cast_on) + worked.rows.iter().map(stitches).sum::<u64>(),
+            stitches: u64::from(piece.cast_on) + worked.rows.iter().map(row_stitches).sum::<u64>(),
             signs: Signs::of(piece, &worked),
             rows,
         }
@@ -109,7 +109,7 @@ fn holder_after(before: u32, row: &WorkedRow) -> u32 {
 }
 
 /// Stitches worked in a row: those made, and those bound off.
-pub(crate) fn stitches(row: &WorkedRow) -> u64 {
+pub fn row_stitches(row: &WorkedRow) -> u64 {
     row.ops.iter().map(|stitch| u64::from(stitch.op.makes().max(u32::from(stitch.op == Op::Bo)))).sum()
 }
 
