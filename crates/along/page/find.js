@@ -41,7 +41,7 @@ function where(places) {
   const likely = sorted.filter((place) => place.cost - sorted[0].cost < 1 && place.words !== "");
   if (likely.length === 0) return "";
   const told = likely.slice(0, 4).map((place) => place.words);
-  const others = places.length - told.length;
+  const others = sorted.filter((place) => place.cost - sorted[0].cost < 4).length - told.length;
   return told.join("; ") + (others > 0 ? `; or at ${others} other ${others === 1 ? "place" : "places"}` : "");
 }
 

@@ -125,7 +125,11 @@ function drawChart() {
 function light(row) {
   const chart = byId("chart");
   for (const square of chart.querySelectorAll(".lit")) square.classList.remove("lit", "now");
-  if (row === undefined) return;
+  if (row === undefined) {
+    // The first rows stand at the foot of the chart.
+    if (place().row === 0) chart.scrollTop = chart.scrollHeight;
+    return;
+  }
   const [from, to] = row.groups[place().group]?.ops ?? [0, 0];
   const squares = chart.querySelectorAll(`[data-row~="${place().row - 1}"]`);
   let middle = null;

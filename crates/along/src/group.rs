@@ -59,9 +59,15 @@ pub(crate) fn groups(row: &WorkedRow, terms: Terms) -> (Vec<Group>, String) {
     (groups, sentence(&phrase, terms))
 }
 
+/// The text with its first letter small: a group stands within a row.
+fn lower(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().into_iter().flat_map(char::to_lowercase).chain(letters).collect()
+}
+
 /// One step of a row with `left` operations from its start on.
 fn piecemeal(step: &Step, left: usize, after: &[Step], terms: Terms) -> Piecemeal {
-    let said = |steps: Vec<Step>| sentence(&Phrase { steps, unworked: 0 }, terms);
+    let said = |steps: Vec<Step>| lower(&sentence(&Phrase { steps, unworked: 0 }, terms));
     let as_steps = |parts: &[Part]| said(parts.iter().cloned().map(Step::Part).collect());
     // What follows a star or a sweep is always told by numbers, so that its length is known.
     let reach = || left - after.iter().map(step_length).sum::<usize>();

@@ -215,6 +215,7 @@ fn rounded(nats: f64) -> f64 {
 fn chart_of(index: usize, piece: &Piece) -> String {
     let style = Style {
         with_key: false,
+        with_squares: true,
         ink: "currentColor".to_owned(),
         soft_ink: "currentColor".to_owned(),
         grid: "#8c837680".to_owned(),

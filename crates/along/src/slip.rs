@@ -172,7 +172,7 @@ pub fn slips(worked: &WorkedPiece, along: &AlongPiece, found: &Found) -> Vec<Sli
 
 /// Nats against a slip in the row before: it was not noticed, and this row looks as it looks.
 fn against_a_slip_below(row: &WorkedRow, here: Off) -> f64 {
-    let plain = is_one_operation(row);
+    let plain = is_unshaped(row);
     let unnoticed = if plain { chance::UNNOTICED } else { chance::UNNOTICED_IN_PATTERN };
     let seen = match here {
         Off::From(_) => chance::NOT_SEEN,
@@ -182,8 +182,9 @@ fn against_a_slip_below(row: &WorkedRow, here: Off) -> f64 {
     seen - unnoticed.ln()
 }
 
-fn is_one_operation(row: &WorkedRow) -> bool {
-    row.ops.windows(2).all(|pair| pair[0].op == pair[1].op)
+/// Whether a row neither adds nor takes stitches nor crosses them: worked over a slip, it comes out all the same.
+fn is_unshaped(row: &WorkedRow) -> bool {
+    row.ops.iter().all(|stitch| stitch.op.makes() == stitch.op.takes() && !matches!(stitch.op, Op::Cross(_)))
 }
 
 /// Nats against a place whose row would look wrong from `off` on, by what she sees.

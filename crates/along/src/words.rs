@@ -9,6 +9,9 @@ use crate::work::AlongPiece;
 
 /// Places of a slip that are told one by one; beyond, their number is told.
 const TOLD: usize = 4;
+/// Nats by which a place may be less likely than the first and still be told by itself, or counted.
+const LIKELY: f64 = 1.0;
+const POSSIBLE: f64 = 4.0;
 
 /// The slip in a few words: `A yarn over was forgotten`.
 pub fn slip_title(slip: &Slip) -> String {
@@ -43,15 +46,15 @@ pub fn slip_title(slip: &Slip) -> String {
 pub fn slip_places(slip: &Slip) -> String {
     let has_place = !matches!(slip.kind, SlipKind::OtherRow | SlipKind::CastOn);
     let places = if has_place { slip.places.as_slice() } else { &[] };
-    // Places that are as likely as the first; the others are told by their number.
-    let likely = places.iter().take_while(|place| place.cost - places[0].cost < 1.0).take(TOLD);
+    let within = |nats: f64| places.iter().take_while(move |place| place.cost - places[0].cost < nats);
+    let likely = within(LIKELY).take(TOLD);
     let told: Vec<String> = likely.map(|place| place_words(place, slip.every_repeat)).collect();
     let text = match told.as_slice() {
         [] => return String::new(),
         [one] => one.clone(),
         [most @ .., last] => format!("{} or {last}", most.join("; ")),
     };
-    match places.len() - told.len() {
+    match within(POSSIBLE).count() - told.len() {
         0 => text,
         1 => format!("{text}; or at 1 other place"),
         more => format!("{text}; or at {more} other places"),

@@ -7,7 +7,6 @@ use along::{
 };
 use loops::{Worked, WorkedPiece};
 
-use crate::request::Country;
 use crate::time::{Time, Timed};
 
 /// Slips that are told.
@@ -16,7 +15,7 @@ const SLIPS: usize = 5;
 const PLACES: usize = 8;
 
 /// Every piece with its rows, and where a lifeline is worth it.
-pub fn rows(pieces: &[AlongPiece], terms: Country) -> String {
+pub fn rows(pieces: &[AlongPiece]) -> String {
     let mut out = String::new();
     for piece in pieces {
         if let Some(name) = &piece.name {
@@ -24,10 +23,8 @@ pub fn rows(pieces: &[AlongPiece], terms: Country) -> String {
         }
         let _ = writeln!(out, "{}", piece.begin);
         piece_rows(&mut out, piece);
-        let bind_off = wording::Terms::from(terms).word(wording::Word::BindOff);
-        let end = if piece.repeats { "Then again from the first row, or".to_owned() } else { "Then".to_owned() };
-        if piece.rows.last().is_some_and(|row| row.after > 0) {
-            let _ = writeln!(out, "{end} {bind_off}, if the pattern says nothing else.");
+        if piece.repeats {
+            out.push_str("Then again from the first row, as long as the pattern says.\n");
         }
         out.push('\n');
     }
