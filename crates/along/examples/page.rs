@@ -25,7 +25,9 @@ fn main() -> std::io::Result<()> {
     std::fs::create_dir_all(&folder)?;
     std::fs::write(folder.join("work.html"), page("A carriage rug", &pieces, Terms::Us))?;
     let mut rng = Rng::new(11);
-    let asked = pieces.iter().map(|piece| json!({ "places": seen(piece, &mut rng), "slips": slipped(piece, &mut rng) }));
+    let asked = pieces
+        .iter()
+        .map(|piece| json!({ "places": seen(piece, &mut rng), "slips": slipped(piece, &mut rng) }));
     std::fs::write(folder.join("answers.json"), Value::from_iter(asked).to_string())
 }
 

@@ -50,7 +50,8 @@ const HORIZON: usize = 3660;
 pub fn order(tasks: &[Task]) -> Result<Vec<usize>, Circle> {
     let mut done: Vec<usize> = Vec::with_capacity(tasks.len());
     while done.len() < tasks.len() {
-        let waits = |task: &Task| task.after.iter().any(|before| *before < tasks.len() && !done.contains(before));
+        let waits =
+            |task: &Task| task.after.iter().any(|before| *before < tasks.len() && !done.contains(before));
         let next = (0..tasks.len()).find(|index| !done.contains(index) && !waits(&tasks[*index]));
         match next {
             Some(next) => done.push(next),
@@ -65,7 +66,8 @@ impl Days {
     /// no day has time.
     pub fn of(&self, minutes: &[f64]) -> Option<Vec<Span>> {
         let is_free = |day: &Date| !self.rest.contains(&day.weekday());
-        let mut free = std::iter::successors(Some(self.start), |day| day.tomorrow().ok()).take(HORIZON).filter(is_free);
+        let mut free =
+            std::iter::successors(Some(self.start), |day| day.tomorrow().ok()).take(HORIZON).filter(is_free);
         let (mut day, mut left) = (free.next()?, self.minutes);
         let mut spans = Vec::with_capacity(minutes.len());
         for &needed in minutes {

@@ -41,7 +41,8 @@ impl Pace {
     ///
     /// Rows worked twice, after ripping back, are stretches like others; those in which no row came on are left out.
     pub fn measured(log: &[Logged], stitches: &[u64]) -> Option<Pace> {
-        let mut stretches: Vec<(f64, f64)> = log.windows(2).filter_map(|pair| stretch(pair, stitches)).collect();
+        let mut stretches: Vec<(f64, f64)> =
+            log.windows(2).filter_map(|pair| stretch(pair, stitches)).collect();
         if stretches.len() < STRETCHES {
             return None;
         }

@@ -101,7 +101,9 @@ impl Sign {
             Sign::Ridges => "Count the ridges from the cast-on up, on the side that faces you.",
             Sign::HoleRows => "Count the rows with holes, from the cast-on up.",
             Sign::AboveHoles => "Count the rows above the topmost holes, up to the needle.",
-            Sign::HoleAt => "In the topmost row with holes, count from the tip: in which stitch is the first hole?",
+            Sign::HoleAt => {
+                "In the topmost row with holes, count from the tip: in which stitch is the first hole?"
+            }
             Sign::CrossRows => "Count the rows with crossings, from the cast-on up.",
             Sign::AboveCrosses => "Count the rows above the topmost crossing, up to the needle.",
             Sign::Height => "Count the rows from the cast-on up, stitch over stitch.",
@@ -127,7 +129,8 @@ impl Sign {
     /// How far an observation of this goes with a row; `None` where nothing was said of it.
     fn matches(self, signs: &Signs, observed: &Observed) -> Option<Match> {
         let exactly = |count| Between { least: count, most: count };
-        let above = |seen: Option<u32>, said: u32| seen.map_or(Match::Not, |seen| exactly(seen).matches(said));
+        let above =
+            |seen: Option<u32>, said: u32| seen.map_or(Match::Not, |seen| exactly(seen).matches(said));
         match self {
             Sign::Count => observed.count.map(|count| exactly(signs.count).matches(count)),
             Sign::Shows => observed.shows.map(|shows| signs.showing(shows)),

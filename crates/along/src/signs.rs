@@ -88,10 +88,10 @@ impl Signs {
         for (index, row) in worked.rows.iter().enumerate() {
             needles.work_row(&row.ops, row.side);
             seen.add(index, &Trace::of(&row.ops, row.side));
-            side = worked.rows.get(index + 1).map_or_else(
-                || side_after(piece.worked, row.side, tally(&row.ops).turns),
-                |next| next.side,
-            );
+            side = worked
+                .rows
+                .get(index + 1)
+                .map_or_else(|| side_after(piece.worked, row.side, tally(&row.ops).turns), |next| next.side);
             signs.push(seen.signs(index + 1, side, &needles));
         }
         signs

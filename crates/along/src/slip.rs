@@ -213,7 +213,8 @@ impl<'a> Row<'a> {
     fn slips(&self, wrong_by: i64, seen: Off, besides: f64) -> Vec<Slip> {
         let edits = self.edits();
         let mut slips = Vec::new();
-        let mut kinds: Vec<(SlipKind, i64)> = edits.iter().map(|edit| (edit.kind, self.change(edit))).collect();
+        let mut kinds: Vec<(SlipKind, i64)> =
+            edits.iter().map(|edit| (edit.kind, self.change(edit))).collect();
         kinds.sort_unstable();
         kinds.dedup();
         for (kind, change) in kinds {
@@ -302,7 +303,8 @@ impl<'a> Row<'a> {
     /// By how much an edit changes the count: what it makes, and what it leaves on the left needle, which is worked
     /// besides.
     fn change(&self, edit: &Edit) -> i64 {
-        let net = |ops: &[Op]| ops.iter().map(|op| i64::from(op.makes()) - i64::from(op.takes())).sum::<i64>();
+        let net =
+            |ops: &[Op]| ops.iter().map(|op| i64::from(op.makes()) - i64::from(op.takes())).sum::<i64>();
         net(&edit.instead) - net(&self.ops[edit.ops.clone()])
     }
 
@@ -379,8 +381,7 @@ impl<'a> Row<'a> {
         self.ops.windows(2).enumerate().filter(|(_, pair)| pair[1].takes() > 0 && pair[1] != Op::Bo).map(
             |(place, pair)| {
                 let moves = pair[0].face() != pair[1].face() && pair[0].takes() > 0;
-                let chance =
-                    if moves { chance::YARN_OVER_EXTRA_AT_CHANGE } else { chance::YARN_OVER_EXTRA };
+                let chance = if moves { chance::YARN_OVER_EXTRA_AT_CHANGE } else { chance::YARN_OVER_EXTRA };
                 let kind = SlipKind::YarnOverExtra;
                 Edit { kind, ops: place + 1..place + 1, instead: vec![Op::Yo], chance }
             },
@@ -395,7 +396,8 @@ impl<'a> Row<'a> {
             let end = start + run.len();
             if run[0] == Op::Bo {
                 let chance = chance::BOUND_OFF / 2.0;
-                let few = Edit { kind: SlipKind::BoundOffFew, ops: end - 1..end, instead: vec![Op::K], chance };
+                let few =
+                    Edit { kind: SlipKind::BoundOffFew, ops: end - 1..end, instead: vec![Op::K], chance };
                 edits.push(few);
                 if self.ops.get(end).is_some_and(|next| next.takes() == 1) {
                     let ops = end..end + 1;

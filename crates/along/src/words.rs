@@ -20,9 +20,13 @@ pub fn slip_title(slip: &Slip) -> String {
         SlipKind::WoundLess => ("a yarn over was wound once less", "yarn overs were wound once less"),
         SlipKind::IncreaseMissed => ("an increase was left out", "increases were left out"),
         SlipKind::DecreaseMissed => ("a decrease was forgotten", "decreases were forgotten"),
-        SlipKind::DecreaseShort => ("a decrease took one stitch too few", "decreases took one stitch too few"),
+        SlipKind::DecreaseShort => {
+            ("a decrease took one stitch too few", "decreases took one stitch too few")
+        }
         SlipKind::YarnOverExtra => ("there is a yarn over too many", "yarn overs too many"),
-        SlipKind::TakenTogether => ("two stitches were taken together", "times two stitches were taken together"),
+        SlipKind::TakenTogether => {
+            ("two stitches were taken together", "times two stitches were taken together")
+        }
         SlipKind::Dropped => ("a stitch was dropped", "stitches were dropped"),
         SlipKind::YarnOverLost => {
             ("a yarn over of the row before slipped off", "yarn overs of the row before slipped off")
@@ -89,7 +93,9 @@ pub fn remedy(kind: SlipKind) -> &'static str {
         SlipKind::YarnOverMissed => {
             "In the next row lift the strand between the two stitches onto the needle: it makes the hole after all."
         }
-        SlipKind::WoundLess => "In the next row work once more into the loop, as if it had been wound that often.",
+        SlipKind::WoundLess => {
+            "In the next row work once more into the loop, as if it had been wound that often."
+        }
         SlipKind::IncreaseMissed => {
             "In the next row lift the strand beside the stitch, turn it about and work it: it makes the stitch."
         }

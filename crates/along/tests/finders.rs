@@ -94,7 +94,11 @@ impl Fixture {
         let row = |(index, tokens): (usize, &String)| Row {
             label: (index + 1).to_string(),
             side: side_of(Worked::Flat, Side::Right, index),
-            steps: parse_tokens(tokens).unwrap().iter().map(|stitch| Step::Work(stitch.op, stitch.span)).collect(),
+            steps: parse_tokens(tokens)
+                .unwrap()
+                .iter()
+                .map(|stitch| Step::Work(stitch.op, stitch.span))
+                .collect(),
             span: Span::DETACHED,
         };
         Piece {

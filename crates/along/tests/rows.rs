@@ -5,8 +5,8 @@ mod common;
 use along::{AlongPiece, page};
 use common::checked_readings;
 use loops::{Piece, work};
-use prose::random_program;
 use proptest::prelude::*;
+use prose::random_program;
 use wording::Terms;
 
 /// Groups cover a row without gap, and their counts end where the row ends; signs tell the same counts.

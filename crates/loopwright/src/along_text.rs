@@ -3,7 +3,8 @@
 use std::fmt::Write as _;
 
 use along::{
-    AlongPiece, Found, Observed, go_on, looks_like, next_sign, remedy, side_words, slip_places, slip_row, slip_title,
+    AlongPiece, Found, Observed, go_on, looks_like, next_sign, remedy, side_words, slip_places, slip_row,
+    slip_title,
 };
 use loops::{Worked, WorkedPiece};
 
@@ -49,8 +50,12 @@ fn piece_rows(out: &mut String, piece: &AlongPiece) {
 /// The slips that would give a count.
 pub fn slips(worked: &WorkedPiece, piece: &AlongPiece, found: &Found) -> String {
     let row = &piece.rows[found.row];
-    let mut out =
-        format!("{}: {} expected, {} found.\n", row.heading, counted(row.after as usize, "stitch"), found.count);
+    let mut out = format!(
+        "{}: {} expected, {} found.\n",
+        row.heading,
+        counted(row.after as usize, "stitch"),
+        found.count
+    );
     if row.after == found.count {
         out.push_str("That is the right count.\n");
         return out;
@@ -58,7 +63,9 @@ pub fn slips(worked: &WorkedPiece, piece: &AlongPiece, found: &Found) -> String 
     out.push_str("Count once more first. Then look for these, the likeliest first:\n\n");
     let slips = along::slips(worked, piece, found);
     if slips.is_empty() {
-        out.push_str("  No single slip gives that count; work back to the last row or lifeline that is sure.\n");
+        out.push_str(
+            "  No single slip gives that count; work back to the last row or lifeline that is sure.\n",
+        );
     }
     for (number, slip) in (1..).zip(slips.iter().take(SLIPS)) {
         let places = slip_places(slip);
@@ -83,7 +90,8 @@ pub fn places(piece: &AlongPiece, observed: &Observed) -> String {
     let told = if exact > 1 { exact.min(PLACES) } else { places.len().min(PLACES) };
     for place in &places[..told] {
         let off: Vec<&str> = place.off.iter().map(|sign| sign.name()).collect();
-        let if_off = if off.is_empty() { String::new() } else { format!("If one off in {}: ", off.join(" and ")) };
+        let if_off =
+            if off.is_empty() { String::new() } else { format!("If one off in {}: ", off.join(" and ")) };
         let _ = writeln!(out, "  {if_off}{}", go_on(place, piece));
         let _ = writeln!(out, "  To make sure: {}.", looks_like(&piece.signs[place.rows]));
         if let Some(next) = piece.rows.get(place.rows) {
@@ -118,16 +126,30 @@ pub fn time(time: &Time) -> String {
     let mut out = format!("Time {pace}:\n");
     for task in &time.tasks {
         let days = task.days.map_or_else(String::new, |span| {
-            if span.first == span.last { format!("  {}", span.first) } else { format!("  {} to {}", span.first, span.last) }
+            if span.first == span.last {
+                format!("  {}", span.first)
+            } else {
+                format!("  {} to {}", span.first, span.last)
+            }
         });
-        let _ = writeln!(out, "  {}: {} stitches, {}{days}", task.name, thousands(task.stitches), hours(task.minutes));
+        let _ = writeln!(
+            out,
+            "  {}: {} stitches, {}{days}",
+            task.name,
+            thousands(task.stitches),
+            hours(task.minutes)
+        );
     }
     out
 }
 
 fn hours([usual, fast, slow]: [f64; 3]) -> String {
     let about = |minutes: f64| {
-        if minutes < 90.0 { format!("{:.0} minutes", minutes.max(1.0)) } else { format!("{:.1} hours", minutes / 60.0) }
+        if minutes < 90.0 {
+            format!("{:.0} minutes", minutes.max(1.0))
+        } else {
+            format!("{:.1} hours", minutes / 60.0)
+        }
     };
     if slow / fast < 1.05 {
         format!("about {}", about(usual))

@@ -73,7 +73,8 @@ impl Time {
             help: "put the edging on pieces other than itself".to_owned(),
         })?;
         let ordered: Vec<&Task> = order.iter().map(|&index| &tasks[index]).collect();
-        let spans = days.map(|(start, hours)| spans(&ordered, start, hours, |task| minutes(task)[0])).transpose()?;
+        let spans =
+            days.map(|(start, hours)| spans(&ordered, start, hours, |task| minutes(task)[0])).transpose()?;
         let timed = ordered.iter().enumerate().map(|(place, task)| TaskTime {
             name: task.name.clone(),
             stitches: task.stitches,
@@ -85,9 +86,8 @@ impl Time {
 
     /// One task a piece.
     pub fn tasks(pieces: &[Piece]) -> Vec<Task> {
-        let stitches = |piece: &Piece| {
-            u64::from(piece.cast_on) + work(piece).rows.iter().map(row_stitches).sum::<u64>()
-        };
+        let stitches =
+            |piece: &Piece| u64::from(piece.cast_on) + work(piece).rows.iter().map(row_stitches).sum::<u64>();
         let name = |piece: &Piece| piece.name.clone().unwrap_or_else(|| "The piece".to_owned());
         pieces
             .iter()

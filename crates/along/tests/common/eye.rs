@@ -12,9 +12,8 @@ pub fn look(piece: &Piece, rows: usize, rng: &mut Rng) -> Observed {
     let ops = |row: usize| -> Vec<Op> {
         piece.rows[row].ops().expect("a row of common length").iter().map(|stitch| stitch.op).collect()
     };
-    let is_open = |row: &usize| {
-        ops(*row).iter().any(|op| matches!(op, Op::Yo | Op::Yo2 | Op::Yo3 | Op::Kyok))
-    };
+    let is_open =
+        |row: &usize| ops(*row).iter().any(|op| matches!(op, Op::Yo | Op::Yo2 | Op::Yo3 | Op::Kyok));
     let is_crossed = |row: &usize| ops(*row).iter().any(|op| matches!(op, Op::Cross(_)));
     let open: Vec<usize> = (0..rows).filter(is_open).collect();
     let crossed: Vec<usize> = (0..rows).filter(is_crossed).collect();
@@ -81,7 +80,8 @@ fn ridges(piece: &Piece, rows: usize, side: Side, rng: &mut Rng) -> u32 {
     let (mut count, mut on_ridge) = (0, false);
     for row in &piece.rows[..rows] {
         let ops = row.ops().expect("a row of common length");
-        let faces = ops.iter().flat_map(|stitch| (0..stitch.op.makes()).map(|index| stitch.op.loop_face(index)));
+        let faces =
+            ops.iter().flat_map(|stitch| (0..stitch.op.makes()).map(|index| stitch.op.loop_face(index)));
         let (mut bars, mut smooth) = (0, 0);
         for face in faces {
             let seen_purl = (face == Face::Purl) == (row.side == side);
@@ -104,9 +104,8 @@ fn first_hole(piece: &Piece, row: usize, ops: &[Op], side: Side) -> Option<u32> 
     let mut holes: Vec<bool> = ops
         .iter()
         .flat_map(|&op| {
-            (0..op.makes()).map(move |index| {
-                matches!(op, Op::Yo | Op::Yo2 | Op::Yo3) || (op == Op::Kyok && index == 1)
-            })
+            (0..op.makes())
+                .map(move |index| matches!(op, Op::Yo | Op::Yo2 | Op::Yo3) || (op == Op::Kyok && index == 1))
         })
         .collect();
     if piece.rows[row].side != side {

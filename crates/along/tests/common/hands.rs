@@ -87,7 +87,8 @@ fn seen(place: Option<u32>, rng: &mut Rng) -> Off {
 }
 
 fn is_plain(row: &WorkedRow) -> bool {
-    row.ops.windows(2).all(|pair| pair[0].op == pair[1].op) && matches!(row.ops.first().map(|s| s.op), Some(Op::K | Op::P))
+    row.ops.windows(2).all(|pair| pair[0].op == pair[1].op)
+        && matches!(row.ops.first().map(|s| s.op), Some(Op::K | Op::P))
 }
 
 fn net(ops: &[Op]) -> i64 {
@@ -103,7 +104,9 @@ fn changed(told: &[Op], kind: SlipKind, rng: &mut Rng) -> Option<(usize, Vec<Op>
         SlipKind::DecreaseMissed => narrow(&told[place]),
         SlipKind::DecreaseShort => matches!(told[place], Op::K3tog | Op::Sk2p | Op::P3tog | Op::S2kp),
         SlipKind::IncreaseMissed => matches!(told[place], Op::M1 | Op::Kfb | Op::Pfb | Op::K1P1),
-        SlipKind::TakenTogether => told[place..].len() > 1 && knit(&told[place]) && told[place] == told[place + 1],
+        SlipKind::TakenTogether => {
+            told[place..].len() > 1 && knit(&told[place]) && told[place] == told[place + 1]
+        }
         SlipKind::Dropped => knit(&told[place]),
         SlipKind::YarnOverExtra => place > 0 && knit(&told[place]) && knit(&told[place - 1]),
         SlipKind::RepeatPlain => repeat_at(told, place).is_some(),

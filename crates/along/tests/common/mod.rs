@@ -56,7 +56,8 @@ pub fn checked_readings() -> Vec<(String, Piece)> {
         for file in toml_files(&folder) {
             let text = std::fs::read_to_string(&file).expect("a readable file");
             let gold: Option<Gold> = toml::from_str(&text).ok();
-            pieces.extend(gold.and_then(|gold| gold.piece()).map(|piece| (file.display().to_string(), piece)));
+            pieces
+                .extend(gold.and_then(|gold| gold.piece()).map(|piece| (file.display().to_string(), piece)));
         }
     }
     pieces

@@ -11,9 +11,9 @@ use loops::{Piece, work};
 use prose::{Rng, random_program};
 use wording::Terms;
 
+use super::common::checked_readings;
 use super::common::eye::look;
 use super::common::hands::{self, Eye, Made, slip};
-use super::common::checked_readings;
 
 /// How often something came out.
 #[derive(Clone, Copy, Default)]

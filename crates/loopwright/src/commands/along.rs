@@ -184,7 +184,8 @@ fn pieces(checked: &Checked, args: &Args) -> Result<Vec<Piece>, Failure> {
         } else {
             readings[index].piece.repeated(args.times).map_err(|error| Failure::Usage {
                 message: format!("--times {}: {error}", args.times),
-                help: "leave --times out, or take one piece whose rows can follow themselves with --piece".to_owned(),
+                help: "leave --times out, or take one piece whose rows can follow themselves with --piece"
+                    .to_owned(),
             })?
         };
         Ok(Piece { name: piece_name(readings, index), ..piece })
@@ -256,7 +257,10 @@ fn one_piece<'a>(
     match (pieces, along) {
         ([piece], [along]) => Ok((piece, along)),
         _ => Err(Failure::Usage {
-            message: format!("there are {}, and each has its own rows", along_text::counted(pieces.len(), "piece")),
+            message: format!(
+                "there are {}, and each has its own rows",
+                along_text::counted(pieces.len(), "piece")
+            ),
             help: "say which one with --piece".to_owned(),
         }),
     }
@@ -276,7 +280,10 @@ fn row_of(piece: &AlongPiece, text: &str) -> Result<usize, Failure> {
         help: match piece.rows.as_slice() {
             [] => "the piece has no rows".to_owned(),
             [first, .., last] => {
-                format!("rows are labelled from \"{}\" to \"{}\"; `loopwright along` lists them", first.label, last.label)
+                format!(
+                    "rows are labelled from \"{}\" to \"{}\"; `loopwright along` lists them",
+                    first.label, last.label
+                )
             }
             [only] => format!("the only row is \"{}\"", only.label),
         },
