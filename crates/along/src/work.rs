@@ -49,6 +49,8 @@ pub struct AlongRow {
     pub after: u32,
     /// Stitches on holders after it.
     pub on_holder: u32,
+    /// Its operations, as files and JSON have them.
+    pub ops: String,
     /// What is done, in order.
     pub groups: Vec<Group>,
     /// What is to be known besides.
@@ -78,6 +80,7 @@ impl AlongPiece {
                 before: row.before,
                 after: row.after,
                 on_holder,
+                ops: loops::tokens(&row.ops),
                 groups,
                 notes: notes(row, on_holder),
                 lifeline: None,

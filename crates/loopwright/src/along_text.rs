@@ -99,7 +99,7 @@ pub fn places(piece: &AlongPiece, observed: &Observed) -> String {
         }
         out.push('\n');
     }
-    let more = if exact > told { exact - told } else { 0 };
+    let more = exact.saturating_sub(told);
     if more > 0 {
         let _ = writeln!(out, "  And {more} more.\n");
     }
