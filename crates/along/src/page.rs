@@ -29,8 +29,13 @@ const SCRIPTS: [&str; 3] =
 const WRONG_BY: i64 = 4;
 /// Slips that are kept for each of them.
 const KEPT: usize = 6;
-/// Places that are kept of each slip.
-const PLACES: usize = 200;
+/// Places that are kept of each slip, at most and at least; between them as many as keep the file small enough for a
+/// phone. In very large pieces the places that are left out are the unlikelier ones.
+const PLACES: [usize; 2] = [200, 12];
+/// Places that a piece may have in all, as far as the least allows it.
+const PLACES_IN_ALL: usize = 60_000;
+/// Lists of places that a row needs, mostly.
+const LISTS: usize = 8;
 
 /// All that the page knows.
 #[derive(Serialize)]
@@ -142,7 +147,8 @@ fn key(json: &str) -> String {
 fn page_piece(piece: &Piece, terms: Terms) -> PagePiece {
     let along = AlongPiece::of(piece, terms);
     let worked = work(piece);
-    let mut tables = Tables::default();
+    let kept = (PLACES_IN_ALL / (LISTS * along.rows.len().max(1))).clamp(PLACES[1], PLACES[0]);
+    let mut tables = Tables { kept, ..Tables::default() };
     let slips = (0..along.rows.len())
         .map(|row| {
             (-WRONG_BY..=WRONG_BY)
@@ -167,6 +173,8 @@ fn page_piece(piece: &Piece, terms: Terms) -> PagePiece {
 /// Tables of slips and of places, each kept once however many rows have it.
 #[derive(Default)]
 struct Tables {
+    /// Places that are kept of each slip.
+    kept: usize,
     tables: Vec<Vec<PageSlip>>,
     places: Vec<Vec<PagePlace>>,
     known_tables: HashMap<String, usize>,
@@ -189,7 +197,7 @@ impl Tables {
             off: place.off,
             cost: rounded(place.cost - least),
         };
-        let places: Vec<PagePlace> = slip.places.iter().take(PLACES).map(place).collect();
+        let places: Vec<PagePlace> = slip.places.iter().take(self.kept).map(place).collect();
         let name = serde_json::to_string(&places).unwrap_or_default();
         let places = *self.known_places.entry(name).or_insert_with(|| {
             self.places.push(places);

@@ -235,7 +235,7 @@ impl<'a> Row<'a> {
         let place = |edit: &&Edit| {
             let at_edge = edit.ops.start <= 1 || edit.ops.end + 1 >= self.ops.len();
             let edge = if at_edge { chance::AT_AN_EDGE.ln() } else { 0.0 };
-            let off = self.off(&[edit]);
+            let off = self.off(edit);
             self.place(edit, off, against(off, seen) + besides - edit.chance.ln() - edge)
         };
         let places: Vec<SlipPlace> = alike.iter().map(place).collect();
@@ -261,7 +261,7 @@ impl<'a> Row<'a> {
             .filter(in_repeats)
             .filter(first)
             .map(|edit| {
-                let off = self.off(&[edit]);
+                let off = self.off(edit);
                 self.place(edit, off, against(off, seen) + besides - chance::EVERY_REPEAT.ln())
             })
             .collect();
@@ -308,17 +308,13 @@ impl<'a> Row<'a> {
         net(&edit.instead) - net(&self.ops[edit.ops.clone()])
     }
 
-    /// The first stitch that would look wrong.
-    fn off(&self, edits: &[&Edit]) -> Option<u32> {
-        let mut ops = Vec::with_capacity(self.ops.len());
-        let mut from = 0;
-        for edit in edits {
-            ops.extend_from_slice(&self.ops[from..edit.ops.start]);
-            ops.extend_from_slice(&edit.instead);
-            from = edit.ops.end;
-        }
-        ops.extend_from_slice(&self.ops[from..]);
-        first_wrong(&self.looks, &looks(&ops))
+    /// The first stitch that would look wrong; before the edit nothing does.
+    fn off(&self, edit: &Edit) -> Option<u32> {
+        let [start, end] = [edit.ops.start, edit.ops.end].map(|op| self.made[op] as usize);
+        let instead = looks(&edit.instead);
+        let is = instead.iter().chain(&self.looks[end..]);
+        let differs = self.looks[start..].iter().zip(is).position(|(should, is)| should != is)?;
+        u32::try_from(start + differs + 1).ok()
     }
 
     /// Every way to slip once in this row.
