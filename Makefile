@@ -10,7 +10,7 @@ READINGS := fixtures $(wildcard $(CORPUS))
 ROWS_PAGE ?= 4
 CHART_PAGE ?= 6
 
-.PHONY: run test check unit docs corpus bench pictures clean
+.PHONY: run test check unit page docs corpus bench pictures clean
 
 run: ## Builds the program and revives the demo into out/.
 	$(CARGO) build --release --locked
@@ -19,7 +19,7 @@ run: ## Builds the program and revives the demo into out/.
 		--source-title "The Penny Sheaf of Useful and Fancy Work" --year 1858 --page "Part XIV." \
 		--gauge 9.5x13 --plan demo/carriage-rug.plan
 
-test: check unit docs ## Everything that must hold before a change lands.
+test: check unit page docs ## Everything that must hold before a change lands.
 
 check:
 	$(CARGO) fmt --all --check
@@ -31,6 +31,13 @@ unit:
 		$(CARGO) nextest run --workspace --locked; \
 	else \
 		$(CARGO) test --workspace --locked --lib --bins --tests --examples; \
+	fi
+
+page: ## The page for the phone, in Node and in Chromium; without Node it is passed over, without a browser in part.
+	@if command -v node >/dev/null; then \
+		node --test crates/along/tests/page.mjs; \
+	else \
+		echo "skipped: Node is not installed, so the page for the phone is not tested"; \
 	fi
 
 docs:

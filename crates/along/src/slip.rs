@@ -71,9 +71,9 @@ pub enum SlipKind {
     RepeatPlain,
     /// Another row was worked for this one.
     OtherRow,
-    /// One bound off too few.
+    /// Too few were bound off.
     BoundOffFew,
-    /// One bound off too many.
+    /// Too many were bound off.
     BoundOffMany,
     /// Not so many were cast on.
     CastOn,
@@ -136,6 +136,9 @@ struct Row<'a> {
     made: Vec<u32>,
     looks: Vec<Look>,
 }
+
+/// By how many stitches a binding off goes wrong, at most.
+const BOUND_OFF_BY: usize = 3;
 
 /// What the eye tells apart on the needle, as whoever worked the row saw it.
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -384,20 +387,21 @@ impl<'a> Row<'a> {
         )
     }
 
-    /// One bound off too few or too many in each run of them.
+    /// Some bound off too few or too many in each run of them; one off is likelier than two.
     fn bindings_off(&self) -> Vec<Edit> {
         let mut edits = Vec::new();
         let mut start = 0;
         for run in self.ops.chunk_by(|a, b| a == b) {
             let end = start + run.len();
-            if run[0] == Op::Bo {
-                let chance = chance::BOUND_OFF / 2.0;
-                let few =
-                    Edit { kind: SlipKind::BoundOffFew, ops: end - 1..end, instead: vec![Op::K], chance };
-                edits.push(few);
-                if self.ops.get(end).is_some_and(|next| next.takes() == 1) {
-                    let ops = end..end + 1;
-                    edits.push(Edit { kind: SlipKind::BoundOffMany, ops, instead: vec![Op::Bo], chance });
+            let singles = self.ops[end..].iter().take_while(|op| op.takes() == 1 && op.makes() == 1).count();
+            for by in (1..=BOUND_OFF_BY).filter(|_| run[0] == Op::Bo) {
+                let chance = chance::BOUND_OFF / 2.0 / 4f64.powi(i32::try_from(by).unwrap_or(i32::MAX) - 1);
+                let mut add = |kind, ops, op| edits.push(Edit { kind, ops, instead: vec![op; by], chance });
+                if by <= run.len() {
+                    add(SlipKind::BoundOffFew, end - by..end, Op::K);
+                }
+                if by <= singles {
+                    add(SlipKind::BoundOffMany, end..end + by, Op::Bo);
                 }
             }
             start = end;

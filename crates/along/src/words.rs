@@ -33,8 +33,10 @@ pub fn slip_title(slip: &Slip) -> String {
         }
         SlipKind::RepeatPlain => ("a repeat was worked plain", "repeats were worked plain"),
         SlipKind::OtherRow => ("another row was worked for this one", "other rows were worked"),
-        SlipKind::BoundOffFew => ("one stitch too few was bound off", "stitches too few were bound off"),
-        SlipKind::BoundOffMany => ("one stitch too many was bound off", "stitches too many were bound off"),
+        SlipKind::BoundOffFew => ("too few stitches were bound off", "times too few stitches were bound off"),
+        SlipKind::BoundOffMany => {
+            ("too many stitches were bound off", "times too many stitches were bound off")
+        }
         SlipKind::CastOn => ("the cast-on had another number", "the cast-on had another number"),
     };
     let text = match slip.times {
@@ -112,8 +114,8 @@ pub fn remedy(kind: SlipKind) -> &'static str {
         SlipKind::YarnOverLost => "Look for a long strand there and lift it onto the needle.",
         SlipKind::RepeatPlain => "Work back to the beginning of that repeat, and work it anew.",
         SlipKind::OtherRow => "Work the row back stitch by stitch, and work the right one.",
-        SlipKind::BoundOffFew => "Bind off one more at the beginning of the next row on that side.",
-        SlipKind::BoundOffMany => "Work back to it and take the last one up again.",
+        SlipKind::BoundOffFew => "Bind off what is over at the beginning of the next row on that side.",
+        SlipKind::BoundOffMany => "Work back to it and take up again what was bound off too soon.",
         SlipKind::CastOn => {
             "After a row or two begin anew; or take away or add what is wrong at an edge where it does not show."
         }

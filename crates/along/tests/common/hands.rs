@@ -29,7 +29,7 @@ pub enum Eye {
     Looks,
 }
 
-const KINDS: [(SlipKind, u32); 10] = [
+const KINDS: [(SlipKind, u32); 9] = [
     (SlipKind::YarnOverMissed, 32),
     (SlipKind::DecreaseMissed, 20),
     (SlipKind::DecreaseShort, 5),
@@ -37,7 +37,6 @@ const KINDS: [(SlipKind, u32); 10] = [
     (SlipKind::TakenTogether, 9),
     (SlipKind::Dropped, 8),
     (SlipKind::YarnOverExtra, 8),
-    (SlipKind::RepeatPlain, 4),
     (SlipKind::YarnOverLost, 5),
     (SlipKind::BoundOffFew, 3),
 ];
@@ -109,7 +108,6 @@ fn changed(told: &[Op], kind: SlipKind, rng: &mut Rng) -> Option<(usize, Vec<Op>
         }
         SlipKind::Dropped => knit(&told[place]),
         SlipKind::YarnOverExtra => place > 0 && knit(&told[place]) && knit(&told[place - 1]),
-        SlipKind::RepeatPlain => repeat_at(told, place).is_some(),
         SlipKind::BoundOffFew => told[place] == Op::Bo && told.get(place + 1) != Some(&Op::Bo),
         _ => false,
     };
@@ -133,24 +131,10 @@ fn changed(told: &[Op], kind: SlipKind, rng: &mut Rng) -> Option<(usize, Vec<Op>
         SlipKind::IncreaseMissed => (vec![same(told[place]); told[place].takes() as usize], 1),
         SlipKind::TakenTogether => (vec![if told[place] == Op::P { Op::P2tog } else { Op::K2tog }], 2),
         SlipKind::YarnOverExtra => (vec![Op::Yo, told[place]], 1),
-        SlipKind::RepeatPlain => {
-            let length = repeat_at(told, place)?;
-            let takes: u32 = after[..length].iter().map(|op| op.takes()).sum();
-            (vec![Op::K; takes as usize], length)
-        }
         SlipKind::BoundOffFew => (vec![Op::K], 1),
         _ => return None,
     };
     Some((place, [before, &done, &after[taken..]].concat()))
-}
-
-/// The length of the shortest unit with shaping in it that begins here and follows itself.
-fn repeat_at(told: &[Op], place: usize) -> Option<usize> {
-    (2..=told[place..].len() / 2).find(|&length| {
-        let unit = &told[place..place + length];
-        let figures = unit.iter().filter(|op| op.makes() != op.takes()).count();
-        unit == &told[place + length..place + 2 * length] && net(unit) != 0 && figures > 1
-    })
 }
 
 /// The first stitch, counted from 1, that is made otherwise than it should be.
