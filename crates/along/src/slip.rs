@@ -88,8 +88,8 @@ pub struct Slip {
     pub row: Option<usize>,
     /// How often it was made.
     pub times: u32,
-    /// Whether it was made in every repeat alike.
-    pub every_repeat: bool,
+    /// Whether it was made every time, as one misreads a row.
+    pub every_time: bool,
     /// Where it may have been made, the likeliest place first.
     pub places: Vec<SlipPlace>,
     /// Nats against it, all its places together.
@@ -168,7 +168,7 @@ pub fn slips(worked: &WorkedPiece, along: &AlongPiece, found: &Found) -> Vec<Sli
         slips.extend(before.slips(wrong_by, found.before, here));
         slips.extend(before.lost_yarn_overs(wrong_by, found));
     }
-    slips.extend(cast_on(found, wrong_by));
+    slips.extend(cast_on(worked, found, wrong_by));
     slips.sort_by(|a, b| a.cost.total_cmp(&b.cost));
     slips
 }
@@ -228,7 +228,7 @@ impl<'a> Row<'a> {
                 continue;
             }
             slips.extend(self.each_at_a_place(&alike, times, seen, besides));
-            slips.extend(self.in_every_repeat(&alike, times, seen, besides));
+            slips.extend(self.every_time(&alike, times, seen, besides));
         }
         slips
     }
@@ -248,28 +248,25 @@ impl<'a> Row<'a> {
         Slip::of(alike.first()?.kind, Some(self.index), times, places, again)
     }
 
-    /// The same slip at the same place of every repeat.
-    fn in_every_repeat(&self, alike: &[&Edit], times: u32, seen: Off, besides: f64) -> Option<Slip> {
-        if times < 2 || alike.first()?.kind == SlipKind::RepeatPlain {
+    /// The same slip every time: at the one place of every repeat, or wherever the row gives the opportunity.
+    fn every_time(&self, alike: &[&Edit], times: u32, seen: Off, besides: f64) -> Option<Slip> {
+        if times < 2 {
             return None;
         }
-        let in_repeats = |edit: &&&Edit| {
-            self.group_at(edit.ops.start).is_some_and(|group| group.repeat.is_some_and(|nth| nth.of == times))
+        let is_all = alike.len() == times as usize;
+        let is_first_of_all = |edit: &Edit| {
+            let nth = self.group_at(edit.ops.start).and_then(|group| group.repeat);
+            nth.is_some_and(|nth| nth.of == times && nth.nth == 1)
         };
-        let first = |edit: &&&Edit| {
-            self.group_at(edit.ops.start).and_then(|group| group.repeat).is_some_and(|nth| nth.nth == 1)
-        };
-        let places: Vec<SlipPlace> = alike
-            .iter()
-            .filter(in_repeats)
-            .filter(first)
-            .map(|edit| {
-                let off = self.off(edit);
-                self.place(edit, off, against(off, seen) + besides - chance::EVERY_REPEAT.ln())
-            })
-            .collect();
-        let mut slip = Slip::of(alike.first()?.kind, Some(self.index), times, places, 0.0)?;
-        slip.every_repeat = true;
+        let firsts = alike.iter().enumerate().filter(|&(index, edit)| {
+            is_misread(edit.kind) && if is_all { index == 0 } else { is_first_of_all(edit) }
+        });
+        let places = firsts.map(|(_, edit)| {
+            let off = self.off(edit);
+            self.place(edit, off, against(off, seen) + besides - chance::EVERY_REPEAT.ln())
+        });
+        let mut slip = Slip::of(alike.first()?.kind, Some(self.index), times, places.collect(), 0.0)?;
+        slip.every_time = true;
         Some(slip)
     }
 
@@ -442,6 +439,12 @@ impl<'a> Row<'a> {
     }
 }
 
+/// Whether a slip can come of misreading a row, so that it is made again in every repeat.
+fn is_misread(kind: SlipKind) -> bool {
+    use SlipKind::*;
+    matches!(kind, YarnOverMissed | WoundLess | IncreaseMissed | DecreaseMissed | DecreaseShort)
+}
+
 /// How a decrease of three looks with one stitch left out.
 fn short_of(op: Op) -> Op {
     match op {
@@ -502,12 +505,13 @@ fn other_rows(worked: &WorkedPiece, found: &Found, here: &Row<'_>, wrong_by: i64
 }
 
 /// Not so many cast on as told: only near the cast-on, since every count of a row afterwards would have shown it.
-fn cast_on(found: &Found, wrong_by: i64) -> Option<Slip> {
+fn cast_on(worked: &WorkedPiece, found: &Found, wrong_by: i64) -> Option<Slip> {
     let near = found.row < 2 && (1..=3).contains(&wrong_by.abs());
-    let cost = chance::NOT_SEEN.min(wrong_by.abs() as f64 - 1.0) - chance::CAST_ON.ln()
-        + if found.row == 0 { 0.0 } else { -chance::UNNOTICED.ln() }
-        + against(None, found.here);
-    let place = SlipPlace::whole_row(None, cost);
+    let rows = &worked.rows[..=found.row];
+    let came_out = if rows.iter().all(is_unshaped) { 1.0 } else { chance::UNNOTICED_IN_PATTERN };
+    let unnoticed = if found.row == 0 { 1.0 } else { chance::UNNOTICED };
+    let cost = (wrong_by.abs() - 1) as f64 - (chance::CAST_ON * came_out * unnoticed).ln();
+    let place = SlipPlace::whole_row(None, cost + against(None, found.here));
     near.then(|| Slip::of(SlipKind::CastOn, None, 1, vec![place], 0.0))?
 }
 
@@ -531,6 +535,6 @@ impl Slip {
         let least = places.first()?.cost;
         let sum: f64 = places.iter().map(|place| (least - place.cost).exp()).sum();
         let cost = least - sum.ln() + besides;
-        Some(Slip { kind, row, times, every_repeat: false, places, cost, other: None })
+        Some(Slip { kind, row, times, every_time: false, places, cost, other: None })
     }
 }

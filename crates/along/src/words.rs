@@ -41,7 +41,7 @@ pub fn slip_title(slip: &Slip) -> String {
     };
     let text = match slip.times {
         1 => one.to_owned(),
-        _ if slip.every_repeat => format!("{one}, the same in every repeat"),
+        _ if slip.every_time => format!("{one}, the same every time"),
         times => format!("{times} {many}"),
     };
     let mut letters = text.chars();
@@ -54,7 +54,7 @@ pub fn slip_places(slip: &Slip) -> String {
     let places = if has_place { slip.places.as_slice() } else { &[] };
     let within = |nats: f64| places.iter().take_while(move |place| place.cost - places[0].cost < nats);
     let likely = within(LIKELY).take(TOLD);
-    let told: Vec<String> = likely.map(|place| place_words(place, slip.every_repeat)).collect();
+    let told: Vec<String> = likely.map(|place| place_words(place, slip.every_time)).collect();
     let text = match told.as_slice() {
         [] => return String::new(),
         [one] => one.clone(),
@@ -67,14 +67,14 @@ pub fn slip_places(slip: &Slip) -> String {
     }
 }
 
-fn place_words(place: &SlipPlace, every_repeat: bool) -> String {
+fn place_words(place: &SlipPlace, every_time: bool) -> String {
     let stitches = if place.last > place.stitch {
         format!("stitches {}–{}", place.stitch, place.last)
     } else {
         format!("stitch {}", place.stitch)
     };
     match place.repeat {
-        Some(nth) if !every_repeat => format!("{stitches} (repeat {} of {})", nth.nth, nth.of),
+        Some(nth) if !every_time => format!("{stitches} (repeat {} of {})", nth.nth, nth.of),
         _ => stitches,
     }
 }
