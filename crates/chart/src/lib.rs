@@ -28,5 +28,6 @@ pub use self::chart::{
     CELL_LIMIT, COLUMN_LIMIT, Cell, Chart, ChartError, ChartRow, KeyEntry, Options, ROW_LIMIT, Repeat,
 };
 pub use self::style::Style;
+pub use self::svg::symbol_svg;
 pub use self::symbol::Symbol;
 pub use self::words::{cross_name, words};

@@ -11,17 +11,19 @@ mod strokes;
 
 use std::fmt::Write as _;
 
-use loops::Side;
+use loops::{Op, Side};
 
 use self::grid::draw_grid;
 use self::path::number;
 use self::squares::draw_squares;
 use self::strokes::Strokes;
 use crate::chart::{Chart, ChartRow, Repeat};
+use crate::flow::columns_of;
 use crate::key;
 use crate::style::Style;
 use crate::symbol::Symbol;
 use crate::text::count_after;
+use crate::words::words;
 
 /// Share of the font size that a letter is wide, on average, in a book face; a guess that errs on the wide side.
 const LETTER_WIDTH: f32 = 0.5;
@@ -49,7 +51,7 @@ impl Chart {
             width = width.max(key.x + key.width + style.margin);
             height = key.y + key.height + style.margin;
         }
-        self.document(&body, width, height, &self.title("Chart"), &self.description(), style)
+        document(&body, (width, height), &self.title("Chart"), &self.description(), style)
     }
 
     /// Draws the key alone, as wide as `width`, or wider if it must.
@@ -58,32 +60,7 @@ impl Chart {
         let key = key::draw(&mut body, self, (style.margin, style.margin), width - 2.0 * style.margin, style);
         let (right, bottom) = (key.x + key.width + style.margin, key.y + key.height + style.margin);
         let about = "The symbols of the chart and what each asks for.";
-        self.document(&body, right.max(width), bottom, &self.title("Key to the chart"), about, style)
-    }
-
-    fn document(
-        &self,
-        body: &str,
-        width: f32,
-        height: f32,
-        title: &str,
-        about: &str,
-        style: &Style,
-    ) -> String {
-        let (width, height) = (number(width), number(height));
-        let mut out = format!(
-            "<svg xmlns=\"http://www.w3.org/2000/svg\" role=\"img\" width=\"{width}\" height=\"{height}\" \
-             viewBox=\"0 0 {width} {height}\" font-family=\"{}\" font-size=\"{}\" fill=\"{}\">\n",
-            escape(&style.font_family),
-            number(style.font_size),
-            escape(&style.ink)
-        );
-        let _ = writeln!(out, "<title>{}</title>\n<desc>{}</desc>", escape(title), escape(about));
-        let _ =
-            writeln!(out, "<rect width=\"{width}\" height=\"{height}\" fill=\"{}\"/>", escape(&style.paper));
-        out.push_str(body);
-        out.push_str("</svg>\n");
-        out
+        document(&body, (right.max(width), bottom), &self.title("Key to the chart"), about, style)
     }
 
     fn title(&self, what: &str) -> String {
@@ -200,6 +177,34 @@ impl Chart {
             }
         }
     }
+}
+
+/// A whole drawing around its body.
+fn document(body: &str, (width, height): (f32, f32), title: &str, about: &str, style: &Style) -> String {
+    let (width, height) = (number(width), number(height));
+    let mut out = format!(
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" role=\"img\" width=\"{width}\" height=\"{height}\" \
+         viewBox=\"0 0 {width} {height}\" font-family=\"{}\" font-size=\"{}\" fill=\"{}\">\n",
+        escape(&style.font_family),
+        number(style.font_size),
+        escape(&style.ink)
+    );
+    let _ = writeln!(out, "<title>{}</title>\n<desc>{}</desc>", escape(title), escape(about));
+    let _ = writeln!(out, "<rect width=\"{width}\" height=\"{height}\" fill=\"{}\"/>", escape(&style.paper));
+    out.push_str(body);
+    out.push_str("</svg>\n");
+    out
+}
+
+/// One symbol in its square, as it stands in a key.
+pub fn symbol_svg(op: Op, style: &Style) -> String {
+    let symbol = Symbol::of(op, Side::Right);
+    let columns = columns_of(op).max(1);
+    let mut body = String::new();
+    draw_swatch(&mut body, symbol, columns, (style.margin, style.margin), style);
+    let size =
+        (columns as f32 * style.cell_width + 2.0 * style.margin, style.cell_height + 2.0 * style.margin);
+    document(&body, size, &words(op), "A symbol of a chart.", style)
 }
 
 /// The name of a side within a sentence.

@@ -104,13 +104,13 @@ fn a_large_chart_stays_small() {
 
 /// The numbers of the squares of a row, from left to right.
 fn squares(svg: &str, row: usize) -> Vec<String> {
-    let svg = Document::parse(svg).unwrap();
+    let svg = Document::parse(svg).expect("a drawing");
     let is_of = |node: &Node<'_, '_>| {
         node.attribute("data-row").is_some_and(|rows| rows.split(' ').any(|one| one == row.to_string()))
     };
     let place = |node: Node<'_, '_>| {
-        let x: f32 = node.attribute("x").unwrap().parse().unwrap();
-        (x, node.attribute("data-stitch").unwrap().to_owned())
+        let x: f32 = node.attribute("x").and_then(|x| x.parse().ok()).expect("a place");
+        (x, node.attribute("data-stitch").expect("stitches").to_owned())
     };
     let mut found: Vec<(f32, String)> = svg.descendants().filter(is_of).map(place).collect();
     found.sort_by(|a, b| a.0.total_cmp(&b.0));
@@ -158,4 +158,13 @@ fn the_wrong_side_is_the_mirror_of_the_right_one() {
     );
     let key = behind.key_svg(400.0, &Style::default());
     assert!(key.contains("right side: "), "{key}");
+}
+
+#[test]
+fn a_symbol_can_stand_alone() {
+    for &op in Op::NAMED {
+        let svg = chart::symbol_svg(op, &Style::default());
+        let svg = Document::parse(&svg).unwrap();
+        assert_eq!(texts(&svg, "title")[0], words(op));
+    }
 }
