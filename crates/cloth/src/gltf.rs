@@ -1,7 +1,8 @@
 //! The cloth as a compact mesh for a 3D view: glTF 2.0, binary form (Khronos Group; ISO/IEC 12113:2022).
 //!
 //! One file with one node: the surface of the cloth as triangles, with normals and a colour by face. Lengths are in
-//! metres, as the standard asks; y is up.
+//! metres, as the standard asks; y is up. Every vertex is the middle of a stitch; its `_STITCH` is the place of the
+//! operation that made it, from 0 in working order, or -1 where none did, as in the cast-on.
 
 use std::fmt::Write as _;
 
@@ -17,7 +18,7 @@ const BINARY_CHUNK: u32 = 0x004E_4942;
 pub fn glb(mesh: &Mesh, positions: &[Vec3], gauge: &Gauge, style: &Style) -> Vec<u8> {
     let metres = gauge.width() / 100.0;
     let count = mesh.len();
-    let mut binary = Vec::with_capacity(count * 28 + mesh.triangles().len() * 12);
+    let mut binary = Vec::with_capacity(count * 32 + mesh.triangles().len() * 12);
     let mut bounds = [[f32::MAX; 3], [f32::MIN; 3]];
     for point in positions {
         for (axis, value) in [point.x, point.y, point.z].into_iter().enumerate() {
@@ -38,6 +39,11 @@ pub fn glb(mesh: &Mesh, positions: &[Vec3], gauge: &Gauge, style: &Style) -> Vec
         let Rgb(red, green, blue) = style.yarn;
         binary.extend([red, green, blue].map(|channel| (f64::from(channel) * light) as u8));
         binary.push(255);
+    }
+    for patch in mesh.patches() {
+        // The standard allows no whole numbers of 32 bits here; these have 24 bits that are exact.
+        let stitch = patch.operation.map_or(-1.0, |operation| operation as f32);
+        binary.extend(stitch.to_le_bytes());
     }
     for node in mesh.triangles().iter().flatten() {
         binary.extend(node.to_le_bytes());
@@ -63,20 +69,21 @@ fn normals(mesh: &Mesh, x: &[Vec3]) -> Vec<Vec3> {
 }
 
 fn describe(nodes: usize, indices: usize, [low, high]: [[f32; 3]; 2], length: usize) -> String {
-    let (normal, colour, index) = (nodes * 12, nodes * 24, nodes * 28);
+    let (normal, colour, stitch, index) = (nodes * 12, nodes * 24, nodes * 28, nodes * 32);
     let list = |values: [f32; 3]| values.map(|value| value.to_string()).join(",");
     let mut json = String::from(
-        r#"{"asset":{"version":"2.0","generator":"Loopwright"},"scene":0,"scenes":[{"nodes":[0]}],"nodes":[{"mesh":0,"name":"cloth"}],"materials":[{"doubleSided":true,"pbrMetallicRoughness":{"metallicFactor":0,"roughnessFactor":1}}],"meshes":[{"primitives":[{"attributes":{"POSITION":0,"NORMAL":1,"COLOR_0":2},"indices":3,"material":0}]}],"#,
+        r#"{"asset":{"version":"2.0","generator":"Loopwright"},"scene":0,"scenes":[{"nodes":[0]}],"nodes":[{"mesh":0,"name":"cloth"}],"materials":[{"doubleSided":true,"pbrMetallicRoughness":{"metallicFactor":0,"roughnessFactor":1}}],"meshes":[{"primitives":[{"attributes":{"POSITION":0,"NORMAL":1,"COLOR_0":2,"_STITCH":3},"indices":4,"material":0}]}],"#,
     );
     let _ = write!(
         json,
-        r#""accessors":[{{"bufferView":0,"componentType":5126,"count":{nodes},"type":"VEC3","min":[{}],"max":[{}]}},{{"bufferView":1,"componentType":5126,"count":{nodes},"type":"VEC3"}},{{"bufferView":2,"componentType":5121,"normalized":true,"count":{nodes},"type":"VEC4"}},{{"bufferView":3,"componentType":5125,"count":{indices},"type":"SCALAR"}}],"#,
+        r#""accessors":[{{"bufferView":0,"componentType":5126,"count":{nodes},"type":"VEC3","min":[{}],"max":[{}]}},{{"bufferView":1,"componentType":5126,"count":{nodes},"type":"VEC3"}},{{"bufferView":2,"componentType":5121,"normalized":true,"count":{nodes},"type":"VEC4"}},{{"bufferView":3,"componentType":5126,"count":{nodes},"type":"SCALAR"}},{{"bufferView":4,"componentType":5125,"count":{indices},"type":"SCALAR"}}],"#,
         list(low),
         list(high)
     );
     let _ = write!(
         json,
-        r#""bufferViews":[{{"buffer":0,"byteOffset":0,"byteLength":{normal},"target":34962}},{{"buffer":0,"byteOffset":{normal},"byteLength":{normal},"target":34962}},{{"buffer":0,"byteOffset":{colour},"byteLength":{},"target":34962}},{{"buffer":0,"byteOffset":{index},"byteLength":{},"target":34963}}],"buffers":[{{"byteLength":{length}}}]}}"#,
+        r#""bufferViews":[{{"buffer":0,"byteOffset":0,"byteLength":{normal},"target":34962}},{{"buffer":0,"byteOffset":{normal},"byteLength":{normal},"target":34962}},{{"buffer":0,"byteOffset":{colour},"byteLength":{},"target":34962}},{{"buffer":0,"byteOffset":{stitch},"byteLength":{},"target":34962}},{{"buffer":0,"byteOffset":{index},"byteLength":{},"target":34963}}],"buffers":[{{"byteLength":{length}}}]}}"#,
+        nodes * 4,
         nodes * 4,
         indices * 4
     );

@@ -136,6 +136,8 @@ pub struct Patch {
     pub stitch: StitchId,
     /// What made it.
     pub op: Op,
+    /// The place of that among the operations of its piece, from 0 in working order; `None` for the cast-on.
+    pub operation: Option<u32>,
     /// Plain 1, purl -1, a strand 0, as the right side of the cloth shows it.
     pub face: i8,
     /// Whether the loop is turned about itself.

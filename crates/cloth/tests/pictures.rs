@@ -161,7 +161,13 @@ fn the_mesh_is_sound_gltf() {
     assert!(word(json_end) >= json["buffers"][0]["byteLength"].as_u64().unwrap() as usize);
     let accessors = json["accessors"].as_array().unwrap();
     assert_eq!(accessors[0]["count"], mesh.len());
-    assert_eq!(accessors[3]["count"], mesh.triangles().len() * 3);
+    assert_eq!(accessors[4]["count"], mesh.triangles().len() * 3);
+    assert_eq!(json["meshes"][0]["primitives"][0]["attributes"]["_STITCH"], 3);
+    let stitches = json_end + 8 + json["bufferViews"][3]["byteOffset"].as_u64().unwrap() as usize;
+    for (node, patch) in mesh.patches().iter().enumerate() {
+        let told = f32::from_bits(word(stitches + 4 * node) as u32);
+        assert_eq!(told, patch.operation.map_or(-1.0, |operation| operation as f32));
+    }
     let end = json["bufferViews"]
         .as_array()
         .unwrap()

@@ -77,6 +77,8 @@ impl RowId {
 pub struct ClothStitch {
     /// The operation that made it, as the worker did it.
     pub op: Op,
+    /// The place of that operation among all of the piece, from 0 in working order; `None` for the cast-on.
+    pub operation: Option<u32>,
     /// Which of the loops that the operation made it is, from 0 in the order made.
     pub index: u16,
     /// The row it was made in.

@@ -150,6 +150,14 @@ fn twist_stays_with_a_slipped_stitch() {
 }
 
 #[test]
+fn a_stitch_knows_its_operation() {
+    let graph = work(&piece(Worked::Flat, 4, &["k k2tog yo2 k", "p*5"]));
+    let operations: Vec<Option<u32>> = graph.stitches().iter().map(|stitch| stitch.operation).collect();
+    let made = [0, 1, 2, 2, 3, 4, 5, 6, 7, 8].map(Some);
+    assert_eq!(operations, [[None; 4].as_slice(), &made].concat());
+}
+
+#[test]
 fn every_end_is_told() {
     let graph = work(&piece(Worked::Flat, 5, &["bo drop hold k2tog", "k"]));
     let fates: Vec<_> = graph.stitches().iter().map(|stitch| stitch.fate).collect();

@@ -1,10 +1,12 @@
 //! A text that was read and checked: what every command works with.
 
+use std::rc::Rc;
+
 use cloth::Look;
 use loops::Worked;
-use mending::{Emendation, Mending, Orders, mend};
+use mending::{Emendation, Mending, Orders, Ruling, mend, read_ruled};
 use notation::Lexicon;
-use reading::{Options, PieceReading, Reader, Reading};
+use reading::{Options, PieceReading, Reader, Reading, Study};
 
 use crate::failure::Failure;
 use crate::glossary::Senses;
@@ -19,7 +21,9 @@ pub struct Checked {
     pub options: Options,
     /// The readings.
     pub mending: Mending,
-    reader: Reader,
+    /// What the user decided about corrections.
+    rulings: Vec<Ruling>,
+    reader: Rc<Reader>,
 }
 
 impl Checked {
@@ -34,10 +38,18 @@ impl Checked {
         for words in &senses.not_understood {
             anstream::eprintln!("note: this explanation was not understood: \"{words}\"");
         }
-        Checked::of_source(source, &senses, options, top)
+        let checked = Checked::of_source(source, &senses, options, top)?;
+        if !checked.mending.searched {
+            anstream::eprintln!(
+                "note: {}: corrections were not searched, because the text is long or very much in it does not come \
+                 out; give one pattern at a time",
+                checked.source.name
+            );
+        }
+        Ok(checked)
     }
 
-    /// Reads and checks a text that is at hand.
+    /// Reads and checks a text that is at hand, weighing so many corrections.
     ///
     /// # Errors
     /// [`Failure::Data`] only if the data files compiled in are broken.
@@ -47,34 +59,57 @@ impl Checked {
         options: Options,
         top: usize,
     ) -> Result<Checked, Failure> {
-        let reader = Reader::for_text(&senses.lexicon, &senses.explained, &source.text)?;
-        let mut options = options;
-        for (question, answer) in &reader.glossary().answers {
-            options.answers.entry(question.clone()).or_insert_with(|| answer.clone());
-        }
-        let mut mending = mend(&reader.study(), &source.text, &options, &Orders::top(top));
+        let reader = Rc::new(Reader::for_text(&senses.lexicon, &senses.explained, &source.text)?);
+        Ok(Checked::searched(&reader, &reader.study(), source, options, &Orders::top(top)))
+    }
+
+    /// Reads a text with a reader that serves it, and searches for corrections as ordered.
+    pub fn searched(
+        reader: &Rc<Reader>,
+        study: &Study<'_>,
+        source: Source,
+        options: Options,
+        orders: &Orders<'_>,
+    ) -> Checked {
+        let options = with_told(reader, options);
+        let mut mending = mend(study, &source.text, &options, orders);
         mending.weigh(|reading| Look::against(reading.pieces.iter().map(|piece| &piece.piece)));
-        if !mending.searched {
-            anstream::eprintln!(
-                "note: {}: corrections were not searched, because the text is long or very much in it does not come \
-                 out; give one pattern at a time",
-                source.name
-            );
-        }
-        Ok(Checked { source, options, mending, reader })
+        Checked { source, options, mending, rulings: orders.rulings.to_vec(), reader: Rc::clone(reader) }
     }
 
-    /// The text as printed, read for so many stitches cast on.
+    /// Reads a text with a reader that serves it, and searches for no corrections.
+    pub fn only_read(
+        reader: &Rc<Reader>,
+        study: &Study<'_>,
+        source: Source,
+        options: Options,
+        rulings: Vec<Ruling>,
+    ) -> Checked {
+        let options = with_told(reader, options);
+        let mending = read_ruled(study, &source.text, &options, &rulings);
+        Checked { source, options, mending, rulings, reader: Rc::clone(reader) }
+    }
+
+    /// The text without corrections but those that the user took, read for so many stitches cast on.
     pub fn read_on(&self, cast_on: u32) -> Reading {
-        let options = Options { cast_on: Some(cast_on), ..self.options.clone() };
-        self.reader.read(&self.source.text, &options)
+        self.read_with(&Options { cast_on: Some(cast_on), ..self.options.clone() })
     }
 
-    /// The text as printed, read with this answer to a question of the whole text.
+    /// The text without corrections but those that the user took, read with this answer to a question of the whole
+    /// text.
     pub fn read_for(&self, question: &str, answer: &str) -> Reading {
         let mut options = self.options.clone();
         options.answers.insert(question.to_owned(), answer.to_owned());
-        self.reader.read(&self.source.text, &options)
+        self.read_with(&options)
+    }
+
+    /// The text exactly as printed, without what the user decided about corrections.
+    pub fn read_bare(&self) -> Reading {
+        self.reader.read(&self.source.text, &self.options)
+    }
+
+    fn read_with(&self, options: &Options) -> Reading {
+        read_ruled(&self.reader.study(), &self.source.text, options, &self.rulings).printed
     }
 
     /// Whether an answer that was fixed beforehand is the one that the book itself gives.
@@ -111,6 +146,14 @@ impl Checked {
             pieces => Ok(pieces),
         }
     }
+}
+
+/// What was known beforehand, with the answers that the book gives.
+fn with_told(reader: &Reader, mut options: Options) -> Options {
+    for (question, answer) in &reader.glossary().answers {
+        options.answers.entry(question.clone()).or_insert_with(|| answer.clone());
+    }
+    options
 }
 
 /// What to call a piece: its own name, its place among several, or nothing where there is no other.

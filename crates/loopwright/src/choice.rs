@@ -50,6 +50,8 @@ pub struct Choice {
     pub senses: Vec<String>,
     /// What speaks for it.
     pub why: String,
+    /// How to take the next answer on the command line.
+    pub way_out: Option<String>,
 }
 
 /// Every term that the reading uses, in the order of the work, each sense once.
@@ -77,6 +79,16 @@ pub fn sense_of(checked: &Checked, question: &str, answer: &str) -> String {
     let sense = checked.lexicon().senses().find(|(_, sense)| sense.choice.as_ref().is_some_and(is_it));
     let ops = sense.and_then(|(_, sense)| sense.meaning.ops([None, None]));
     ops.map_or_else(|| answer.to_owned(), |(ops, _)| op_words(&ops))
+}
+
+/// The words that a sense was found for which is one answer to a question of the whole text, with the question.
+pub fn uses(checked: &Checked, reading: &Reading) -> Vec<(Span, String)> {
+    let works = reading.pieces.iter().flat_map(chosen_works);
+    let asked = |work: Work| {
+        let (question, _) = checked.lexicon().sense(work.sense?).choice.as_ref()?;
+        Some((work.span, question.clone()))
+    };
+    works.filter_map(asked).collect()
 }
 
 fn term(checked: &Checked, reading: &Reading, work: &Work, id: SenseId) -> Term {
@@ -107,6 +119,10 @@ fn choice(checked: &Checked, decision: &Decision, terms: &[Term]) -> Choice {
         question: decision.question.clone(),
         senses: senses.collect(),
         why: why(decision),
+        way_out: decision
+            .answers
+            .get(1)
+            .map(|(other, _)| format!("--choose {}={other} takes the other", decision.question)),
         span: used.map_or(Span::DETACHED, |term| term.span),
         term,
     }
@@ -123,7 +139,7 @@ impl Choice {
 fn why(decision: &Decision) -> String {
     /// Odds above this are not worth a figure.
     const PLAIN: f64 = 1000.0;
-    let [(_, best), (other, next), ..] = decision.answers.as_slice() else { return String::new() };
+    let [(_, best), (_, next), ..] = decision.answers.as_slice() else { return String::new() };
     let odds = (next - best).exp();
     let mut why = match odds {
         odds if odds < 2.0 => "the text hardly tells the two apart".to_owned(),
@@ -136,7 +152,6 @@ fn why(decision: &Decision) -> String {
     for reason in &decision.why {
         let _ = write!(why, "; {reason}");
     }
-    let _ = write!(why, "; --choose {}={other} takes the other", decision.question);
     why
 }
 

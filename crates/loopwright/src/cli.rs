@@ -2,7 +2,7 @@
 
 use clap::{Parser, Subcommand};
 
-use crate::commands::{along, chart, drape, mend, plan, read, revive, write};
+use crate::commands::{along, chart, drape, mend, open, plan, read, revive, write};
 use crate::failure::Failure;
 
 /// Brings printed knitting patterns of 1830 to 1920 back to life.
@@ -27,6 +27,7 @@ enum Command {
     Plan(plan::Args),
     Along(along::Args),
     Revive(revive::Args),
+    Open(open::Args),
 }
 
 impl Cli {
@@ -44,6 +45,7 @@ impl Cli {
             Command::Plan(args) => plan::run(args),
             Command::Along(args) => along::run(args),
             Command::Revive(args) => revive::run(args),
+            Command::Open(args) => open::run(args),
         };
         done.or_else(Failure::forgive_closed_pipe)
     }

@@ -6,6 +6,7 @@ use booklet::{
     Abbreviation, Drawing, Edition, Key, Material, Measure, Note, NoteKind, PieceText, RowText, Side, Source,
 };
 use chart::{Chart, ChartError};
+use cloth::Picture;
 use makingup::{Length, Plan, Schematic};
 use reading::PieceReading;
 use wording::{Sides, Terms, Written, WrittenRow, write};
@@ -13,6 +14,7 @@ use wording::{Sides, Terms, Written, WrittenRow, write};
 use crate::caution::cautions;
 use crate::charts::svg_bare;
 use crate::checked::{Checked, piece_name};
+use crate::cloths::{Cloth, framed};
 use crate::gauge::Gauge;
 use crate::materials::materials;
 use crate::plan_text;
@@ -82,6 +84,22 @@ pub fn edition(
     }
 }
 
+/// The picture of a piece for the booklet. Sizes are told only at a gauge that was given; how the cloth looks hardly
+/// depends on it.
+pub fn drawing(cloth: &Cloth, picture: &Picture, name: Option<&str>, gauge: Option<&Gauge>) -> Drawing {
+    let of = name.map_or_else(String::new, |name| format!(" of {name}"));
+    let told = gauge.map(|gauge| {
+        let (size, metres) = (capital(&cloth.size()), cloth.metres());
+        let lies = if cloth.is_tube() { "" } else { ", smoothed flat" };
+        format!("{size} at {gauge} of plain fabric{lies}; yarn {metres}. A prediction: knit a swatch.")
+    });
+    Drawing {
+        svg: framed(picture),
+        alt: format!("The right side of the cloth{of}, predicted stitch by stitch from the rows above."),
+        caption: told,
+    }
+}
+
 /// Puts a plan into an edition: the schematic, sizes, materials of today, and the steps of making up.
 pub fn add_plan(edition: &mut Edition, plan: &Plan) {
     let style = makingup::Style { paper: "none".to_owned(), ..makingup::Style::default() };
@@ -124,7 +142,8 @@ fn measures(pieces: &[PieceReading], gauge: Option<&Gauge>) -> Vec<Measure> {
     std::iter::once(Measure { name: "Gauge".to_owned(), value: gauge.to_string() }).chain(sizes).collect()
 }
 
-fn abbreviations(written: &[Written]) -> Vec<Abbreviation> {
+/// The abbreviations of all pieces, each once, in the order of the alphabet.
+pub fn abbreviations(written: &[Written]) -> Vec<Abbreviation> {
     let all: BTreeMap<(String, String), String> = written
         .iter()
         .flat_map(Written::abbreviations)

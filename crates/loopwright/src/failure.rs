@@ -63,6 +63,12 @@ pub enum Failure {
         /// Why.
         error: booklet::BookletError,
     },
+    /// The shelf of projects cannot be used.
+    #[error(transparent)]
+    Shelf(#[from] shelf::ShelfError),
+    /// The app cannot be served.
+    #[error("the app cannot be served: {0}")]
+    Server(std::io::Error),
     /// The arguments do not fit what they are about.
     #[error("{message}")]
     Usage {
@@ -102,6 +108,10 @@ impl Failure {
             }
             Failure::Plan { problem, .. } => problem.help.clone(),
             Failure::Booklet { .. } => "`loopwright write` and `loopwright chart` give its parts".to_owned(),
+            Failure::Shelf(error) => error.help().unwrap_or("look at the list of projects anew").to_owned(),
+            Failure::Server(_) => {
+                "leave --port out to have a free one, and see whether the program runs already".to_owned()
+            }
             Failure::Usage { help, .. } => help.clone(),
             Failure::Data(_) | Failure::Json(_) => "build or install the program anew".to_owned(),
         }

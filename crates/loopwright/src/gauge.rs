@@ -34,10 +34,17 @@ impl FromStr for Gauge {
 
     fn from_str(text: &str) -> Result<Gauge, String> {
         let wrong = || format!("a gauge is STITCHESxROWS to 10 cm, such as 22x30, each from 1 to {MOST}");
-        let number =
-            |text: &str| text.trim().parse::<f64>().ok().filter(|count| (1.0..=MOST).contains(count));
+        let number = |text: &str| text.trim().parse::<f64>().map_err(|_| wrong());
         let (stitches, rows) = text.split_once(['x', 'X', '×', '/']).ok_or_else(wrong)?;
-        Ok(Gauge { stitches: number(stitches).ok_or_else(wrong)?, rows: number(rows).ok_or_else(wrong)? })
+        Gauge::new(number(stitches)?, number(rows)?).ok_or_else(wrong)
+    }
+}
+
+impl Gauge {
+    /// A gauge, if there can be such a one.
+    pub fn new(stitches: f64, rows: f64) -> Option<Gauge> {
+        let is_sound = |count: &f64| (1.0..=MOST).contains(count);
+        (is_sound(&stitches) && is_sound(&rows)).then_some(Gauge { stitches, rows })
     }
 }
 

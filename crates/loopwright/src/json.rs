@@ -15,6 +15,7 @@ use serde::Serialize;
 use crate::checked::Checked;
 use crate::choice::{self, Choice, Origin, Term, choices, terms};
 use crate::fault::{FoundFault, faults};
+use crate::remark::advice;
 use crate::source::Source;
 
 /// The name and version of the form of a reading.
@@ -272,7 +273,7 @@ fn ambiguity(source: &Source, choice: Choice) -> AmbiguityJson {
         readings: choice.readings(),
         printed: choice.term,
         chosen: 0,
-        why: choice.why,
+        why: advice(&choice.why, choice.way_out.as_deref()),
     }
 }
 

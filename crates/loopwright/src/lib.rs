@@ -5,6 +5,7 @@
 //! Start at [`Cli`], then [`Checked`]; the contract is [`mod@json`].
 
 mod along_text;
+mod app;
 mod beside;
 mod caution;
 mod charts;

@@ -33,8 +33,9 @@ fn heading(kind: RemarkKind) -> &'static str {
 fn note(remark: &Remark) -> String {
     let stop = if remark.kind == RemarkKind::Unread { "" } else { "." };
     let mut out = format!("- {}{stop}\n", remark.title());
-    if !remark.why.is_empty() {
-        let _ = writeln!(out, "  {}.", capital(&remark.why));
+    let advice = remark.advice();
+    if !advice.is_empty() {
+        let _ = writeln!(out, "  {}.", capital(&advice));
     }
     out
 }

@@ -44,6 +44,8 @@ pub struct Remark {
     pub message: String,
     /// What speaks for it, or what to do; may be empty.
     pub why: String,
+    /// How to have it otherwise on the command line.
+    pub way_out: Option<String>,
 }
 
 impl Remark {
@@ -55,15 +57,43 @@ impl Remark {
             (place, _) => format!("{place}: {}", self.message),
         }
     }
+
+    /// What speaks for it, and the way out for those at the command line.
+    pub fn advice(&self) -> String {
+        advice(&self.why, self.way_out.as_deref())
+    }
+}
+
+/// Reasons with the way out after them.
+pub fn advice(why: &str, way_out: Option<&str>) -> String {
+    way_out.map_or_else(|| why.to_owned(), |way_out| format!("{why}; {way_out}"))
 }
 
 /// All remarks on the reading that is gone on with, by kind and in the order of the text.
 pub fn remarks(checked: &Checked) -> Vec<Remark> {
     let reading = checked.reading();
     let terms = terms(checked, reading);
-    let mut all: Vec<Remark> = faults(reading).into_iter().map(|found| fault(checked, found)).collect();
+    let mut all = faults_told(checked);
     all.extend(checked.emendations().map(|one| correction(reading, one)));
-    all.extend(choices(checked, reading, &terms).into_iter().map(choice));
+    all.extend(choices(checked, reading, &terms).into_iter().map(Remark::from));
+    all.extend(assumed_and_unread(checked));
+    all
+}
+
+/// The remarks on what she can settle only by changing the text, by kind.
+pub fn remarks_but_corrections(checked: &Checked) -> Vec<Remark> {
+    let mut all = faults_told(checked);
+    all.extend(assumed_and_unread(checked));
+    all
+}
+
+fn faults_told(checked: &Checked) -> Vec<Remark> {
+    faults(checked.reading()).into_iter().map(|found| fault(checked, found)).collect()
+}
+
+fn assumed_and_unread(checked: &Checked) -> Vec<Remark> {
+    let reading = checked.reading();
+    let mut all = Vec::new();
     for (index, piece) in reading.pieces.iter().enumerate() {
         all.extend(open_cast_on(checked, index, piece));
         all.extend(rows_not_told(reading, index));
@@ -84,6 +114,7 @@ fn fault(checked: &Checked, fault: FoundFault) -> Remark {
         reading: None,
         message: fault.message,
         why: fault.help,
+        way_out: None,
     }
 }
 
@@ -94,11 +125,7 @@ pub fn correction(reading: &Reading, one: &Emendation) -> Remark {
         Some((piece, _)) => in_piece(reading, piece, &row_place(reading.pieces.get(piece), &one.row)),
         None => capital(&one.row),
     };
-    let message = match (one.printed.as_str(), one.corrected.as_str()) {
-        ("", corrected) => format!("\"{}\" is left out", one_line(corrected)),
-        (printed, "") => format!("\"{}\" is too much", one_line(printed)),
-        (printed, corrected) => format!("read \"{}\" for \"{}\"", one_line(corrected), one_line(printed)),
-    };
+    let message = correction_in_words(one);
     Remark {
         kind: RemarkKind::Correction,
         row,
@@ -108,21 +135,33 @@ pub fn correction(reading: &Reading, one: &Emendation) -> Remark {
         reading: Some(one.corrected.clone()),
         message,
         why: one.why.clone(),
+        way_out: None,
     }
 }
 
-fn choice(choice: Choice) -> Remark {
-    let (chosen, others) =
-        choice.senses.split_first().map_or(("", &[][..]), |(chosen, others)| (chosen, others));
-    let mut remark = bare(
-        RemarkKind::Choice,
-        format!("{} is {chosen}; it could be {}", choice.term, others.join(", or ")),
-    );
-    remark.span = choice.span;
-    remark.reading = Some(chosen.to_owned());
-    remark.printed = Some(choice.term);
-    remark.why = choice.why;
-    remark
+/// What a correction does, without its place.
+pub fn correction_in_words(one: &Emendation) -> String {
+    match (one.printed.as_str(), one.corrected.as_str()) {
+        ("", corrected) => format!("\"{}\" is left out", one_line(corrected)),
+        (printed, "") => format!("\"{}\" is too much", one_line(printed)),
+        (printed, corrected) => format!("read \"{}\" for \"{}\"", one_line(corrected), one_line(printed)),
+    }
+}
+
+impl From<Choice> for Remark {
+    fn from(choice: Choice) -> Remark {
+        let (chosen, others) =
+            choice.senses.split_first().map_or(("", &[][..]), |(chosen, others)| (chosen, others));
+        let mut remark = bare(
+            RemarkKind::Choice,
+            format!("{} is {chosen}; it could be {}", choice.term, others.join(", or ")),
+        );
+        remark.span = choice.span;
+        remark.reading = Some(chosen.to_owned());
+        remark.printed = Some(choice.term);
+        (remark.why, remark.way_out) = (choice.why, choice.way_out);
+        remark
+    }
 }
 
 fn bare(kind: RemarkKind, message: String) -> Remark {
@@ -135,6 +174,7 @@ fn bare(kind: RemarkKind, message: String) -> Remark {
         reading: None,
         message,
         why: String::new(),
+        way_out: None,
     }
 }
 
@@ -147,8 +187,8 @@ fn open_cast_on(checked: &Checked, index: usize, piece: &PieceReading) -> Option
     let mut remark = bare(RemarkKind::Assumption, format!("{} stitches are cast on", piece.piece.cast_on));
     remark.span = piece.plan.cast_on_span.unwrap_or(Span::DETACHED);
     remark.place = piece_name(&checked.reading().pieces, index).unwrap_or_default();
-    remark.why =
-        "the text tells no number, and this one suits the rows; --cast-on N takes another".to_owned();
+    remark.why = "the text tells no number, and this one suits the rows".to_owned();
+    remark.way_out = Some("--cast-on N takes another".to_owned());
     Some(remark)
 }
 

@@ -139,7 +139,7 @@ impl Page<'_> {
 
     /// One remark with the text it is about.
     fn remark(&self, remark: &Remark) -> String {
-        let excerpt = self.excerpt(remark.span);
+        let (excerpt, advice) = (self.excerpt(remark.span), remark.advice());
         let mut first = Group::with_title(level(remark.kind).primary_title(remark.title()));
         if let Some(excerpt) = &excerpt {
             first = first.element(self.snippet(excerpt));
@@ -149,8 +149,8 @@ impl Page<'_> {
             (Some(reading), Some(excerpt)) if remark.kind == RemarkKind::Correction => {
                 groups.push(self.patch(excerpt, reading, &remark.why));
             }
-            _ if remark.why.is_empty() => {}
-            _ => groups.push(Group::with_title(Level::NOTE.secondary_title(remark.why.as_str()))),
+            _ if advice.is_empty() => {}
+            _ => groups.push(Group::with_title(Level::NOTE.secondary_title(advice.as_str()))),
         }
         Renderer::styled().render(&groups)
     }

@@ -72,7 +72,7 @@ impl ReadingArgs {
 }
 
 /// The questions that the senses raise, each with its answers; `no` is one where there is a single other.
-fn offered(lexicon: &Lexicon) -> BTreeMap<&str, Vec<&str>> {
+pub fn offered(lexicon: &Lexicon) -> BTreeMap<&str, Vec<&str>> {
     let mut offered: BTreeMap<&str, Vec<&str>> = BTreeMap::new();
     for (question, answer) in lexicon.senses().filter_map(|(_, sense)| sense.choice.as_ref()) {
         let answers = offered.entry(question).or_default();

@@ -29,7 +29,8 @@ pub fn table(piece: &PieceReading, terms: Terms) -> String {
     out
 }
 
-fn worked(piece: &PieceReading, index: usize, terms: Terms) -> String {
+/// What is worked in one row, in words.
+pub fn worked(piece: &PieceReading, index: usize, terms: Terms) -> String {
     let is_too_long = |fault: &Fault| fault.row == index && fault.kind == FaultKind::RowTooLong;
     match piece.worked.rows.get(index) {
         Some(row) if !piece.worked.faults.iter().any(is_too_long) => {

@@ -11,6 +11,8 @@ use std::path::Path;
 
 use span::Span;
 
+use crate::remark::capital;
+
 /// The largest file that is read, in bytes: about twice the longest books of patterns, and small enough that reading
 /// it stays far below 500 MB of memory.
 pub const SIZE_LIMIT: u64 = 2 * 1024 * 1024;
@@ -243,6 +245,14 @@ fn windows_1252(byte: u8) -> Option<char> {
     }
 }
 
+/// A title from the name of a file: `carriage-rug.txt` is "Carriage rug".
+pub fn title_of(file: &Path) -> String {
+    let stem = file.file_stem().unwrap_or_default().to_string_lossy();
+    let words: String = stem.chars().map(|c| if c.is_alphanumeric() { c } else { ' ' }).collect();
+    let words = words.split_whitespace().collect::<Vec<_>>().join(" ");
+    if words.is_empty() { "A knitting pattern".to_owned() } else { capital(&words) }
+}
+
 fn megabytes(size: u64) -> String {
     format!("{:.1} MB", size as f64 / (1024.0 * 1024.0))
 }
@@ -295,5 +305,13 @@ mod tests {
         assert!(matches!(decode(b" \r\n\n"), Err(InputProblem::Empty)));
         assert!(matches!(decode(b"\xff\xfek\0n\0"), Err(InputProblem::Utf16)));
         assert!(decode(b"knit\x0c\r\npurl\x1a").is_ok());
+    }
+
+    #[test]
+    fn a_title_comes_from_the_name_of_the_file() {
+        let title = |file: &str| title_of(Path::new(file));
+        assert_eq!(title("demo/carriage-rug.txt"), "Carriage rug");
+        assert_eq!(title("-"), "A knitting pattern");
+        assert_eq!(title("Beeton_1870.p.12.txt"), "Beeton 1870 p 12");
     }
 }

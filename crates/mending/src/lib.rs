@@ -23,7 +23,7 @@ mod trouble;
 mod whole;
 mod words;
 
-pub use self::mend::{mend, regularity};
+pub use self::mend::{mend, read_ruled, regularity};
 pub use self::ruling::{Orders, Ruling};
 pub use self::trouble::{Trouble, troubles};
 

@@ -21,7 +21,7 @@ use crate::patch::{Patch, Patched, apply};
 use crate::place::to_print;
 use crate::regular::{Card, Profile, card, reason};
 use crate::rows::{groups, is_flat, profiles};
-use crate::ruling::{Orders, Ruled};
+use crate::ruling::{Orders, Ruled, Ruling};
 use crate::search::search;
 use crate::spelling::{Respelled, respelled};
 use crate::trouble::{Trouble, troubles};
@@ -84,6 +84,26 @@ pub fn mend(study: &Study<'_>, text: &str, options: &Options, orders: &Orders<'_
     mending
 }
 
+/// Reads a text with the corrections that the user took, and searches for no other.
+pub fn read_ruled(study: &Study<'_>, text: &str, options: &Options, rulings: &[Ruling]) -> Mending {
+    let ruled = Ruled::of(text, rulings);
+    let mut mending = only_read(study.read(ruled.text(), options));
+    ruled.to_print(&mut mending);
+    mending
+}
+
+/// What is known of a text in which nothing was searched.
+fn only_read(printed: Reading) -> Mending {
+    Mending {
+        printed,
+        taken: Vec::new(),
+        respelled: None,
+        candidates: Vec::new(),
+        sure: false,
+        searched: false,
+    }
+}
+
 /// What is searched, and how.
 #[derive(Clone, Copy)]
 struct Asked<'a> {
@@ -127,14 +147,6 @@ fn search_respelled(study: &Study<'_>, spelled: &Respelled, asked: &Asked<'_>) -
 fn search_in(study: &Study<'_>, asked: &Asked<'_>) -> Mending {
     let (text, orders) = (asked.text, asked.orders);
     let printed = study.read(text, asked.options);
-    let only_read = |printed| Mending {
-        printed,
-        taken: Vec::new(),
-        respelled: None,
-        candidates: Vec::new(),
-        sure: false,
-        searched: false,
-    };
     if text.len() > LONGEST_TEXT {
         return only_read(printed);
     }

@@ -1,5 +1,5 @@
 //! What the user has decided about corrections: taken ones are read as if they were printed, refused ones are not
-//! offered again.
+//! offered again. Taking words as they are printed leaves them alone: nothing in them is corrected.
 //!
 //! Knows places of the print and words; not how corrections are found.
 
@@ -21,6 +21,13 @@ pub struct Ruling {
     pub why: String,
     /// Whether it was taken; else it was refused.
     pub taken: bool,
+}
+
+impl Ruling {
+    /// Whether it leaves the words as they are printed, in which case nothing in them is corrected.
+    pub fn leaves_alone(&self) -> bool {
+        self.taken && self.corrected == self.printed
+    }
 }
 
 /// What a search is asked for.
@@ -51,14 +58,16 @@ pub(crate) struct Ruled<'a> {
     print: &'a str,
     taken: Vec<&'a Ruling>,
     refused: Vec<&'a Ruling>,
+    /// The stretches of the print that are left as they are.
+    kept: Vec<Span>,
     patched: Patched,
 }
 
 impl<'a> Ruled<'a> {
     /// Applies the rulings that fit the text: those whose words still stand there, the first where two overlap.
     pub fn of(print: &'a str, rulings: &'a [Ruling]) -> Ruled<'a> {
-        let mut ruled =
-            Ruled { print, taken: Vec::new(), refused: Vec::new(), patched: Patched::unchanged(print) };
+        let patched = Patched::unchanged(print);
+        let mut ruled = Ruled { print, taken: Vec::new(), refused: Vec::new(), kept: Vec::new(), patched };
         let mut patches = Vec::new();
         let stands = |ruling: &&Ruling| {
             !ruling.span.is_detached() && print.get(ruling.span.range()) == Some(ruling.printed.as_str())
@@ -66,6 +75,10 @@ impl<'a> Ruled<'a> {
         for ruling in rulings.iter().filter(stands) {
             if !ruling.taken {
                 ruled.refused.push(ruling);
+                continue;
+            }
+            if ruling.leaves_alone() {
+                ruled.kept.push(ruling.span);
                 continue;
             }
             patches.push(Patch::new(ruling.span, ruling.corrected.as_str()));
@@ -87,11 +100,14 @@ impl<'a> Ruled<'a> {
         &self.patched.text
     }
 
-    /// Whether a correction of [`Ruled::text`] may be offered: it was not refused, and the words are not the user's.
+    /// Whether a correction of [`Ruled::text`] may be offered: it was not refused, and the words are neither the user's
+    /// nor to be left alone.
     pub fn allows(&self, patch: &Patch) -> bool {
         let place = self.patched.spot(patch.span);
         let refused = |ruling: &&Ruling| ruling.span == place && ruling.corrected == patch.corrected;
-        !self.patched.changes(patch.span) && !self.refused.iter().any(refused)
+        let kept = |kept: &Span| kept.start <= place.end && place.start <= kept.end;
+        let is_kept = self.kept.iter().any(kept);
+        !is_kept && !self.patched.changes(patch.span) && !self.refused.iter().any(refused)
     }
 
     /// Brings what was found in [`Ruled::text`] back to the print.

@@ -83,6 +83,7 @@ pub fn respelled(
     let mut patches: Vec<Patch> = Vec::new();
     let mut sure = true;
     let mut done = outcome(&printed);
+    let amiss = troubles(&printed, text).len();
     for word in odd.iter().take(WORDS) {
         let mut tried: Vec<(f64, Patch, u64)> = Vec::new();
         for meant in &word.meant {
@@ -96,7 +97,8 @@ pub fn respelled(
             };
             let reading = study.read(&patched.text, options);
             // A word in passing is the book's own affair.
-            if outcome(&reading) == done {
+            let left = troubles(&reading, &patched.text).len();
+            if outcome(&reading) == done && left >= amiss {
                 continue;
             }
             tried.push((weight(&reading, &patched.text) + MISSPELT, patch, outcome(&reading)));

@@ -170,6 +170,24 @@ fn other_words_than_those_taken_are_not_offered() {
 }
 
 #[test]
+fn words_that_are_left_alone_are_not_corrected() {
+    let found = mended(STRIP);
+    let at = found.candidates[0].emendations[0].span;
+    let row = found.printed.pieces[0].plan.rows.iter().find(|row| row.span.covers(at)).unwrap().span;
+    let printed = row.of(STRIP).to_owned();
+    let kept = Ruling { span: row, corrected: printed.clone(), printed, ..ruling(&found, true) };
+    assert!(kept.leaves_alone());
+    let mending = ruled(STRIP, &[kept]);
+    let offered = mending.candidates.iter().flat_map(|other| &other.emendations);
+    assert!(offered.clone().all(|one| one.span.end < row.start || row.end < one.span.start));
+    assert_eq!(mending.taken, [], "nothing was corrected");
+    assert_eq!(
+        mending.printed.pieces[0].worked, found.printed.pieces[0].worked,
+        "places stay those of the print"
+    );
+}
+
+#[test]
 fn a_ruling_on_words_that_have_changed_is_passed_over() {
     let found = mended(STRIP);
     let old = Ruling { printed: "something else".to_owned(), ..ruling(&found, true) };

@@ -63,6 +63,60 @@ pub struct Found {
     pub numbers: [Option<u16>; 2],
 }
 
+/// The plainest words that a phrase stands for: the first of several, nothing that may be absent, and `number` where a
+/// number stands. What is not written in the small language is left as it is.
+pub(crate) fn plainest(phrase: &str, number: Option<u32>) -> String {
+    let (mut out, mut rest) = (Vec::new(), phrase.trim());
+    while let Some(first) = rest.chars().next() {
+        let part = match first {
+            '(' | '[' | '{' => &rest[..closing(rest)],
+            _ => &rest[..rest.find(' ').unwrap_or(rest.len())],
+        };
+        let inner = part.get(1..part.len().max(2) - 1).unwrap_or("");
+        match first {
+            '[' => {}
+            '(' => out.push(plainest(first_of(inner), number)),
+            '{' if matches!(inner, "n" | "m") => out.extend(number.map(|number| number.to_string())),
+            '{' if inner == "yarn" => out.push(YARN[0].to_owned()),
+            '{' => out.extend(CLASSES.get(inner).map(|class| plainest(first_of(class), number))),
+            _ => out.push(part.to_owned()),
+        }
+        rest = rest[part.len()..].trim_start();
+    }
+    out.retain(|words| !words.is_empty());
+    out.join(" ")
+}
+
+/// The byte after the bracket that closes the first one.
+fn closing(text: &str) -> usize {
+    let mut depth = 0;
+    for (at, letter) in text.char_indices() {
+        match letter {
+            '(' | '[' | '{' => depth += 1,
+            ')' | ']' | '}' => depth -= 1,
+            _ => {}
+        }
+        if depth == 0 {
+            return at + letter.len_utf8();
+        }
+    }
+    text.len()
+}
+
+/// What stands before the first bar that is in no bracket.
+fn first_of(alternatives: &str) -> &str {
+    let mut depth = 0;
+    for (at, letter) in alternatives.char_indices() {
+        match letter {
+            '(' | '[' | '{' => depth += 1,
+            ')' | ']' | '}' => depth -= 1,
+            '|' if depth == 0 => return &alternatives[..at],
+            _ => {}
+        }
+    }
+    alternatives
+}
+
 #[derive(Clone, Debug, Default)]
 struct Node {
     number: Option<u32>,

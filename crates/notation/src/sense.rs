@@ -6,7 +6,7 @@
 use loops::Op;
 use serde::Deserialize;
 
-use crate::phrase::{BadPhrase, Found, PhraseBook, Printed, WordId};
+use crate::phrase::{BadPhrase, Found, PhraseBook, Printed, WordId, plainest};
 
 /// Index of a sense in its lexicon.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -83,6 +83,8 @@ pub struct Sense {
     pub source: String,
     /// Who says so.
     pub from: From,
+    /// Its phrases, in the small language of data files.
+    pub phrases: Vec<String>,
 }
 
 /// A sense as data files write it.
@@ -199,7 +201,6 @@ impl Lexicon {
 
     fn add_entry(&mut self, entry: SenseEntry, from: From) -> Result<(), BadSenses> {
         let meaning = meaning_of(&entry)?;
-        let phrases = entry.phrases.clone();
         let id = entry.id.clone();
         let choice = entry.choice.as_deref().and_then(|choice| choice.split_once('='));
         let choice = choice.map(|(question, answer)| (question.to_owned(), answer.to_owned()));
@@ -213,21 +214,21 @@ impl Lexicon {
             place: entry.place,
             source: entry.source,
             from,
+            phrases: entry.phrases,
         };
-        self.add(sense, &phrases).map_err(|bad| BadSenses::Phrase { id, bad })?;
+        self.add(sense).map_err(|bad| BadSenses::Phrase { id, bad })?;
         Ok(())
     }
 
-    /// Adds one sense for some phrases.
+    /// Adds one sense for its phrases.
     ///
     /// # Errors
     /// [`BadPhrase`] when a phrase is not written in the small language.
-    pub fn add(&mut self, sense: Sense, phrases: &[String]) -> Result<SenseId, BadPhrase> {
+    pub fn add(&mut self, sense: Sense) -> Result<SenseId, BadPhrase> {
         let id = u32::try_from(self.senses.len()).unwrap_or(u32::MAX);
+        let filed = sense.phrases.iter().try_for_each(|phrase| self.book.add(phrase, id));
         self.senses.push(sense);
-        for phrase in phrases {
-            self.book.add(phrase, id)?;
-        }
+        filed?;
         Ok(SenseId(id))
     }
 
@@ -283,6 +284,21 @@ fn meaning_of(entry: &SenseEntry) -> Result<Meaning, BadSenses> {
     })
 }
 
+impl Sense {
+    /// The operations with the plainest words of each phrase, every one once; none where no stitch is meant.
+    pub fn examples(&self) -> Option<(Vec<Op>, Vec<String>)> {
+        let number = matches!(self.meaning, Meaning::Family(_)).then_some(2);
+        let (ops, _) = self.meaning.ops([number, None])?;
+        let mut examples: Vec<String> = Vec::new();
+        for words in self.phrases.iter().map(|phrase| plainest(phrase, number)) {
+            if !words.is_empty() && !examples.contains(&words) {
+                examples.push(words);
+            }
+        }
+        Some((ops, examples))
+    }
+}
+
 impl Meaning {
     /// The operations that the phrase stands for with these numbers; `None` where there is no such operation
     /// (`knit 9 together`) or the meaning is no stitch.
@@ -312,6 +328,19 @@ mod tests {
         for (_, sense) in lexicon.senses() {
             assert!(!sense.source.is_empty(), "{} has no source", sense.id);
             assert!(sense.period.0 <= sense.period.1, "{} has no period", sense.id);
+        }
+    }
+
+    #[test]
+    fn examples_are_plain_words() {
+        let lexicon = Lexicon::builtin().unwrap();
+        let examples = |id: &str| {
+            let (_, sense) = lexicon.senses().find(|(_, sense)| sense.id == id).unwrap();
+            sense.examples().unwrap().1
+        };
+        assert!(examples("knit").contains(&"knit plain".to_owned()), "{:?}", examples("knit"));
+        for words in lexicon.senses().filter_map(|(_, sense)| sense.examples()).flat_map(|(_, words)| words) {
+            assert!(!words.contains(['(', ')', '[', ']', '{', '}', '|']), "{words}");
         }
     }
 

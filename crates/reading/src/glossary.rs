@@ -103,6 +103,21 @@ impl Glossary {
         install::install(&self.definitions, lexicon)
     }
 
+    /// Whether another explanation says the same, wherever in its text it says so.
+    pub fn says_the_same(&self, other: &Glossary) -> bool {
+        let placeless = |one: &Definition| Definition {
+            span: Span::DETACHED,
+            explained: Span::DETACHED,
+            words: String::new(),
+            ..one.clone()
+        };
+        let defined = |glossary: &Glossary| glossary.definitions.iter().map(placeless).collect::<Vec<_>>();
+        let respelt = |glossary: &Glossary| -> Vec<_> {
+            glossary.respellings.iter().map(|one| (one.term.clone(), one.words.clone())).collect()
+        };
+        self.answers == other.answers && defined(self) == defined(other) && respelt(self) == respelt(other)
+    }
+
     /// Adds what another explanation says; this one's answers stand where they differ.
     pub fn join(&mut self, other: Glossary) {
         self.definitions.extend(other.definitions);

@@ -13,6 +13,9 @@ use crate::grammar::{Grammar, Terminal};
 use crate::lexer::{Gap, Token, TokenKind};
 use crate::rowset::{RowSet, Which, rows_at};
 
+/// Nats against a number of times that is parted from the words that it follows and not from the next.
+const TIMES_PARTED: f64 = 1.0;
+
 /// What stands behind an edge.
 #[derive(Clone, Debug)]
 pub enum Payload {
@@ -366,7 +369,10 @@ impl Weaver<'_> {
                 let payload = Payload::Idiom { numbers, number };
                 draft.add(at, at + one.len, self.terminals.before, idiom.cost, payload);
             }
-            draft.add(at, at + one.len, idiom.terminal, idiom.cost, Payload::Idiom { numbers, number });
+            // "Knit 2; 3 times knit 1, purl 1": what is parted from the words before and not from those after.
+            let parted = before && draft.tokens[at].gap >= Gap::Semicolon;
+            let cost = idiom.cost + if parted { TIMES_PARTED } else { 0.0 };
+            draft.add(at, at + one.len, idiom.terminal, cost, Payload::Idiom { numbers, number });
         }
     }
 

@@ -2,6 +2,8 @@
 //!
 //! Knows the plan and the path; asks no questions and reads no text.
 
+use std::rc::Rc;
+
 use loops::{Multiple, Op, Piece, Row, Side, Step, Stitch, Worked, side_of};
 use span::Span;
 
@@ -59,7 +61,11 @@ pub fn program(plan: &Plan, chain: &[ChainRow], ends: &Ends, path: &Path) -> Pie
             ops.reverse();
             ops.iter_mut().for_each(|stitch| stitch.op = stitch.op.from_behind());
         }
+        let told_before = plan.rows[..index].iter().any(|other| Rc::ptr_eq(&other.readings, &row.readings));
         turn_short(&mut ops, chosen, row.span);
+        // A short row worked again, until no stitch is left beyond it, stops short no more.
+        let takes: u32 = ops.iter().map(|stitch| stitch.op.takes()).sum();
+        ops.pop_if(|last| told_before && !chosen.fault && takes == chosen.before && last.op == Op::Turn);
         if let Some(rule) = plan.edge_rule.filter(|rule| {
             !plan.edge_besides && (!rule.front || side_of(worked, first_side, index) == Side::Right)
         }) {

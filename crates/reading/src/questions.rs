@@ -98,8 +98,23 @@ fn vocabulary_cost(question: &str, answer: &str, tokens: &[Token]) -> f64 {
             let named = if counts(&["purl", "pearl", "seam", "pl"]) { 4.0 } else { 0.0 };
             named + if inside_rows("s", tokens) { 0.0 } else { 3.0 }
         }
+        ("make", "lifted") if made_by(&["lifting", "picking", "taking", "raising"], tokens) => -6.0,
+        ("make", "over") if made_by(&["bringing", "putting", "throwing", "passing", "winding"], tokens) => {
+            -6.0
+        }
         _ => 0.0,
     }
+}
+
+/// Whether the text says that a stitch is made by doing one of these: "make 1 by lifting the thread".
+fn made_by(doing: &[&str], tokens: &[Token]) -> bool {
+    const BETWEEN: usize = 4;
+    let made = |token: &Token| matches!(token.text.as_str(), "make" | "made" | "m" | "making");
+    let by = |at: usize| {
+        let pair = tokens.get(at).zip(tokens.get(at + 1));
+        pair.is_some_and(|(by, how)| by.text == "by" && doing.contains(&how.text.as_str()))
+    };
+    (0..tokens.len()).any(|at| made(&tokens[at]) && (at + 1..at + 1 + BETWEEN).any(by))
 }
 
 /// Whether a letter stands for more than the edge stitch: for several, or for one that does not begin its row, and is not

@@ -214,6 +214,13 @@ impl Reader {
         Ok(reader)
     }
 
+    /// Whether [`Reader::for_text`] would make the same reader for this text, which has the same explanation beside it.
+    pub fn serves(&self, lexicon: &Lexicon, explained: &str, text: &str) -> bool {
+        let mut glossary = senses_of(explained, lexicon);
+        glossary.join(senses_within(text, lexicon));
+        self.glossary.says_the_same(&glossary)
+    }
+
     /// What a book's explanation says of all its patterns: how the rows back are worked, and the edge stitches.
     fn rules_of(&self, explained: &str) -> Vec<Rule> {
         let tokens = self.glossary.respell(lex(explained));

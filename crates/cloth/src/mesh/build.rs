@@ -75,6 +75,7 @@ impl<'a> Builder<'a> {
         let stitches = graph.stitches().iter().enumerate().map(|(place, stitch)| Patch {
             stitch: id_of(place),
             op: stitch.op,
+            operation: stitch.operation,
             face: sign_of(face_of(graph, stitch)) as i8,
             twisted: stitch.twisted,
             slipped: stitch.slipped.is_some(),

@@ -66,6 +66,8 @@ struct Builder {
     holder: VecDeque<StitchId>,
     /// The row being worked.
     row: RowId,
+    /// The operation being worked, of all of the piece.
+    operation: Option<u32>,
     side: Side,
     /// Whether the yarn lies on the right side of the cloth; turning does not change that.
     yarn_on_right: bool,
@@ -88,6 +90,7 @@ impl Builder {
             needles: Needles::new(piece.worked, side),
             holder: VecDeque::new(),
             row: RowId::CAST_ON,
+            operation: None,
             side,
             // The first row begins with the yarn behind the work.
             yarn_on_right: first == Side::Wrong,
@@ -149,6 +152,7 @@ impl Builder {
 
     fn work_ops(&mut self, ops: &[Stitch], row: &mut ClothRow) -> Result<(), TooManyStitches> {
         for &stitch in ops {
+            self.operation = Some(self.operation.map_or(0, |before| before + 1));
             self.work_op(stitch, row)?;
         }
         if !ops.iter().any(|stitch| stitch.op == Op::Turn) {
@@ -254,6 +258,7 @@ impl Builder {
             parents.first().filter(|_| slipped.is_some()).map(|below| self.graph.stitches[below.index()]);
         let stitch = ClothStitch {
             op,
+            operation: self.operation,
             // An operation makes at most the 510 loops of the widest crossing.
             index: index as u16,
             row: self.row,

@@ -15,6 +15,7 @@ use crate::json;
 use crate::output::{print, write_file};
 use crate::report;
 use crate::request::{Country, ReadingArgs};
+use crate::source::Source;
 use crate::time::{Time, log_of};
 
 /// Works a pattern along with you, row by row.
@@ -237,7 +238,10 @@ fn told(checked: &Checked, pieces: &[Piece], args: &Args) -> Result<String, Fail
 
 fn time_of(checked: &Checked, pieces: &[Piece], args: &TimeArgs) -> Result<Time, Failure> {
     let log = args.log.as_ref().map(|path| log_of(path)).transpose()?;
-    let plan = args.plan.as_ref().map(|path| plan_of(checked, path)).transpose()?;
+    let plan = match &args.plan {
+        Some(file) => Some(plan_of(checked, &Source::load(file)?)?),
+        None => None,
+    };
     let tasks = plan.as_ref().map_or_else(|| Time::tasks(pieces), Time::tasks_of_plan);
     Time::of(pieces, &tasks, args.pace, log.as_ref(), args.start.map(|start| (start, args.hours_a_day)))
 }

@@ -4,6 +4,7 @@ pub mod along;
 pub mod chart;
 pub mod drape;
 pub mod mend;
+pub mod open;
 pub mod plan;
 pub mod read;
 pub mod revive;

@@ -38,7 +38,7 @@ pub struct Args {
 /// Plans, writes and tells.
 pub fn run(args: &Args) -> Result<(), Failure> {
     let checked = Checked::of(&args.text, WEIGHED)?;
-    let plan = plan_of(&checked, &args.plan)?;
+    let plan = plan_of(&checked, &Source::load(&args.plan)?)?;
     let files = plan_files(&plan, &cautions(&checked.source.text))?;
     let [_, (_, text), (_, json)] = &files;
     let shown = String::from_utf8_lossy(if args.json { json } else { text });
@@ -68,14 +68,13 @@ pub fn plan_files(plan: &Plan, cautions: &[&'static str]) -> Result<[(&'static s
     ])
 }
 
-/// The plan in a file, for the pieces of a pattern.
+/// The plan in the text of a file, for the pieces of a pattern.
 ///
 /// # Errors
 /// [`Failure`] when the pattern has no pieces, or the plan cannot be made of them.
-pub fn plan_of(checked: &Checked, file: &std::path::Path) -> Result<Plan, Failure> {
+pub fn plan_of(checked: &Checked, source: &Source) -> Result<Plan, Failure> {
     let pieces: Vec<Piece> = checked.pieces()?.iter().map(|reading| reading.piece.clone()).collect();
-    let source = Source::load(file)?;
     PlanFile::read(&source.text)
         .and_then(|text| Plan::of(&text, &pieces))
-        .map_err(|problem| Failure::Plan { file: source.name, problem })
+        .map_err(|problem| Failure::Plan { file: source.name.clone(), problem })
 }

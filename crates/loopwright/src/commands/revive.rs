@@ -2,17 +2,14 @@
 
 use std::path::{Path, PathBuf};
 
-use booklet::Drawing;
-use cloth::Picture;
-
 use super::WEIGHED;
 use crate::caution::cautions;
 use crate::charts::{chart_of, file_of, svg};
 use crate::checked::{Checked, piece_name};
-use crate::cloths::{Basis, Cloth, cloths, framed, picture};
+use crate::cloths::{Basis, Cloth, cloths, picture};
 use crate::commands::plan::{plan_files, plan_of};
 use crate::commands::write::rows;
-use crate::edition::{Particulars, add_plan, edition};
+use crate::edition::{Particulars, add_plan, drawing, edition};
 use crate::failure::Failure;
 use crate::gauge::Gauge;
 use crate::json;
@@ -22,6 +19,7 @@ use crate::progress::Progress;
 use crate::remark::{capital, remarks};
 use crate::report::{counted, warning};
 use crate::request::{Country, ReadingArgs};
+use crate::source::{Source, title_of};
 
 /// Goes the whole way: from the old page to a booklet.
 ///
@@ -115,7 +113,10 @@ fn make(checked: &Checked, args: &Args, progress: &Progress) -> Result<Vec<Made>
             drawing
         }));
     }
-    let plan = args.plan.as_deref().map(|file| plan_of(checked, file)).transpose()?;
+    let plan = match &args.plan {
+        Some(file) => Some(plan_of(checked, &Source::load(file)?)?),
+        None => None,
+    };
     progress.step("printing");
     let mut edition = edition(checked, &particulars, &charts, drawings, &remarks);
     if let Some(plan) = &plan {
@@ -151,36 +152,12 @@ fn particulars(args: &Args) -> Particulars {
     }
 }
 
-/// A title from the name of the file: `carriage-rug.txt` is "Carriage rug".
-fn title_of(file: &Path) -> String {
-    let stem = file.file_stem().unwrap_or_default().to_string_lossy();
-    let words: String = stem.chars().map(|c| if c.is_alphanumeric() { c } else { ' ' }).collect();
-    let words = words.split_whitespace().collect::<Vec<_>>().join(" ");
-    if words.is_empty() { "A knitting pattern".to_owned() } else { capital(&words) }
-}
-
-/// The picture of a piece for the booklet. Sizes are told only at a gauge that was given; how the cloth looks hardly
-/// depends on it.
-fn drawing(cloth: &Cloth, picture: &Picture, name: Option<&str>, gauge: Option<&Gauge>) -> Drawing {
-    let of = name.map_or_else(String::new, |name| format!(" of {name}"));
-    let told = gauge.map(|gauge| {
-        let (size, metres) = (capital(&cloth.size()), cloth.metres());
-        let lies = if cloth.is_tube() { "" } else { ", smoothed flat" };
-        format!("{size} at {gauge} of plain fabric{lies}; yarn {metres}. A prediction: knit a swatch.")
-    });
-    Drawing {
-        svg: framed(picture),
-        alt: format!("The right side of the cloth{of}, predicted stitch by stitch from the rows above."),
-        caption: told,
-    }
-}
-
 fn rows_and_sizes(
     checked: &Checked,
     cloths: &[Result<Cloth, String>],
     args: &Args,
 ) -> Result<String, Failure> {
-    let mut text = rows(checked, args.terms)?;
+    let mut text = rows(checked, args.terms.into())?;
     let pieces = checked.pieces()?;
     if let Some(gauge) = &args.gauge {
         text.push_str(&format!("\nSize at {gauge}\n\n"));
@@ -206,17 +183,4 @@ fn summary(checked: &Checked, args: &Args, files: usize) -> String {
         args.output.display(),
         args.output.join("booklet.pdf").display()
     )
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_title_comes_from_the_name_of_the_file() {
-        let title = |file: &str| title_of(Path::new(file));
-        assert_eq!(title("demo/carriage-rug.txt"), "Carriage rug");
-        assert_eq!(title("-"), "A knitting pattern");
-        assert_eq!(title("Beeton_1870.p.12.txt"), "Beeton 1870 p 12");
-    }
 }

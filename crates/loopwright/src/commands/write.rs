@@ -6,6 +6,7 @@ use crate::failure::Failure;
 use crate::output::print;
 use crate::report;
 use crate::request::{Country, ReadingArgs};
+use wording::Terms;
 
 /// Writes a pattern in the terms of today.
 ///
@@ -23,7 +24,7 @@ pub struct Args {
 /// Reads and writes.
 pub fn run(args: &Args) -> Result<(), Failure> {
     let checked = Checked::of(&args.text, WEIGHED)?;
-    print(&rows(&checked, args.terms)?)?;
+    print(&rows(&checked, args.terms.into())?)?;
     if let Some(warning) = report::warning(&checked) {
         anstream::eprintln!("{warning}");
     }
@@ -31,10 +32,10 @@ pub fn run(args: &Args) -> Result<(), Failure> {
 }
 
 /// The rows of every piece as plain text.
-pub fn rows(checked: &Checked, terms: Country) -> Result<String, Failure> {
+pub fn rows(checked: &Checked, terms: Terms) -> Result<String, Failure> {
     let pieces = checked.pieces()?;
     let written = pieces.iter().enumerate().map(|(index, piece)| {
-        let mut written = wording::write(&piece.piece, terms.into());
+        let mut written = wording::write(&piece.piece, terms);
         written.name = piece_name(pieces, index);
         written.to_text()
     });

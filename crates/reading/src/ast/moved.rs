@@ -95,6 +95,7 @@ impl Moved for Content {
             Content::Swapped(rows) => Content::Swapped(rows.moved(by)),
             Content::LikeBut(rows, readings) => Content::LikeBut(rows.moved(by), all(readings)),
             Content::Stepped(by) => Content::Stepped(*by),
+            Content::LikeCounted => Content::LikeCounted,
             Content::Turns(ops) => Content::Turns(ops.clone()),
         }
     }

@@ -15,6 +15,8 @@ pub enum Content {
     Work(Rc<Vec<(f64, Seq)>>),
     /// As other rows are; `None` is the row before.
     Like(Option<RowSet>),
+    /// As the last rows that were told by how many they are.
+    LikeCounted,
     /// As other rows are, with knit for purl and purl for knit.
     Swapped(RowSet),
     /// As another row, but for one thing.

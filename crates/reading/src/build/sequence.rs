@@ -151,12 +151,12 @@ impl Builder<'_> {
                 })))
             }
             "rest_to_seam" => {
-                let until = Until::Left(self.numbers(&parts[1]).0[0].filter(|n| *n <= TIMES_LIMIT)? + 1);
-                one(Value::Seq(Seq::one(Item::Rest {
-                    op: self.row_op(&parts[0])?,
-                    until,
-                    span: self.spans(parts),
-                })))
+                let within = self.numbers(&parts[1]).0[0].filter(|n| *n <= TIMES_LIMIT)?;
+                let (op, span) = (self.row_op(&parts[0])?, self.spans(parts));
+                let rest = |(cost, left)| {
+                    (cost, Value::Seq(Seq::one(Item::Rest { op, until: Until::Left(left), span })))
+                };
+                Some(before_seam(within).into_iter().map(rest).collect())
             }
             "all_but" => {
                 let left = self.numbers(&parts[0]).0[0]?;
@@ -258,6 +258,11 @@ impl Builder<'_> {
                 let built = group(body, until, span)?;
                 Some(built.into_iter().map(|(cost, value)| (cost + short, value)).collect())
             }
+            "from_item" => {
+                let (all, anchor) = (seq(&parts[0])?, seq(&parts[3])?);
+                let built = from_item(&all, anchor.items().first()?, self.spans(&parts[1..]));
+                (!built.is_empty()).then_some(built)
+            }
             "explained" => {
                 let said = self.stitch(&parts[0])?;
                 let Value::Seq(told) = &said.first()?.1 else { return None };
@@ -277,9 +282,13 @@ impl Builder<'_> {
                     let seq = Seq::one(Item::Group { body, until, span });
                     one(Value::Seq(if over { seq.passing_over() } else { seq }))
                 };
-                (body.shape().open.is_empty() && !body.once_only())
+                // A row that is nothing but so many times something is told whole.
+                let whole = matches!(body.items().as_slice(), [Item::Group { until: Until::Times(_), .. }]);
+                let built = (body.shape().open.is_empty() && !body.once_only())
                     .then(|| group(body, Until::End, Span::DETACHED))
-                    .flatten()
+                    .flatten()?;
+                let short = if whole { WHOLE_REPEATED } else { 0.0 };
+                Some(built.into_iter().map(|(cost, value)| (cost + short, value)).collect())
             }
             "mirrored" => {
                 let half = first_seq()?;
@@ -397,13 +406,42 @@ impl Builder<'_> {
             // The seam stitch itself is none of the stitches within which the row stops.
             "to_seam" => {
                 let within = printed().filter(|within| *within <= TIMES_LIMIT)?;
-                one(Value::Until(Until::Left(within + 1), span))
+                let until = |(cost, left)| (cost, Value::Until(Until::Left(left), span));
+                Some(before_seam(within).into_iter().map(until).collect())
             }
             "to_last" => one(Value::Until(Until::Left(printed()?), span)),
             "pair" => one(Value::Goal(self.goal(parts.last()?)?, span)),
             _ => None,
         }
     }
+}
+
+/// Instructions of which the last are repeated, from one that is named.
+fn from_item(all: &Seq, anchor: &Item, span: Span) -> Vec<(f64, Value)> {
+    /// Nats against each instruction of the same words that is passed over to the one meant.
+    const NOT_THE_FIRST: f64 = 0.8;
+    let items = all.items();
+    let same = |item: &Item| match (item, anchor) {
+        (Item::Work(one), Item::Work(other)) => one.ops == other.ops && one.times == other.times,
+        _ => false,
+    };
+    let begin = |at: usize| {
+        let body = Seq::of(items[at..].iter().cloned())
+            .filter(|body| body.shape().open.is_empty() && !body.once_only())?;
+        let group = Seq::one(Item::Group { body, until: Until::End, span });
+        let head = Seq::of(items[..at].iter().cloned());
+        Some(Value::Seq(head.map_or_else(|| group.clone(), |head| head.and(&group))))
+    };
+    let places = (0..items.len()).filter(|at| same(&items[*at])).enumerate();
+    places.filter_map(|(nth, at)| Some((NOT_THE_FIRST * nth as f64, begin(at)?))).collect()
+}
+
+/// Nats against working again and again what is told as so many times something.
+const WHOLE_REPEATED: f64 = 2.5;
+
+/// How many stitches are left so many before the seam, which is the last of its round or the first of the next.
+fn before_seam(within: u32) -> [(f64, u32); 2] {
+    [(0.0, within + 1), (0.5, within)]
 }
 
 /// Whether a sequence is one yarn over.

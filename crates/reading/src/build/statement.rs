@@ -196,6 +196,7 @@ impl Builder<'_> {
                 _ => None,
             },
             "like" | "like_after" => say(rows(rows_at(0)?, Content::Like(Some(rows_at(1)?)), stated())),
+            "like_counted" => say(rows(rows_at(0)?, Content::LikeCounted, None)),
             "like_before" => say(rows(rows_at(0)?, Content::Like(None), None)),
             "row_named_after" | "row_named_modified" => {
                 let op = parts
@@ -229,6 +230,10 @@ impl Builder<'_> {
                 let ops: Vec<Op> = parts.iter().filter_map(|part| self.row_op(part)).collect();
                 let last = parts.iter().rev().find_map(|part| self.rows(part))?;
                 say(rows(last, Content::Turns(ops), None))
+            }
+            "so_many_by_turns" => {
+                let ops: Vec<Op> = parts.iter().filter_map(|part| self.row_op(part)).collect();
+                say(rows(rows_at(0)?, Content::Turns(ops), None))
             }
             "told_rows" => {
                 let named = parts.iter().find_map(|part| self.rows(part))?;

@@ -142,9 +142,10 @@ fn add(
         place: "this book".to_owned(),
         source: definition.words.clone(),
         from: From::Glossary,
+        phrases: phrases.to_vec(),
     };
     // Words of a term are letters and figures, so that the phrases are well formed; one that is not is left out.
-    let _ = lexicon.add(sense, phrases);
+    let _ = lexicon.add(sense);
 }
 
 /// Phrases such as "slip 1, P 1, pass the slipped stitch over", where P is plain.

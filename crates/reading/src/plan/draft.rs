@@ -26,6 +26,8 @@ pub struct Draft {
     pub plan: Plan,
     /// Where the last rows begin that were told by how many they are.
     block_from: usize,
+    /// What those are.
+    counted: Option<Readings>,
     /// The number cast on, where it is given from outside the text.
     given: Option<u32>,
     /// Numbered rows of the current run, not yet in the plan.
@@ -338,6 +340,7 @@ impl Draft {
                 return;
             }
             let Some(readings) = self.nth_readings(content, index) else { return };
+            self.counted = Some(Rc::clone(&readings));
             if self.run.is_empty() {
                 let row = self.planned(None, readings, span);
                 self.flush_loose();
@@ -374,7 +377,8 @@ impl Draft {
                 let told = self.nth_readings(&Content::Like(Some(rows.clone())), nth)?;
                 Some(but_for(&told, seqs)).filter(|readings| !readings.is_empty())
             }
-            Content::Like(None) => {
+            Content::LikeCounted if self.counted.is_some() => self.counted.clone(),
+            Content::Like(None) | Content::LikeCounted => {
                 self.run.values().next_back().or(self.plan.rows.last()).map(|row| Rc::clone(&row.readings))
             }
             Content::Like(Some(rows)) => {

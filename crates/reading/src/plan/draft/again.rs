@@ -26,14 +26,30 @@ impl Draft {
             }
             return;
         }
-        let times = match (again.times, again.until) {
-            (Some(times), _) => times.printed,
-            (None, Some(until)) => self.times_until(&block, until).unwrap_or(0),
+        let rows = match (again.times, again.until) {
+            (Some(times), _) => (times.printed as usize).saturating_mul(block.len()),
+            (None, Some(until)) => self.rows_until(&block, until).unwrap_or(0),
             (None, None) => 0,
         };
-        for row in (0..times).flat_map(|_| &block) {
+        for row in block.iter().cycle().take(rows.min(ROWS_LIMIT)) {
             self.append(Rc::clone(&row.readings), row.span, row.goes_on);
         }
+    }
+
+    /// How many of some rows over and over lead to so many stitches: whole blocks if they do, else up to the row that
+    /// does, as where a heel is turned until the side stitches are used up.
+    fn rows_until(&self, block: &[PlannedRow], until: Goal) -> Option<usize> {
+        if let Some(times) = self.times_until(block, until) {
+            return Some((times as usize).saturating_mul(block.len()));
+        }
+        let mut needle = self.needle()?;
+        for (worked, row) in block.iter().cycle().take(SHAPING_LIMIT as usize).enumerate() {
+            if until.is_met(needle) {
+                return Some(worked);
+            }
+            needle = tally(needle, [row])?;
+        }
+        None
     }
 
     /// "Repeat these two rows. You have twelve stitches": rows are repeated as often as leads to the count that is said

@@ -1,0 +1,140 @@
+//! What the front end may ask, one file for each kind of thing; `schema/app-api.json` describes it.
+
+mod about;
+mod export;
+mod history;
+mod labels;
+mod live;
+mod pages;
+mod pieces;
+mod projects;
+
+use std::sync::Arc;
+
+use axum::Router;
+use utoipa::OpenApi;
+use utoipa::openapi::path::Operation;
+use utoipa::openapi::{Content, OpenApi as Description, Ref, ResponseBuilder};
+use utoipa_axum::router::OpenApiRouter;
+use utoipa_axum::routes;
+
+use crate::app::running::Running;
+use crate::app::wire::{ClothEvent, StateEvent};
+
+/// What every handler is given.
+type App = axum::extract::State<Arc<Running>>;
+
+#[derive(OpenApi)]
+#[openapi(
+    info(
+        title = "Loopwright, the local app",
+        description = "All places are UTF-16 code units of the transcription. Every request carries the token of this \
+                       start of the program as a bearer token."
+    ),
+    components(schemas(StateEvent, ClothEvent, pieces::Seen)),
+    modifiers(&Token),
+    security(("token" = []))
+)]
+struct Head;
+
+/// Every request carries the token.
+struct Token;
+
+impl utoipa::Modify for Token {
+    fn modify(&self, description: &mut Description) {
+        use utoipa::openapi::security::{HttpAuthScheme, HttpBuilder, SecurityScheme};
+        let scheme = SecurityScheme::Http(HttpBuilder::new().scheme(HttpAuthScheme::Bearer).build());
+        let components = description.components.get_or_insert_default();
+        components.add_security_scheme("token", scheme);
+    }
+}
+
+/// All routes, and their description.
+pub fn routes() -> (Router<Arc<Running>>, Description) {
+    let (router, mut description) = OpenApiRouter::with_openapi(Head::openapi())
+        .routes(routes!(projects::list, projects::create))
+        .routes(routes!(projects::project, projects::put_away))
+        .routes(routes!(projects::restore))
+        .routes(routes!(history::change))
+        .routes(routes!(history::undo))
+        .routes(routes!(history::redo))
+        .routes(routes!(projects::view))
+        .routes(routes!(live::live))
+        .routes(routes!(pieces::chart))
+        .routes(routes!(pieces::mesh))
+        .routes(routes!(pieces::picture))
+        .routes(routes!(projects::picture))
+        .routes(routes!(labels::list, labels::create))
+        .routes(routes!(labels::project))
+        .routes(routes!(labels::view))
+        .routes(routes!(export::booklet))
+        .routes(routes!(export::rows))
+        .routes(routes!(export::bundle))
+        .routes(routes!(export::import))
+        .routes(routes!(pages::add))
+        .routes(routes!(pages::page))
+        .routes(routes!(projects::place, projects::set_place))
+        .routes(routes!(about::terms))
+        .routes(routes!(about::about))
+        .routes(routes!(about::description))
+        .split_for_parts();
+    description.info.license = None;
+    for item in description.paths.paths.values_mut() {
+        let ways = [&mut item.get, &mut item.put, &mut item.post, &mut item.delete];
+        ways.into_iter().flatten().for_each(refused_by_the_guard);
+    }
+    (router, description)
+}
+
+/// Notes how any request may be refused before it is looked at.
+fn refused_by_the_guard(operation: &mut Operation) {
+    for (status, why) in [
+        ("401", "The token is missing, or that of another start"),
+        ("403", "Meant for another address, or from a page of another site"),
+        ("503", "Too busy, or the disk does not do as it is told"),
+    ] {
+        let content = Content::new(Some(Ref::from_schema_name("Refusal")));
+        let response = ResponseBuilder::new().description(why).content("application/json", content);
+        operation.responses.responses.insert(status.to_owned(), response.into());
+    }
+}
+
+/// The description as JSON.
+pub fn described() -> String {
+    let (_, description) = routes();
+    description.to_pretty_json().unwrap_or_default()
+}
+
+#[cfg(test)]
+mod tests {
+    use std::path::Path;
+
+    /// The front end's types are made of this file. `LOOPWRIGHT_REWRITE=1` writes it anew.
+    #[test]
+    fn the_description_is_that_of_the_schema_folder() {
+        let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../schema/app-api.json");
+        let described = format!("{}\n", super::described());
+        if std::env::var_os("LOOPWRIGHT_REWRITE").is_some() {
+            std::fs::write(&path, &described).unwrap();
+        }
+        let kept = std::fs::read_to_string(&path).unwrap();
+        assert!(
+            kept == described,
+            "schema/app-api.json is not up to date; run the test with LOOPWRIGHT_REWRITE=1"
+        );
+    }
+
+    #[test]
+    fn every_refusal_is_described() {
+        let described: serde_json::Value = serde_json::from_str(&super::described()).unwrap();
+        for (path, item) in described["paths"].as_object().unwrap() {
+            for (method, operation) in item.as_object().unwrap() {
+                let responses = operation["responses"].as_object().unwrap();
+                let has = |status: &str| responses.contains_key(status);
+                assert!(has("200") || has("204"), "{method} {path}");
+                assert!(!path.contains('{') || has("404"), "{method} {path} may find nothing");
+                assert!(operation.get("requestBody").is_none() || has("413"), "{method} {path} takes a body");
+            }
+        }
+    }
+}

@@ -1,0 +1,90 @@
+// Works for all: every place passes axe, by day and by night, on a desk and on a telephone, and by keyboard alone.
+
+import { readFileSync } from 'node:fs';
+import { createRequire } from 'node:module';
+import type { AxeResults } from 'axe-core';
+import type { Browser, Page } from 'playwright-core';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { browser, openWindow, Program, visit, type Window } from './program';
+
+const AXE = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
+const TAGS = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
+
+const program = new Program();
+let chromium: Browser;
+
+beforeAll(async () => {
+  await program.start('--demo');
+  chromium = await browser();
+});
+
+afterAll(async () => {
+  await chromium.close();
+  await program.clear();
+});
+
+/** Every place, with what shows that it has come. */
+const PLACES: [hash: string, shown: string][] = [
+  ['#/', 'article'],
+  ['#/new', 'textarea'],
+  ['#/help', 'dl'],
+  ['#/1/page/text', '.cm-line'],
+  ['#/1/page/scan', '.scan'],
+  ['#/1/page/rows', '.rows li'],
+  ['#/1/page/chart', '.plate svg'],
+  ['#/1/page/cloth', '.frame canvas'],
+  ['#/1/doubts', 'article'],
+  ['#/1/notation', 'tbody tr'],
+  ['#/1/title', 'fieldset'],
+];
+
+const LIGHTS = ['light', 'dark'] as const;
+const SCREENS = [
+  { name: 'a desk', viewport: { width: 1440, height: 900 } },
+  { name: 'a small desk', viewport: { width: 1024, height: 768 } },
+  { name: 'a telephone', viewport: { width: 360, height: 740 } },
+];
+
+async function violations(page: Page): Promise<string[]> {
+  const results: AxeResults = await page.evaluate(
+    ([source, tags]) => {
+      if (!('axe' in window)) (0, eval)(source as string);
+      return (window as unknown as { axe: typeof import('axe-core') }).axe.run(document, { runOnly: tags as string[] });
+    },
+    [AXE, TAGS] as const,
+  );
+  return results.violations.map(({ id, nodes }) => `${id}: ${nodes.map(({ html, failureSummary }) => `${html}\n${failureSummary}`).join('\n')}`);
+}
+
+const WAYS = LIGHTS.flatMap((colorScheme) => SCREENS.map(({ name, viewport }) => ({ name, colorScheme, viewport })));
+
+describe.each(WAYS)('on $name, $colorScheme paper', ({ colorScheme, viewport }) => {
+  let window: Window;
+  beforeAll(async () => void (window = await openWindow(chromium, program, { colorScheme, viewport, bypassCSP: true })));
+  afterAll(() => window.context.close());
+
+  it.each(PLACES)('%s', async (hash, shown) => {
+    await visit(window.page, hash);
+    await window.page.locator(shown).first().waitFor();
+    expect(await violations(window.page)).toEqual([]);
+    expect(await sideways(window.page)).toBeLessThanOrEqual(0);
+    expect(window.troubles).toEqual([]);
+  });
+});
+
+describe('at 200 % zoom', () => {
+  let window: Window;
+  beforeAll(async () => void (window = await openWindow(chromium, program, { viewport: { width: 640, height: 400 }, deviceScaleFactor: 2 })));
+  afterAll(() => window.context.close());
+
+  it.each(PLACES)('%s has nothing that must be scrolled for sideways', async (hash, shown) => {
+    await visit(window.page, hash);
+    await window.page.locator(shown).first().waitFor();
+    expect(await sideways(window.page)).toBeLessThanOrEqual(0);
+  });
+});
+
+/** How much wider the page is than its window. */
+function sideways(page: Page): Promise<number> {
+  return page.evaluate(() => document.documentElement.scrollWidth - innerWidth);
+}

@@ -1,0 +1,64 @@
+// Where the reader is: the part of the address behind `#`.
+//
+//     #/                       the shelf            #/help          help
+//     #/new                    a new pattern        #/ID/doubts     doubts of a project
+//     #/ID/page/rows           the opening          #/ID/notation, #/ID/title
+//     #/ID/compare/12          a kept state against now
+
+export const LEFT_PAGES = ['scan', 'rows', 'chart', 'cloth'] as const;
+export type LeftPage = (typeof LEFT_PAGES)[number];
+
+export type Route =
+  | { name: 'shelf' }
+  | { name: 'new' }
+  | { name: 'help' }
+  | { name: 'page'; id: string; left: LeftPage | 'text' }
+  | { name: 'doubts' | 'notation' | 'title'; id: string }
+  | { name: 'compare'; id: string; revision: number };
+
+export function parse(hash: string): Route {
+  const [first, place, rest] = hash.replace(/^#?\/?/, '').split('/').map(decodeURIComponent);
+  if (!first) return { name: 'shelf' };
+  if (first === 'new' || first === 'help') return { name: first };
+  if (place === 'doubts' || place === 'notation' || place === 'title') return { name: place, id: first };
+  if (place === 'compare' && rest) return { name: 'compare', id: first, revision: Number(rest) };
+  const left = [...LEFT_PAGES, 'text' as const].find((page) => page === rest) ?? 'rows';
+  return { name: 'page', id: first, left };
+}
+
+export function href(route: Route): string {
+  switch (route.name) {
+    case 'shelf':
+      return '#/';
+    case 'new':
+    case 'help':
+      return `#/${route.name}`;
+    case 'page':
+      return `#/${encodeURIComponent(route.id)}/page/${route.left}`;
+    case 'compare':
+      return `#/${encodeURIComponent(route.id)}/compare/${route.revision}`;
+    default:
+      return `#/${encodeURIComponent(route.id)}/${route.name}`;
+  }
+}
+
+class Here {
+  route = $state.raw<Route>({ name: 'shelf' });
+
+  constructor() {
+    const read = (): void => void (this.route = parse(location.hash));
+    window.addEventListener('hashchange', read);
+    read();
+  }
+}
+
+let here: Here | undefined;
+
+/** The one reader's place; made when first asked for, after the token is out of the address. */
+export function place(): Here {
+  return (here ??= new Here());
+}
+
+export function go(route: Route): void {
+  location.hash = href(route);
+}

@@ -1,0 +1,18 @@
+// Builds the front end into `dist/`, which the program embeds.
+//
+// `npm run dev` serves it with changes at once; API requests go on to a running program, named by LOOPWRIGHT
+// (such as http://127.0.0.1:8080, started with `loopwright open --no-browser --port 8080`).
+
+import { svelte } from '@sveltejs/vite-plugin-svelte';
+import { defineConfig } from 'vite';
+
+const program = process.env.LOOPWRIGHT ?? 'http://127.0.0.1:8080';
+
+export default defineConfig({
+  plugins: [svelte()],
+  build: { target: 'es2022', assetsInlineLimit: 0, chunkSizeWarningLimit: 800, emptyOutDir: true },
+  server: {
+    host: '127.0.0.1',
+    proxy: { '/api': { target: program, changeOrigin: true, headers: { origin: program } } },
+  },
+});
