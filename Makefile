@@ -65,12 +65,8 @@ unit:
 		$(CARGO) test --workspace --locked --lib --bins --tests --examples; \
 	fi
 
-page: ## The page for the phone, in Node and in Chromium; without Node it is passed over, without a browser in part.
-	@if command -v node >/dev/null; then \
-		node --test crates/along/tests/page.mjs; \
-	else \
-		echo "skipped: Node is not installed, so the page for the phone is not tested"; \
-	fi
+page: $(PACKAGES) | $(CHROMIUM) ## The page for the phone, in Node and in a real browser.
+	node --test crates/along/tests/page.mjs
 
 docs:
 	$(CARGO) test --workspace --locked --doc
