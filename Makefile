@@ -20,7 +20,7 @@ PAGES := web/dist/index.html
 PACKAGES := web/node_modules/.package-lock.json
 SOURCES := $(shell find web/src web/public -type f) web/index.html web/vite.config.ts web/svelte.config.js
 
-.PHONY: run revive test check unit docs web browser corpus bench pictures clean
+.PHONY: run revive test check unit docs page web browser corpus bench pictures clean
 
 run: revive ## Revives the demo into out/, and opens the app with the demo on its shelf; Ctrl+C ends it.
 	$(CARGO) run --release --locked --quiet -- open --demo
@@ -32,7 +32,7 @@ revive: $(PAGES) ## Builds the program and revives the demo into out/.
 		--source-title "The Penny Sheaf of Useful and Fancy Work" --year 1858 --page "Part XIV." \
 		--gauge 9.5x13 --plan demo/carriage-rug.plan
 
-test: $(PAGES) check unit docs web browser ## Everything that must hold before a change lands.
+test: $(PAGES) check unit docs page web browser ## Everything that must hold before a change lands.
 
 $(PACKAGES): web/package.json web/package-lock.json
 	cd web && $(NPM) ci --no-audit --no-fund
@@ -64,6 +64,9 @@ unit:
 	else \
 		$(CARGO) test --workspace --locked --lib --bins --tests --examples; \
 	fi
+
+page: $(PACKAGES) | $(CHROMIUM) ## The page for the phone, in Node and in a real browser.
+	node --test crates/along/tests/page.mjs
 
 docs:
 	$(CARGO) test --workspace --locked --doc

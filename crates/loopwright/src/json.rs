@@ -1,9 +1,11 @@
-//! The JSON of the contract: `loopwright.reading/1`, `loopwright.mending/1` and `loopwright.plan/1`.
+//! The JSON of the contract: `loopwright.reading/1`, `loopwright.mending/1`, `loopwright.plan/1` and
+//! `loopwright.along/1`.
 //!
 //! These types are the form in which other programs meet a reading, apart from the types of the crates below, so
 //! that those can change. The forms are written down in `schema/`, and a test holds the two together. Spans are
 //! byte offsets into the file; what the text does not print has an empty one, at the place where it would be.
 
+use along::AlongPiece;
 use loops::{Side, Worked, tokens};
 use makingup::Plan;
 use mending::{Emendation, Mended};
@@ -22,6 +24,8 @@ pub const READING_SCHEMA: &str = "loopwright.reading/1";
 pub const MENDING_SCHEMA: &str = "loopwright.mending/1";
 /// The name and version of the form of a plan.
 pub const PLAN_SCHEMA: &str = "loopwright.plan/1";
+/// The name and version of the form of pieces for the needles.
+pub const ALONG_SCHEMA: &str = "loopwright.along/1";
 
 /// A reading.
 #[derive(Debug, Serialize)]
@@ -51,9 +55,21 @@ pub struct PlanJson<'a> {
     cautions: &'a [&'static str],
 }
 
+/// Pieces for the needles; their parts are those of [`AlongPiece`].
+#[derive(Debug, Serialize)]
+pub struct AlongJson<'a> {
+    schema: &'static str,
+    pieces: &'a [AlongPiece],
+}
+
 /// The plan as other programs meet it, with the cautions that belong to the thing.
 pub fn plan<'a>(plan: &'a Plan, cautions: &'a [&'static str]) -> PlanJson<'a> {
     PlanJson { schema: PLAN_SCHEMA, plan, cautions }
+}
+
+/// Pieces for the needles as other programs meet them.
+pub fn along(pieces: &[AlongPiece]) -> AlongJson<'_> {
+    AlongJson { schema: ALONG_SCHEMA, pieces }
 }
 
 #[derive(Debug, Serialize)]

@@ -4,6 +4,7 @@
 //! Every command goes the same way: arguments to a [`Checked`] text, and that to rows, charts, JSON or a booklet.
 //! Start at [`Cli`], then [`Checked`]; the contract is [`mod@json`].
 
+mod along_text;
 mod app;
 mod beside;
 mod caution;
@@ -30,6 +31,7 @@ mod request;
 mod rows;
 mod source;
 mod swatch;
+mod time;
 
 pub use self::checked::Checked;
 pub use self::cli::Cli;

@@ -37,6 +37,7 @@ fn assert_refused(name: &str, bytes: Option<&[u8]>, words: &[&str]) {
         &["write", name],
         &["chart", name, "-o", "chart.svg"],
         &["drape", name, "-o", "cloth.png"],
+        &["along", name, "-o", "work.html"],
         &["revive", name, "-o", "out"],
     ] {
         assert_fails(&run(folder.path(), arguments), 1, &[&[name][..], words].concat());
@@ -221,6 +222,57 @@ fn cloth_that_cannot_be() {
         .unwrap();
     let run = run(folder.path(), &["drape", "page.txt", "-o", "cloth.png"]);
     assert_eq!(run.code, Some(0), "a hundred stitches out of one are drawn: {}", run.stderr);
+}
+
+#[test]
+fn questions_at_the_needles_that_cannot_be_answered() {
+    let folder = tempfile::tempdir().unwrap();
+    let two = "THE BACK.\n\nCast on 12 stitches.\n\n1st row.--Knit.\n\nTHE FRONT.\n\nCast on 9 stitches.\n\n1st row.--Purl.\n";
+    for (file, text) in [("page.txt", PATTERN), ("two.txt", two), ("log.txt", "1 2026-03-01 20:00\n2 soon\n")]
+    {
+        std::fs::write(folder.path().join(file), text).unwrap();
+    }
+    std::fs::write(folder.path().join("short.txt"), "1 2026-03-01 20:00\n").unwrap();
+    for (arguments, words) in [
+        (&["along", "page.txt", "--row", "9", "--found", "12"][..], &["no row \"9\"", "to \"2\""][..]),
+        (&["along", "page.txt", "--piece", "2"], &["--piece 2", "1 piece", "from 1 to 1"]),
+        (&["along", "two.txt", "--on-needle", "12"], &["2 pieces", "--piece"]),
+        (&["along", "page.txt", "--log", "log.txt"], &["log.txt:2", "soon", "rows done and when"]),
+        (&["along", "page.txt", "--log", "short.txt"], &["short.txt", "too short", "four moments"]),
+        (
+            &[
+                "along",
+                "page.txt",
+                "--start",
+                "2026-03-01",
+                "--pace",
+                "1",
+                "--hours-a-day",
+                "0.05",
+                "--piece",
+                "7",
+            ],
+            &["--piece 7"],
+        ),
+    ] {
+        assert_fails(&run(folder.path(), arguments), 2, words);
+    }
+    for arguments in [
+        &["along", "page.txt", "--row", "1"][..],
+        &["along", "page.txt", "--found", "12"],
+        &["along", "page.txt", "--wrong-from", "3"],
+        &["along", "page.txt", "--json", "--on-needle", "12"],
+        &["along", "page.txt", "-o", "work.html", "--json"],
+        &["along", "page.txt", "--row", "1", "--found", "12", "--ridges", "2"],
+        &["along", "page.txt", "--on-needle", "-3"],
+        &["along", "page.txt", "--pace", "0"],
+        &["along", "page.txt", "--times", "0"],
+        &["along", "page.txt", "--start", "2026-02-30"],
+    ] {
+        let run = run(folder.path(), arguments);
+        assert_eq!(run.code, Some(2), "{arguments:?}: {}", run.stderr);
+        assert!(run.stdout.is_empty());
+    }
 }
 
 #[test]

@@ -268,3 +268,61 @@ fn a_plan_fills_a_folder_with_its_drawing_and_its_forms() {
     assert!(read("plan.txt").contains("1 × scarf"), "{}", read("plan.txt"));
     assert!(read("schematic.svg").contains("1 × scarf"));
 }
+
+#[test]
+fn along_prints_rows_lifelines_and_time() {
+    let demo = demo();
+    let run = run(Path::new("."), &["along", demo.to_str().unwrap(), "--piece", "1", "--pace", "30"]);
+    assert_eq!(run.code, Some(0), "{}", run.stderr);
+    assert!(
+        run.stdout.contains("Row 2   wrong side  Purl (5)\n  ------  lifeline: 5 stitches"),
+        "{}",
+        run.stdout
+    );
+    assert!(
+        run.stdout.contains("Time at 30 stitches a minute:\n  THE SQUARE: 750 stitches, about 25 minutes")
+    );
+}
+
+#[test]
+fn along_counts_what_a_plan_needs_and_dates_it() {
+    let demo = demo();
+    let plan = demo.with_extension("plan");
+    let arguments = ["--plan", plan.to_str().unwrap(), "--start", "2026-12-01", "--pace", "30"];
+    let run = run(Path::new("."), &[&["along", demo.to_str().unwrap()], &arguments[..]].concat());
+    assert_eq!(run.code, Some(0), "{}", run.stderr);
+    let border = run.stdout.find("repeats of border").unwrap();
+    assert!(run.stdout.find("12 × square").unwrap() < border, "the border comes last");
+    assert!(run.stdout.contains("about 5.0 hours  2026-12-01 to 2026-12-05"), "{}", run.stdout);
+}
+
+#[test]
+fn along_names_slips_and_finds_rows() {
+    let text = "Cast on 25 stitches.\n\n1st row.--Knit 1, * make 1, knit 2 together, repeat from *.\n\n\
+                2nd row.--Purl.\n\n3rd row.--Knit.\n\n4th row.--Purl.\n";
+    let folder = folder_with(&[("page.txt", text.as_bytes())]);
+    let along = |arguments: &[&str]| {
+        let run = run(folder.path(), &[&["along", "page.txt"], arguments].concat());
+        assert_eq!(run.code, Some(0), "{}", run.stderr);
+        run.stdout
+    };
+    let slips = along(&["--row", "1", "--found", "24", "--wrong-from", "4"]);
+    assert!(slips.contains("1. A yarn over was forgotten\n     Row 1: stitch 4 (repeat 2 of 12)"), "{slips}");
+    assert!(along(&["--row", "1", "--found", "25"]).contains("That is the right count."));
+    let rows = along(&["--on-needle", "25", "--side", "right", "--above-holes", "1"]);
+    assert!(rows.contains("One row fits:\n\n  Row 2 is on the needle. Go on with row 3"), "{rows}");
+    let many = along(&["--on-needle", "25", "--side", "right"]);
+    assert!(many.starts_with("3 rows fit:") && many.contains("What tells most next: "), "{many}");
+    let earlier = along(&["--side", "right", "--above-holes", "1", "--hole-rows", "1", "--was-in", "3"]);
+    assert!(earlier.starts_with("One row fits:\n\n  Row 2"), "{earlier}");
+}
+
+#[test]
+fn along_writes_one_file_for_the_phone() {
+    let folder = folder_with(&[("page.txt", PATTERN.as_bytes())]);
+    let run = run(folder.path(), &["along", "page.txt", "-o", "work.html"]);
+    assert_eq!((run.code, run.stderr.as_str()), (Some(0), "work.html\n"));
+    let page = std::fs::read_to_string(folder.path().join("work.html")).unwrap();
+    assert!(page.starts_with("<!doctype html>") && page.ends_with("</html>\n"));
+    assert!(page.contains("Row done") && page.contains("<svg"));
+}

@@ -71,6 +71,7 @@ fn assert_valid(schema: &jsonschema::Validator, name: &str, json: &Value) {
 #[test]
 fn every_output_keeps_to_its_form_and_holds_together() {
     let (reading, mending) = (schema("reading-1.schema.json"), schema("mending-1.schema.json"));
+    let along = schema("along-1.schema.json");
     for (name, checked) in all() {
         let read = serde_json::to_value(json::reading(&checked)).unwrap();
         assert_valid(&reading, &name, &read);
@@ -79,6 +80,7 @@ fn every_output_keeps_to_its_form_and_holds_together() {
         let mend = serde_json::to_value(json::mending(&checked, TOP)).unwrap();
         assert_valid(&mending, &name, &mend);
         assert_spans(&name, &mend, &checked.source.text);
+        assert_valid(&along, &name, &at_the_needles(&checked));
     }
 }
 
@@ -101,6 +103,12 @@ fn plans_keep_to_their_form() {
             &serde_json::to_value(json::plan(&plan, &["Keep it from flames."])).unwrap(),
         );
     }
+}
+
+fn at_the_needles(checked: &Checked) -> Value {
+    let pieces = checked.reading().pieces.iter();
+    let pieces = pieces.map(|reading| along::AlongPiece::of(&reading.piece, wording::Terms::Us));
+    serde_json::to_value(json::along(&pieces.collect::<Vec<_>>())).unwrap()
 }
 
 /// Every span lies in the text, and printed words are the words under it.

@@ -67,6 +67,11 @@ fn plain_number(word: &str) -> Option<u32> {
     word.parse().ok().filter(|number: &u32| number.to_string() == word)
 }
 
+/// The heading of one row by its label: `Row 3`, `Flap, row 1`, `Every row`.
+pub fn row_heading(label: &str, worked: Worked) -> String {
+    heading(&[&Label::of(label)], worked)
+}
+
 /// The heading of a line, without its sides: `Rows 2, 4 and 6`, `Flap, row 1`, `Every row`.
 pub(crate) fn heading(labels: &[&Label], worked: Worked) -> String {
     let row = word_for_row(worked);

@@ -79,6 +79,7 @@ mod terms;
 mod written;
 
 pub use self::fold::{Width, fold};
+pub use self::label::row_heading;
 pub use self::phrase::{Part, Phrase, Run, Step, Verb};
 pub use self::sentence::sentence;
 pub use self::terms::{Terms, Word};

@@ -1,5 +1,6 @@
 //! The commands, one file each; the comment on the arguments of each is its help.
 
+pub mod along;
 pub mod chart;
 pub mod drape;
 pub mod mend;

@@ -1,0 +1,78 @@
+//! Writes what the browser test works with into a folder: the page of the demo (`work.html`), and answers of both
+//! finders to compare those of its script with (`answers.json`): `cargo run -p along --example page FOLDER`.
+
+#[path = "../tests/common/mod.rs"]
+mod common;
+
+use along::{AlongPiece, Found, Observed, Off, page, places, slip_title, slips};
+use common::checked_readings;
+use common::eye::look;
+use common::hands::{self, Eye, slip};
+use loops::{Piece, Side, work};
+use prose::Rng;
+use serde_json::{Value, json};
+use wording::Terms;
+
+fn main() -> std::io::Result<()> {
+    let folder = std::path::PathBuf::from(std::env::args().nth(1).unwrap_or_else(|| ".".to_owned()));
+    let mut pieces: Vec<Piece> = checked_readings()
+        .into_iter()
+        .filter(|(name, _)| name.contains("/demo/"))
+        .map(|(name, piece)| Piece { name: name.split('.').rev().nth(1).map(str::to_owned), ..piece })
+        .collect();
+    // The square is knitted first, the border last.
+    pieces.reverse();
+    std::fs::create_dir_all(&folder)?;
+    std::fs::write(folder.join("work.html"), page("A carriage rug", &pieces, Terms::Us))?;
+    let mut rng = Rng::new(11);
+    let asked = pieces
+        .iter()
+        .map(|piece| json!({ "places": seen(piece, &mut rng), "slips": slipped(piece, &mut rng) }));
+    std::fs::write(folder.join("answers.json"), Value::from_iter(asked).to_string())
+}
+
+/// What is seen after each row, some of it one off, and the rows that go with it.
+fn seen(piece: &Piece, rng: &mut Rng) -> Value {
+    let signs = AlongPiece::of(piece, Terms::Us).signs;
+    let one = |truth: usize| {
+        let seen = look(piece, truth, rng);
+        let off = rng.below(3);
+        let observed = Observed {
+            count: seen.count.map(|count| count + u32::from(off == 0)),
+            ridges: None,
+            hole_at: seen.hole_at.filter(|_| off > 0),
+            height: None,
+            ..seen
+        };
+        let found: Vec<usize> = places(&signs, &observed).iter().map(|place| place.rows).collect();
+        json!({ "seen": as_json(&observed), "rows": found })
+    };
+    Value::from_iter((0..signs.len()).map(one))
+}
+
+fn as_json(seen: &Observed) -> Value {
+    let side = seen.side.map(|side| if side == Side::Right { "RS" } else { "WS" });
+    let mut told = json!({
+        "count": seen.count, "shows": seen.shows, "side": side, "hole_rows": seen.hole_rows,
+        "above_holes": seen.above_holes, "hole_at": seen.hole_at,
+    });
+    if let Value::Object(told) = &mut told {
+        told.retain(|_, value| !value.is_null());
+    }
+    told
+}
+
+/// Slips, and what they are named.
+fn slipped(piece: &Piece, rng: &mut Rng) -> Value {
+    let along = AlongPiece::of(piece, Terms::Us);
+    let worked = work(piece);
+    let made = (0..200).filter_map(|_| slip(piece, hands::kind(rng), Eye::Looks, rng));
+    let told = made.map(|made| {
+        let found = Found { before: Off::Unsaid, ..made.found };
+        let from = if let Off::From(stitch) = found.here { Some(stitch) } else { None };
+        let found = if from.is_none() { Found { here: Off::Unsaid, ..found } } else { found };
+        let names: Vec<String> = slips(&worked, &along, &found).iter().take(1).map(slip_title).collect();
+        json!({ "row": found.row, "count": found.count, "from": from, "names": names })
+    });
+    Value::from_iter(told)
+}

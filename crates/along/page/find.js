@@ -1,0 +1,84 @@
+// Both finders: what was worked out beforehand is looked up, and weighed by what she sees. Knows nothing of the page.
+
+/** Minus the logarithm of the sum of chances whose costs these are. */
+function together(costs) {
+  const least = Math.min(...costs);
+  return least - Math.log(costs.reduce((sum, cost) => sum + Math.exp(least - cost), 0));
+}
+
+/** Nats against a row that would look wrong from `off` on, where she sees it from `seen` on. */
+function against(work, off, seen) {
+  if (off === null) return work.not_seen;
+  return work.eye_off[Math.abs(off - seen)] ?? work.not_seen;
+}
+
+/**
+ * The slips for a row and a count, the likeliest first, each with the words of its likeliest places.
+ *
+ * `seen` is the stitch from which the row looks wrong, or null where she has not looked.
+ */
+export function slips(work, piece, row, count, seen) {
+  const wrongBy = count - piece.rows[row].after;
+  const widest = (piece.slips[row].length - 1) / 2;
+  const table = piece.tables[piece.slips[row][wrongBy + widest]] ?? [];
+  const weighed = table.map((slip) => {
+    const places = piece.places[slip.places].map((place) => {
+      const besides = seen === null || !slip.here ? 0 : against(work, place.off, seen);
+      return { ...place, cost: place.cost + besides };
+    });
+    const elsewhere = seen !== null && !slip.here ? work.not_seen : 0;
+    // The cost of a slip counts all its places; what she sees shifts it by as much as it shifts their sum.
+    const before = together(piece.places[slip.places].map((place) => place.cost));
+    const cost = slip.cost - before + together(places.map((place) => place.cost)) + elsewhere;
+    return { ...slip, cost, where: where(places) };
+  });
+  return weighed.sort((a, b) => a.cost - b.cost).slice(0, 4);
+}
+
+/** The places that are about as likely as the likeliest, in words. */
+function where(places) {
+  const sorted = places.toSorted((a, b) => a.cost - b.cost);
+  const likely = sorted.filter((place) => place.cost - sorted[0].cost < 1 && place.words !== "");
+  if (likely.length === 0) return "";
+  const told = likely.slice(0, 4).map((place) => place.words);
+  const others = sorted.filter((place) => place.cost - sorted[0].cost < 4).length - told.length;
+  return told.join("; ") + (others > 0 ? `; or at ${others} other ${others === 1 ? "place" : "places"}` : "");
+}
+
+/** How a count goes with what a row shows: "fits", "near" when it is one off, or "not". */
+function matches(least, most, count) {
+  if (count >= least && count <= most) return "fits";
+  return count >= least - 1 && count <= most + 1 ? "near" : "not";
+}
+
+const SHOWS = ["plain", "purl", "mixed"];
+
+/** How one thing that she sees goes with a row. */
+export function match(signs, sign, seen) {
+  const same = (value) => (value === null ? "not" : matches(value, value, seen));
+  switch (sign) {
+    case "count": return same(signs.count);
+    case "shows": return signs.shows[SHOWS.indexOf(seen)];
+    case "side": return signs.side === seen ? "fits" : "not";
+    case "ridges": return matches(signs.ridges.least, signs.ridges.most, seen);
+    case "hole_rows": return same(signs.hole_rows);
+    case "above_holes": return same(signs.above_holes);
+    case "hole_at": return signs.above_holes !== null && signs.hole_at === null ? "fits" : same(signs.hole_at);
+    case "cross_rows": return same(signs.cross_rows);
+    case "above_crosses": return same(signs.above_crosses);
+    case "height": return same(signs.rows);
+    default: return "not";
+  }
+}
+
+/** The rows that go with all she sees, those that fit as they are first, then the later ones. */
+export function places(work, piece, observed) {
+  const found = [];
+  for (const signs of piece.signs) {
+    const told = Object.entries(observed).map(([sign, seen]) => [sign, match(signs, sign, seen)]);
+    if (told.some(([, how]) => how === "not")) continue;
+    const off = told.filter(([, how]) => how === "near").map(([sign]) => sign);
+    found.push({ rows: signs.rows, off, cost: off.length * work.one_off });
+  }
+  return found.sort((a, b) => a.cost - b.cost || b.rows - a.rows);
+}

@@ -1,0 +1,255 @@
+//! One HTML file for the phone: rows, chart, place, and both finders, without a network.
+//!
+//! The file holds the work as JSON, the charts as SVG, one style sheet and one script, all of them from `page/`. What
+//! the finders answer is worked out here beforehand: for each row the slips for every count that is a little wrong, and
+//! what can be seen after it. The script only looks that up, and weighs places by what she sees.
+
+use std::collections::HashMap;
+use std::fmt::Write as _;
+
+use chart::{Chart, Options, Style};
+use loops::{Piece, work};
+use serde::Serialize;
+use wording::Terms;
+
+use crate::chances::{EYE_OFF, NOT_SEEN};
+use crate::ripped::{ONE_OFF, Sign};
+use crate::slip::{Found, Off, Slip, SlipPlace, slips};
+use crate::words::{go_on, looks_like, remedy, slip_row, slip_title};
+use crate::work::AlongPiece;
+use crate::{Place, words};
+
+const TEMPLATE: &str = include_str!("../page/page.html");
+const LOOK: &str = include_str!("../page/page.css");
+/// In the order in which they stand in the one script of the page.
+const SCRIPTS: [&str; 3] =
+    [include_str!("../page/place.js"), include_str!("../page/find.js"), include_str!("../page/page.js")];
+
+/// Counts that are wrong by up to so many stitches are looked up.
+const WRONG_BY: i64 = 4;
+/// Slips that are kept for each of them.
+const KEPT: usize = 6;
+/// Places that are kept of each slip, at most and at least; between them as many as keep the file small enough for a
+/// phone. In very large pieces the places that are left out are the unlikelier ones.
+const PLACES: [usize; 2] = [200, 12];
+/// Places that a piece may have in all, as far as the least allows it.
+const PLACES_IN_ALL: usize = 60_000;
+/// Lists of places that a row needs, mostly.
+const LISTS: usize = 8;
+
+/// All that the page knows.
+#[derive(Serialize)]
+struct Work<'a> {
+    title: &'a str,
+    pieces: Vec<PagePiece>,
+    eye_off: [f64; 3],
+    not_seen: f64,
+    one_off: f64,
+    questions: Vec<Question>,
+}
+
+/// A piece with what the finders answer.
+#[derive(Serialize)]
+struct PagePiece {
+    #[serde(flatten)]
+    along: AlongPiece,
+    go_on: Vec<GoOn>,
+    /// For each row, the slips by how much the count is wrong, from `-WRONG_BY` up, as indices of `tables`.
+    slips: Vec<Vec<usize>>,
+    tables: Vec<Vec<PageSlip>>,
+    places: Vec<Vec<PagePlace>>,
+}
+
+/// How to go on from a place.
+#[derive(Serialize)]
+struct GoOn {
+    words: String,
+    looks: String,
+}
+
+/// Something to look at, with its name.
+#[derive(Serialize)]
+struct Question {
+    sign: Sign,
+    question: &'static str,
+    name: &'static str,
+}
+
+/// A slip as the page tells it.
+#[derive(Serialize, PartialEq)]
+struct PageSlip {
+    title: String,
+    row: String,
+    remedy: &'static str,
+    cost: f64,
+    /// Whether it was made in the row in which it was found.
+    here: bool,
+    /// Its places, as an index of `places`.
+    places: usize,
+}
+
+/// A place: words for it, where the row looks wrong, nats more than the first place.
+#[derive(Serialize, PartialEq)]
+struct PagePlace {
+    words: String,
+    off: Option<u32>,
+    cost: f64,
+}
+
+/// The page for some pieces.
+pub fn page(title: &str, pieces: &[Piece], terms: Terms) -> String {
+    let questions = Sign::ALL.map(|sign| Question { sign, question: sign.question(), name: sign.name() });
+    let work = Work {
+        title,
+        pieces: pieces.iter().map(|piece| page_piece(piece, terms)).collect(),
+        eye_off: EYE_OFF,
+        not_seen: NOT_SEEN,
+        one_off: ONE_OFF,
+        questions: questions.into(),
+    };
+    // No type here fails to be written: keys are strings and numbers are finite.
+    let json = serde_json::to_string(&work).unwrap_or_default();
+    let parts = [
+        ("{{title}}", escape(title)),
+        ("{{look}}", LOOK.to_owned()),
+        ("{{charts}}", pieces.iter().enumerate().map(|(index, piece)| chart_of(index, piece)).collect()),
+        ("{{key}}", key(&json)),
+        // A closing tag within the JSON would end it.
+        ("{{work}}", json.replace('<', "\\u003c")),
+        ("{{script}}", SCRIPTS.concat()),
+    ];
+    let mut page = String::with_capacity(TEMPLATE.len() + json.len());
+    let mut rest = TEMPLATE;
+    while let Some((before, text, after)) = next_part(rest, &parts) {
+        page.push_str(before);
+        page.push_str(text);
+        rest = after;
+    }
+    page.push_str(rest);
+    page
+}
+
+/// The text before the next marker, what stands for the marker, and the text behind it.
+fn next_part<'a>(text: &'a str, parts: &'a [(&str, String)]) -> Option<(&'a str, &'a str, &'a str)> {
+    let found = parts.iter().filter_map(|(marker, part)| Some((text.find(marker)?, marker.len(), part)));
+    let (place, length, part) = found.min_by_key(|&(place, ..)| place)?;
+    Some((&text[..place], part, &text[place + length..]))
+}
+
+/// The name under which the phone keeps the place: another program, another name. FNV-1a, which is the same everywhere.
+fn key(json: &str) -> String {
+    let hash = json.bytes().fold(0xcbf2_9ce4_8422_2325_u64, |hash, byte| {
+        (hash ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3)
+    });
+    format!("{hash:016x}")
+}
+
+fn page_piece(piece: &Piece, terms: Terms) -> PagePiece {
+    let along = AlongPiece::of(piece, terms);
+    let worked = work(piece);
+    let kept = (PLACES_IN_ALL / (LISTS * along.rows.len().max(1))).clamp(PLACES[1], PLACES[0]);
+    let mut tables = Tables { kept, ..Tables::default() };
+    let slips = (0..along.rows.len())
+        .map(|row| {
+            (-WRONG_BY..=WRONG_BY)
+                .map(|wrong_by| {
+                    let count = i64::from(along.rows[row].after) + wrong_by;
+                    let Ok(count) = u32::try_from(count) else { return tables.table(Vec::new()) };
+                    let found = Found { row, count, here: Off::Unsaid, before: Off::Unsaid };
+                    let told = slips(&worked, &along, &found);
+                    let told = told.iter().take(KEPT).map(|slip| tables.slip(slip, row, &along)).collect();
+                    tables.table(told)
+                })
+                .collect()
+        })
+        .collect();
+    let go_on = along.signs.iter().map(|signs| GoOn {
+        words: go_on(&Place { rows: signs.rows, cost: 0.0, off: Vec::new() }, &along),
+        looks: looks_like(signs),
+    });
+    PagePiece { go_on: go_on.collect(), slips, tables: tables.tables, places: tables.places, along }
+}
+
+/// Tables of slips and of places, each kept once however many rows have it.
+#[derive(Default)]
+struct Tables {
+    /// Places that are kept of each slip.
+    kept: usize,
+    tables: Vec<Vec<PageSlip>>,
+    places: Vec<Vec<PagePlace>>,
+    known_tables: HashMap<String, usize>,
+    known_places: HashMap<String, usize>,
+}
+
+impl Tables {
+    fn table(&mut self, slips: Vec<PageSlip>) -> usize {
+        let name = serde_json::to_string(&slips).unwrap_or_default();
+        *self.known_tables.entry(name).or_insert_with(|| {
+            self.tables.push(slips);
+            self.tables.len() - 1
+        })
+    }
+
+    fn slip(&mut self, slip: &Slip, row: usize, along: &AlongPiece) -> PageSlip {
+        let least = slip.places.first().map_or(0.0, |place| place.cost);
+        let place = |place: &SlipPlace| PagePlace {
+            words: words::slip_places(&Slip { places: vec![place.clone()], ..slip.clone() }),
+            off: place.off,
+            cost: rounded(place.cost - least),
+        };
+        let places: Vec<PagePlace> = slip.places.iter().take(self.kept).map(place).collect();
+        let name = serde_json::to_string(&places).unwrap_or_default();
+        let places = *self.known_places.entry(name).or_insert_with(|| {
+            self.places.push(places);
+            self.places.len() - 1
+        });
+        let is_here = slip.row == Some(row);
+        PageSlip {
+            title: slip_title(slip),
+            row: slip_row(slip, along),
+            remedy: remedy(slip.kind),
+            cost: rounded(slip.cost),
+            here: is_here,
+            places,
+        }
+    }
+}
+
+fn rounded(nats: f64) -> f64 {
+    (nats * 100.0).round() / 100.0
+}
+
+/// The chart in the colours of the page; a note where there is none.
+fn chart_of(index: usize, piece: &Piece) -> String {
+    let style = Style {
+        with_key: false,
+        with_squares: true,
+        ink: "currentColor".to_owned(),
+        soft_ink: "currentColor".to_owned(),
+        grid: "#8c837680".to_owned(),
+        strong_grid: "#8c8376".to_owned(),
+        no_stitch: "#8c837640".to_owned(),
+        unworked: "#8c837620".to_owned(),
+        purl_strand: "#8c837650".to_owned(),
+        paper: "none".to_owned(),
+        ..Style::default()
+    };
+    let mut out = String::new();
+    match Chart::of(piece, &Options::default()) {
+        Ok(chart) => {
+            let _ = write!(out, "<template data-chart=\"{index}\">{}</template>", chart.to_svg(&style));
+        }
+        Err(error) => {
+            let _ = write!(
+                out,
+                "<template data-chart=\"{index}\"><p>No chart: {}</p></template>",
+                escape(&error.to_string())
+            );
+        }
+    }
+    out
+}
+
+fn escape(text: &str) -> String {
+    text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
+}

@@ -1,0 +1,285 @@
+// The page for the phone: its parts in Node, and the whole in Chromium, offline, at the size of a phone.
+//
+//     node --test crates/along/tests/page.mjs
+//
+// The page is made by `cargo run -p along --example page`. The browser is driven by playwright-core, which is looked for
+// among the tools of web/ (or in the folder that LOOPWRIGHT_NODE names); where it or Chromium is missing, those tests
+// are skipped and say so.
+
+import assert from "node:assert/strict";
+import { execFileSync } from "node:child_process";
+import { existsSync, mkdtempSync, readFileSync } from "node:fs";
+import { createRequire } from "node:module";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
+import test from "node:test";
+import { fileURLToPath, pathToFileURL } from "node:url";
+import * as find from "../page/find.js";
+import * as place from "../page/place.js";
+
+const root = fileURLToPath(new URL("../../..", import.meta.url));
+const folder = mkdtempSync(join(tmpdir(), "loopwright-page-"));
+execFileSync("cargo", ["run", "--quiet", "-p", "along", "--example", "page", "--", folder], {
+  cwd: root,
+  stdio: ["ignore", "ignore", "inherit"],
+});
+const file = join(folder, "work.html");
+const html = readFileSync(file, "utf8");
+const work = JSON.parse(html.match(/<script type="application\/json"[^>]*>([^<]*)</)[1]);
+const answers = JSON.parse(readFileSync(join(folder, "answers.json"), "utf8"));
+const [square, , border] = work.pieces;
+
+// ---- the parts --------------------------------------------------------------------------------------------------
+
+test("groups lead through a row, and the last one to the next row", () => {
+  let at = { ...place.start(), row: 23 };
+  const groups = square.rows[22].groups.length;
+  for (let group = 0; group < groups; group++) {
+    assert.equal(at.group, group);
+    at = place.nextGroup(square, at);
+  }
+  assert.deepEqual(at, { row: 24, group: 0, time: 1 });
+  assert.deepEqual(place.groupBefore(square, at), { row: 23, group: groups - 1, time: 1 });
+});
+
+test("rows that can follow themselves begin again, and can be gone back through", () => {
+  assert.equal(border.repeats, true);
+  const last = { row: border.rows.length, group: 0, time: 1 };
+  const again = place.nextRow(border, last);
+  assert.deepEqual(again, { row: 1, group: 0, time: 2 });
+  assert.deepEqual(place.rowBefore(border, again), last);
+  const end = place.nextRow(square, { row: square.rows.length, group: 0, time: 1 });
+  assert.deepEqual(place.nextRow(square, end), end);
+  assert.deepEqual(place.groupBefore(square, place.start()), place.start());
+});
+
+test("repeats are one line, worked so many times", () => {
+  const lines = place.lines(square.rows[22]);
+  assert.deepEqual(lines.map(({ words }) => words), ["p1", "yo, k2tog"]);
+  assert.equal(lines[1].last - lines[1].first + 1, 12);
+});
+
+test("what was kept is taken only where it is a place of this work", () => {
+  const fresh = { piece: 0, at: work.pieces.map(place.start) };
+  const good = structuredClone(fresh);
+  good.piece = 2;
+  good.at[2] = { row: 5, group: 1, time: 3 };
+  assert.deepEqual(place.kept(JSON.stringify(good), work.pieces), good);
+  const spoilt = (change) => {
+    const state = structuredClone(good);
+    change(state);
+    return JSON.stringify(state);
+  };
+  for (const text of [
+    null,
+    "",
+    "{",
+    "[]",
+    "7",
+    spoilt((state) => (state.piece = 3)),
+    spoilt((state) => state.at.pop()),
+    spoilt((state) => (state.at[0] = null)),
+    spoilt((state) => (state.at[0].row = 900)),
+    spoilt((state) => (state.at[0].group = -1)),
+    spoilt((state) => (state.at[2].group = 99)),
+    spoilt((state) => (state.at[2].time = "2")),
+  ]) {
+    assert.deepEqual(place.kept(text, work.pieces), fresh, text);
+  }
+});
+
+test("the rows that fit are those that the program finds", () => {
+  answers.forEach(({ places }, index) => {
+    for (const { seen, rows } of places) {
+      const found = find.places(work, work.pieces[index], seen).map((one) => one.rows);
+      assert.deepEqual(found, rows, JSON.stringify(seen));
+    }
+  });
+});
+
+test("the likeliest slip is the one that the program names", () => {
+  let asked = 0;
+  answers.forEach(({ slips }, index) => {
+    for (const { row, count, from, names } of slips) {
+      const found = find.slips(work, work.pieces[index], row, count, from);
+      if (Math.abs(count - work.pieces[index].rows[row].after) > 4) continue;
+      assert.equal(found[0]?.title, names[0], `row ${row}, ${count} found, from ${from}`);
+      asked += 1;
+    }
+  });
+  assert.ok(asked > 50, `only ${asked} slips`);
+});
+
+// ---- the whole --------------------------------------------------------------------------------------------------
+
+const chromium = ["/usr/bin/chromium", "/usr/bin/chromium-browser", "/usr/bin/google-chrome"].find(existsSync);
+const tools = createRequire(join(process.env.LOOPWRIGHT_NODE ?? join(root, "web"), "package.json"));
+const missing = whatIsMissing();
+
+function whatIsMissing() {
+  if (chromium === undefined) return "Chromium is not installed";
+  try {
+    tools.resolve("playwright-core");
+    return false;
+  } catch {
+    return "playwright-core is not installed";
+  }
+}
+
+/** Opens the page in a browser of its own, and closes it whatever happens. */
+async function withPage(options, use) {
+  const profile = mkdtempSync(join(tmpdir(), "loopwright-profile-"));
+  await inProfile(profile, options, use);
+}
+
+async function inProfile(profile, options, use) {
+  const context = await tools("playwright-core").chromium.launchPersistentContext(profile, {
+    executablePath: chromium,
+    args: ["--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-background-networking", "--disable-sync"],
+    viewport: { width: 390, height: 844 },
+    hasTouch: true,
+    isMobile: true,
+    offline: true,
+    ...options,
+  });
+  try {
+    const page = await context.newPage();
+    const faults = [];
+    page.on("pageerror", (error) => faults.push(error.message));
+    page.on("console", (message) => message.type() === "error" && faults.push(message.text()));
+    page.on("request", (request) => request.url().startsWith("file:") || faults.push(request.url()));
+    await page.goto(pathToFileURL(file).href);
+    await use(page);
+    assert.deepEqual(faults, []);
+  } finally {
+    await context.close();
+  }
+}
+
+const heading = (page) => page.locator("#heading").textContent();
+const inBrowser = (name, run) => test(name, { skip: missing }, run);
+
+inBrowser("twenty rows, the browser closed, and on at the same group", async () => {
+  const profile = mkdtempSync(join(tmpdir(), "loopwright-profile-"));
+  await inProfile(profile, {}, async (page) => {
+    for (let row = 0; row < 23; row++) await page.click("#on");
+    for (let group = 0; group < 3; group++) await page.keyboard.press("ArrowRight");
+    assert.equal(await heading(page), "Row 23");
+    await page.getByRole("button", { name: "border" }).click();
+    for (let row = 0; row < 3; row++) await page.keyboard.press("ArrowDown");
+    assert.equal(await heading(page), "Row 3");
+  });
+  await inProfile(profile, {}, async (page) => {
+    assert.equal(await heading(page), "Row 3");
+    await page.getByRole("button", { name: "square" }).click();
+    assert.equal(await heading(page), "Row 23");
+    assert.equal(await page.locator("#groups [aria-current] small").textContent(), "3 of 12");
+  });
+});
+
+inBrowser("the row and the group are lit in the chart, and in view", async () => {
+  await withPage({}, async (page) => {
+    for (let row = 0; row < 25; row++) await page.click("#on");
+    const lit = page.locator("#chart .lit");
+    assert.equal(await lit.count(), square.rows[24].groups.at(-1).ops[1]);
+    await page.keyboard.press("ArrowRight");
+    const now = page.locator("#chart .now");
+    assert.deepEqual(await now.evaluateAll((all) => all.map((one) => one.dataset.stitch)), ["1"]);
+    const [frame, square_] = [await page.locator("#chart").boundingBox(), await now.boundingBox()];
+    assert.ok(square_.y >= frame.y && square_.y + square_.height <= frame.y + frame.height, "not in view");
+    assert.ok(square_.x >= frame.x && square_.x + square_.width <= frame.x + frame.width, "not in view");
+  });
+});
+
+inBrowser("keys, taps and swipes", async () => {
+  await withPage({}, async (page) => {
+    await page.keyboard.press("Enter");
+    assert.equal(await heading(page), "Row 1");
+    await page.keyboard.press("ArrowUp");
+    assert.equal(await heading(page), "Cast on");
+    await swipe(page, 300, 60);
+    assert.equal(await heading(page), "Row 1");
+    await page.locator("#groups button").nth(2).tap();
+    assert.equal(await page.locator("#groups [aria-current]").textContent(), "k1");
+    await swipe(page, 60, 300);
+    assert.equal(await heading(page), "Cast on");
+  });
+});
+
+async function swipe(page, from, to) {
+  await page.evaluate(
+    ([from, to]) => {
+      const target = document.querySelector("#after");
+      const touch = (x) => new Touch({ identifier: 1, target, clientX: x, clientY: 300 });
+      const send = (type, touches, changed) =>
+        target.dispatchEvent(new TouchEvent(type, { bubbles: true, touches, changedTouches: changed }));
+      send("touchstart", [touch(from)], [touch(from)]);
+      send("touchend", [], [touch(to)]);
+    },
+    [from, to],
+  );
+}
+
+inBrowser("a wrong count is explained", async () => {
+  await withPage({}, async (page) => {
+    for (let row = 0; row < 23; row++) await page.click("#on");
+    await page.click("#ask-count");
+    await page.fill("#found", "24");
+    await page.fill("#wrong-from", "4");
+    const first = page.locator("#slips li").first();
+    assert.match(await first.textContent(), /^A yarn over was forgotten.*stitch 4 \(repeat 2 of 12\)/);
+    await page.fill("#found", "25");
+    assert.equal(await page.locator("#slips").textContent(), "That is the right count.");
+    await page.fill("#found", "3");
+    assert.match(await page.locator("#slips").textContent(), /No single slip/);
+    await page.fill("#found", "-1");
+    assert.equal(await page.locator("#slips").textContent(), "");
+  });
+});
+
+inBrowser("the row is found again after ripping back, and gone on with", async () => {
+  await withPage({}, async (page) => {
+    await page.click("#ask-ripped");
+    await page.fill("[name=count]", "23");
+    await page.check("[name=side][value=RS]");
+    await page.fill("[name=above_holes]", "3");
+    await page.fill("[name=hole_rows]", "12");
+    assert.match(await page.locator("#fitting").textContent(), /^One row fits/);
+    await page.locator("#places button").first().click();
+    assert.equal(await heading(page), "Row 27");
+    await page.click("#ask-ripped");
+    await page.fill("[name=count]", "400");
+    assert.match(await page.locator("#fitting").textContent(), /look once more/);
+  });
+});
+
+for (const colorScheme of ["light", "dark"]) {
+  inBrowser(`words stand out enough, and targets are large enough: ${colorScheme}`, async () => {
+    await withPage({ colorScheme }, async (page) => {
+      for (let row = 0; row < 19; row++) await page.click("#on");
+      await page.keyboard.press("ArrowRight");
+      assert.deepEqual(await page.evaluate(faint), []);
+      const small = await page.locator("button:visible").evaluateAll((all) =>
+        all.filter((one) => one.getBoundingClientRect().height < 44 || one.getBoundingClientRect().width < 24),
+      );
+      assert.equal(small.length, 0);
+      const widths = await page.evaluate(() => [document.documentElement.scrollWidth, innerWidth]);
+      assert.equal(widths[0], widths[1], "the page is wider than the phone");
+    });
+  });
+}
+
+/** Texts whose ink and paper differ by less than 4.5 to 1 (WCAG 2.2, 1.4.3). */
+function faint() {
+  const light = (colour) => {
+    const parts = colour.match(/[\d.]+/g).slice(0, 3).map((part) => part / 255);
+    const [r, g, b] = parts.map((part) => (part <= 0.04045 ? part / 12.92 : ((part + 0.055) / 1.055) ** 2.4));
+    return 0.2126 * r + 0.7152 * g + 0.0722 * b;
+  };
+  const paper = light(getComputedStyle(document.body).backgroundColor);
+  const contrast = (ink) => (Math.max(ink, paper) + 0.05) / (Math.min(ink, paper) + 0.05);
+  return [...document.querySelectorAll("h1, h2, p, li, button, span, small, label, legend")]
+    .filter((one) => one.textContent.trim() !== "")
+    .map((one) => [one.textContent.trim().slice(0, 30), contrast(light(getComputedStyle(one).color))])
+    .filter(([, ratio]) => ratio < 4.5);
+}

@@ -1,0 +1,195 @@
+//! How long the work takes, and when: by a pace, a log, a plan.
+
+use std::path::Path;
+
+use along::{Days, Logged, Pace, Span, Task, order, row_stitches};
+use jiff::civil::{Date, DateTime};
+use loops::{Piece, work};
+use makingup::Plan;
+
+use crate::failure::Failure;
+use crate::source::Source;
+
+/// Stitches a minute where nothing is known: an unhurried hand. From memory, no published source.
+const ASSUMED: f64 = 25.0;
+
+/// Time for every task.
+pub struct Time {
+    /// The pace.
+    pub pace: Timed,
+    /// The tasks in order.
+    pub tasks: Vec<TaskTime>,
+}
+
+/// A pace, and where it is from.
+#[derive(Clone, Copy)]
+pub enum Timed {
+    /// From her log.
+    Measured(Pace),
+    /// From the command line.
+    Told(Pace),
+    /// From nothing.
+    Assumed(Pace),
+}
+
+/// Time for one task.
+pub struct TaskTime {
+    /// What it is called.
+    pub name: String,
+    /// Its stitches.
+    pub stitches: u64,
+    /// Minutes at the usual, the fast and the slow pace.
+    pub minutes: [f64; 3],
+    /// Its days, where they are asked for.
+    pub days: Option<Span>,
+}
+
+/// A file of progress.
+pub struct Log {
+    name: String,
+    entries: Vec<Logged>,
+}
+
+impl Time {
+    /// The time for tasks in the order in which they can be done.
+    ///
+    /// # Errors
+    /// A usage failure where the log is too short, or the work would take more than ten years of days.
+    pub fn of(
+        pieces: &[Piece],
+        tasks: &[Task],
+        told: Option<f64>,
+        log: Option<&Log>,
+        days: Option<(Date, f64)>,
+    ) -> Result<Time, Failure> {
+        let pace = match (log, told) {
+            (Some(log), _) => Timed::Measured(log.pace(pieces)?),
+            (None, Some(pace)) => Timed::Told(Pace::told(pace)),
+            (None, None) => Timed::Assumed(Pace::told(ASSUMED)),
+        };
+        let minutes = |task: &Task| pace.pace().minutes(task.stitches);
+        let order = order(tasks).map_err(|circle| Failure::Usage {
+            message: format!("{} pieces of the plan wait for each other", circle.0.len()),
+            help: "put the edging on pieces other than itself".to_owned(),
+        })?;
+        let ordered: Vec<&Task> = order.iter().map(|&index| &tasks[index]).collect();
+        let spans =
+            days.map(|(start, hours)| spans(&ordered, start, hours, |task| minutes(task)[0])).transpose()?;
+        let timed = ordered.iter().enumerate().map(|(place, task)| TaskTime {
+            name: task.name.clone(),
+            stitches: task.stitches,
+            minutes: minutes(task),
+            days: spans.as_ref().map(|spans| spans[place]),
+        });
+        Ok(Time { pace, tasks: timed.collect() })
+    }
+
+    /// One task a piece.
+    pub fn tasks(pieces: &[Piece]) -> Vec<Task> {
+        let stitches =
+            |piece: &Piece| u64::from(piece.cast_on) + work(piece).rows.iter().map(row_stitches).sum::<u64>();
+        let name = |piece: &Piece| piece.name.clone().unwrap_or_else(|| "The piece".to_owned());
+        pieces
+            .iter()
+            .map(|piece| Task { name: name(piece), stitches: stitches(piece), after: Vec::new() })
+            .collect()
+    }
+
+    /// One task for all pieces of a kind of the plan, and one for the edging, which comes last.
+    pub fn tasks_of_plan(plan: &Plan) -> Vec<Task> {
+        let edging = plan.edging.as_ref();
+        let is_edging = |index: usize| edging.is_some_and(|edging| edging.piece == index);
+        let others: Vec<usize> = (0..plan.pieces.len()).filter(|&index| !is_edging(index)).collect();
+        let task = |(index, piece): (usize, &makingup::PiecePlan)| {
+            let repeats = edging.filter(|_| is_edging(index)).map(|edging| u64::from(edging.plan.repeats));
+            let times = repeats.unwrap_or(u64::from(piece.count));
+            let of = if repeats.is_some() { "repeats of " } else { "" };
+            Task {
+                name: if times == 1 { piece.name.clone() } else { format!("{times} × {of}{}", piece.name) },
+                stitches: piece.stitches * times,
+                after: if is_edging(index) { others.clone() } else { Vec::new() },
+            }
+        };
+        plan.pieces.iter().enumerate().map(task).collect()
+    }
+}
+
+fn spans(
+    tasks: &[&Task],
+    start: Date,
+    hours: f64,
+    minutes: impl Fn(&Task) -> f64,
+) -> Result<Vec<Span>, Failure> {
+    let days = Days { start, minutes: hours * 60.0, rest: Vec::new() };
+    let minutes: Vec<f64> = tasks.iter().map(|task| minutes(task)).collect();
+    days.of(&minutes).ok_or_else(|| Failure::Usage {
+        message: format!("at {hours} hours a day this takes more than ten years"),
+        help: "give more time with --hours-a-day".to_owned(),
+    })
+}
+
+impl Timed {
+    fn pace(self) -> Pace {
+        match self {
+            Timed::Measured(pace) | Timed::Told(pace) | Timed::Assumed(pace) => pace,
+        }
+    }
+}
+
+/// Reads a file of progress: in each line the rows done and when.
+///
+/// # Errors
+/// [`Failure`] when the file cannot be read, or a line is something else.
+pub fn log_of(path: &Path) -> Result<Log, Failure> {
+    let source = Source::load(path)?;
+    let lines = source.text.lines().enumerate().filter(|(_, line)| !line.trim().is_empty());
+    let entries = lines.map(|(number, line)| {
+        entry(line).ok_or_else(|| Failure::Usage {
+            message: format!("{}:{}: \"{}\" is no row with its time", source.name, number + 1, line.trim()),
+            help: "write the rows done and when, such as `12 2026-03-01 20:15`".to_owned(),
+        })
+    });
+    Ok(Log { entries: entries.collect::<Result<_, _>>()?, name: source.name.clone() })
+}
+
+fn entry(line: &str) -> Option<Logged> {
+    let (rows, at) = line.trim().split_once(char::is_whitespace)?;
+    let at: DateTime = at.trim().parse().ok()?;
+    let seconds = at.duration_since(DateTime::constant(2000, 1, 1, 0, 0, 0, 0)).as_secs();
+    Some(Logged { rows: rows.parse().ok()?, at: seconds })
+}
+
+impl Log {
+    fn pace(&self, pieces: &[Piece]) -> Result<Pace, Failure> {
+        let [piece] = pieces else {
+            return Err(Failure::Usage {
+                message: format!("{}: a log is of one piece", self.name),
+                help: "say which one with --piece".to_owned(),
+            });
+        };
+        // Rows beyond the last are those of another time through.
+        let once: Vec<u64> = work(piece).rows.iter().map(row_stitches).collect();
+        let most = self.entries.iter().map(|entry| entry.rows).max().unwrap_or(0).min(100_000);
+        let stitches: Vec<u64> = once.iter().copied().cycle().take(most).collect();
+        Pace::measured(&self.entries, &stitches).ok_or_else(|| Failure::Usage {
+            message: format!("{}: the log is too short to tell a pace by", self.name),
+            help: "note the rows done at four moments or more, in order".to_owned(),
+        })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn lines_of_a_log() {
+        let first = entry("12 2026-03-01 20:15").map(|entry| (entry.rows, entry.at));
+        let later = entry(" 13  2026-03-01T20:17:30 ").map(|entry| (entry.rows, entry.at));
+        assert_eq!(later.map(|(rows, at)| (rows, at - first.map_or(0, |(_, at)| at))), Some((13, 150)));
+        assert_eq!(first.map(|(rows, _)| rows), Some(12));
+        for line in ["12", "twelve 2026-03-01 20:15", "12 2026-13-01 20:15", "12 soon"] {
+            assert_eq!(entry(line), None, "{line}");
+        }
+    }
+}
