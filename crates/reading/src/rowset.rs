@@ -174,9 +174,25 @@ impl Scan<'_> {
         }
         let of_stitches = self.is(end, &["stitch", "stitches", "st", "sts", "loop", "one", "last", "and"])
             && self.close(end);
+        if let Some(every) = self.and_every(end, &numbers) {
+            out.push(every);
+        }
         if round.is_some() || !of_stitches {
             out.push(self.found(end, Which::Numbers(numbers), round.unwrap_or(false), round.is_some()));
         }
+    }
+
+    /// `(2nd) and every alternate row`: the rows of the same parity.
+    fn and_every(&self, at: usize, numbers: &[u32]) -> Option<(usize, RowSet)> {
+        let joined = self.is(at, &["and"]) && self.close(at);
+        let kind = at + 1 + usize::from(self.is(at + 1, &["in"]));
+        let every = self.is(kind, &["every", "all", "each"]);
+        let alternate =
+            self.is(kind + 1, &["alternate", "other", "even", "following", "succeeding", "second", "2nd"]);
+        let round = self.tokens.get(kind + 2).and_then(row_word)?;
+        let [first @ 1..=2] = numbers else { return None };
+        let which = if *first == 2 { Which::Even } else { Which::Odd };
+        (joined && every && alternate).then(|| self.found(kind + 3, which, round, true))
     }
 
     /// `(the first) of these two rounds`, `(the second) of these`: the end.

@@ -202,10 +202,10 @@ impl Builder<'_> {
                 let those = self.single(op, times, self.span(parts.last()?));
                 one(Value::Seq(body.and(&Seq::one(those))))
             }
-            "last_plain" => {
+            "last_plain" | "last_purl" => {
                 let (numbers, number) = self.numbers(&parts[0]);
                 let work = Work {
-                    ops: Rc::from([Op::K]),
+                    ops: Rc::from([if action == "last_purl" { Op::P } else { Op::K }]),
                     times: numbers[0]?,
                     span: self.span(&parts[0]),
                     number,

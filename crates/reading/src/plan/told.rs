@@ -143,14 +143,20 @@ pub fn split_at_turns(readings: &Readings) -> Vec<Readings> {
     parts.map(|seq| Rc::new(vec![(0.0, seq)])).collect()
 }
 
-/// Whether a row is told to its end, as those are that are told once for many.
+/// Whether a row is told to its end, as those are that are told once for many: by a word for the rest of it, or stitch by
+/// stitch.
 pub fn fills_a_row(readings: &Readings) -> bool {
+    /// Instructions that make a whole row rather than one thing done in it.
+    const WHOLE: usize = 3;
     let to_the_end = |item: &Item| match item {
         Item::Rest { .. } | Item::Seen(..) => true,
         Item::Group { until: Until::End | Until::Left(_), span, .. } => !span.is_detached(),
         _ => false,
     };
-    readings.first().is_some_and(|(_, seq)| seq.items().iter().any(to_the_end))
+    readings.first().is_some_and(|(_, seq)| {
+        let items = seq.items();
+        items.iter().any(to_the_end) || items.len() >= WHOLE && seq.shape().open.is_empty()
+    })
 }
 
 /// A row of one operation throughout.
