@@ -338,7 +338,8 @@ fn expand(phrase: &str) -> Option<String> {
         out.push_str(before);
         match name {
             "n" | "m" | "yarn" => out.extend(["{", name, "}"]),
-            name => out.extend(["(", CLASSES.get(name)?, ")"]),
+            // A class may name another; the data have no circles, or no phrase could be filed.
+            name => out.extend(["(", &expand(CLASSES.get(name)?)?, ")"]),
         }
         rest = after;
     }
