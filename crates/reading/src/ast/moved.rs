@@ -134,6 +134,7 @@ impl Moved for StatementKind {
             }
             StatementKind::Spread(rows, told) => StatementKind::Spread(rows.moved(by), *told),
             other @ (StatementKind::Count(_)
+            | StatementKind::CountEach(_)
             | StatementKind::GoOn(_)
             | StatementKind::Edge(_)
             | StatementKind::Shaping(_)

@@ -110,6 +110,8 @@ pub enum StatementKind {
     Again(Again),
     /// A number of stitches said in passing.
     Count(u32),
+    /// A number of stitches on each needle said in passing.
+    CountEach(u32),
     /// The rows go on as they have begun, until so many stitches are left.
     GoOn(Option<Goal>),
     /// What is said once of the first and last stitch of every row.

@@ -43,6 +43,7 @@ impl Builder<'_> {
             "junk" => say(StatementKind::Unread),
             "both" => one(Value::Junk(span)),
             "count" => say(StatementKind::Count(self.numbers(&parts[0]).0[0]?)),
+            "count_each" => say(StatementKind::CountEach(self.numbers(&parts[0]).0[0]?)),
             "count_beside" => say(StatementKind::Count(self.numbers(&parts[1]).0[0]?)),
             "go_on" => {
                 let until = match &parts[0] {

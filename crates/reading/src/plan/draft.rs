@@ -141,10 +141,12 @@ impl Draft {
                     CastOn { count: Some(*count), count_span: Some(statement.span), ..CastOn::default() };
                 self.cast_on(&cast_on, statement.span);
             }
-            StatementKind::Count(count) => {
-                self.repeated_to(*count);
-                if let Some(row) = self.last_row() {
-                    row.stated = Some((*count, statement.span));
+            StatementKind::Count(count) => self.counted_to(*count, statement.span),
+            // Of how many needles it is said only where stitches were cast on them.
+            StatementKind::CountEach(count) => {
+                let needles = u32::try_from(self.plan.cast_on.needles.len()).unwrap_or(0);
+                if let Some(count) = count.checked_mul(needles).filter(|count| *count > 0) {
+                    self.counted_to(count, statement.span);
                 }
             }
             StatementKind::Shaping(shaping) => self.shaped(*shaping, statement.span),
@@ -300,6 +302,14 @@ impl Draft {
                 let row = self.planned(Some(number), part, span);
                 self.run.insert(number, row);
             }
+        }
+    }
+
+    /// So many stitches are said to be left by the last row.
+    fn counted_to(&mut self, count: u32, span: Span) {
+        self.repeated_to(count);
+        if let Some(row) = self.last_row() {
+            row.stated = Some((count, span));
         }
     }
 
