@@ -73,8 +73,9 @@ impl Finder<'_> {
         let mut at = 0;
         while at <= self.tokens.len() {
             let cue = self.cue(&words, at);
-            let found = cue
-                .and_then(|cue| self.entry(cue, floor, &entries))
+            let found = self
+                .elliptic(at, floor, &entries)
+                .or_else(|| cue.and_then(|cue| self.entry(cue, floor, &entries)))
                 .or_else(|| self.bracketed(at, floor, &entries));
             let Some(entry) = found else {
                 at += 1;
@@ -326,6 +327,44 @@ impl Finder<'_> {
             sure,
             link,
         })
+    }
+
+    /// `(M means make one), T two together, and N, narrow`: the link of the entry before holds for more terms.
+    fn elliptic(&self, at: usize, floor: usize, entries: &[Entry]) -> Option<Entry> {
+        entries.last().filter(|last| last.link == Link::Strong && last.explained.start == floor)?;
+        if at >= self.tokens.len() {
+            return None;
+        }
+        let (start, term) = self.terms.suffix(at, floor + 1).or_else(|| self.after_semicolon(at, floor))?;
+        let same_sentence = (floor + 1..=at).all(|at| self.before[at].mark < Mark::Period);
+        let joins = |at: usize| matches!(self.tokens[at].text.as_str(), "and" | "while" | "whilst");
+        let parted = self.before[start].mark >= Mark::Comma || joins(start - 1);
+        let next = |end: &usize| {
+            self.before[*end].mark >= Mark::Comma || joins(*end) && self.terms.abbreviation(end + 1)
+        };
+        let end = (at + 1..self.tokens.len()).find(next).unwrap_or(self.tokens.len());
+        let whole = self.explainer.understand(at..end).is_some_and(|told| told.whole && told.end == end);
+        let in_term = |figure: usize| {
+            (start..at).any(|at| self.tokens[at].number == self.tokens[figure].number)
+        };
+        let words_only =
+            !(at..end).any(|at| self.terms.abbreviation(at) || self.is_figure(at) && !in_term(at));
+        (same_sentence && parted && whole && words_only).then(|| Entry {
+            terms: vec![term],
+            start,
+            explained: at..end,
+            next: at,
+            sure: false,
+            link: Link::Strong,
+        })
+    }
+
+    /// A term that the lexicon knows, between a semicolon and a comma.
+    fn after_semicolon(&self, at: usize, floor: usize) -> Option<(usize, Term)> {
+        let start = (floor + 1..at).rev().find(|&start| self.before[start].mark == Mark::Semicolon)?;
+        let [term] = <[Term; 1]>::try_from(self.terms.parse(start..at, true)?).ok()?;
+        let known = !senses(self.terms.lexicon, &term).is_empty();
+        (known && self.before[at].mark == Mark::Comma).then_some((start, term))
     }
 
     /// The words right before a place that are one whole explanation, and not that of the entry before.
