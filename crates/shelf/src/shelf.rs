@@ -197,7 +197,7 @@ mod tests {
 
         most(&shelf, pages * 100);
         let after = shelf.change(id, before.revision, act, &notes).unwrap();
-        shelf.set_place(id, Place { piece: 0, row: 1, stitch: 0 }).unwrap();
+        shelf.move_to(id, Place { piece: 0, time: 1, row: 1, stitch: 0 }, at).unwrap();
         drop(shelf);
         let (shelf, notices) = Shelf::open(folder.path(), at).unwrap();
         assert_eq!(notices, []);
