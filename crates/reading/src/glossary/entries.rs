@@ -344,9 +344,8 @@ impl Finder<'_> {
         };
         let end = (at + 1..self.tokens.len()).find(next).unwrap_or(self.tokens.len());
         let whole = self.explainer.understand(at..end).is_some_and(|told| told.whole && told.end == end);
-        let in_term = |figure: usize| {
-            (start..at).any(|at| self.tokens[at].number == self.tokens[figure].number)
-        };
+        let in_term =
+            |figure: usize| (start..at).any(|at| self.tokens[at].number == self.tokens[figure].number);
         let words_only =
             !(at..end).any(|at| self.terms.abbreviation(at) || self.is_figure(at) && !in_term(at));
         (same_sentence && parted && whole && words_only).then(|| Entry {

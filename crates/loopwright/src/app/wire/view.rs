@@ -1,6 +1,6 @@
 //! What is made of a project: rows, charts, doubts, senses.
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
 use super::{At, Change};
@@ -77,7 +77,7 @@ pub struct RowView {
 }
 
 /// The side of the cloth that faces the worker.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, ToSchema)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[serde(rename_all = "lowercase")]
 pub enum Side {
     Right,
