@@ -26,6 +26,8 @@ export default defineConfig({
   },
   server: {
     host: '127.0.0.1',
+    // The moves at the needles are shared with the page for the phone, which is made by another crate.
+    fs: { allow: ['..'] },
     proxy: { '/api': { target: program, changeOrigin: true, headers: { origin: program } } },
   },
 });

@@ -58,7 +58,7 @@ fn group(group: &along::Group) -> Group {
     Group {
         words: group.words.clone(),
         ops: (group.ops.start as u32, group.ops.end as u32),
-        repeat: group.repeat.map(|nth| (nth.nth, nth.of)),
+        repeat: group.repeat.map(|nth| wire::Nth { nth: nth.nth, of: nth.of }),
         on_needles: group.on_needles,
         spare: group.spare,
     }
@@ -81,18 +81,24 @@ fn ask(sign: along::Sign) -> Ask {
 }
 
 /// The slips that would give a count; nothing where there is no such row.
-pub fn slips_behind(program: &Piece, terms: Terms, count: &Count) -> Option<Slips> {
-    let row = (count.row as usize).checked_sub(1).filter(|&row| row < program.rows.len())?;
+pub fn slips_behind(piece: u32, program: &Piece, terms: Terms, count: &Count) -> Option<Slips> {
+    let rows = program.rows.len();
+    let row = (count.row as usize).checked_sub(1).filter(|&row| row < rows)?;
     // What was worked before the first row of another time through are the last rows of the time before.
-    let again = if count.time > 1 { program.repeated(2).ok() } else { None };
-    let (program, row) = match &again {
-        Some(twice) => (twice, program.rows.len() + row),
-        None => (program, row),
+    let twice = if count.time > 1 { program.repeated(2).ok() } else { None };
+    let (program, row, first) = match &twice {
+        Some(twice) => (twice, rows + row, count.time - 1),
+        None => (program, row, count.time.max(1)),
     };
     let (along, worked) = (AlongPiece::of(program, terms), work(program));
     let expected = worked.rows.get(row)?.after;
-    let found =
-        Found { row, count: count.found, here: off(count.wrong_from), before: off(count.before_wrong_from) };
+    let (here, before) = (off(count.wrong_from), off(count.before_wrong_from));
+    let found = Found { row, count: count.found, here, before };
+    let place = |slip: &along::Slip| {
+        let (row, stitch) = (slip.row?, slip.places.first().map_or(0, |place| place.ops.start));
+        let (time, row) = (first + (row / rows) as u32, (row % rows) as u32 + 1);
+        Some(wire::Place { piece, time, row, stitch: stitch as u32 })
+    };
     let mut told: Vec<Slip> = Vec::new();
     if count.found != expected {
         for slip in slips(&worked, &along, &found) {
@@ -101,7 +107,9 @@ pub fn slips_behind(program: &Piece, terms: Terms, count: &Count) -> Option<Slip
                 row: slip_row(&slip, &along),
                 at: slip_places(&slip),
                 remedy: remedy(slip.kind).to_owned(),
+                place: place(&slip),
             };
+            // In two times through, another row stands there twice.
             if !told.contains(&slip) {
                 told.push(slip);
             }

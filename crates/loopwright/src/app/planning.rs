@@ -44,19 +44,17 @@ pub fn made(
 
 /// A plan to begin with: one of each piece, and her gauge where she has told it.
 pub fn beginning(pieces: &[Piece], gauge: Option<Gauge>) -> String {
-    let mut out = String::from("[swatch] # of plain fabric, washed\n");
-    match gauge {
-        Some(gauge) => {
-            let (stitches, rows) = (decimal(gauge.stitches), decimal(gauge.rows));
-            let _ = writeln!(out, "stitches = {stitches}\nrows = {rows}\nover = \"10 cm\"");
-        }
-        None => out.push_str("# stitches = 22\n# rows = 30\n# over = \"10 cm\"\n"),
+    let mut out = String::new();
+    if let Some(gauge) = gauge {
+        let (stitches, rows) = (decimal(gauge.stitches), decimal(gauge.rows));
+        out.push_str("[swatch] # of plain fabric, washed\n");
+        let _ = writeln!(out, "stitches = {stitches}\nrows = {rows}\nover = \"10 cm\"\n");
     }
     for (place, piece) in (1..).zip(pieces) {
         let name = piece.name.clone().unwrap_or_else(|| "piece".to_owned());
         let name: String =
             name.chars().filter(|letter| !letter.is_control() && !['"', '\\'].contains(letter)).collect();
-        let _ = writeln!(out, "\n[[piece]]\nname = \"{name}\"\nof = {place}\ncount = 1");
+        let _ = writeln!(out, "[[piece]]\nname = \"{name}\"\nof = {place}\ncount = 1\n");
     }
     out
 }

@@ -123,7 +123,7 @@ pub async fn slips(
 ) -> Result<Json<Slips>, Refused> {
     let (done, piece) = (done(&app, &id).await?, number(&n)?);
     let slips = app.reading(move || {
-        let slips = work::slips_behind(program(&done, piece)?, done.terms, &count);
+        let slips = work::slips_behind(piece as u32, program(&done, piece)?, done.terms, &count);
         slips.ok_or_else(|| Refused::missing(format!("there is no row {} in this piece", count.row)))
     });
     Ok(Json(slips.await?))

@@ -53,11 +53,19 @@ pub struct Group {
     /// Its operations: the first, and the one after the last.
     pub ops: (u32, u32),
     /// Which time it is of how many, where it is repeated.
-    pub repeat: Option<(u32, u32)>,
+    pub repeat: Option<Nth>,
     /// Stitches on the needles when it is done.
     pub on_needles: u32,
     /// Stitches that wait on a spare needle meanwhile, at most.
     pub spare: u32,
+}
+
+/// One of several times.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, ToSchema)]
+pub struct Nth {
+    /// Which, from 1.
+    pub nth: u32,
+    pub of: u32,
 }
 
 /// Something that can be seen of the work.
@@ -162,6 +170,8 @@ pub struct Slip {
     pub at: String,
     /// What to do about it.
     pub remedy: String,
+    /// Where it was made, to work on from there; null for the cast-on.
+    pub place: Option<Place>,
 }
 
 /// What the stitches right under the needle show.
