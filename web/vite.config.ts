@@ -5,6 +5,7 @@
 
 import { svelte } from '@sveltejs/vite-plugin-svelte';
 import { defineConfig } from 'vite';
+import { licences } from './licences';
 
 const program = process.env.LOOPWRIGHT ?? 'http://127.0.0.1:8080';
 
@@ -16,7 +17,7 @@ function nameOf(asset: { names: string[] }): string {
 }
 
 export default defineConfig({
-  plugins: [svelte()],
+  plugins: [svelte(), licences()],
   build: {
     target: 'es2022',
     assetsInlineLimit: 0,

@@ -613,6 +613,22 @@ fn a_step_at_the_needles_is_told_to_other_windows_and_leaves_the_project_alone()
 }
 
 #[test]
+fn the_list_counts_the_doubts_that_the_page_counts() {
+    let folder = folder();
+    let app = App::start(folder.path());
+    // Something to decide, something assumed, something not understood.
+    let id = app.project("Cast on 9.\n\n1st row.--Knit 3, gurble, make 1, knit 2 together, knit 3.\n");
+    let mut live = app.live(&id);
+    let view = app.ask("GET", &format!("/api/projects/{id}/view"), None).json();
+    live.next("cloth");
+    let list = app.ask("GET", "/api/projects", None).json();
+    let entry = list.as_array().unwrap().iter().find(|entry| entry["id"] == id.as_str()).unwrap().clone();
+    assert_eq!(entry["open_doubts"], view["open_doubts"]);
+    let is_unread = |doubt: &Value| doubt["kind"] == "unread";
+    assert!(view["doubts"].as_array().unwrap().iter().any(is_unread), "{view}");
+}
+
+#[test]
 fn a_wrong_count_and_a_lost_place_are_answered_in_words() {
     let folder = folder();
     let app = App::start_with(folder.path(), &["--demo"]);
@@ -640,7 +656,7 @@ fn a_wrong_count_and_a_lost_place_are_answered_in_words() {
         was_in["fits"].as_array().unwrap().iter().map(|fit| fit["place"]["row"].as_u64().unwrap()).collect();
     assert!(rows.iter().all(|row| *row <= 10), "{rows:?}");
     // In the border, whose rows are worked over and over, a place is found in any time through.
-    let border = ask("2/fits", json!({ "time": 3, "was_in": 2, "height": 17 })).json();
+    let border = ask("2/fits", json!({ "time": 3, "was_in": 2, "height": 41 })).json();
     assert_eq!(
         border["fits"][0]["place"],
         json!({ "piece": 2, "time": 3, "row": 2, "stitch": 0 }),

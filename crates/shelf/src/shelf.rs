@@ -5,6 +5,7 @@ use std::path::Path;
 
 use rusqlite::{Connection, Row, Transaction, TransactionBehavior, params};
 
+use crate::backup::daily;
 use crate::content::insert;
 use crate::error::ShelfError;
 use crate::folder::Folder;
@@ -54,6 +55,11 @@ impl Shelf {
         let lock = Lock::take(&folder)?;
         let (connection, notices) = open(&folder, &lock, now)?;
         Ok((Shelf { connection, folder, lock, amiss: Cell::new(false) }, notices))
+    }
+
+    /// Makes a backup where none of the last day is there, as [`Shelf::open`] does; for a shelf that stays open for days.
+    pub fn back_up(&self, now: Timestamp) -> Result<(), ShelfError> {
+        self.read(|connection| daily(connection, &self.folder, now))
     }
 
     /// The folder.

@@ -377,6 +377,18 @@ fn backups_are_made_once_a_day_and_seven_are_kept() {
 }
 
 #[test]
+fn a_shelf_that_stays_open_for_days_has_a_backup_of_each() {
+    let folder = folder();
+    let mut shelf = open(folder.path());
+    shelf.create(&project("A mat", "Cast on 4."), at(0)).unwrap();
+    for hour in 0..72 {
+        shelf.back_up(at(hour * 3_600_000)).unwrap();
+    }
+    let kept = names(&folder.path().join("backups"));
+    assert_eq!(kept.len(), 4, "{kept:?}");
+}
+
+#[test]
 fn a_folder_that_is_a_file_is_told_by_its_name() {
     let folder = folder();
     let path = folder.path().join("list.txt");

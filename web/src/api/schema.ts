@@ -1286,6 +1286,11 @@ export interface components {
             /** @description Why nothing could be made. */
             error?: string | null;
             notation: components["schemas"]["Sense"][];
+            /**
+             * Format: int32
+             * @description How many of them wait for her.
+             */
+            open_doubts: number;
             pieces: components["schemas"]["PieceView"][];
             /** Format: int64 */
             revision: number;

@@ -392,6 +392,7 @@ export const en = {
     printedAs: 'printed as',
     today: (from: number) => `${from} to today`,
     faces: 'Set in open faces, each with its licence:',
+    libraries: 'The licences of the libraries in these pages',
     about: (version: string, shelf: string) => `Loopwright ${version}. The shelf stands in ${shelf}.`,
   },
   notices: { heading: 'Before you begin', done: 'Understood' },
