@@ -173,6 +173,7 @@ impl Reader {
             divided: grammar.terminal("DIVIDED"),
             plus: grammar.terminal("PLUS"),
             plus_each: grammar.terminal("PLUSEACH"),
+            specimen: grammar.terminal("SPECIMEN"),
             even: grammar.terminal("EVEN"),
             uneven: grammar.terminal("UNEVEN"),
             per_pattern: grammar.terminal("PERPATTERN"),

@@ -263,6 +263,12 @@ impl Builder<'_> {
             "loose_line_twice" => say(StatementKind::Line(whole(self.row_op(&parts[0])?, span), 2)),
             "loose_row" => say(StatementKind::Loose(loose()?)),
             "return_rows" => say(StatementKind::Returns { after: rows_at(0)?, content: choices()? }),
+            // "The third round, like every round with an uneven number, is plain."
+            "row_and_all" => {
+                let op = parts.iter().find_map(|part| self.row_op(part))?;
+                let named = rows_at(1).filter(|rows| !matches!(rows.which, Which::Numbers(_)))?;
+                say(rows(named, whole(op, span), None))
+            }
             "return_like_last" => {
                 say(StatementKind::Returns { after: rows_at(0)?, content: Content::Like(None) })
             }
