@@ -93,7 +93,9 @@ impl Moved for Content {
             Content::Work(readings) => Content::Work(all(readings)),
             Content::Like(rows) => Content::Like(rows.moved(by)),
             Content::Swapped(rows) => Content::Swapped(rows.moved(by)),
-            Content::LikeBut(rows, readings) => Content::LikeBut(rows.moved(by), all(readings)),
+            Content::LikeBut(rows, readings, place) => {
+                Content::LikeBut(rows.moved(by), all(readings), *place)
+            }
             Content::Stepped(by) => Content::Stepped(*by),
             Content::LikeCounted => Content::LikeCounted,
             Content::Turns(ops) => Content::Turns(ops.clone()),

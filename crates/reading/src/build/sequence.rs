@@ -27,6 +27,7 @@ impl Builder<'_> {
         match action {
             "first" => one(parts.first()?.clone()),
             "second" => one(parts.get(1)?.clone()),
+            "third" => one(parts.get(2)?.clone()),
             "last" => one(parts.last()?.clone()),
             // Only one part of a row can go to its end, but for a word that works what is left behind a repeat.
             "cat" => {

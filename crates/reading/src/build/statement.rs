@@ -150,7 +150,11 @@ impl Builder<'_> {
                 };
                 say(rows(counted, whole(Op::K, span), None))
             }
-            "row" => say(rows(rows_at(0)?, choices()?, None)),
+            // "On to two needles. Knit these ten" names no rows.
+            "row" => {
+                let named = rows_at(0).filter(|rows| !(rows.needle && matches!(rows.which, Which::Count(_))))?;
+                say(rows(named, choices()?, None))
+            }
             "row_count" => say(rows(rows_at(0)?, choices()?, stated())),
             // "Knit four rows, and cast off" is not four rows of casting off.
             "rows_by_verb" | "rows_after" => match (rows_at(0)?, loose()?) {
@@ -202,8 +206,11 @@ impl Builder<'_> {
                 say(rows(till, loose()?, None))
             }
             "swapped" => say(rows(rows_at(0)?, Content::Swapped(rows_at(1)?), None)),
-            "like_but" => match choices()? {
-                Content::Work(seqs) => say(rows(rows_at(0)?, Content::LikeBut(rows_at(1)?, seqs), None)),
+            "like_but" | "like_but_first" => match choices()? {
+                Content::Work(seqs) => {
+                    let place = if action == "like_but" { Place::End } else { Place::Begin };
+                    say(rows(rows_at(0)?, Content::LikeBut(rows_at(1)?, seqs, place), None))
+                }
                 _ => None,
             },
             "like" | "like_after" => say(rows(rows_at(0)?, Content::Like(Some(rows_at(1)?)), stated())),

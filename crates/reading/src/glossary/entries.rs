@@ -173,11 +173,14 @@ impl Finder<'_> {
     pub(super) fn spelled(&self, range: Range<usize>) -> Option<Range<usize>> {
         let first =
             range.clone().find(|&at| !matches!(self.tokens[at].text.as_str(), "a" | "the" | "an" | "to"))?;
-        let end = (first + 1..range.end)
-            .find(|&at| self.before[at].mark >= Mark::Comma || self.before[at].line)
-            .unwrap_or(range.end);
-        let words: Vec<&str> = self.tokens[first..end].iter().map(|token| token.text.as_str()).collect();
-        DATA.spelled.contains(&words.join(" ")).then_some(first..end)
+        let parts = |at: &usize| self.before[*at].mark >= Mark::Comma;
+        let end = (first + 1..range.end).find(parts).unwrap_or(range.end);
+        let line = (first + 1..end).find(|&at| self.before[at].line).unwrap_or(end);
+        let spelled = |end: &usize| {
+            let words: Vec<&str> = self.tokens[first..*end].iter().map(|token| token.text.as_str()).collect();
+            DATA.spelled.contains(&words.join(" "))
+        };
+        [end, line].into_iter().find(spelled).map(|end| first..end)
     }
 
     /// The term before a firm link.

@@ -387,9 +387,9 @@ impl Draft {
                 let told = self.nth_readings(&Content::Like(Some(rows.clone())), nth)?;
                 Some(Rc::new(told.iter().map(|(cost, seq)| (*cost, swapped(seq))).collect()))
             }
-            Content::LikeBut(rows, seqs) => {
+            Content::LikeBut(rows, seqs, place) => {
                 let told = self.nth_readings(&Content::Like(Some(rows.clone())), nth)?;
-                Some(but_for(&told, seqs)).filter(|readings| !readings.is_empty())
+                Some(but_for(&told, seqs, *place)).filter(|readings| !readings.is_empty())
             }
             Content::LikeCounted if self.counted.is_some() => self.counted.clone(),
             Content::Like(None) | Content::LikeCounted => {

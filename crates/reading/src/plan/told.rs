@@ -6,7 +6,7 @@ use loops::Op;
 use span::Span;
 
 use super::Readings;
-use crate::ast::{Item, Seen, Seq, Until, Work};
+use crate::ast::{Item, Place, Seen, Seq, Until, Work};
 use crate::needles::{Parts, Shares};
 
 /// Whether a row is nothing but binding off.
@@ -45,20 +45,20 @@ pub fn swapped(seq: &Seq) -> Seq {
 }
 
 /// A row told by what differs from another: each place where the other has the same operation in another number
-/// gives a reading, the last place first.
-pub fn but_for(told: &Readings, seqs: &Readings) -> Readings {
+/// gives a reading, the last place first, or the first where the beginning is said to differ.
+pub fn but_for(told: &Readings, seqs: &Readings, place: Place) -> Readings {
     let mut out = Vec::new();
     for (cost, base) in told.iter() {
         for (more, seq) in seqs.iter() {
             let items = base.items();
             let changed = seq.items();
             let [Item::Work(new)] = changed.as_slice() else { continue };
-            let places = items
-                .iter()
-                .enumerate()
-                .rev()
-                .filter(|(_, item)| matches!(item, Item::Work(old) if old.ops == new.ops));
-            for (rank, (at, _)) in places.enumerate() {
+            let same = |item: &Item| matches!(item, Item::Work(old) if old.ops == new.ops);
+            let mut places: Vec<usize> = (0..items.len()).filter(|at| same(&items[*at])).collect();
+            if place == Place::End {
+                places.reverse();
+            }
+            for (rank, at) in places.into_iter().enumerate() {
                 let mut items = items.clone();
                 items[at] = Item::Work(new.clone());
                 out.extend(Seq::of(items).map(|seq| (cost + more + 0.3 * rank as f64, seq)));
