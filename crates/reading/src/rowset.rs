@@ -104,7 +104,8 @@ impl Scan<'_> {
 
     fn found(&self, end: usize, which: Which, round: bool, explicit: bool) -> (usize, RowSet) {
         let span = self.tokens[self.start].span.to(self.tokens[end - 1].span);
-        let needle = self.tokens[self.start..end].iter().any(|token| token.text == "needle");
+        let names = |token: &Token| matches!(token.text.as_str(), "needle" | "needles");
+        let needle = self.tokens[self.start..end].iter().any(names);
         (end, RowSet { which, round, explicit, needle, told: None, span })
     }
 

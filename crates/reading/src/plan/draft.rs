@@ -109,8 +109,9 @@ impl Draft {
             StatementKind::Loose(Content::Work(readings)) => {
                 let parts = split_at_turns(readings);
                 // Short rows told in a sentence are rows wherever they stand.
-                let takes_up = parts.iter().flat_map(|part| part.iter()).any(|(_, seq)| takes_up(seq));
-                if self.labelled && (parts.len() > 1 || takes_up) {
+                let mut told = parts.iter().flat_map(|part| part.iter());
+                let surely = parts.len() > 1 || told.any(|(_, seq)| takes_up(seq) || seq.turns());
+                if surely && (self.labelled || !self.plan.rows.is_empty()) {
                     parts.into_iter().for_each(|part| self.append(part, statement.span, false));
                 } else {
                     let rows = parts.into_iter().map(|part| self.planned(None, part, statement.span));
