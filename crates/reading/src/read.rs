@@ -174,6 +174,7 @@ impl Reader {
             plus: grammar.terminal("PLUS"),
             plus_each: grammar.terminal("PLUSEACH"),
             specimen: grammar.terminal("SPECIMEN"),
+            with_number: grammar.terminal("WITHNUM"),
             even: grammar.terminal("EVEN"),
             uneven: grammar.terminal("UNEVEN"),
             per_pattern: grammar.terminal("PERPATTERN"),

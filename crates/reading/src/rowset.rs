@@ -378,7 +378,7 @@ impl Scan<'_> {
         at += usize::from(every);
         at += usize::from(every && self.is(at, &["the", "of"]));
         let which = match self.text(at) {
- "wrong" if self.is(at + 1, &["side"]) && self.is(at + 2, &["is"]) && !every => {
+            "wrong" if self.is(at + 1, &["side"]) && self.is(at + 2, &["is"]) && !every => {
                 out.push(self.found(at + 2, Which::Back, false, true));
                 return;
             }
@@ -406,9 +406,12 @@ impl Scan<'_> {
         at += usize::from(self.is(at, &["numbered", "pattern", "side"]));
         let Some(round) = self.tokens.get(at).filter(|_| self.close(at)).and_then(row_word) else { return };
         let mut end = at + 1;
-        end += usize::from(self.is(end, &["henceforward", "henceforth", "hereafter", "throughout", "afterwards"]));
+        end += usize::from(
+            self.is(end, &["henceforward", "henceforth", "hereafter", "throughout", "afterwards"]),
+        );
         // "Each following round with an uneven number."
-        let numbered = self.is(end, &["with", "of"]) && self.is(end + 1, &["an", "a"]) && self.is(end + 3, &["number"]);
+        let numbered =
+            self.is(end, &["with", "of"]) && self.is(end + 1, &["an", "a"]) && self.is(end + 3, &["number"]);
         if numbered && let Some(which) = parity(self.text(end + 2)) {
             out.push(self.found(end + 4, which, round, true));
             return;

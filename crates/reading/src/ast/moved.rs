@@ -96,6 +96,7 @@ impl Moved for Content {
             Content::LikeBut(rows, readings, place) => {
                 Content::LikeBut(rows.moved(by), all(readings), *place)
             }
+            Content::LikeWith(rows, plain) => Content::LikeWith(Moved::moved(rows, by), *plain),
             Content::Stepped(by) => Content::Stepped(*by),
             Content::LikeCounted => Content::LikeCounted,
             Content::Turns(ops) => Content::Turns(ops.clone()),

@@ -21,6 +21,8 @@ pub enum Content {
     Swapped(RowSet),
     /// As another row, but for one thing: at the beginning, or else as far to the end as may be.
     LikeBut(RowSet, Rc<Vec<(f64, Seq)>>, Place),
+    /// As another row, or the row of the same kind before, but for the number of plain stitches somewhere in it.
+    LikeWith(Option<RowSet>, u32),
     /// As the last rows that were shaped, with so many stitches more or fewer between, and again with each further row.
     Stepped(i32),
     /// By turns: these whole-row operations one after the other.

@@ -152,7 +152,8 @@ impl Builder<'_> {
             }
             // "On to two needles. Knit these ten" names no rows.
             "row" => {
-                let named = rows_at(0).filter(|rows| !(rows.needle && matches!(rows.which, Which::Count(_))))?;
+                let named =
+                    rows_at(0).filter(|rows| !(rows.needle && matches!(rows.which, Which::Count(_))))?;
                 say(rows(named, choices()?, None))
             }
             "row_count" => say(rows(rows_at(0)?, choices()?, stated())),
@@ -215,6 +216,38 @@ impl Builder<'_> {
             },
             "like" | "like_after" => say(rows(rows_at(0)?, Content::Like(Some(rows_at(1)?)), stated())),
             "like_counted" => say(rows(rows_at(0)?, Content::LikeCounted, None)),
+            "like_but_instead" => match (choices()?, self.numbers(parts.last()?).0[0]) {
+                (Content::Work(seqs), Some(old)) => {
+                    let place = Place::Instead(old);
+                    say(rows(rows_at(0)?, Content::LikeBut(rows_at(1)?, seqs, place), None))
+                }
+                _ => None,
+            },
+            "like_with" => {
+                let with = parts.iter().find(|part| {
+                    self.leaf(part).is_some_and(|leaf| leaf.terminal == self.marks.with_number)
+                })?;
+                let plain = self.numbers(with).0[0].filter(|plain| *plain <= TIMES_LIMIT)?;
+                say(rows(rows_at(0)?, Content::LikeWith(rows_at(1), plain), None))
+            }
+            "turns_till" | "turns_till_edged" => {
+                let ops: Vec<Op> = parts.iter().filter_map(|part| self.row_op(part)).collect();
+                let many = self.numbers(parts.last()?).0[0].filter(|many| *many <= TIMES_LIMIT)?;
+                let counted = RowSet { which: Which::Count(many), ..rows_at(0)? };
+                let turns = Statement { kind: rows(counted, Content::Turns(ops), None), span };
+                if action == "turns_till" {
+                    return one(Value::Statement(Rc::new(turns)));
+                }
+                let rule = EdgeRule { first: Some(Op::Slp), last: None, front: false, besides: false };
+                let edge = Statement { kind: StatementKind::Edge(rule), span };
+                let edge = Value::Chain(None, Rc::new(edge));
+                one(Value::Chain(Some(Rc::new(edge)), Rc::new(turns)))
+            }
+            "every_row_until" => {
+                let last = RowSet::named(Which::Last(1));
+                let until = self.goal(parts.last()?);
+                say(StatementKind::Again(Again { rows: Some(last), until, ..Again::default() }))
+            }
             "like_first" => match rows_at(0)?.which {
                 Which::Count(n) | Which::Next(n) => {
                     let first = RowSet { which: Which::First(n), ..rows_at(0)? };

@@ -320,7 +320,15 @@ impl Finder<'_> {
         let near = starts.clone().take_while(sentence).count() + 1;
         let explained = starts.take(near).filter(parts).find(told)?..end;
         let start = explained.start;
-        Some(Entry { terms: vec![term], start, next: to, explained, sure: true, link: Link::Strong, elliptic: false })
+        Some(Entry {
+            terms: vec![term],
+            start,
+            next: to,
+            explained,
+            sure: true,
+            link: Link::Strong,
+            elliptic: false,
+        })
     }
 
     /// `knit (K)`, `(P) pearl`.

@@ -11,9 +11,10 @@ use std::rc::Rc;
 use loops::{Op, Side};
 use span::Span;
 
+use super::shaping::plain_row_of;
 use super::told::{
     as_it_shows, binds_all_off, but_for, by_needle, fills_a_row, sharing, split_at_turns, swapped, takes_up,
-    whole_row,
+    whole_row, with_plain,
 };
 use super::{Plan, PlannedRow, ROWS_LIMIT, Readings};
 use crate::ast::{Again, AgainTimes, CastOn, Content, Item, Rule, Statement, StatementKind};
@@ -242,6 +243,12 @@ impl Draft {
         run.or(self.loose.last_mut()).or(self.plan.rows.last_mut())
     }
 
+    /// The last row told that is more than one operation throughout.
+    fn last_shaped(&self) -> Option<Readings> {
+        let told = self.plan.rows.iter().chain(self.run.values()).chain(&self.loose).rev();
+        told.map(|row| &row.readings).find(|readings| plain_row_of(readings).is_none()).cloned()
+    }
+
     fn next_number(&self) -> u32 {
         let last = self.run.keys().next_back().copied();
         last.or_else(|| self.plan.rows.iter().rev().find_map(|row| row.number)).unwrap_or(0) + 1
@@ -387,6 +394,13 @@ impl Draft {
             Content::Swapped(rows) => {
                 let told = self.nth_readings(&Content::Like(Some(rows.clone())), nth)?;
                 Some(Rc::new(told.iter().map(|(cost, seq)| (*cost, swapped(seq))).collect()))
+            }
+            Content::LikeWith(rows, plain) => {
+                let told = match rows {
+                    Some(rows) => self.nth_readings(&Content::Like(Some(rows.clone())), 0)?,
+                    None => self.last_shaped()?,
+                };
+                Some(with_plain(&told, *plain)).filter(|readings| !readings.is_empty())
             }
             Content::LikeBut(rows, seqs, place) => {
                 let told = self.nth_readings(&Content::Like(Some(rows.clone())), nth)?;
