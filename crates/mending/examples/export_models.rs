@@ -1,5 +1,5 @@
 //! Writes what is searched in each piece that does not come out, and how long our search takes, one JSON a line for
-//! `bench/peers/correct_cp_sat.py`: `export_models FIXTURE …`; made-up lace of 15 to 120 rows with one to three misprints
+//! `bench/peers/correct_cp_sat.py`: `export_models FIXTURE …`; made-up lace of 20 to 120 rows with one to three misprints
 //! comes after the texts of the files.
 
 #[path = "../benches/lace/mod.rs"]
@@ -30,7 +30,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         export(&name, &reader, string("text"), &Options { cast_on, ..Options::default() });
     }
     let reader = Reader::new()?;
-    for rows in [15, 30, 60, 120] {
+    for rows in [20, 30, 60, 120] {
         let middle = rows / 4 * 2 + 1;
         for wrong in [&[middle][..], &[7, middle], &[7, middle, middle + 4]] {
             let name = format!("lace of {rows} rows, {} wrong", wrong.len());
