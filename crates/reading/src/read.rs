@@ -18,7 +18,7 @@ use span::Span;
 use crate::ast::{EdgeRule, Item, Moved, Rule, Seq, Statement, StatementKind, Until, Work};
 use crate::blocks::blocks;
 use crate::build::{Builder, Marks, Value};
-use crate::chain::{Candidate, ChainRow, Ends, Path, solve};
+use crate::chain::{Candidate, ChainRow, Chosen, Ends, Path, solve};
 use crate::forest::Forest;
 use crate::glossary::{Glossary, senses_of, senses_within};
 use crate::grammar::{Grammar, Name};
@@ -45,6 +45,8 @@ const HINTED_EDGE: f64 = 1.0;
 
 /// Nats against edge stitches that a rule tells standing besides those that the rows tell.
 const BESIDES: f64 = 1.5;
+/// Nats against a rule on edge stitches that the rows as read do not have.
+const DENIED: f64 = 16.0;
 /// The same where the text says outright that rows do not mention them.
 const TOLD_EDGE: f64 = -3.0;
 
@@ -172,6 +174,7 @@ impl Reader {
             divided: grammar.terminal("DIVIDED"),
             plus: grammar.terminal("PLUS"),
             plus_each: grammar.terminal("PLUSEACH"),
+            specimen: grammar.terminal("SPECIMEN"),
             even: grammar.terminal("EVEN"),
             uneven: grammar.terminal("UNEVEN"),
             per_pattern: grammar.terminal("PERPATTERN"),
@@ -380,7 +383,17 @@ impl Reader {
     }
 
     fn piece(&self, mut plan: Plan, options: &Options) -> Option<PieceReading> {
-        let chain: Vec<ChainRow> = plan.rows.iter().map(|row| self.chain_row(row)).collect();
+        let prepares = begins_pairs(&plan);
+        if prepares {
+            let again = PlannedRow { label: "2".to_owned(), number: Some(2), ..plan.rows[0].clone() };
+            plan.rows.push(again);
+            plan.back_to = Some(1);
+        }
+        let mut chain: Vec<ChainRow> = plan.rows.iter().map(|row| self.chain_row(row)).collect();
+        if prepares {
+            chain[0].candidates.retain(|candidate| !works_pairs(&candidate.seq));
+            chain[1].candidates.retain(|candidate| works_pairs(&candidate.seq));
+        }
         let said = plan.back_to.is_some();
         let back_to = plan.back_to.or(plan.cast_on.of.map(|_| 0));
         let of = plan.cast_on.of;
@@ -415,7 +428,12 @@ impl Reader {
         }
         if let Some(rule) = plan.edge_rule.filter(|rule| rule.besides || rule.last.is_some()) {
             let within: Vec<ChainRow> = chain.iter().map(|row| between_edges(row, rule)).collect();
-            let here = if rule.besides { 3.0 } else { 0.0 };
+            let denied = path.rows.iter().zip(&chain).filter(|(row, told)| denies(row, told)).count();
+            let here = match rule.besides {
+                true => 3.0,
+                false if 2 * denied > chain.len() => DENIED,
+                false => 0.0,
+            };
             if let Some(other) = solve(&within, &ends).into_iter().next()
                 && other.cost + BESIDES < path.cost + here
             {
@@ -461,6 +479,39 @@ fn uncounted_loop(candidate: &Candidate) -> Option<Candidate> {
         Item::Work(Work { ops: Rc::from([op]), times: 1, span: items[at].span(), number: None, sense: None });
     let seq = Seq::of(items[..=at].iter().cloned().chain([left]).chain(items[at + 1..].iter().cloned()))?;
     follows.then_some(Candidate { cost: candidate.cost + UNCOUNTED, seq, edit: None })
+}
+
+/// Whether an operation slips a stitch with an over, or works the two together.
+fn is_of_pairs(op: Op) -> bool {
+    matches!(op, Op::SlYo | Op::Brk | Op::Brp)
+}
+
+/// Whether all rows are told as one that slips stitches with their overs and knits these together: on the cast-on the
+/// first row has no pairs yet, and knits two stitches together where the others take a pair.
+fn begins_pairs(plan: &Plan) -> bool {
+    let [row] = plan.rows.as_slice() else { return false };
+    let some = |pairs: bool| row.readings.iter().any(|(_, seq)| works_pairs(seq) == pairs);
+    plan.back_to == Some(0) && some(true) && some(false)
+}
+
+/// Whether stitches are worked together with their overs.
+fn works_pairs(seq: &Seq) -> bool {
+    seq.items().iter().any(|item| match item {
+        Item::Group { body, .. } => works_pairs(body),
+        Item::Work(work) => work.ops.iter().any(|op| matches!(op, Op::Brk | Op::Brp)),
+        _ => false,
+    })
+}
+
+/// Whether a row as read has no plain edge: a rule on the first and last stitch then speaks of others.
+fn denies(chosen: &Chosen, row: &ChainRow) -> bool {
+    let seq = &row.candidates[chosen.candidate].seq;
+    let plain = |item: &Item| match item {
+        Item::Work(work) => work.ops.iter().all(|op| op.takes() == 1 && op.makes() == 1 && !is_of_pairs(*op)),
+        Item::Rest { .. } | Item::Seen(..) => true,
+        _ => false,
+    };
+    !plain(seq.first_item()) && !plain(seq.last_item())
 }
 
 /// A row whose readings stand between the edge stitches that a rule tells once.

@@ -142,6 +142,7 @@ impl Moved for StatementKind {
             | StatementKind::Edges(_)
             | StatementKind::Round(_)
             | StatementKind::AsSeen
+            | StatementKind::Finished
             | StatementKind::Note
             | StatementKind::Unread) => other.clone(),
         }

@@ -130,6 +130,8 @@ pub enum StatementKind {
     Edges(u32),
     /// The work is joined into a round, on so many needles if that is said.
     Round(Option<u32>),
+    /// The wool is broken off: no row follows.
+    Finished,
     /// Known to change no stitch.
     Note,
     /// Not understood.

@@ -86,6 +86,16 @@ impl Builder<'_> {
                     span: self.span(all),
                 })))
             }
+            // "Before every stitch the cotton is thrown over."
+            "over_each" => {
+                let span = self.span(&parts[0]);
+                let work = |op: Op| {
+                    Item::Work(Work { ops: Rc::from([op]), times: 1, span, number: None, sense: None })
+                };
+                let first = self.numbers(&parts[0]).0[0] == Some(1);
+                let body = Seq::of(if first { [work(Op::Yo), work(Op::K)] } else { [work(Op::K), work(Op::Yo)] })?;
+                one(Value::Seq(Seq::one(Item::Group { body, until: Until::End, span })))
+            }
             "let_fall" => {
                 let op = self.row_op(&parts[0])?;
                 let fall = if self.numbers(&parts[1]).0[0] == Some(2) { Fall::All } else { Fall::Extra };

@@ -137,6 +137,7 @@ impl Builder<'_> {
             "on_hand" => say(StatementKind::OnHand(self.numbers(&parts[0]).0[0]?)),
             "in_the_round" => say(StatementKind::Round(self.numbers(&parts[0]).0[0])),
             "note" => say(StatementKind::Note),
+            "finished" => say(StatementKind::Finished),
             "back_and_forth" => {
                 let n = self.numbers(&parts[0]).0[0]?;
                 let counted = RowSet {
@@ -151,7 +152,16 @@ impl Builder<'_> {
             }
             "row" => say(rows(rows_at(0)?, choices()?, None)),
             "row_count" => say(rows(rows_at(0)?, choices()?, stated())),
-            "rows_by_verb" | "rows_after" => say(rows(rows_at(0)?, loose()?, None)),
+            // "Knit four rows, and cast off" is not four rows of casting off.
+            "rows_by_verb" | "rows_after" => match (rows_at(0)?, loose()?) {
+                (named, Content::Work(seqs))
+                    if matches!(named.which, Which::Count(n) | Which::Next(n) if n > 1)
+                        && seqs.iter().any(|(_, seq)| is_bind_off(seq)) =>
+                {
+                    None
+                }
+                (named, content) => say(rows(named, content, None)),
+            },
             "next_row" => {
                 let next = RowSet {
                     which: Which::Next(1),
@@ -198,6 +208,13 @@ impl Builder<'_> {
             },
             "like" | "like_after" => say(rows(rows_at(0)?, Content::Like(Some(rows_at(1)?)), stated())),
             "like_counted" => say(rows(rows_at(0)?, Content::LikeCounted, None)),
+            "like_first" => match rows_at(0)?.which {
+                Which::Count(n) | Which::Next(n) => {
+                    let first = RowSet { which: Which::First(n), ..rows_at(0)? };
+                    say(rows(rows_at(0)?, Content::Like(Some(first)), None))
+                }
+                _ => None,
+            },
             "like_before" => say(rows(rows_at(0)?, Content::Like(None), None)),
             "row_named_after" | "row_named_modified" => {
                 let op = parts
@@ -246,6 +263,12 @@ impl Builder<'_> {
             "loose_line_twice" => say(StatementKind::Line(whole(self.row_op(&parts[0])?, span), 2)),
             "loose_row" => say(StatementKind::Loose(loose()?)),
             "return_rows" => say(StatementKind::Returns { after: rows_at(0)?, content: choices()? }),
+            // "The third round, like every round with an uneven number, is plain."
+            "row_and_all" => {
+                let op = parts.iter().find_map(|part| self.row_op(part))?;
+                let named = rows_at(1).filter(|rows| !matches!(rows.which, Which::Numbers(_)))?;
+                say(rows(named, whole(op, span), None))
+            }
             "return_like_last" => {
                 say(StatementKind::Returns { after: rows_at(0)?, content: Content::Like(None) })
             }
@@ -398,4 +421,9 @@ impl Builder<'_> {
             _ => None,
         }
     }
+}
+
+/// Whether a row is bound off whole.
+fn is_bind_off(seq: &Seq) -> bool {
+    matches!(seq.first(), Some(Item::Rest { op: Op::Bo, .. }))
 }

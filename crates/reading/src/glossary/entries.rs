@@ -41,6 +41,8 @@ pub(super) struct Entry {
     pub(super) sure: bool,
     /// The link.
     pub(super) link: Link,
+    /// Whether the link is that of the entry before.
+    pub(super) elliptic: bool,
 }
 
 /// Finds entries.
@@ -73,8 +75,9 @@ impl Finder<'_> {
         let mut at = 0;
         while at <= self.tokens.len() {
             let cue = self.cue(&words, at);
-            let found = cue
-                .and_then(|cue| self.entry(cue, floor, &entries))
+            let found = self
+                .elliptic(at, floor, &entries)
+                .or_else(|| cue.and_then(|cue| self.entry(cue, floor, &entries)))
                 .or_else(|| self.bracketed(at, floor, &entries));
             let Some(entry) = found else {
                 at += 1;
@@ -130,9 +133,11 @@ impl Finder<'_> {
         }
         let (terms, start) = match cue.words {
             Some(CueKind::Turned) => return self.turned(cue, floor, entries),
+            Some(CueKind::Called) => return self.called(cue),
             Some(CueKind::By) => {
                 let by = (cue.at.saturating_sub(5)..cue.at).rev().find(|&at| self.tokens[at].text == "by")?;
-                (self.terms.parse(by + 1..cue.at, true)?, by)
+                let marked = |term| Term { marked: true, ..term };
+                (self.terms.parse(by + 1..cue.at, true)?.into_iter().map(marked).collect(), by)
             }
             Some(_) => self.side(cue, floor)?,
             None if cue.link > Link::Weak => self.side(cue, floor)?,
@@ -150,7 +155,9 @@ impl Finder<'_> {
         if !sure && (short_for || !self.explains(explained.clone())) {
             return None;
         }
-        Some(Entry { terms, start, next: explained.start, explained, sure, link: cue.link })
+        // What stands between inverted commas is surely a term.
+        let link = if terms.iter().all(|term| term.marked) { Link::Strong } else { cue.link };
+        Some(Entry { terms, start, next: explained.start, explained, sure, link, elliptic: false })
     }
 
     /// Whether the words, or those up to the first comma, explain a stitch or are another word for the term.
@@ -287,7 +294,30 @@ impl Finder<'_> {
             explained,
             sure: true,
             link: Link::Strong,
+            elliptic: false,
         })
+    }
+
+    /// `..., the slipped stitch drawn over (we shall call this a decrease)`: the least that is told right before.
+    fn called(&self, cue: Cue) -> Option<Entry> {
+        let from = cue.at + cue.len;
+        let parted =
+            |at: &usize| self.before[*at].mark >= Mark::Comma || self.tokens[*at].kind == TokenKind::Close;
+        let to = (from + 1..self.tokens.len()).find(parted).unwrap_or(self.tokens.len());
+        let [term] = <[Term; 1]>::try_from(self.terms.parse(from..to, true)?).ok()?;
+        let open = cue.at.checked_sub(1).filter(|&open| self.tokens[open].kind == TokenKind::Open);
+        let end = open.unwrap_or(cue.at);
+        let sentence = |at: &usize| self.before[*at].mark < Mark::Period;
+        let starts = (end.saturating_sub(LONGEST)..end).rev();
+        let parts = |at: &usize| self.before[*at].mark >= Mark::Comma || self.before[*at].line;
+        let told = |start: &usize| {
+            let told = self.explainer.understand(*start..end);
+            told.is_some_and(|told| told.whole && told.end == end)
+        };
+        let near = starts.clone().take_while(sentence).count() + 1;
+        let explained = starts.take(near).filter(parts).find(told)?..end;
+        let start = explained.start;
+        Some(Entry { terms: vec![term], start, next: to, explained, sure: true, link: Link::Strong, elliptic: false })
     }
 
     /// `knit (K)`, `(P) pearl`.
@@ -314,6 +344,7 @@ impl Finder<'_> {
                 explained,
                 sure,
                 link,
+                elliptic: false,
             });
         }
         let begins = self.before[open].mark >= Mark::Comma || self.before[open].line;
@@ -325,7 +356,64 @@ impl Finder<'_> {
             explained,
             sure,
             link,
+            elliptic: false,
         })
+    }
+
+    /// `(M means make one), T two together, and N, narrow`: the link of the entry before holds for more terms.
+    fn elliptic(&self, at: usize, floor: usize, entries: &[Entry]) -> Option<Entry> {
+        entries.last().filter(|last| last.link == Link::Strong && last.explained.start == floor)?;
+        if at >= self.tokens.len() {
+            return None;
+        }
+        let (start, term) = self
+            .terms
+            .suffix(at, floor + 1)
+            .or_else(|| self.after_semicolon(at, floor))
+            .or_else(|| self.by_again(at, floor))?;
+        let same_sentence = (floor + 1..=at).all(|at| self.before[at].mark < Mark::Period);
+        let joins = |at: usize| matches!(self.tokens[at].text.as_str(), "and" | "while" | "whilst" | "by");
+        let parted = self.before[start].mark >= Mark::Comma || joins(start - 1);
+        // Between semicolons remarks may follow.
+        let remarks = self.before[start].mark == Mark::Semicolon && self.before[at].mark == Mark::Comma;
+        let ends = if remarks { Mark::Semicolon } else { Mark::Comma };
+        let next = |end: &usize| {
+            self.before[*end].mark >= ends || !remarks && joins(*end) && self.terms.abbreviation(end + 1)
+        };
+        let end = (at + 1..self.tokens.len()).find(next).unwrap_or(self.tokens.len());
+        let told = self.explainer.understand(at..end)?;
+        let in_term = |figure: usize| {
+            let number = self.tokens[figure].number;
+            number == Some(1) || (start..at).any(|at| self.tokens[at].number == number)
+        };
+        let letter = |at: usize| self.terms.abbreviation(at) && self.tokens[at].text != "a";
+        let words_only = !(at..told.end).any(|at| letter(at) || self.is_figure(at) && !in_term(at));
+        let whole = remarks || told.whole && told.end == end;
+        (same_sentence && parted && whole && words_only).then(|| Entry {
+            terms: vec![term],
+            start,
+            explained: at..end,
+            next: at,
+            sure: false,
+            link: Link::Strong,
+            elliptic: true,
+        })
+    }
+
+    /// `(by T we mean ..., and) by N, ...`.
+    fn by_again(&self, at: usize, floor: usize) -> Option<(usize, Term)> {
+        let by = (floor + 1..at).rev().take(5).find(|&by| self.tokens[by].text == "by")?;
+        let first = self.tokens[..floor].iter().rev().take(8).any(|token| token.text == "by");
+        let [term] = <[Term; 1]>::try_from(self.terms.parse(by + 1..at, true)?).ok()?;
+        (first && self.before[at].mark == Mark::Comma).then_some((by, Term { marked: true, ..term }))
+    }
+
+    /// A term that the lexicon knows, between a semicolon and a comma.
+    fn after_semicolon(&self, at: usize, floor: usize) -> Option<(usize, Term)> {
+        let start = (floor + 1..at).rev().find(|&start| self.before[start].mark == Mark::Semicolon)?;
+        let [term] = <[Term; 1]>::try_from(self.terms.parse(start..at, true)?).ok()?;
+        let known = !senses(self.terms.lexicon, &term).is_empty();
+        ((known || term.marked) && self.before[at].mark == Mark::Comma).then_some((start, term))
     }
 
     /// The words right before a place that are one whole explanation, and not that of the entry before.

@@ -45,6 +45,8 @@ pub struct Draft {
     later: Vec<(u32, PlannedRow)>,
     /// Parts of a round, told needle by needle.
     parts: Vec<(Readings, Span)>,
+    /// Whether the wool was broken off after the last thing told.
+    finished: bool,
     /// Binding off all stitches, where that was the last thing told.
     bound_off: Option<(Readings, Span)>,
     /// Where rows stand that are told by turns: the first, how many, and the operations.
@@ -81,6 +83,7 @@ impl Draft {
         };
         let tells_rows = tells_rows && !binds_off;
         self.bound_off.take_if(|_| tells_rows);
+        self.finished &= !tells_rows;
         let part = matches!(&statement.kind, StatementKind::Rows { rows, .. } if rows.needle);
         if tells_rows && !part {
             self.flush_parts();
@@ -136,6 +139,7 @@ impl Draft {
             StatementKind::Again(again) => self.again(again),
             StatementKind::Reversed(again) => self.reversed(again),
             StatementKind::AsSeen => self.plan.as_seen = true,
+            StatementKind::Finished => self.finished = self.again.is_empty(),
             StatementKind::Count(count) if self.is_bare() && !self.plan.cast_on.says_how_many() => {
                 let cast_on =
                     CastOn { count: Some(*count), count_span: Some(statement.span), ..CastOn::default() };
@@ -472,7 +476,8 @@ impl Draft {
                 .readings
                 .first()
                 .is_some_and(|(_, seq)| seq.shape().open.is_empty() && seq.shape().fixed.makes <= 1);
-            let until = last + u32::from(!ended && closes_with_return(&which, last, first));
+            let closes = !ended && !self.finished && closes_with_return(&which, last, first);
+            let until = last + u32::from(closes);
             for number in (first..=until).filter(|number| applies(&which, *number)) {
                 if !self.run.contains_key(&number) {
                     let row = self.planned(Some(number), Rc::clone(&readings), span);
