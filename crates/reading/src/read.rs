@@ -399,7 +399,6 @@ impl Reader {
         let of = plan.cast_on.of;
         let ends = Ends { starts: starts(&plan, options), back_to, said, of, paths: 1 };
         let mut path = solve(&chain, &ends).into_iter().next()?;
-        let mut chain = chain;
         let odd = path.rows.iter().any(|row| row.fault || row.fit.cut.is_some());
         // "Four for the edges" tells how many there are.
         let shared = Some(plan.cast_on.plus / 2)
