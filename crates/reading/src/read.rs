@@ -29,6 +29,7 @@ use crate::plan::{Plan, PlannedRow, plan};
 use crate::program::{program, starts};
 use crate::questions::{Decision, Trial, combinations, decision, questions};
 use crate::rowset::rows_at;
+use crate::stretch::Stretch;
 
 /// A stretch that costs no more than this is read without passing words over.
 const READ_WELL: f64 = 4.0;
@@ -264,6 +265,15 @@ impl Reader {
         Study { reader: self, memory: RefCell::default() }
     }
 
+    /// The stretches of a text that are parsed by themselves, with every sense that their words may have.
+    pub fn stretches(&self, text: &str) -> Vec<Stretch<'_>> {
+        let tokens = self.glossary.respell(lex(text));
+        let answers = Answers::default();
+        let weaver = self.weaver(&answers, false, false);
+        let edges = blocks(&tokens).into_iter().map(|block| weaver.weave(&tokens[block]).edges);
+        edges.map(|edges| Stretch::new(&self.grammar, self.start, edges)).collect()
+    }
+
     fn read_minding(&self, memory: &mut Memory, text: &str, options: &Options) -> Reading {
         let tokens = self.glossary.respell(lex(text));
         let mut options = options.clone();
@@ -326,14 +336,7 @@ impl Reader {
 
     /// Words inside the rows of a piece that the chosen readings pass over.
     fn passed_over(&self, piece: &PieceReading, tokens: &[Token], answers: &Answers) -> Vec<Span> {
-        let weaver = Weaver {
-            lexicon: &self.lexicon,
-            idioms: &self.idioms,
-            terminals: self.terminals,
-            answers,
-            odd: false,
-            clauses: false,
-        };
+        let weaver = self.weaver(answers, false, false);
         let mut out = Vec::new();
         let rows = piece.plan.rows.iter().zip(&piece.chain).zip(&piece.path.rows);
         for ((row, chain), chosen) in rows.filter(|((row, _), _)| !row.span.is_detached() && !row.goes_on) {
@@ -362,10 +365,13 @@ impl Reader {
         if odd.cost < parsed.cost { odd } else { parsed }
     }
 
-    fn parse_with(&self, tokens: &[Token], answers: &Answers, odd: bool, clauses: bool) -> Parsed {
+    fn weaver<'a>(&'a self, answers: &'a Answers, odd: bool, clauses: bool) -> Weaver<'a> {
         let (lexicon, idioms, terminals) = (&self.lexicon, &self.idioms, self.terminals);
-        let weaver = Weaver { lexicon, idioms, terminals, answers, odd, clauses };
-        let lattice = weaver.weave(tokens);
+        Weaver { lexicon, idioms, terminals, answers, odd, clauses }
+    }
+
+    fn parse_with(&self, tokens: &[Token], answers: &Answers, odd: bool, clauses: bool) -> Parsed {
+        let lattice = self.weaver(answers, odd, clauses).weave(tokens);
         let forest = Forest::parse(&self.grammar, &lattice.edges, &lattice.breaks, self.start);
         let mut builder = Builder { lexicon: &self.lexicon, leaves: &lattice.leaves, marks: self.marks };
         let best = forest.best(self.start, &mut builder).into_iter().next();
@@ -394,7 +400,6 @@ impl Reader {
         let of = plan.cast_on.of;
         let ends = Ends { starts: starts(&plan, options), back_to, said, of, paths: 1 };
         let mut path = solve(&chain, &ends).into_iter().next()?;
-        let mut chain = chain;
         let odd = path.rows.iter().any(|row| row.fault || row.fit.cut.is_some());
         // "Four for the edges" tells how many there are.
         let shared = Some(plan.cast_on.plus / 2)
