@@ -109,6 +109,10 @@ it('steps made while the program is away are kept here, and sent when it is back
   await window.page.keyboard.press('Enter');
   await window.page.getByText('The program cannot be reached').waitFor();
   const row = await heading(window.page);
+  // Other places can be gone to meanwhile.
+  await visit(window.page, '#/1/title');
+  await visit(window.page, '#/1/needles');
+  expect(await heading(window.page)).toBe(row);
   await program.start();
   const other = await openWindow(chromium, program);
   const token = await other.page.evaluate(() => localStorage.getItem('loopwright-token'));

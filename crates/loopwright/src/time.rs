@@ -113,7 +113,7 @@ fn spans(
     let minutes: Vec<f64> = tasks.iter().map(|task| minutes(task)).collect();
     days.of(&minutes).ok_or_else(|| Failure::Usage {
         message: format!("at {hours} hours a day this takes more than ten years"),
-        help: "give more time with --hours-a-day".to_owned(),
+        help: "give more hours a day".to_owned(),
     })
 }
 

@@ -34,14 +34,14 @@ export class AtNeedles {
 
   constructor(private readonly project: OpenProject) {
     this.#stop = project.hearMoves((event) => {
-      if (!event) void this.#ask();
+      if (!event) void this.#catchUp();
       else if (event.window !== project.window) this.#take(event.needles);
     });
     void this.#ask();
   }
 
+  /** Hears nothing more; what waits is still sent. */
   close(): void {
-    clearTimeout(this.#retry);
     this.#stop();
   }
 
@@ -61,7 +61,8 @@ export class AtNeedles {
       this.message = '';
       this.#settle();
     } catch (error) {
-      this.message = said(error);
+      // Rows that are there are still good to work by.
+      if (!this.along) this.message = said(error);
     }
   }
 
@@ -125,6 +126,11 @@ export class AtNeedles {
     }
     this.status = 'kept';
     this.#sending = false;
+  }
+
+  async #catchUp(): Promise<void> {
+    await this.#ask();
+    if (this.message !== '' && !this.along) await this.load();
   }
 
   async #ask(): Promise<void> {
