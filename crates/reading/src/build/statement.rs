@@ -328,6 +328,16 @@ impl Builder<'_> {
                 let after = rows_at(1).filter(|rows| !matches!(rows.which, Which::Numbers(_)))?;
                 say(StatementKind::Returns { after, content: whole(op, span) })
             }
+            "straight" => say(rows(rows_at(0)?, Content::Straight, None)),
+            "again_endless" => match &parts[0] {
+                Value::Statement(statement) => match &statement.kind {
+                    StatementKind::Again(again) if again.times.is_none() && again.until.is_none() => {
+                        say(StatementKind::Again(Again { endless: true, ..again.clone() }))
+                    }
+                    _ => None,
+                },
+                _ => None,
+            },
             "stocking" => {
                 let begun =
                     self.leaf(parts.last()?).is_some_and(|leaf| leaf.terminal == self.marks.begin_purl);

@@ -5,7 +5,7 @@
 use std::rc::Rc;
 
 use super::PlannedRow;
-use crate::ast::{Item, Seq, Until, Work};
+use crate::ast::{Item, Seq, Work};
 use crate::chain::Needle;
 use crate::needles::Parts;
 

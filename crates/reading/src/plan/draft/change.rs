@@ -121,7 +121,6 @@ impl Draft {
         self.fill_gaps();
         let told: Vec<PlannedRow> = self.plan.rows.iter().chain(self.run.values()).cloned().collect();
         let Some(series) = Series::find(&told) else { return };
-        let until = until.map(|(Goal::InAll(count) | Goal::OnNeedle(count))| count);
         let Some(mut needle) = self.needle().or_else(|| series.last_needle()) else { return };
         let mut number = self.next_number();
         for step in 1..=SERIES_LIMIT {
@@ -131,8 +130,12 @@ impl Draft {
             let Some(after) = tally(needle, [&row]) else { return };
             let (count, makes) = (needle.count, after.count);
             let falls = makes < count;
-            if until.is_some_and(|until| if falls { makes < until } else { makes > until }) || makes == count
-            {
+            let beyond = |goal| match goal {
+                Goal::InAll(until) if falls => makes < until,
+                Goal::InAll(until) => makes > until,
+                Goal::OnNeedle(_) => false,
+            };
+            if until.is_some_and(beyond) || makes == count {
                 return;
             }
             needle = after;
@@ -143,7 +146,7 @@ impl Draft {
                 self.run.insert(number, row);
                 number += 1;
             }
-            if until == Some(needle.count) {
+            if until.is_some_and(|until| until.is_met(needle)) {
                 return;
             }
         }
