@@ -77,6 +77,7 @@ pub struct Marks {
     /// "for each edge".
     pub plus_each: Terminal,
     pub specimen: Terminal,
+    pub begin_purl: Terminal,
     pub with_number: Terminal,
     /// "any even number".
     pub even: Terminal,

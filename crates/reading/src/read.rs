@@ -175,6 +175,7 @@ impl Reader {
             plus: grammar.terminal("PLUS"),
             plus_each: grammar.terminal("PLUSEACH"),
             specimen: grammar.terminal("SPECIMEN"),
+            begin_purl: grammar.terminal("BEGINPURL"),
             with_number: grammar.terminal("WITHNUM"),
             even: grammar.terminal("EVEN"),
             uneven: grammar.terminal("UNEVEN"),

@@ -33,6 +33,8 @@ pub enum Which {
     Pattern,
     /// Every row.
     Every,
+    /// Every fourth row, or the like.
+    EveryNth(u32),
     /// So many rows, no matter which.
     Count(u32),
     /// As many rows as a length asks for, which the knitter measures.
@@ -317,8 +319,8 @@ impl Scan<'_> {
         };
         at += usize::from(told.is_some());
         // "The same as the first four" needs no word for row.
-        let refers = kind == Some("first")
-            && count.is_some()
+        let refers = matches!(kind, Some("first" | "these" | "last"))
+            && count.is_some_and(|count| count > 1)
             && self.start > 0
             && matches!(self.tokens[self.start - 1].text.as_str(), "as" | "like" | "of" | "repeat");
         let named = self.tokens.get(at).and_then(row_word);
@@ -377,6 +379,15 @@ impl Scan<'_> {
         let every = self.is(at, &["every", "each", "all", "in"]);
         at += usize::from(every);
         at += usize::from(every && self.is(at, &["the", "of"]));
+        let nth = self.tokens.get(at).and_then(|token| token.ordinal).filter(|nth| (3..=40).contains(nth));
+        if let (Some(nth), true) = (nth, self.is(at - usize::from(every), &["every", "each"]))
+            && let Some(round) = self.tokens.get(at + 1).filter(|_| self.close(at + 1)).and_then(row_word)
+        {
+            let (end, which) = (at + 2, Which::EveryNth(nth));
+            let end = end + usize::from(self.is(end, &["following"]));
+            out.push(self.found(end, which, round, true));
+            return;
+        }
         let which = match self.text(at) {
             "wrong" if self.is(at + 1, &["side"]) && self.is(at + 2, &["is"]) && !every => {
                 out.push(self.found(at + 2, Which::Back, false, true));

@@ -99,6 +99,7 @@ impl Moved for Content {
             Content::LikeWith(rows, plain) => Content::LikeWith(Moved::moved(rows, by), *plain),
             Content::Stepped(by) => Content::Stepped(*by),
             Content::LikeCounted => Content::LikeCounted,
+            Content::Straight => Content::Straight,
             Content::Turns(ops) => Content::Turns(ops.clone()),
         }
     }

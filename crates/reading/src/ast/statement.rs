@@ -25,6 +25,8 @@ pub enum Content {
     LikeWith(Option<RowSet>, u32),
     /// As the last rows that were shaped, with so many stitches more or fewer between, and again with each further row.
     Stepped(i32),
+    /// Neither growing nor shrinking, in the operations of the last two rows by turns.
+    Straight,
     /// By turns: these whole-row operations one after the other.
     Turns(Vec<Op>),
 }
@@ -185,6 +187,8 @@ pub struct Again {
     pub rows: Option<RowSet>,
     /// Whether `rows` only names where to begin.
     pub from: bool,
+    /// Whether they are repeated as long as the knitter likes.
+    pub endless: bool,
     /// The stitches at which it ends, if that is said instead of how often.
     pub until: Option<Goal>,
     /// The rows that there are when it ends, if that is said.

@@ -80,7 +80,7 @@ impl Builder<'_> {
                 _ => None,
             },
             "rest" => {
-                let all = parts.last()?;
+                let all = parts.iter().rev().find(|part| self.row_op(part).is_some())?;
                 one(Value::Seq(Seq::one(Item::Rest {
                     op: self.row_op(all)?,
                     until: Until::End,

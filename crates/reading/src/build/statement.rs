@@ -104,6 +104,19 @@ impl Builder<'_> {
                 };
                 (1..=9).contains(&many).then(|| say(StatementKind::Shaping(bare))).flatten()
             }
+            "shape_first" => {
+                let bare = Shaping {
+                    op: Op::K2tog,
+                    many: 1,
+                    place: Some(Place::Begin),
+                    within: 0,
+                    every: None,
+                    until: None,
+                    times: None,
+                    ground: None,
+                };
+                say(StatementKind::Shaping(bare))
+            }
             "shape_how" | "shape_at" | "shape_every" | "shape_between" | "shape_next" | "shape_until"
             | "shape_within" | "shape_times" => {
                 let (told, bit) = match parts {
@@ -309,6 +322,28 @@ impl Builder<'_> {
                 let named = rows_at(1).filter(|rows| !matches!(rows.which, Which::Numbers(_)))?;
                 say(rows(named, whole(op, span), None))
             }
+            // "Third round: plain, as also after every open round."
+            "label_and_returns" => {
+                let op = parts.iter().find_map(|part| self.row_op(part))?;
+                let after = rows_at(1).filter(|rows| !matches!(rows.which, Which::Numbers(_)))?;
+                say(StatementKind::Returns { after, content: whole(op, span) })
+            }
+            "straight" => say(rows(rows_at(0)?, Content::Straight, None)),
+            "again_endless" => match &parts[0] {
+                Value::Statement(statement) => match &statement.kind {
+                    StatementKind::Again(again) if again.times.is_none() && again.until.is_none() => {
+                        say(StatementKind::Again(Again { endless: true, ..again.clone() }))
+                    }
+                    _ => None,
+                },
+                _ => None,
+            },
+            "stocking" => {
+                let begun =
+                    self.leaf(parts.last()?).is_some_and(|leaf| leaf.terminal == self.marks.begin_purl);
+                let ops = if begun { vec![Op::P, Op::K] } else { vec![Op::K, Op::P] };
+                say(rows(rows_at(0)?, Content::Turns(ops), None))
+            }
             "return_like_last" => {
                 say(StatementKind::Returns { after: rows_at(0)?, content: Content::Like(None) })
             }
@@ -404,6 +439,7 @@ impl Builder<'_> {
                 let op = match number {
                     Some(1) => Op::Kfb,
                     Some(2) => Op::Yo,
+                    Some(4) => Op::K2tog,
                     _ => Op::M1,
                 };
                 Shaping { op, ..told }
@@ -420,6 +456,7 @@ impl Builder<'_> {
                 let (every, times) = match self.rows(bit)?.which {
                     Which::Every | Which::Pattern => (1, told.times),
                     Which::Even | Which::Odd | Which::Alternate => (2, told.times),
+                    Which::EveryNth(n) => (n, told.times),
                     Which::Next(rows) | Which::Count(rows) if rows > 1 => (1, Some(rows)),
                     _ => return None,
                 };

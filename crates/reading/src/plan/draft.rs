@@ -11,7 +11,7 @@ use std::rc::Rc;
 use loops::{Op, Side};
 use span::Span;
 
-use super::shaping::plain_row_of;
+use super::shaping::{ground_of, plain_row_of};
 use super::told::{
     as_it_shows, binds_all_off, but_for, by_needle, fills_a_row, sharing, split_at_turns, swapped, takes_up,
     whole_row, with_plain,
@@ -89,14 +89,17 @@ impl Draft {
         if tells_rows && !part {
             self.flush_parts();
         }
-        if tells_rows && let Some(once) = self.again.pop_if(|again| again.rows.is_some() && !again.from) {
+        if tells_rows
+            && let Some(once) =
+                self.again.pop_if(|again| again.rows.is_some() && !again.from && !again.endless)
+        {
             let times = Some(AgainTimes { printed: 1, more: true });
             self.again(&Again { times, ..once });
         }
         // Rows told after a repeat in height close the piece.
         let numbered = matches!(&statement.kind, StatementKind::Rows { rows, .. } if matches!(rows.which, Which::Numbers(_)));
         if tells_rows && !numbered {
-            self.again.pop_if(|again| again.from);
+            self.again.pop_if(|again| again.from || again.endless);
         }
         match &statement.kind {
             StatementKind::CastOn(cast_on) => self.cast_on(cast_on, statement.span),
@@ -391,6 +394,10 @@ impl Draft {
                 Some(whole_row(op, Span::DETACHED))
             }
             Content::Stepped(_) => None,
+            Content::Straight => {
+                let told = self.plan.rows.iter().chain(self.run.values()).rev().nth(1)?;
+                Some(whole_row(ground_of(&told.readings)?, Span::DETACHED))
+            }
             Content::Swapped(rows) => {
                 let told = self.nth_readings(&Content::Like(Some(rows.clone())), nth)?;
                 Some(Rc::new(told.iter().map(|(cost, seq)| (*cost, swapped(seq))).collect()))
@@ -491,7 +498,9 @@ impl Draft {
                 .readings
                 .first()
                 .is_some_and(|(_, seq)| seq.shape().open.is_empty() && seq.shape().fixed.makes <= 1);
-            let closes = !ended && !self.finished && closes_with_return(&which, last, first);
+            // Where the row before the last is told as well, the last is none that a row comes back after.
+            let pairs = last > first && self.run.contains_key(&(last - 1)) && self.run.len() > 2;
+            let closes = !ended && !pairs && !self.finished && closes_with_return(&which, last, first);
             let until = last + u32::from(closes);
             for number in (first..=until).filter(|number| applies(&which, *number)) {
                 if !self.run.contains_key(&number) {

@@ -124,6 +124,10 @@ fn plain_places(seq: &Seq) -> Vec<(usize, u32)> {
 fn repeated_part(seq: &Seq) -> Option<(usize, Seq)> {
     seq.items().into_iter().enumerate().find_map(|(at, item)| match item {
         Item::Group { body, .. } => Some((at, body)),
+        Item::ByNeedle(parts, _) => match &*parts {
+            Parts::Same(part) => Some((at, part.clone())),
+            Parts::Each(_) => None,
+        },
         _ => None,
     })
 }
@@ -133,8 +137,10 @@ fn lengthened(seq: &Seq, places: &[usize], by: i32) -> Option<Seq> {
     let mut items = seq.items();
     if let Some((at, body)) = repeated_part(seq) {
         let longer = Seq::of(stretched(body.items(), places, by)?)?;
-        if let Item::Group { body, .. } = &mut items[at] {
-            *body = longer;
+        match &mut items[at] {
+            Item::Group { body, .. } => *body = longer,
+            Item::ByNeedle(parts, _) => *parts = Rc::new(Parts::Same(longer)),
+            _ => {}
         }
         return Seq::of(items);
     }
