@@ -47,6 +47,8 @@ const HINTED_EDGE: f64 = 1.0;
 const BESIDES: f64 = 1.5;
 /// Nats against a rule on edge stitches that the rows as read do not have.
 const DENIED: f64 = 16.0;
+/// Nats against edge stitches beside those that a row tells itself.
+const TOLD_TWICE: f64 = 1.5;
 /// The same where the text says outright that rows do not mention them.
 const TOLD_EDGE: f64 = -3.0;
 
@@ -543,7 +545,7 @@ fn framed(row: &ChainRow, edges: u32, hinted: bool) -> ChainRow {
     let within = row.candidates.iter().flat_map(|candidate| {
         let beside = leaving_more(&candidate.seq, edges);
         [Some(candidate.seq.clone()), beside].into_iter().flatten().map(|seq| Candidate {
-            cost: candidate.cost + 0.1,
+            cost: candidate.cost + 0.1 + if has_edges(&seq, edges) { TOLD_TWICE } else { 0.0 },
             seq: edge.and(&seq).and(&edge),
             edit: candidate.edit,
         })
@@ -551,6 +553,12 @@ fn framed(row: &ChainRow, edges: u32, hinted: bool) -> ChainRow {
     let without =
         row.candidates.iter().map(|candidate| Candidate { cost: candidate.cost + bare, ..candidate.clone() });
     ChainRow { candidates: without.chain(within).collect(), stated: row.stated }
+}
+
+/// Whether a row itself tells so many plain stitches at either edge.
+fn has_edges(seq: &Seq, edges: u32) -> bool {
+    let plain = |item: &Item| matches!(item, Item::Work(work) if *work.ops == [Op::K] && work.times == edges);
+    seq.item_count() > 2 && plain(seq.first_item()) && plain(seq.last_item())
 }
 
 /// "To the last two", where so many more stand at the edge that the row does not count.

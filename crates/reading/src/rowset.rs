@@ -172,6 +172,11 @@ impl Scan<'_> {
             round = Some(kind);
             end += 2;
         }
+        // "1st turn": a row, in books from the French.
+        if round.is_none() && self.is(end, &["turn", "turns"]) && self.tokens[end].gap == Gap::None {
+            round = Some(false);
+            end += 1;
+        }
         // "The 14th and last is purled."
         if self.is(end, &["and"]) && self.is(end + 1, &["last"]) && self.close(end + 1) {
             let word = self.tokens.get(end + 2).and_then(row_word);

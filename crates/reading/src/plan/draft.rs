@@ -187,6 +187,13 @@ impl Draft {
         }
         self.plan.round |= cast_on.round;
         self.plan.cast_on = cast_on.clone();
+        // "Cast on twelve stitches, four on each needle."
+        if let ([each], Some(count)) = (cast_on.needles.as_slice(), cast_on.count)
+            && let Some(needles) = count.checked_div(*each).filter(|_| count.is_multiple_of(*each))
+            && (2..=MOST as u32).contains(&needles)
+        {
+            self.plan.cast_on.needles = vec![*each; needles as usize];
+        }
         self.plan.cast_on_span = Some(span);
     }
 
@@ -291,6 +298,12 @@ impl Draft {
             return self.stepped(&numbers, *by, span);
         }
         if self.among_the_block(&numbers, content) {
+            return;
+        }
+        // "The first loop of the two is knitted, the second purled" names no row that is told already.
+        let told = numbers.iter().all(|number| self.run.contains_key(number));
+        let anew = self.run.keys().next() == numbers.first();
+        if told && !rows.explicit && !anew {
             return;
         }
         self.labelled = true;
