@@ -57,13 +57,7 @@ fn lace(bencher: divan::Bencher<'_, '_>, side: u32) {
 
 #[divan::bench(args = [48, 104, 200, 448], sample_count = 3, sample_size = 1)]
 fn cables(bencher: divan::Bencher<'_, '_>, side: u32) {
-    let [front, plain, back] = ["p*2 c3/3f", "p*2 k*6", "p*6 k*2"].map(|motif| common::spread(motif, side));
-    let rows = (0..side as usize).map(|row| match row % 8 {
-        4 => front.clone(),
-        row if row % 2 == 0 => plain.clone(),
-        _ => back.clone(),
-    });
-    let piece = common::piece(loops::Worked::Flat, side, rows);
+    let piece = common::cables(side, side as usize);
     bencher.bench(|| relax(&piece, &Settings::default()));
 }
 

@@ -57,6 +57,17 @@ pub fn rib(stitches: u32, rows: usize, knit: u32, purl: u32) -> Piece {
     repeated(stitches, rows, &[&front, &back])
 }
 
+/// Cables of six stitches all over, two purl stitches between them.
+pub fn cables(stitches: u32, rows: usize) -> Piece {
+    let [front, plain, back] = ["p*2 c3/3f", "p*2 k*6", "p*6 k*2"].map(|motif| spread(motif, stitches));
+    let rows = (0..rows).map(|row| match row % 8 {
+        4 => front.clone(),
+        row if row % 2 == 0 => plain.clone(),
+        _ => back.clone(),
+    });
+    piece(Worked::Flat, stitches, rows)
+}
+
 /// A garter square from corner to corner, as a dishcloth is knitted: from 4 stitches to `most` by a yarn over after
 /// the second stitch of every row, and back by drawing two together there.
 pub fn corner_square(most: u32) -> Piece {
