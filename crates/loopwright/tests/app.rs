@@ -64,6 +64,14 @@ fn every_described_route_answers() {
         ),
         (
             "GET",
+            "/api/projects/{id}/pieces/{n}/yarn.glb",
+            p("/pieces/0/yarn.glb"),
+            None,
+            200,
+            "model/gltf-binary",
+        ),
+        (
+            "GET",
             "/api/projects/{id}/pieces/{n}/cloth.png",
             p("/pieces/2/cloth.png?face=wrong"),
             None,

@@ -22,6 +22,7 @@ import {
 import { OrbitControls } from 'three/examples/jsm/controls/OrbitControls.js';
 import { GLTFLoader } from 'three/examples/jsm/loaders/GLTFLoader.js';
 import type { Range } from '../../api/types';
+import { type Drawn, Yarn } from './yarn';
 
 /** How far one press of an arrow key turns, in radians. */
 const TURN = Math.PI / 18;
@@ -35,6 +36,7 @@ export class Stage {
   readonly #light = new DirectionalLight(0xffffff, 2.4);
   #cloth: Mesh<BufferGeometry, MeshStandardMaterial> | undefined;
   #plain: Uint8ClampedArray | undefined;
+  #yarn: Yarn | undefined;
   #size = 1;
   #asked = 0;
 
@@ -58,6 +60,19 @@ export class Stage {
     this.#cloth = new Mesh(mesh.geometry, material);
     this.#plain = Uint8ClampedArray.from(colours(mesh.geometry));
     this.#scene.add(this.#cloth);
+    this.#draw();
+  }
+
+  /** Shows the yarn in place of the surface; the surface again where there is none to show. */
+  async showYarn(glb: ArrayBuffer | null): Promise<void> {
+    const line = glb && (await new GLTFLoader().parseAsync(glb, '')).scene.getObjectByName('yarn');
+    this.#clearYarn();
+    if (line && 'geometry' in line) {
+      this.#yarn = new Yarn(line.geometry as BufferGeometry, line.userData as Drawn);
+      this.#scene.add(this.#yarn.mesh);
+    }
+    // The surface is still there for the pointer to meet.
+    if (this.#cloth) this.#cloth.material.visible = !this.#yarn;
     this.#draw();
   }
 
@@ -99,6 +114,7 @@ export class Stage {
       if (range && range[0] <= stitch && stitch < range[1]) painted.set([lit.r, lit.g, lit.b], i * 3);
     }
     this.#cloth.geometry.setAttribute('color', new BufferAttribute(painted, 3));
+    this.#yarn?.light(range, lit);
     this.#draw();
   }
 
@@ -141,7 +157,15 @@ export class Stage {
     this.#renderer.dispose();
   }
 
+  #clearYarn(): void {
+    if (!this.#yarn) return;
+    this.#scene.remove(this.#yarn.mesh);
+    this.#yarn.close();
+    this.#yarn = undefined;
+  }
+
   #clear(): void {
+    this.#clearYarn();
     if (!this.#cloth) return;
     this.#scene.remove(this.#cloth);
     this.#cloth.geometry.dispose();
