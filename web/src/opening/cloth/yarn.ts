@@ -71,7 +71,7 @@ const FRAGMENT = /* glsl */ `
     if (square > 1.0) discard;
     float height = sqrt(1.0 - square);
     vec3 normal = along * off.x + across * off.y + toEye * height;
-    float shade = 0.25 + 0.35 * height + 0.55 * max(dot(normal, LIGHT), 0.0);
+    float shade = 0.1 + 0.45 * height * height + 0.6 * max(dot(normal, LIGHT), 0.0);
     gl_FragColor = vec4(mix(colour, thread, lit) * shade, 1.0);
     #include <colorspace_fragment>
   }
