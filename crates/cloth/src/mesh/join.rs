@@ -13,6 +13,9 @@ pub struct Seam {
     pub other: (usize, Vec<u32>),
 }
 
+/// The two half patches at the edges, between which a seam runs.
+const HALF_PATCHES: f64 = 1.0;
+
 impl Mesh {
     /// The mesh laid out in another shape, such as the one it has come to rest in, turned anticlockwise in the plane
     /// of the table and moved so that its middle lies at `middle`.
@@ -106,15 +109,25 @@ impl Mesh {
         let at = |edge: &[u32], place: usize| {
             edge.get((place * edge.len()).checked_div(stitches).unwrap_or(0)).copied()
         };
-        for place in 0..stitches {
-            let (Some(from), Some(to)) = (at(&one, place), at(&other, place)) else { continue };
-            if from == to {
-                continue;
+        let pairs: Vec<(u32, u32)> =
+            (0..stitches).filter_map(|place| at(&one, place).zip(at(&other, place))).collect();
+        for &(from, to) in &pairs {
+            self.sew_link(from, to, HALF_PATCHES, fabric.stretch);
+        }
+        // A seam holds the edges against sliding along each other, as the cloth beside it does.
+        for pair in pairs.windows(2) {
+            let [(from, to), (next_from, next_to)] = [pair[0], pair[1]];
+            let step = (self.start[next_to as usize] - self.start[to as usize]).norm();
+            if step > 0.0 {
+                self.sew_link(from, next_to, HALF_PATCHES.hypot(step), fabric.shear);
+                self.sew_link(next_from, to, HALF_PATCHES.hypot(step), fabric.shear);
             }
-            // The two half patches at the edges.
-            let rest = 1.0;
-            let stiffness = fabric.stretch / rest;
-            self.links.push(Link { from, to, rest, stiffness, kind: LinkKind::Seam });
+        }
+    }
+
+    fn sew_link(&mut self, from: u32, to: u32, rest: f64, modulus: f64) {
+        if from != to {
+            self.links.push(Link { from, to, rest, stiffness: modulus / rest, kind: LinkKind::Seam });
         }
     }
 }

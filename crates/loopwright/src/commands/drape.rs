@@ -146,8 +146,8 @@ fn sewn(checked: &Checked, plan: &Source, args: &Args, format: Format) -> Result
     })?;
     write_file(&args.output, &bytes)?;
     let (width, height) = sewn.extent();
-    let mut told =
-        format!("{} pieces, {} seams: {width:.0} by {height:.0} cm as they lie", sewn.pieces, sewn.seams);
+    let seams = if sewn.seams == 1 { "1 seam".to_owned() } else { format!("{} seams", sewn.seams) };
+    let mut told = format!("{} pieces, {seams}: {width:.0} by {height:.0} cm as they lie", sewn.pieces);
     if sewn.drape.end != End::Settled {
         told += "; the cloth had not quite come to rest";
     }
