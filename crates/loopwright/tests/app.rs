@@ -37,7 +37,7 @@ fn every_described_route_answers() {
     let p = |path: &str| format!("/api/projects/1{path}");
     // How it is described, what is asked, with which body; what is answered, and of what kind.
     type Asked<'a> = (&'a str, &'a str, String, Option<&'a Value>, u16, &'a str);
-    let ok: [Asked<'_>; 25] = [
+    let ok: [Asked<'_>; 26] = [
         ("GET", "/api/projects", "/api/projects".to_owned(), None, 200, "application/json"),
         ("POST", "/api/projects", "/api/projects".to_owned(), Some(&new), 200, "application/json"),
         ("GET", "/api/projects/{id}", p(""), None, 200, "application/json"),
