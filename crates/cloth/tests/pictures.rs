@@ -86,7 +86,7 @@ fn cables_cross_the_right_way() {
             _ => "k*3 p*6 k*3".to_owned(),
         });
         let (mesh, drape) = draped(&common::piece(Worked::Flat, 12, rows));
-        let strands = cloth::strands(&mesh, &drape.positions);
+        let strands = strands(&mesh, &drape.positions);
         // On the right side the row is worked from right to left: the held stitches end at the left.
         let row = &mesh.rows(0)[7];
         let points = |columns: std::ops::Range<usize>| {
@@ -111,7 +111,7 @@ fn cables_cross_the_right_way() {
 fn the_yarn_runs_smoothly_from_stitch_to_stitch() {
     for piece in [common::plain(12, 10), common::garter(12, 10), lace()] {
         let (mesh, drape) = draped(&piece);
-        let strands = cloth::strands(&mesh, &drape.positions);
+        let strands = strands(&mesh, &drape.positions);
         let along = strands.windows(2).filter(|pair| pair[1].node == pair[0].node + 1);
         let (mut met, mut broken) = (0, 0);
         for pair in along.filter(|pair| mesh.patches()[pair[1].node as usize].op != loops::Op::Co) {
