@@ -34,7 +34,7 @@ it('the yarn is drawn in place of the surface, from both sides', async () => {
   );
   await page.locator('.frame canvas:not(.idle)').waitFor();
   const seen = async (): Promise<string> => {
-    await page.waitForTimeout(400);
+    await page.waitForTimeout(1500);
     return page.evaluate(() => document.querySelector<HTMLCanvasElement>('.frame canvas')!.toDataURL());
   };
   const surface = await seen();

@@ -27,6 +27,9 @@ import { type Drawn, Yarn } from './yarn';
 /** How far one press of an arrow key turns, in radians. */
 const TURN = Math.PI / 18;
 const NEARER = 0.85;
+/** Where the yarn takes longer than this to draw, the surface stands in for it until the cloth is at rest. */
+const SMOOTH_MS = 40;
+const REST_MS = 200;
 
 export class Stage {
   readonly #renderer: WebGLRenderer;
@@ -37,6 +40,9 @@ export class Stage {
   #cloth: Mesh<BufferGeometry, MeshStandardMaterial> | undefined;
   #plain: Uint8ClampedArray | undefined;
   #yarn: Yarn | undefined;
+  /** Whether the yarn is too slow to be turned smoothly here. */
+  #slow = false;
+  #rest: ReturnType<typeof setTimeout> | undefined;
   #size = 1;
   #asked = 0;
 
@@ -71,8 +77,8 @@ export class Stage {
       this.#yarn = new Yarn(line.geometry as BufferGeometry, line.userData as Drawn);
       this.#scene.add(this.#yarn.mesh);
     }
-    // The surface is still there for the pointer to meet.
-    if (this.#cloth) this.#cloth.material.visible = !this.#yarn;
+    this.#see('yarn');
+    this.#slow = this.#yarn !== undefined && this.#drawingTime() > SMOOTH_MS;
     this.#draw();
   }
 
@@ -152,6 +158,7 @@ export class Stage {
   }
 
   close(): void {
+    clearTimeout(this.#rest);
     this.#clear();
     this.#controls.dispose();
     this.#renderer.dispose();
@@ -162,6 +169,7 @@ export class Stage {
     this.#scene.remove(this.#yarn.mesh);
     this.#yarn.close();
     this.#yarn = undefined;
+    this.#slow = false;
   }
 
   #clear(): void {
@@ -172,9 +180,40 @@ export class Stage {
     this.#cloth.material.dispose();
   }
 
+  /** Shows the yarn where there is one, or the surface; the surface is there for the pointer to meet in any case. */
+  #see(what: 'yarn' | 'surface'): void {
+    if (this.#yarn) this.#yarn.mesh.visible = what === 'yarn';
+    if (this.#cloth) this.#cloth.material.visible = what === 'surface' || !this.#yarn;
+  }
+
+  /** How long one picture takes, in milliseconds, what is made ready for the first one left out. */
+  #drawingTime(): number {
+    const graphics = this.#renderer.getContext();
+    const point = new Uint8Array(4);
+    const draw = (): void => {
+      this.#renderer.render(this.#scene, this.#camera);
+      // Reading a point waits until all is drawn.
+      graphics.readPixels(0, 0, 1, 1, graphics.RGBA, graphics.UNSIGNED_BYTE, point);
+    };
+    draw();
+    const began = performance.now();
+    draw();
+    return performance.now() - began;
+  }
+
   #draw(): void {
     cancelAnimationFrame(this.#asked);
-    this.#asked = requestAnimationFrame(() => this.#renderer.render(this.#scene, this.#camera));
+    clearTimeout(this.#rest);
+    this.#asked = requestAnimationFrame(() => {
+      this.#see(this.#slow ? 'surface' : 'yarn');
+      this.#renderer.render(this.#scene, this.#camera);
+      if (this.#slow) this.#rest = setTimeout(() => this.#comeToRest(), REST_MS);
+    });
+  }
+
+  #comeToRest(): void {
+    this.#see('yarn');
+    this.#renderer.render(this.#scene, this.#camera);
   }
 }
 
