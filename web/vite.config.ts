@@ -5,6 +5,7 @@
 
 import { svelte } from '@sveltejs/vite-plugin-svelte';
 import { defineConfig } from 'vite';
+import { licences } from './licences';
 
 const program = process.env.LOOPWRIGHT ?? 'http://127.0.0.1:8080';
 
@@ -16,7 +17,7 @@ function nameOf(asset: { names: string[] }): string {
 }
 
 export default defineConfig({
-  plugins: [svelte()],
+  plugins: [svelte(), licences()],
   build: {
     target: 'es2022',
     assetsInlineLimit: 0,
@@ -26,6 +27,8 @@ export default defineConfig({
   },
   server: {
     host: '127.0.0.1',
+    // The moves at the needles are shared with the page for the phone, which is made by another crate.
+    fs: { allow: ['..'] },
     proxy: { '/api': { target: program, changeOrigin: true, headers: { origin: program } } },
   },
 });

@@ -16,6 +16,14 @@ let chromium: Browser;
 beforeAll(async () => {
   await program.start('--demo');
   chromium = await browser();
+  // At the needles there are more things to be seen in the midst of a row.
+  const { page, context } = await openWindow(chromium, program);
+  await visit(page, '#/1/needles');
+  await page.locator('.now h2').waitFor();
+  for (let row = 0; row < 23; row++) await page.keyboard.press('Enter');
+  await page.keyboard.press(' ');
+  await page.getByRole('contentinfo').getByText('Everything is kept').waitFor();
+  await context.close();
 });
 
 afterAll(async () => {
@@ -35,6 +43,8 @@ const PLACES: [hash: string, shown: string][] = [
   ['#/1/page/cloth', '.frame canvas'],
   ['#/1/doubts', 'article'],
   ['#/1/notation', 'tbody tr'],
+  ['#/1/needles', '.groups button'],
+  ['#/1/making', '.drawing svg'],
   ['#/1/title', 'fieldset'],
 ];
 
@@ -79,6 +89,23 @@ describe.each(WAYS)('on $name, $colorScheme paper', ({ colorScheme, viewport }) 
     expect(await violations(window.page)).toEqual([]);
     expect(await sideways(window.page)).toBeLessThanOrEqual(0);
     expect(window.troubles).toEqual([]);
+  });
+});
+
+describe.each(WAYS)('asked at the needles, on $name, $colorScheme paper', ({ colorScheme, viewport }) => {
+  it.each([
+    ['c', 'Stitches found', '24', 'A yarn over was forgotten'],
+    ['r', 'Count the stitches on the needle', '23', 'Go on with'],
+  ])('%s', async (key, field, number, answer) => {
+    const { page, context } = await openWindow(chromium, program, { colorScheme, viewport, bypassCSP: true });
+    await visit(page, '#/1/needles');
+    await page.locator('.groups button').first().waitFor();
+    await page.keyboard.press(key);
+    await page.getByLabel(field).fill(number);
+    await page.getByText(answer).first().waitFor();
+    expect(await violations(page)).toEqual([]);
+    expect(await sideways(page)).toBeLessThanOrEqual(0);
+    await context.close();
   });
 });
 

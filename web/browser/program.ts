@@ -47,7 +47,7 @@ export class Program {
   /** Ends it at once, as a power cut would. */
   async kill(): Promise<void> {
     const ending = this.#process;
-    if (!ending || ending.exitCode !== null) return;
+    if (!ending || ending.exitCode !== null || ending.signalCode !== null) return;
     const ended = new Promise((resolve) => ending.once('exit', resolve));
     ending.kill('SIGKILL');
     await ended;

@@ -3,17 +3,21 @@
 //     #/                       the shelf            #/help          help
 //     #/new                    a new pattern        #/ID/doubts     doubts of a project
 //     #/ID/page/rows           the opening          #/ID/notation, #/ID/title
+//     #/ID/needles             at the needles       #/ID/making     the making up
 //     #/ID/compare/12          a kept state against now
 
 export const LEFT_PAGES = ['scan', 'rows', 'chart', 'cloth'] as const;
 export type LeftPage = (typeof LEFT_PAGES)[number];
+
+/** Places of a project that need no more words in the address. */
+const PLACES = ['doubts', 'notation', 'needles', 'making', 'title'] as const;
 
 export type Route =
   | { name: 'shelf' }
   | { name: 'new' }
   | { name: 'help' }
   | { name: 'page'; id: string; left: LeftPage | 'text' }
-  | { name: 'doubts' | 'notation' | 'title'; id: string }
+  | { name: (typeof PLACES)[number]; id: string }
   | { name: 'compare'; id: string; revision: number };
 
 export function parse(hash: string): Route {
@@ -23,7 +27,8 @@ export function parse(hash: string): Route {
     .map(decodeURIComponent);
   if (!first) return { name: 'shelf' };
   if (first === 'new' || first === 'help') return { name: first };
-  if (place === 'doubts' || place === 'notation' || place === 'title') return { name: place, id: first };
+  const plain = PLACES.find((one) => one === place);
+  if (plain) return { name: plain, id: first };
   if (place === 'compare' && rest) return { name: 'compare', id: first, revision: Number(rest) };
   const left = [...LEFT_PAGES, 'text' as const].find((page) => page === rest) ?? 'rows';
   return { name: 'page', id: first, left };

@@ -41,6 +41,7 @@ function element(name, text, properties = {}) {
 
 const stitches = (count) => (count === 1 ? "1 stitch" : `${count} stitches`);
 const sideWords = (side) => (side === "RS" ? "right side facing" : "wrong side facing");
+const turned = (side) => (side === "RS" ? "WS" : "RS");
 const pieceName = (piece, index) => piece.name ?? `Piece ${index + 1}`;
 
 // ---- the row ----------------------------------------------------------------------------------------------------
@@ -50,7 +51,7 @@ function show() {
   const row = rowAt(piece(), place());
   const isEnd = number > piece().rows.length;
   byId("heading").textContent = row?.heading ?? (isEnd ? "The end" : "Cast on");
-  byId("side").textContent = row === undefined ? "" : sideWords(row.side);
+  byId("side").textContent = row === undefined ? "" : sideWords(facing(row, time));
   byId("after").textContent = afterWords(row, isEnd);
   byId("lifeline").textContent = row?.lifeline ? `Then a lifeline: ${row.lifeline}.` : "";
   byId("notes").replaceChildren(...(row?.notes ?? []).map((note) => element("li", note)));
@@ -64,6 +65,11 @@ function show() {
   byId("ask-count").hidden = row === undefined;
   light(row);
   showPieces();
+}
+
+/** The side that faces; of some pieces it is the other one every second time through. */
+function facing(row, time) {
+  return piece().flips && time % 2 === 0 ? turned(row.side) : row.side;
 }
 
 function afterWords(row, isEnd) {
@@ -191,18 +197,8 @@ const CHOICES = {
   side: [["RS", "right side"], ["WS", "wrong side"]],
 };
 
-/** What can be seen of a piece at all. */
-function telling(sign) {
-  const { signs, worked } = piece();
-  const any = (of) => signs.some((row) => of(row));
-  if (sign === "side") return worked === "flat";
-  if (sign.includes("hole")) return any((row) => row.hole_rows > 0);
-  if (sign.includes("cross")) return any((row) => row.cross_rows > 0);
-  return sign !== "ridges" || any((row) => row.ridges.most > 0);
-}
-
 function askRipped() {
-  const questions = work.questions.filter(({ sign }) => telling(sign));
+  const questions = work.questions.filter(({ sign }) => piece().asks.includes(sign));
   byId("signs").replaceChildren(...questions.map((asked) => (CHOICES[asked.sign] ? choiceField : numberField)(asked)));
   showPlaces();
   byId("ripped").showModal();

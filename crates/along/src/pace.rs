@@ -28,6 +28,10 @@ pub struct Pace {
 /// as easy ones, seldom three times.
 const PAUSE: f64 = 4.0;
 
+/// Seconds a stitch below which nobody has knitted: rows were only looked through. The fastest hands that are told of
+/// make some two stitches a second. From memory, no published source.
+const LOOKED_THROUGH: f64 = 0.4;
+
 /// The fewest stretches from which a pace is told.
 const STRETCHES: usize = 3;
 
@@ -39,7 +43,8 @@ impl Pace {
 
     /// The pace of a log; `stitches` are those of each row. `None` when the log holds too little.
     ///
-    /// Rows worked twice, after ripping back, are stretches like others; those in which no row came on are left out.
+    /// Rows worked twice, after ripping back, are stretches like others; those in which no row came on are left out, and
+    /// so are rows that were only looked through.
     pub fn measured(log: &[Logged], stitches: &[u64]) -> Option<Pace> {
         let mut stretches: Vec<(f64, f64)> =
             log.windows(2).filter_map(|pair| stretch(pair, stitches)).collect();
@@ -64,7 +69,8 @@ fn stretch(pair: &[Logged], stitches: &[u64]) -> Option<(f64, f64)> {
     let [from, to] = pair else { return None };
     let worked: u64 = stitches.get(from.rows..to.rows)?.iter().sum();
     let seconds = to.at.checked_sub(from.at)?;
-    (worked > 0 && seconds > 0).then(|| (seconds as f64 / worked as f64, worked as f64))
+    let a_stitch = seconds as f64 / worked as f64;
+    (worked > 0 && a_stitch >= LOOKED_THROUGH).then_some((a_stitch, worked as f64))
 }
 
 /// The seconds a stitch that this share of the stitches stays below; the stretches are in order and there is one.
@@ -109,6 +115,16 @@ mod tests {
         log.insert(4, Logged { rows: 1, at: 200 });
         let pace = Pace::measured(&log, &[30; 6]).expect("a pace");
         assert!((pace.usual - 30.0).abs() < 1.0, "{pace:?}");
+    }
+
+    #[test]
+    fn rows_only_looked_through_are_no_pace() {
+        let mut log = log(6, &[]);
+        let at = log[6].at;
+        log.extend((7..=30).map(|rows| Logged { rows, at: at + rows as i64 - 6 }));
+        let pace = Pace::measured(&log, &[30; 30]).expect("a pace");
+        assert!((pace.usual - 30.0).abs() < 1e-9, "{pace:?}");
+        assert_eq!(Pace::measured(&log[6..], &[30; 30]), None);
     }
 
     #[test]

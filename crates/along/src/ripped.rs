@@ -4,7 +4,7 @@
 //! speaks against it; one that is merely one off costs [`ONE_OFF`]. So the row itself is always among those listed, as
 //! long as nobody counts wrong by more than one.
 
-use loops::Side;
+use loops::{Side, Worked};
 use serde::Serialize;
 
 use crate::signs::{Between, Match, Shows, Signs};
@@ -123,6 +123,18 @@ impl Sign {
             Sign::CrossRows => "the rows with crossings",
             Sign::AboveCrosses => "the rows above the crossing",
             Sign::Height => "the rows from the cast-on",
+        }
+    }
+
+    /// Whether there is anything to see of it in a piece that shows these signs from row to row.
+    pub(crate) fn tells_of(self, signs: &[Signs], worked: Worked) -> bool {
+        let any = |seen: fn(&Signs) -> bool| signs.iter().any(seen);
+        match self {
+            Sign::Count | Sign::Shows | Sign::Height => true,
+            Sign::Side => worked == Worked::Flat,
+            Sign::Ridges => any(|row| row.ridges.most > 0),
+            Sign::HoleRows | Sign::AboveHoles | Sign::HoleAt => any(|row| row.hole_rows > 0),
+            Sign::CrossRows | Sign::AboveCrosses => any(|row| row.cross_rows > 0),
         }
     }
 

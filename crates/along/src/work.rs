@@ -7,6 +7,7 @@ use wording::{Terms, row_heading};
 
 use crate::group::{Group, groups};
 use crate::lifeline::lifelines;
+use crate::ripped::Sign;
 use crate::signs::Signs;
 
 /// A piece for the needles.
@@ -23,12 +24,16 @@ pub struct AlongPiece {
     pub begin: String,
     /// Whether the rows can follow themselves.
     pub repeats: bool,
+    /// Whether the other side faces when they do, every second time through.
+    pub flips: bool,
     /// Stitches worked in all rows, the cast-on among them.
     pub stitches: u64,
     /// The rows.
     pub rows: Vec<AlongRow>,
     /// What can be seen after each number of rows, from none to all.
     pub signs: Vec<Signs>,
+    /// What is worth looking at in this piece at all, the quickest first.
+    pub asks: Vec<Sign>,
 }
 
 /// A row for the needles.
@@ -90,17 +95,28 @@ impl AlongPiece {
         for (index, reason) in lifelines(&worked.rows) {
             rows[index].lifeline = Some(reason);
         }
+        let signs = Signs::of(piece, &worked);
         AlongPiece {
             name: piece.name.clone(),
             worked: piece.worked,
             cast_on: piece.cast_on,
             begin: wording::write(piece, terms).cast_on,
             repeats: worked.rows.last().is_some_and(|row| row.after == piece.cast_on),
+            flips: flips(piece),
             stitches: u64::from(piece.cast_on) + worked.rows.iter().map(row_stitches).sum::<u64>(),
-            signs: Signs::of(piece, &worked),
+            asks: Sign::ALL.into_iter().filter(|sign| sign.tells_of(&signs, piece.worked)).collect(),
+            signs,
             rows,
         }
     }
+}
+
+/// Whether the rows face the other side when they follow themselves.
+fn flips(piece: &Piece) -> bool {
+    let again = piece.repeated(2).ok();
+    again.is_some_and(|again| {
+        again.rows.get(piece.rows.len()).map(|row| row.side) != again.rows.first().map(|row| row.side)
+    })
 }
 
 fn holder_after(before: u32, row: &WorkedRow) -> u32 {

@@ -5,6 +5,8 @@
 //!                          └─▶ desk ─▶ view   what is made of it: rows, charts, doubts, cloth
 //! ```
 //!
+//! `needles` and `planning` answer what is asked beside the view: the work row by row, and the making up.
+//!
 //! `wire` is the form in which the front end meets all of it, `translate` and `utf16` lead there and back. Start at
 //! [`server`], then `desk`; `docs/app.md` tells more.
 
@@ -14,6 +16,8 @@ mod body;
 mod desk;
 mod files;
 mod guard;
+mod needles;
+mod planning;
 mod printing;
 mod refused;
 mod running;

@@ -7,6 +7,53 @@ use makingup::{BusyIn, Length, NeedlePlan, Plan, YarnPlan, decimal};
 use crate::remark::capital;
 use crate::report::counted;
 
+/// A part of a plan. Lines that say more about the one before begin with [`UNDER`].
+pub struct Section {
+    /// What it is about.
+    pub part: Part,
+    /// What is said.
+    pub lines: Vec<String>,
+}
+
+/// What a part of a plan is about.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Part {
+    /// Sizes, stitches and yarn of each piece.
+    Pieces,
+    /// Needles, cable needles, holders, markers.
+    Tools,
+    /// What to buy.
+    Yarn,
+    /// Edges that must stretch.
+    Stretches,
+    /// Edges that differ, and the ways out.
+    Differences,
+    /// The steps of making up.
+    MakingUp,
+    /// What to look at first.
+    Warnings,
+    /// What belongs to the thing.
+    Cautions,
+}
+
+/// What lines begin with that say more about the one before.
+pub const UNDER: &str = "   ";
+
+impl Part {
+    fn head(self) -> &'static str {
+        match self {
+            Part::Pieces => "Pieces",
+            Part::Tools => "Needles and tools",
+            Part::Yarn => "Yarn",
+            Part::Stretches => "Edges that stretch",
+            Part::Differences => "Edges that differ",
+            Part::MakingUp => "Making up",
+            Part::Warnings => "Look at this first",
+            Part::Cautions => "Care and caution",
+        }
+    }
+}
+
 /// The whole plan, with the cautions that belong to the thing.
 pub fn plan(plan: &Plan, cautions: &[&str]) -> String {
     let mut out = String::new();
@@ -14,12 +61,21 @@ pub fn plan(plan: &Plan, cautions: &[&str]) -> String {
         out.push_str(&format!("{title}\n\n"));
     }
     line(&mut out, &format!("Gauge: {}", gauge(plan)));
-    if let Some([width, height]) = plan.finished {
-        line(&mut out, &format!("Finished size: {} by {}", Length::cm(width), Length::cm(height)));
+    if let Some(size) = size(plan) {
+        line(&mut out, &format!("Finished size: {size}"));
     }
-    section(&mut out, "Pieces", &pieces(plan));
-    section(&mut out, "Needles and tools", &tools(plan));
-    section(&mut out, "Yarn", &plan.yarns.iter().flat_map(yarn).collect::<Vec<_>>());
+    for Section { part, lines } in sections(plan, cautions) {
+        line(&mut out, &format!("\n{}", part.head()));
+        for (place, one) in lines.iter().enumerate() {
+            let number = if part == Part::MakingUp { format!("{}. ", place + 1) } else { String::new() };
+            line(&mut out, &format!("  {number}{one}"));
+        }
+    }
+    out
+}
+
+/// The parts of the plan of which there is anything to say.
+pub fn sections(plan: &Plan, cautions: &[&str]) -> Vec<Section> {
     let stretches = plan.stretches.iter().map(|stretch| {
         format!(
             "{}, from {} to {}: {}; {}",
@@ -30,17 +86,23 @@ pub fn plan(plan: &Plan, cautions: &[&str]) -> String {
             stretch.cast_on.why
         )
     });
-    section(&mut out, "Edges that stretch", &stretches.collect::<Vec<_>>());
-    section(&mut out, "Edges that differ", &differences(plan));
-    let steps = plan.making_up.iter().enumerate().map(|(place, step)| format!("{}. {step}", place + 1));
-    section(&mut out, "Making up", &steps.collect::<Vec<_>>());
-    section(
-        &mut out,
-        "Look at this first",
-        &plan.warnings.iter().map(|one| sentence(one)).collect::<Vec<_>>(),
-    );
-    section(&mut out, "Care and caution", &cautions.iter().map(|one| (*one).to_owned()).collect::<Vec<_>>());
-    out
+    let parts = [
+        (Part::Pieces, pieces(plan)),
+        (Part::Tools, tools(plan)),
+        (Part::Yarn, plan.yarns.iter().flat_map(yarn).collect()),
+        (Part::Stretches, stretches.collect()),
+        (Part::Differences, differences(plan)),
+        (Part::MakingUp, plan.making_up.clone()),
+        (Part::Warnings, plan.warnings.iter().map(|one| sentence(one)).collect()),
+        (Part::Cautions, cautions.iter().map(|one| (*one).to_owned()).collect()),
+    ];
+    let told = parts.into_iter().filter(|(_, lines): &(_, Vec<String>)| !lines.is_empty());
+    told.map(|(part, lines)| Section { part, lines }).collect()
+}
+
+/// How large the thing will be.
+pub fn size(plan: &Plan) -> Option<String> {
+    plan.finished.map(|[width, height]| format!("{} by {}", Length::cm(width), Length::cm(height)))
 }
 
 /// The gauge of the swatch.
@@ -66,7 +128,7 @@ pub fn yarn(yarn: &YarnPlan) -> Vec<String> {
         decimal(yarn.ball),
         decimal(yarn.metres_in_100_g)
     )];
-    lines.push(format!("   {}", sum(yarn)));
+    lines.push(format!("{UNDER}{}", sum(yarn)));
     if let Some(printed) = &yarn.printed {
         let today = yarn.reading.as_ref().map_or_else(
             || "a name that no table has; let the gauge decide".to_owned(),
@@ -78,9 +140,9 @@ pub fn yarn(yarn: &YarnPlan) -> Vec<String> {
                 format!("{class} today; evidence {sure} ({})", reading.source)
             },
         );
-        lines.push(format!("   printed as \"{printed}\": {today}"));
+        lines.push(format!("{UNDER}printed as \"{printed}\": {today}"));
     }
-    lines.extend(yarn.ball_makes.iter().map(|made| format!("   {made}")));
+    lines.extend(yarn.ball_makes.iter().map(|made| format!("{UNDER}{made}")));
     lines
 }
 
@@ -169,7 +231,7 @@ fn tools(plan: &Plan) -> Vec<String> {
                 format!(" for the {}", one.pieces.join(", the "))
             };
             let printed = one.printed.as_deref().unwrap_or("needles");
-            let note = one.reading.note.map(|note| format!("   {note}"));
+            let note = one.reading.note.map(|note| format!("{UNDER}{note}"));
             std::iter::once(format!("{printed}{pieces}: {}", needle(one))).chain(note)
         })
         .collect();
@@ -208,7 +270,7 @@ fn differences(plan: &Plan) -> Vec<String> {
                 .difference
                 .ways
                 .iter()
-                .map(|way| format!("   {} (leaves {} cm)", way.what, decimal(way.left)));
+                .map(|way| format!("{UNDER}{} (leaves {} cm)", way.what, decimal(way.left)));
             std::iter::once(head).chain(ways).collect::<Vec<_>>()
         })
         .collect()
@@ -216,13 +278,6 @@ fn differences(plan: &Plan) -> Vec<String> {
 
 fn sentence(text: &str) -> String {
     format!("{}.", capital(text))
-}
-
-fn section(out: &mut String, head: &str, lines: &[String]) {
-    if !lines.is_empty() {
-        line(out, &format!("\n{head}"));
-        lines.iter().for_each(|one| line(out, &format!("  {one}")));
-    }
 }
 
 fn line(out: &mut String, text: &str) {

@@ -54,19 +54,8 @@ impl Time {
     /// The time for tasks in the order in which they can be done.
     ///
     /// # Errors
-    /// A usage failure where the log is too short, or the work would take more than ten years of days.
-    pub fn of(
-        pieces: &[Piece],
-        tasks: &[Task],
-        told: Option<f64>,
-        log: Option<&Log>,
-        days: Option<(Date, f64)>,
-    ) -> Result<Time, Failure> {
-        let pace = match (log, told) {
-            (Some(log), _) => Timed::Measured(log.pace(pieces)?),
-            (None, Some(pace)) => Timed::Told(Pace::told(pace)),
-            (None, None) => Timed::Assumed(Pace::told(ASSUMED)),
-        };
+    /// A usage failure where the work would take more than ten years of days.
+    pub fn of(tasks: &[Task], pace: Timed, days: Option<(Date, f64)>) -> Result<Time, Failure> {
         let minutes = |task: &Task| pace.pace().minutes(task.stitches);
         let order = order(tasks).map_err(|circle| Failure::Usage {
             message: format!("{} pieces of the plan wait for each other", circle.0.len()),
@@ -124,12 +113,18 @@ fn spans(
     let minutes: Vec<f64> = tasks.iter().map(|task| minutes(task)).collect();
     days.of(&minutes).ok_or_else(|| Failure::Usage {
         message: format!("at {hours} hours a day this takes more than ten years"),
-        help: "give more time with --hours-a-day".to_owned(),
+        help: "give more hours a day".to_owned(),
     })
 }
 
 impl Timed {
-    fn pace(self) -> Pace {
+    /// The pace where nothing is known.
+    pub fn assumed() -> Timed {
+        Timed::Assumed(Pace::told(ASSUMED))
+    }
+
+    /// The pace itself.
+    pub fn pace(self) -> Pace {
         match self {
             Timed::Measured(pace) | Timed::Told(pace) | Timed::Assumed(pace) => pace,
         }
@@ -160,22 +155,30 @@ fn entry(line: &str) -> Option<Logged> {
 }
 
 impl Log {
-    fn pace(&self, pieces: &[Piece]) -> Result<Pace, Failure> {
+    /// The pace that the log tells of.
+    ///
+    /// # Errors
+    /// A usage failure where it is of several pieces, or too short.
+    pub fn pace(&self, pieces: &[Piece]) -> Result<Pace, Failure> {
         let [piece] = pieces else {
             return Err(Failure::Usage {
                 message: format!("{}: a log is of one piece", self.name),
                 help: "say which one with --piece".to_owned(),
             });
         };
-        // Rows beyond the last are those of another time through.
-        let once: Vec<u64> = work(piece).rows.iter().map(row_stitches).collect();
-        let most = self.entries.iter().map(|entry| entry.rows).max().unwrap_or(0).min(100_000);
-        let stitches: Vec<u64> = once.iter().copied().cycle().take(most).collect();
-        Pace::measured(&self.entries, &stitches).ok_or_else(|| Failure::Usage {
+        measured(&self.entries, piece).ok_or_else(|| Failure::Usage {
             message: format!("{}: the log is too short to tell a pace by", self.name),
             help: "note the rows done at four moments or more, in order".to_owned(),
         })
     }
+}
+
+/// The pace of a log of one piece, where it is long enough; rows beyond the last are those of another time through.
+pub fn measured(log: &[Logged], piece: &Piece) -> Option<Pace> {
+    let once: Vec<u64> = work(piece).rows.iter().map(row_stitches).collect();
+    let most = log.iter().map(|entry| entry.rows).max().unwrap_or(0).min(100_000);
+    let stitches: Vec<u64> = once.iter().copied().cycle().take(most).collect();
+    Pace::measured(log, &stitches)
 }
 
 #[cfg(test)]

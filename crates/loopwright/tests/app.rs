@@ -30,14 +30,16 @@ fn every_described_route_answers() {
     let folder = folder();
     let app = App::start_with(folder.path(), &["--demo"]);
     let name = json!({ "name": "before" });
-    let place = json!({ "piece": 0, "row": 3, "stitch": 2 });
+    let step = json!({ "window": "w", "place": { "piece": 0, "time": 1, "row": 3, "stitch": 2 } });
+    let count = json!({ "row": 23, "found": 24 });
+    let seen = json!({ "count": 23 });
     let change = json!({ "base": 0, "window": "w", "changes": insert(0, "K") });
     let window = json!({ "window": "w" });
     let new = json!({ "title": "Another", "text": "Cast on 3." });
     let p = |path: &str| format!("/api/projects/1{path}");
     // How it is described, what is asked, with which body; what is answered, and of what kind.
     type Asked<'a> = (&'a str, &'a str, String, Option<&'a Value>, u16, &'a str);
-    let ok: [Asked<'_>; 26] = [
+    let ok: [Asked<'_>; 33] = [
         ("GET", "/api/projects", "/api/projects".to_owned(), None, 200, "application/json"),
         ("POST", "/api/projects", "/api/projects".to_owned(), Some(&new), 200, "application/json"),
         ("GET", "/api/projects/{id}", p(""), None, 200, "application/json"),
@@ -92,8 +94,50 @@ fn every_described_route_answers() {
         ("GET", "/api/projects/{id}/booklet.pdf", p("/booklet.pdf"), None, 200, "application/pdf"),
         ("GET", "/api/projects/{id}/rows.txt", p("/rows.txt"), None, 200, "text/plain; charset=utf-8"),
         ("GET", "/api/projects/{id}/bundle.zip", p("/bundle.zip"), None, 200, "application/zip"),
-        ("PUT", "/api/projects/{id}/place", p("/place"), Some(&place), 204, ""),
-        ("GET", "/api/projects/{id}/place", p("/place"), None, 200, "application/json"),
+        ("GET", "/api/projects/{id}/along", p("/along"), None, 200, "application/json"),
+        ("PUT", "/api/projects/{id}/needles", p("/needles"), Some(&step), 200, "application/json"),
+        ("GET", "/api/projects/{id}/needles", p("/needles"), None, 200, "application/json"),
+        (
+            "POST",
+            "/api/projects/{id}/needles/undo",
+            p("/needles/undo"),
+            Some(&window),
+            200,
+            "application/json",
+        ),
+        (
+            "POST",
+            "/api/projects/{id}/needles/redo",
+            p("/needles/redo"),
+            Some(&window),
+            200,
+            "application/json",
+        ),
+        (
+            "POST",
+            "/api/projects/{id}/pieces/{n}/slips",
+            p("/pieces/0/slips"),
+            Some(&count),
+            200,
+            "application/json",
+        ),
+        (
+            "POST",
+            "/api/projects/{id}/pieces/{n}/fits",
+            p("/pieces/0/fits"),
+            Some(&seen),
+            200,
+            "application/json",
+        ),
+        ("GET", "/api/projects/{id}/phone.html", p("/phone.html"), None, 200, "text/html; charset=utf-8"),
+        (
+            "GET",
+            "/api/projects/{id}/plan",
+            p("/plan?start=2026-03-01&hours=1.5"),
+            None,
+            200,
+            "application/json",
+        ),
         ("DELETE", "/api/projects/{id}", p(""), None, 204, ""),
         ("POST", "/api/projects/{id}/restore", p("/restore"), None, 204, ""),
         ("GET", "/api/terms", "/api/terms".to_owned(), None, 200, "application/json"),
@@ -450,7 +494,9 @@ fn undo_goes_on_after_a_restart() {
     let id = app.project("knit");
     app.change(&id, 0, &insert(4, " 3"));
     app.change(&id, 1, &json!([{ "do": "set", "field": "yarn", "value": "fleecy" }]));
-    app.ask("PUT", &format!("/api/projects/{id}/place"), Some(&json!({ "piece": 0, "row": 2, "stitch": 1 })));
+    let place = json!({ "piece": 0, "time": 1, "row": 2, "stitch": 1 });
+    let needles = format!("/api/projects/{id}/needles");
+    app.ask("PUT", &needles, Some(&json!({ "window": "w", "place": place })));
     app.kill();
     let app = App::start(folder.path());
     assert_eq!(app.state(&id)["undo"], "the yarn");
@@ -458,8 +504,10 @@ fn undo_goes_on_after_a_restart() {
         || app.ask("POST", &format!("/api/projects/{id}/undo"), Some(&json!({ "window": "w" }))).json();
     assert_eq!(undo()["project"]["yarn"], "");
     assert_eq!(undo()["project"]["text"], "knit");
-    let place = app.ask("GET", &format!("/api/projects/{id}/place"), None).json();
-    assert_eq!(place, json!({ "piece": 0, "row": 2, "stitch": 1 }));
+    let kept = app.ask("GET", &needles, None).json();
+    assert_eq!(kept, json!({ "places": [place], "undo": true, "redo": false }));
+    let back = app.ask("POST", &format!("{needles}/undo"), Some(&json!({ "window": "w" }))).json();
+    assert_eq!(back, json!({ "places": [], "undo": false, "redo": true }));
 }
 
 #[test]
@@ -554,4 +602,112 @@ fn type_one(port: u16, token: &str, id: &str, base: u64) -> Option<u64> {
 fn random(limit: u64) -> u64 {
     use std::hash::{BuildHasher, Hasher, RandomState};
     RandomState::new().build_hasher().finish() % limit
+}
+
+#[test]
+fn a_step_at_the_needles_is_told_to_other_windows_and_leaves_the_project_alone() {
+    let folder = folder();
+    let app = App::start_with(folder.path(), &["--demo"]);
+    let mut other = app.live("1");
+    other.next("view");
+    let place = json!({ "piece": 2, "time": 3, "row": 4, "stitch": 0 });
+    app.ask("PUT", "/api/projects/1/needles", Some(&json!({ "window": "one", "place": place })));
+    let told = other.next("needles");
+    assert_eq!(
+        told,
+        json!({ "window": "one", "needles": { "places": [place], "undo": true, "redo": false } })
+    );
+    assert_eq!(app.state("1")["revision"], 0);
+}
+
+#[test]
+fn the_list_counts_the_doubts_that_the_page_counts() {
+    let folder = folder();
+    let app = App::start(folder.path());
+    // Something to decide, something assumed, something not understood.
+    let id = app.project("Cast on 9.\n\n1st row.--Knit 3, gurble, make 1, knit 2 together, knit 3.\n");
+    let mut live = app.live(&id);
+    let view = app.ask("GET", &format!("/api/projects/{id}/view"), None).json();
+    live.next("cloth");
+    let list = app.ask("GET", "/api/projects", None).json();
+    let entry = list.as_array().unwrap().iter().find(|entry| entry["id"] == id.as_str()).unwrap().clone();
+    assert_eq!(entry["open_doubts"], view["open_doubts"]);
+    let is_unread = |doubt: &Value| doubt["kind"] == "unread";
+    assert!(view["doubts"].as_array().unwrap().iter().any(is_unread), "{view}");
+}
+
+#[test]
+fn a_wrong_count_and_a_lost_place_are_answered_in_words() {
+    let folder = folder();
+    let app = App::start_with(folder.path(), &["--demo"]);
+    let along = app.ask("GET", "/api/projects/1/along", None).json();
+    let square = &along["pieces"][0];
+    let (row, ops) = (&square["rows"][22], |row: &Value| row["groups"].as_array().unwrap().clone());
+    assert_eq!(row["after"], 25);
+    assert!(ops(row).windows(2).all(|pair| pair[0]["ops"][1] == pair[1]["ops"][0]));
+
+    let ask =
+        |path: &str, body: Value| app.ask("POST", &format!("/api/projects/1/pieces/{path}"), Some(&body));
+    let slips = ask("0/slips", json!({ "row": 23, "found": 24, "wrong_from": 4 })).json();
+    assert_eq!(slips["expected"], 25);
+    assert_eq!(slips["slips"][0]["title"], "A yarn over was forgotten");
+    assert_eq!(slips["slips"][0]["at"], "stitch 4 (repeat 2 of 12)");
+    assert_eq!(slips["slips"][0]["place"], json!({ "piece": 0, "time": 1, "row": 23, "stitch": 3 }));
+    let right = ask("0/slips", json!({ "row": 23, "found": 25 })).json();
+    assert_eq!(right["slips"], json!([]));
+
+    let fits = ask("0/fits", json!({ "count": 23, "side": "right", "above_holes": 3 })).json();
+    let place = &fits["fits"][0]["place"];
+    assert_eq!(place["piece"], 0);
+    let was_in = ask("0/fits", json!({ "count": 23, "was_in": 10 })).json();
+    let rows: Vec<u64> =
+        was_in["fits"].as_array().unwrap().iter().map(|fit| fit["place"]["row"].as_u64().unwrap()).collect();
+    assert!(rows.iter().all(|row| *row <= 10), "{rows:?}");
+    // In the border, whose rows are worked over and over, a place is found in any time through.
+    let border = ask("2/fits", json!({ "time": 3, "was_in": 2, "height": 41 })).json();
+    assert_eq!(
+        border["fits"][0]["place"],
+        json!({ "piece": 2, "time": 3, "row": 2, "stitch": 0 }),
+        "{border}"
+    );
+
+    for (path, body) in [
+        ("9/fits", json!({})),
+        ("0/slips", json!({ "row": 0, "found": 3 })),
+        ("0/slips", json!({ "row": 999, "found": 3 })),
+        ("2/fits", json!({ "time": u32::MAX })),
+    ] {
+        let refused = ask(path, body);
+        assert!((400..500).contains(&refused.status), "{path}: {}", refused.status);
+    }
+}
+
+#[test]
+fn a_plan_is_worked_out_or_says_what_it_lacks() {
+    let folder = folder();
+    let app = App::start_with(folder.path(), &["--demo"]);
+    let made = app.ask("GET", "/api/projects/1/plan?start=2026-12-01&hours=2", None).json();
+    assert_eq!(made["problem"], Value::Null);
+    let made = &made["made"];
+    assert!(made["schematic"].as_str().unwrap().starts_with("<svg"), "{made}");
+    assert_eq!(
+        (&made["time"]["measured"], &made["time"]["tasks"][0]["days"][0]),
+        (&json!(false), &json!("2026-12-01"))
+    );
+    assert_eq!(app.ask("GET", "/api/projects/1/plan?start=soon", None).status, 400);
+
+    let id = app.project("Cast on 4.\n\n1st row.--Knit 4.\n");
+    let plan = format!("/api/projects/{id}/plan");
+    let begun = app.ask("GET", &plan, None).json();
+    assert_eq!((&begun["made"], &begun["problem"]), (&Value::Null, &Value::Null));
+    app.change(&id, 0, &json!([{ "do": "set", "field": "plan", "value": begun["beginning"] }]));
+    let lacks = app.ask("GET", &plan, None).json();
+    assert!(lacks["problem"]["help"].as_str().unwrap().contains("swatch"), "{lacks}");
+    let gauge = json!({ "stitches": 20.5, "rows": 28.0 });
+    app.change(&id, 1, &json!([{ "do": "set", "field": "gauge", "value": gauge }]));
+    let beginning = app.ask("GET", &plan, None).json()["beginning"].clone();
+    app.change(&id, 2, &json!([{ "do": "set", "field": "plan", "value": beginning }]));
+    let made = app.ask("GET", &plan, None).json();
+    assert_eq!(made["problem"], Value::Null, "{made}");
+    assert_eq!(made["made"]["sections"][0]["kind"], "pieces");
 }

@@ -23,8 +23,9 @@ mod trouble;
 mod whole;
 mod words;
 
-pub use self::mend::{mend, read_ruled, regularity};
+pub use self::mend::{each_problem, mend, read_ruled, regularity};
 pub use self::ruling::{Orders, Ruling};
+pub use self::search::{Correction, Model, Problem, Step};
 pub use self::trouble::{Trouble, troubles};
 
 use reading::Reading;

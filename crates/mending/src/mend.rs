@@ -9,6 +9,7 @@
 //! Every correction that is given back was applied to the text and read again. A text in which everything comes out is
 //! only looked over for what breaks its regularity; what is found there is a doubt, never sure.
 
+use std::borrow::Cow;
 use std::rc::Rc;
 
 use loops::tokens;
@@ -22,7 +23,7 @@ use crate::place::to_print;
 use crate::regular::{Card, Profile, card, reason};
 use crate::rows::{groups, is_flat, profiles};
 use crate::ruling::{Orders, Ruled, Ruling};
-use crate::search::search;
+use crate::search::Problem;
 use crate::spelling::{Respelled, respelled};
 use crate::trouble::{Trouble, troubles};
 use crate::whole;
@@ -90,6 +91,17 @@ pub fn read_ruled(study: &Study<'_>, text: &str, options: &Options, rulings: &[R
     let mut mending = only_read(study.read(ruled.text(), options));
     ruled.to_print(&mut mending);
     mending
+}
+
+/// Shows what is searched in each piece of a text that does not come out as printed.
+pub fn each_problem(study: &Study<'_>, text: &str, options: &Options, visit: &mut dyn FnMut(&Problem<'_>)) {
+    let printed = study.read(text, options);
+    let words = Words::new(text);
+    let asked = Asked { text, options, orders: &Orders::top(1), allows: &|_| true };
+    let bench = Bench::new(study, asked, &words, &printed);
+    if !bench.comes_out() {
+        bench.searched().for_each(|(index, piece)| visit(&bench.problem(index, piece)));
+    }
 }
 
 /// What is known of a text in which nothing was searched.
@@ -233,11 +245,8 @@ impl<'a> Bench<'a> {
     /// Corrections that were tried and mend something, best first, one for each outcome.
     fn corrections(&self) -> Vec<Trial> {
         let mut by_piece: Vec<Vec<Guess>> = Vec::new();
-        for (index, piece) in self.printed.pieces.iter().enumerate() {
-            let troubled = self.troubles.iter().any(|trouble| trouble.piece() == Some(index));
-            if (troubled || strains(piece)) && piece.plan.rows.len() <= ROWS {
-                by_piece.push(self.guesses(index, piece));
-            }
+        for (index, piece) in self.searched() {
+            by_piece.push(self.guesses(index, piece));
         }
         let whole = whole::drafts(self.reader, self.printed, &self.troubles, self.words);
         let mut whole: Vec<Guess> = whole
@@ -258,6 +267,15 @@ impl<'a> Bench<'a> {
             best = tried.first().map(|trial| trial.guess.drafts.clone()).unwrap_or_default();
         }
         one_for_each_outcome(tried)
+    }
+
+    /// The pieces in which corrections are searched, with their index.
+    fn searched(&self) -> impl Iterator<Item = (usize, &'a PieceReading)> {
+        let pieces = self.printed.pieces.iter().enumerate();
+        pieces.filter(|(index, piece)| {
+            let troubled = self.troubles.iter().any(|trouble| trouble.piece() == Some(*index));
+            (troubled || strains(piece)) && piece.plan.rows.len() <= ROWS
+        })
     }
 
     /// Reads the texts that guesses give beside corrections already made, and keeps those that are better for it.
@@ -314,31 +332,38 @@ impl<'a> Bench<'a> {
         gain.clamp(EVIDENCE.0, EVIDENCE.1 * corrections as f64)
     }
 
-    /// What may be corrected in one piece, the likeliest first.
-    fn guesses(&self, index: usize, piece: &PieceReading) -> Vec<Guess> {
+    /// What is searched in one piece.
+    fn problem(&self, index: usize, piece: &'a PieceReading) -> Problem<'a> {
         let bare = bare(piece).filter(|_| {
             self.troubles
                 .iter()
                 .any(|trouble| matches!(trouble, Trouble::Edges { piece, .. } if *piece == index))
         });
-        let piece = bare.as_ref().unwrap_or(piece);
-        let catalog = self.catalog(piece);
+        let piece = bare.map_or(Cow::Borrowed(piece), Cow::Owned);
+        let catalog = self.catalog(&piece);
         let unclosed = match (piece.ends.back_to, piece.ends.said) {
             (None, _) => 0.0,
             (_, true) => reading::NOT_CLOSED + Trouble::Unclosed { piece: 0, began: 0, ended: 0 }.cost(),
             (_, false) => reading::NOT_CLOSED_UNSAID,
         };
-        let hits = search(piece, &catalog, unclosed, self.words.text);
+        Problem { piece, catalog, unclosed, text: self.words.text }
+    }
+
+    /// What may be corrected in one piece, the likeliest first.
+    fn guesses(&self, index: usize, piece: &'a PieceReading) -> Vec<Guess> {
+        let problem = self.problem(index, piece);
+        let (piece, catalog) = (&*problem.piece, &problem.catalog);
+        let hits = problem.search();
         let before = &self.cards[index];
         let rows = profiles(piece);
         let mut out: Vec<Guess> = Vec::new();
         for hit in hits.iter().take(WEIGHED) {
             let Some(drafts) =
-                hit.edits.iter().map(|edit| self.draft(piece, &catalog, edit)).collect::<Option<Vec<_>>>()
+                hit.edits.iter().map(|edit| self.draft(piece, catalog, edit)).collect::<Option<Vec<_>>>()
             else {
                 continue;
             };
-            let after = changed(&rows, &catalog, hit);
+            let after = changed(&rows, catalog, hit);
             let gain = before
                 .gain(&card(&after, is_flat(piece)))
                 .clamp(EVIDENCE.0, EVIDENCE.1 * hit.edits.len() as f64);
@@ -346,7 +371,7 @@ impl<'a> Bench<'a> {
             let patches = |guess: &Guess| {
                 guess.drafts.iter().flat_map(|draft| draft.patches.clone()).collect::<Vec<Patch>>()
             };
-            let place = hit.edits.first().map(|edit| (index, row_of(&catalog, edit)));
+            let place = hit.edits.first().map(|edit| (index, row_of(catalog, edit)));
             let guess = Guess { drafts, rank, place };
             match out.iter_mut().find(|other| patches(other) == patches(&guess)) {
                 Some(other) if other.rank > rank => *other = guess,

@@ -25,6 +25,34 @@ pub struct Meant {
 /// Where the neighbours of a word stand: two before, one on each side, two after.
 const NEIGHBOURS: [(isize, isize); 3] = [(-2, -1), (-1, 1), (1, 2)];
 
+/// Words of the craft that stand in the same places and differ in what they do: the eye or the hand takes one for the
+/// other. Common practice, no published source beside the table of misprints.
+const CONFUSED: [(&str, &str); 14] = [
+    ("knit", "make"),
+    ("knit", "slip"),
+    ("make", "slip"),
+    ("over", "on"),
+    ("together", "plain"),
+    ("last", "first"),
+    ("slipped", "knitted"),
+    ("forward", "back"),
+    ("odd", "even"),
+    ("before", "after"),
+    ("narrow", "knit"),
+    ("twice", "once"),
+    ("purl", "pass"),
+    ("take", "make"),
+];
+
+/// The words that a word may have been set for.
+pub fn set_for(word: &str) -> impl Iterator<Item = &'static str> + '_ {
+    CONFUSED.iter().filter_map(move |(one, other)| match word {
+        word if word == *one => Some(*other),
+        word if word == *other => Some(*one),
+        _ => None,
+    })
+}
+
 /// The words that may be meant at places of a text, best first; `wanted` says which places are asked for.
 pub fn meant_words(words: &Words<'_>, wanted: impl Fn(Span) -> bool) -> Vec<Meant> {
     let tokens = words.tokens();

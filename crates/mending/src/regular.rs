@@ -46,6 +46,10 @@ const BEHIND: f64 = 1.6;
 const UNBALANCED: f64 = 2.5;
 /// Nats for a repeat as wide as another.
 const WIDTH: f64 = 1.4;
+/// Nats for a row that begins, or ends, with the same instruction as most rows of its side; once more for two.
+const BORDER: f64 = 0.35;
+/// The least rows of a side that show how its rows begin and end.
+const BORDERED: usize = 3;
 /// Pieces with more rows are not judged; their rows are mostly the same ones again.
 const ROWS: usize = 600;
 
@@ -64,11 +68,13 @@ pub enum Kind {
     Behind,
     /// A repeat leaves as many stitches as it takes, or takes as many as that of another row.
     Repeats,
+    /// Rows begin and end alike.
+    Border,
 }
 
 /// All kinds, in the order of a card's sums.
-pub const KINDS: [Kind; 6] =
-    [Kind::Steps, Kind::Alike, Kind::Mirror, Kind::Same, Kind::Behind, Kind::Repeats];
+pub const KINDS: [Kind; 7] =
+    [Kind::Steps, Kind::Alike, Kind::Mirror, Kind::Same, Kind::Behind, Kind::Repeats, Kind::Border];
 
 /// What each kind of regularity comes to in a piece; higher is more regular.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -113,6 +119,7 @@ pub fn card(rows: &[Rc<Profile>], flat: bool) -> Card {
     steps(rows, &mut card);
     same(rows, &mut card);
     repeats(rows, &mut card);
+    borders(rows, flat, &mut card);
     let mut judged = FxHashSet::default();
     for (index, row) in rows.iter().enumerate() {
         if judged.insert(row.words) {
@@ -235,6 +242,36 @@ fn repeats(rows: &[Rc<Profile>], card: &mut Card) {
     for alike in by_width.values().filter(|alike| **alike > 1) {
         card.add(Kind::Repeats, WIDTH * (*alike - 1) as f64);
     }
+}
+
+/// Rows of one side mostly begin alike and end alike: there lie the edge and the heading.
+fn borders(rows: &[Rc<Profile>], flat: bool, card: &mut Card) {
+    let sides = if flat { 2 } else { 1 };
+    for side in 0..sides {
+        let mut seen = FxHashSet::default();
+        let own = rows.iter().skip(side).step_by(sides);
+        let told: Vec<&Profile> =
+            own.filter(|row| row.telling() && seen.insert(row.words)).map(|row| &**row).collect();
+        for length in 1..=2 {
+            let head = |row: &Profile| row.flat.get(..length).map(<[Cell]>::to_vec);
+            let tail =
+                |row: &Profile| row.flat.len().checked_sub(length).map(|from| row.flat[from..].to_vec());
+            let most = most_alike(told.iter().filter_map(|row| head(row)))
+                + most_alike(told.iter().filter_map(|row| tail(row)));
+            card.add(Kind::Border, BORDER * most as f64);
+        }
+    }
+}
+
+/// How many are alike, where most are.
+fn most_alike(all: impl Iterator<Item = Vec<Cell>>) -> usize {
+    let mut counts: FxHashMap<Vec<Cell>, usize> = FxHashMap::default();
+    let mut rows = 0;
+    for cells in all {
+        *counts.entry(cells).or_default() += 1;
+        rows += 1;
+    }
+    counts.into_values().max().filter(|most| *most >= BORDERED && 3 * most >= 2 * rows).unwrap_or(0)
 }
 
 /// Nats for a row that reads the same from both ends, leans exchanged.

@@ -12,9 +12,11 @@
 //! own; the [`NESTED`] likeliest are made.
 
 mod board;
+mod model;
 mod pass;
 mod ways;
 
+use std::borrow::Cow;
 use std::cell::{Cell, RefCell};
 use std::rc::Rc;
 
@@ -24,6 +26,8 @@ use rustc_hash::FxHashMap;
 use crate::catalog::{Catalog, Edit, Hit};
 use crate::class::MISPRINT;
 use crate::cut::Home;
+
+pub use self::model::{Correction, Model, Step};
 
 use self::board::{Board, NONE, State};
 use self::pass::Pass;
@@ -47,35 +51,68 @@ struct Found {
     made: Vec<(Edit, u32)>,
 }
 
-/// What may be corrected, cheapest first, the piece as printed not among them.
-pub fn search(piece: &PieceReading, catalog: &Catalog, unclosed: f64, text: &str) -> Vec<Hit> {
-    let shared = Rc::new(Shared { text, home: Home::of(piece), ways: RefCell::default(), ids: Cell::new(0) });
-    let mut known: FxHashMap<*const (), Rc<Readings>> = FxHashMap::default();
-    let mut rows = Vec::with_capacity(piece.chain.len());
-    for (row, planned) in piece.chain.iter().zip(&piece.plan.rows) {
-        let key = Rc::as_ptr(&planned.readings).cast::<()>();
-        let readings = known.entry(key).or_insert_with(|| {
-            let all =
-                row.candidates.iter().map(|candidate| (candidate.cost, candidate.seq.clone())).collect();
-            Rc::new(shared.readings(all))
-        });
-        rows.push(Rc::clone(readings));
+/// What is searched in one piece.
+pub struct Problem<'a> {
+    pub(crate) piece: Cow<'a, PieceReading>,
+    pub(crate) catalog: Catalog,
+    /// Nats against a repeat in height that does not end with the count it began with.
+    pub(crate) unclosed: f64,
+    pub(crate) text: &'a str,
+}
+
+impl Problem<'_> {
+    /// How many rows there are.
+    pub fn rows(&self) -> usize {
+        self.piece.chain.len()
     }
-    let board = Board {
-        catalog,
-        shared,
-        touched: vec![false; rows.len()],
-        rows,
-        stated: piece.chain.iter().map(|row| row.stated).collect(),
-        starts: few_starts(piece),
-        back_to: piece.ends.back_to,
-        unclosed,
-        edits: Vec::new(),
-        onward: RefCell::default(),
-    };
-    let mut found = Found { hits: Vec::new(), best: board.whole_cost(), made: Vec::new() };
-    board.look(0, DEPTH, &mut found);
-    found.finish()
+
+    /// Searches, and gives the cost of the cheapest way to have the rows, corrected or not, in nats.
+    pub fn optimum(&self) -> f64 {
+        self.found().best
+    }
+
+    /// What may be corrected, cheapest first, the piece as printed not among them.
+    pub(crate) fn search(&self) -> Vec<Hit> {
+        self.found().hits
+    }
+
+    fn found(&self) -> Found {
+        let board = self.board();
+        let mut found = Found { hits: Vec::new(), best: board.whole_cost(), made: Vec::new() };
+        board.look(0, DEPTH, &mut found);
+        found.trim();
+        found
+    }
+
+    /// The rows as printed.
+    fn board(&self) -> Board<'_> {
+        let piece = &*self.piece;
+        let home = Home::of(piece);
+        let shared = Rc::new(Shared { text: self.text, home, ways: RefCell::default(), ids: Cell::new(0) });
+        let mut known: FxHashMap<*const (), Rc<Readings>> = FxHashMap::default();
+        let mut rows = Vec::with_capacity(piece.chain.len());
+        for (row, planned) in piece.chain.iter().zip(&piece.plan.rows) {
+            let key = Rc::as_ptr(&planned.readings).cast::<()>();
+            let readings = known.entry(key).or_insert_with(|| {
+                let all =
+                    row.candidates.iter().map(|candidate| (candidate.cost, candidate.seq.clone())).collect();
+                Rc::new(shared.readings(all))
+            });
+            rows.push(Rc::clone(readings));
+        }
+        Board {
+            catalog: &self.catalog,
+            shared,
+            touched: vec![false; rows.len()],
+            rows,
+            stated: piece.chain.iter().map(|row| row.stated).collect(),
+            starts: few_starts(piece),
+            back_to: piece.ends.back_to,
+            unclosed: self.unclosed,
+            edits: Vec::new(),
+            onward: RefCell::default(),
+        }
+    }
 }
 
 /// The numbers cast on that are worth trying: a few where the text says which are allowed, more where it does not.
@@ -119,11 +156,6 @@ impl Found {
         self.hits.sort_by(|a, b| a.cost.total_cmp(&b.cost));
         self.hits.retain(|hit| hit.cost <= self.best + MARGIN);
         self.hits.truncate(HITS);
-    }
-
-    fn finish(mut self) -> Vec<Hit> {
-        self.trim();
-        self.hits
     }
 }
 
@@ -234,7 +266,8 @@ mod tests {
         let reading = reader.read(TEXT, &Options::default());
         let piece = &reading.pieces[0];
         let catalog = Catalog { groups: groups(piece, &words, &reader), ..Catalog::default() };
-        let hits = search(piece, &catalog, 0.0, TEXT);
+        let problem = Problem { piece: Cow::Borrowed(piece), catalog, unclosed: 0.0, text: TEXT };
+        let (hits, catalog) = (problem.search(), &problem.catalog);
         let single: Vec<&Hit> = hits.iter().filter(|hit| hit.edits.len() == 1).collect();
         assert!(single.len() >= 3, "{}", single.len());
         for hit in single {
@@ -261,7 +294,7 @@ mod tests {
             );
         }
         let least = hits[0].cost;
-        for (group, base, change) in every_change(&catalog) {
+        for (group, base, change) in every_change(catalog) {
             let Some(seq) = base.build(change) else { continue };
             let mut chain = piece.chain.clone();
             for row in &group.rows {

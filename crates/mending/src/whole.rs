@@ -135,6 +135,7 @@ pub fn drafts(reader: &Reader, reading: &Reading, troubles: &[Trouble], words: &
         }
     }
     odd_words(reading, troubles, words, &mut out);
+    confused_words(reading, troubles, words, &mut out);
     reading.pieces.iter().for_each(|piece| missing_marks(reading, piece, words, &mut out));
     let mut pieces: BTreeSet<usize> = troubles.iter().filter_map(Trouble::piece).collect();
     let half_read = half_read(reading);
@@ -333,6 +334,53 @@ fn odd_words(reading: &Reading, troubles: &[Trouble], words: &Words<'_>, out: &m
         let doubtful = !reading.unread.iter().any(|unread| unread.covers(meant.span));
         let patches = vec![Patch::new(meant.span, meant.word)];
         out.push(Draft { cost, row, patches, why: Some(why), doubtful });
+    }
+}
+
+/// Words that printers set for one another, in rows that do not come out and the rows before them.
+fn confused_words(reading: &Reading, troubles: &[Trouble], words: &Words<'_>, out: &mut Vec<Draft>) {
+    const TRIES: usize = 28;
+    /// Nats against such a word for which nothing in the text speaks, and against its standing in the row before.
+    const UNSUPPORTED: f64 = 1.5;
+    const BEFORE: f64 = 0.4;
+    let first = out.len();
+    let taken: BTreeSet<Span> = out.iter().flat_map(|draft| &draft.patches).map(|patch| patch.span).collect();
+    let troubled = troubles.iter().filter_map(|trouble| Some((trouble.piece()?, trouble.row())));
+    let mut rows: Vec<(usize, usize, f64)> = Vec::new();
+    for (piece, row) in troubled {
+        match row {
+            Some(row) => {
+                let before = row.checked_sub(1).map(|before| (piece, before, BEFORE));
+                rows.extend(std::iter::once((piece, row, 0.0)).chain(before));
+            }
+            None => rows.extend((0..reading.pieces[piece].plan.rows.len()).map(|row| (piece, row, BEFORE))),
+        }
+    }
+    rows.extend(half_read(reading).into_iter().filter_map(|half| {
+        reading.pieces.iter().enumerate().find_map(|(piece, read)| {
+            let row = read.plan.rows.iter().position(|row| row.span.start == half.start)?;
+            Some((piece, row, 0.0))
+        })
+    }));
+    let mut seen = BTreeSet::new();
+    for (piece, row, more) in rows {
+        let row = &reading.pieces[piece].plan.rows[row];
+        for token in told(&reading.pieces[piece], row.span, words) {
+            for meant in odd::set_for(&token.text) {
+                if out.len() == first + TRIES {
+                    return;
+                }
+                let printed = token.span.of(words.text);
+                let capital = printed.starts_with(char::is_uppercase);
+                let corrected = if capital { crate::words::capital(meant) } else { meant.to_owned() };
+                if taken.contains(&token.span) || !seen.insert((token.span, meant)) {
+                    continue;
+                }
+                let cost = MISPRINT + Class::Word.cost() + UNSUPPORTED + more;
+                let patches = vec![Patch::new(token.span, corrected)];
+                out.push(Draft { cost, row: row.label.clone(), patches, why: None, doubtful: false });
+            }
+        }
     }
 }
 

@@ -18,7 +18,8 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         (text, None)
     };
     let cast_on = args.next().map(|count| count.parse()).transpose()?.or(cast_on);
-    let reading = Reader::new()?.read(&text, &Options { cast_on, ..Options::default() });
+    let reader = Reader::for_text(&notation::Lexicon::builtin()?, "", &text)?;
+    let reading = reader.read(&text, &Options { cast_on, ..Options::default() });
     for statement in &reading.statements {
         let words = statement.span.of(&text).replace('\n', " ");
         match &statement.kind {

@@ -76,6 +76,9 @@ pub struct Marks {
     pub plus: Terminal,
     /// "for each edge".
     pub plus_each: Terminal,
+    pub specimen: Terminal,
+    pub begin_purl: Terminal,
+    pub with_number: Terminal,
     /// "any even number".
     pub even: Terminal,
     /// "any uneven number".

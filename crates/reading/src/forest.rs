@@ -136,6 +136,13 @@ impl<'g> Forest<'g> {
         walk.node(start, 0, end).to_vec()
     }
 
+    /// How many parses a rule has over the whole lattice, modulo 2^128.
+    pub fn count(&self, start: Name) -> u128 {
+        let end = u32::try_from(self.edges.len()).unwrap_or(u32::MAX);
+        let items = self.sets.iter().map(|set| vec![None; set.len()]).collect();
+        Tally { forest: self, nodes: FxHashMap::default(), items }.node((start, 0, end))
+    }
+
     fn item(&self, id: ItemId) -> &Item {
         &self.sets[id.set as usize][id.index as usize]
     }
@@ -384,6 +391,43 @@ impl<B: Build> Walk<'_, '_, B> {
     }
 }
 
+/// Counts parses bottom up.
+struct Tally<'f, 'g> {
+    forest: &'f Forest<'g>,
+    nodes: FxHashMap<Stretch, u128>,
+    /// The parses of each item, by place.
+    items: Vec<Vec<Option<u128>>>,
+}
+
+impl Tally<'_, '_> {
+    fn node(&mut self, key: Stretch) -> u128 {
+        if let Some(known) = self.nodes.get(&key) {
+            return *known;
+        }
+        let derivations = self.forest.nodes.get(&key).map_or(&[][..], |derivations| derivations);
+        let all = derivations.iter().fold(0u128, |all, id| all.wrapping_add(self.item(*id)));
+        self.nodes.insert(key, all);
+        all
+    }
+
+    fn item(&mut self, id: ItemId) -> u128 {
+        let (set, index) = (id.set as usize, id.index as usize);
+        if let Some(known) = self.items[set][index] {
+            return known;
+        }
+        let mut all = 0u128;
+        for (before, child) in &self.forest.item(id).links {
+            let last = match *child {
+                Child::Edge { .. } => 1,
+                Child::Node(name, start, end) => self.node((name, start, end)),
+            };
+            all = all.wrapping_add(before.map_or(1, |before| self.item(before)).wrapping_mul(last));
+        }
+        self.items[set][index] = Some(all);
+        all
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -427,6 +471,7 @@ mod tests {
                 (1..=length).map(|to| vec![Edge { to, terminal: a, payload: 0, cost: 0.0 }]).collect();
             let forest = Forest::parse(&grammar, &edges, &[], start);
             assert_eq!(forest.best(start, &mut Count(0)).len(), readings, "length {length}");
+            assert_eq!(forest.count(start), readings as u128, "length {length}");
         }
     }
 
@@ -438,5 +483,6 @@ mod tests {
         let edges = vec![vec![edge(1, "A"), edge(2, "C")], vec![edge(2, "B")]];
         let best = Forest::parse(&grammar, &edges, &[], start).best(start, &mut Count(0));
         assert_eq!(best.iter().map(|(cost, _)| *cost).collect::<Vec<_>>(), [0.0, 1.0]);
+        assert_eq!(Forest::parse(&grammar, &edges, &[], start).count(start), 2);
     }
 }

@@ -336,9 +336,11 @@ impl Page<'_> {
             }
             start = end.max(start + 1);
         }
-        let sure = |index: usize| keep[index] || understood[index] && self.firm(&entries[index]);
-        let kept: Vec<bool> = (0..entries.len()).map(sure).collect();
-        entries.into_iter().zip(kept).filter_map(|(entry, kept)| kept.then_some(entry)).collect()
+        for index in 0..entries.len() {
+            let firm = understood[index] && self.firm(&entries[index]);
+            keep[index] |= firm || entries[index].elliptic && index > 0 && keep[index - 1];
+        }
+        entries.into_iter().zip(keep).filter_map(|(entry, kept)| kept.then_some(entry)).collect()
     }
 
     /// Whether an entry may stand in a list of terms: letters explained by whole words.
@@ -371,8 +373,8 @@ impl Page<'_> {
         let known = |term: &Term| !senses(self.lexicon, term).is_empty();
         let verb = |term: &Term| term.verb && known(term);
         match entry.link {
-            Link::Strong => entry.terms.iter().all(|term| term.short || known(term)),
-            Link::Weak | Link::Middle => entry.terms.iter().all(verb),
+            Link::Strong => entry.terms.iter().all(|term| term.short || term.marked || known(term)),
+            Link::Weak | Link::Middle => entry.terms.iter().all(|term| term.marked || verb(term)),
         }
     }
 }

@@ -218,6 +218,11 @@ impl Grammar {
         self.names.get(word).copied()
     }
 
+    /// The name of a terminal; empty if the grammar has no such terminal.
+    pub fn terminal_name(&self, terminal: Terminal) -> &str {
+        self.terminals.iter().find(|(_, known)| **known == terminal).map_or("", |(name, _)| name)
+    }
+
     /// The rule with this index.
     pub fn rule(&self, index: usize) -> &Rule {
         &self.rules[index]

@@ -400,7 +400,10 @@ impl Weaver<'_> {
                 draft.tokens[at + 1..at + one.len].iter().map(|token| gap_cost(token.gap)).sum();
             let cost = parted + if sense.choice.is_some() { 0.0 } else { sense.cost };
             let words = draft.tokens[at..at + one.len].iter().map(|token| token.text.as_str());
-            if matches!(sense.meaning, Meaning::Row(Op::Bo)) {
+            // "Cast off 16" is not casting off all.
+            let counted = |token: &Token| token.number.is_some() && token.gap < Gap::Comma;
+            let some = draft.tokens.get(at + one.len).is_some_and(counted);
+            if matches!(sense.meaning, Meaning::Row(Op::Bo)) && !some {
                 let payload = Payload::Sense { sense: id, numbers, number };
                 draft.add(at, at + one.len, self.terminals.off, cost, payload);
             }

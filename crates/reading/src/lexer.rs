@@ -77,7 +77,26 @@ pub fn lex(text: &str) -> Vec<Token> {
     while lexer.step() {}
     let mut tokens = join_numbers(lexer.tokens);
     settle(&mut tokens);
+    name_stars(&mut tokens);
     tokens
+}
+
+/// "Repeat from the star", "from star to star": the word stands for the mark.
+fn name_stars(tokens: &mut [Token]) {
+    let mut mark = None;
+    for at in 0..tokens.len() {
+        if tokens[at].kind == TokenKind::Star {
+            mark = Some(tokens[at].text.clone());
+        }
+        let before = |back: usize| at.checked_sub(back).map_or("", |at| tokens[at].text.as_str());
+        let pointed = |word: &str| matches!(word, "from" | "to" | "at");
+        let refers = pointed(before(1)) || before(1) == "the" && pointed(before(2));
+        let named = matches!(tokens[at].text.as_str(), "star" | "asterisk");
+        if let Some(mark) = mark.as_ref().filter(|_| named && refers) {
+            tokens[at].text = mark.clone();
+            tokens[at].kind = TokenKind::Star;
+        }
+    }
 }
 
 struct Lexer<'a> {

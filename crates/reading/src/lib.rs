@@ -23,6 +23,7 @@ mod read;
 mod rowset;
 mod rowwork;
 mod spread;
+mod stretch;
 
 pub use self::ast::{
     Again, AgainTimes, CastOn, Content, EdgeRule, Fall, Item, Overs, Seen, Seq, Shape, Statement,
@@ -40,3 +41,4 @@ pub use self::questions::Decision;
 pub use self::read::{BadData, GRAMMAR, Options, PieceReading, Reader, Reading, Study};
 pub use self::rowset::{RowSet, Which};
 pub use self::rowwork::{Below, Fit, expand, fits, needle_after};
+pub use self::stretch::Stretch;

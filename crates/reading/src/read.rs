@@ -18,7 +18,7 @@ use span::Span;
 use crate::ast::{EdgeRule, Item, Moved, Rule, Seq, Statement, StatementKind, Until, Work};
 use crate::blocks::blocks;
 use crate::build::{Builder, Marks, Value};
-use crate::chain::{Candidate, ChainRow, Ends, Path, solve};
+use crate::chain::{Candidate, ChainRow, Chosen, Ends, Path, solve};
 use crate::forest::Forest;
 use crate::glossary::{Glossary, senses_of, senses_within};
 use crate::grammar::{Grammar, Name};
@@ -29,6 +29,7 @@ use crate::plan::{Plan, PlannedRow, plan};
 use crate::program::{program, starts};
 use crate::questions::{Decision, Trial, combinations, decision, questions};
 use crate::rowset::rows_at;
+use crate::stretch::Stretch;
 
 /// A stretch that costs no more than this is read without passing words over.
 const READ_WELL: f64 = 4.0;
@@ -44,6 +45,10 @@ const HINTED_EDGE: f64 = 1.0;
 
 /// Nats against edge stitches that a rule tells standing besides those that the rows tell.
 const BESIDES: f64 = 1.5;
+/// Nats against a rule on edge stitches that the rows as read do not have.
+const DENIED: f64 = 16.0;
+/// Nats against edge stitches beside those that a row tells itself.
+const TOLD_TWICE: f64 = 1.5;
 /// The same where the text says outright that rows do not mention them.
 const TOLD_EDGE: f64 = -3.0;
 
@@ -171,6 +176,9 @@ impl Reader {
             divided: grammar.terminal("DIVIDED"),
             plus: grammar.terminal("PLUS"),
             plus_each: grammar.terminal("PLUSEACH"),
+            specimen: grammar.terminal("SPECIMEN"),
+            begin_purl: grammar.terminal("BEGINPURL"),
+            with_number: grammar.terminal("WITHNUM"),
             even: grammar.terminal("EVEN"),
             uneven: grammar.terminal("UNEVEN"),
             per_pattern: grammar.terminal("PERPATTERN"),
@@ -260,6 +268,15 @@ impl Reader {
         Study { reader: self, memory: RefCell::default() }
     }
 
+    /// The stretches of a text that are parsed by themselves, with every sense that their words may have.
+    pub fn stretches(&self, text: &str) -> Vec<Stretch<'_>> {
+        let tokens = self.glossary.respell(lex(text));
+        let answers = Answers::default();
+        let weaver = self.weaver(&answers, false, false);
+        let edges = blocks(&tokens).into_iter().map(|block| weaver.weave(&tokens[block]).edges);
+        edges.map(|edges| Stretch::new(&self.grammar, self.start, edges)).collect()
+    }
+
     fn read_minding(&self, memory: &mut Memory, text: &str, options: &Options) -> Reading {
         let tokens = self.glossary.respell(lex(text));
         let mut options = options.clone();
@@ -322,14 +339,7 @@ impl Reader {
 
     /// Words inside the rows of a piece that the chosen readings pass over.
     fn passed_over(&self, piece: &PieceReading, tokens: &[Token], answers: &Answers) -> Vec<Span> {
-        let weaver = Weaver {
-            lexicon: &self.lexicon,
-            idioms: &self.idioms,
-            terminals: self.terminals,
-            answers,
-            odd: false,
-            clauses: false,
-        };
+        let weaver = self.weaver(answers, false, false);
         let mut out = Vec::new();
         let rows = piece.plan.rows.iter().zip(&piece.chain).zip(&piece.path.rows);
         for ((row, chain), chosen) in rows.filter(|((row, _), _)| !row.span.is_detached() && !row.goes_on) {
@@ -358,10 +368,13 @@ impl Reader {
         if odd.cost < parsed.cost { odd } else { parsed }
     }
 
-    fn parse_with(&self, tokens: &[Token], answers: &Answers, odd: bool, clauses: bool) -> Parsed {
+    fn weaver<'a>(&'a self, answers: &'a Answers, odd: bool, clauses: bool) -> Weaver<'a> {
         let (lexicon, idioms, terminals) = (&self.lexicon, &self.idioms, self.terminals);
-        let weaver = Weaver { lexicon, idioms, terminals, answers, odd, clauses };
-        let lattice = weaver.weave(tokens);
+        Weaver { lexicon, idioms, terminals, answers, odd, clauses }
+    }
+
+    fn parse_with(&self, tokens: &[Token], answers: &Answers, odd: bool, clauses: bool) -> Parsed {
+        let lattice = self.weaver(answers, odd, clauses).weave(tokens);
         let forest = Forest::parse(&self.grammar, &lattice.edges, &lattice.breaks, self.start);
         let mut builder = Builder { lexicon: &self.lexicon, leaves: &lattice.leaves, marks: self.marks };
         let best = forest.best(self.start, &mut builder).into_iter().next();
@@ -374,13 +387,22 @@ impl Reader {
     }
 
     fn piece(&self, mut plan: Plan, options: &Options) -> Option<PieceReading> {
-        let chain: Vec<ChainRow> = plan.rows.iter().map(|row| self.chain_row(row)).collect();
+        let prepares = begins_pairs(&plan);
+        if prepares {
+            let again = PlannedRow { label: "2".to_owned(), number: Some(2), ..plan.rows[0].clone() };
+            plan.rows.push(again);
+            plan.back_to = Some(1);
+        }
+        let mut chain: Vec<ChainRow> = plan.rows.iter().map(|row| self.chain_row(row)).collect();
+        if prepares {
+            chain[0].candidates.retain(|candidate| !works_pairs(&candidate.seq));
+            chain[1].candidates.retain(|candidate| works_pairs(&candidate.seq));
+        }
         let said = plan.back_to.is_some();
         let back_to = plan.back_to.or(plan.cast_on.of.map(|_| 0));
         let of = plan.cast_on.of;
         let ends = Ends { starts: starts(&plan, options), back_to, said, of, paths: 1 };
         let mut path = solve(&chain, &ends).into_iter().next()?;
-        let mut chain = chain;
         let odd = path.rows.iter().any(|row| row.fault || row.fit.cut.is_some());
         // "Four for the edges" tells how many there are.
         let shared = Some(plan.cast_on.plus / 2)
@@ -409,7 +431,12 @@ impl Reader {
         }
         if let Some(rule) = plan.edge_rule.filter(|rule| rule.besides || rule.last.is_some()) {
             let within: Vec<ChainRow> = chain.iter().map(|row| between_edges(row, rule)).collect();
-            let here = if rule.besides { 3.0 } else { 0.0 };
+            let denied = path.rows.iter().zip(&chain).filter(|(row, told)| denies(row, told)).count();
+            let here = match rule.besides {
+                true => 3.0,
+                false if 2 * denied > chain.len() => DENIED,
+                false => 0.0,
+            };
             if let Some(other) = solve(&within, &ends).into_iter().next()
                 && other.cost + BESIDES < path.cost + here
             {
@@ -457,6 +484,39 @@ fn uncounted_loop(candidate: &Candidate) -> Option<Candidate> {
     follows.then_some(Candidate { cost: candidate.cost + UNCOUNTED, seq, edit: None })
 }
 
+/// Whether an operation slips a stitch with an over, or works the two together.
+fn is_of_pairs(op: Op) -> bool {
+    matches!(op, Op::SlYo | Op::Brk | Op::Brp)
+}
+
+/// Whether all rows are told as one that slips stitches with their overs and knits these together: on the cast-on the
+/// first row has no pairs yet, and knits two stitches together where the others take a pair.
+fn begins_pairs(plan: &Plan) -> bool {
+    let [row] = plan.rows.as_slice() else { return false };
+    let some = |pairs: bool| row.readings.iter().any(|(_, seq)| works_pairs(seq) == pairs);
+    plan.back_to == Some(0) && some(true) && some(false)
+}
+
+/// Whether stitches are worked together with their overs.
+fn works_pairs(seq: &Seq) -> bool {
+    seq.items().iter().any(|item| match item {
+        Item::Group { body, .. } => works_pairs(body),
+        Item::Work(work) => work.ops.iter().any(|op| matches!(op, Op::Brk | Op::Brp)),
+        _ => false,
+    })
+}
+
+/// Whether a row as read has no plain edge: a rule on the first and last stitch then speaks of others.
+fn denies(chosen: &Chosen, row: &ChainRow) -> bool {
+    let seq = &row.candidates[chosen.candidate].seq;
+    let plain = |item: &Item| match item {
+        Item::Work(work) => work.ops.iter().all(|op| op.takes() == 1 && op.makes() == 1 && !is_of_pairs(*op)),
+        Item::Rest { .. } | Item::Seen(..) => true,
+        _ => false,
+    };
+    !plain(seq.first_item()) && !plain(seq.last_item())
+}
+
 /// A row whose readings stand between the edge stitches that a rule tells once.
 fn between_edges(row: &ChainRow, rule: EdgeRule) -> ChainRow {
     let edge = |op| {
@@ -485,7 +545,7 @@ fn framed(row: &ChainRow, edges: u32, hinted: bool) -> ChainRow {
     let within = row.candidates.iter().flat_map(|candidate| {
         let beside = leaving_more(&candidate.seq, edges);
         [Some(candidate.seq.clone()), beside].into_iter().flatten().map(|seq| Candidate {
-            cost: candidate.cost + 0.1,
+            cost: candidate.cost + 0.1 + if has_edges(&seq, edges) { TOLD_TWICE } else { 0.0 },
             seq: edge.and(&seq).and(&edge),
             edit: candidate.edit,
         })
@@ -493,6 +553,12 @@ fn framed(row: &ChainRow, edges: u32, hinted: bool) -> ChainRow {
     let without =
         row.candidates.iter().map(|candidate| Candidate { cost: candidate.cost + bare, ..candidate.clone() });
     ChainRow { candidates: without.chain(within).collect(), stated: row.stated }
+}
+
+/// Whether a row itself tells so many plain stitches at either edge.
+fn has_edges(seq: &Seq, edges: u32) -> bool {
+    let plain = |item: &Item| matches!(item, Item::Work(work) if *work.ops == [Op::K] && work.times == edges);
+    seq.item_count() > 2 && plain(seq.first_item()) && plain(seq.last_item())
 }
 
 /// "To the last two", where so many more stand at the edge that the row does not count.

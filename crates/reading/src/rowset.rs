@@ -33,6 +33,8 @@ pub enum Which {
     Pattern,
     /// Every row.
     Every,
+    /// Every fourth row, or the like.
+    EveryNth(u32),
     /// So many rows, no matter which.
     Count(u32),
     /// As many rows as a length asks for, which the knitter measures.
@@ -104,7 +106,8 @@ impl Scan<'_> {
 
     fn found(&self, end: usize, which: Which, round: bool, explicit: bool) -> (usize, RowSet) {
         let span = self.tokens[self.start].span.to(self.tokens[end - 1].span);
-        let needle = self.tokens[self.start..end].iter().any(|token| token.text == "needle");
+        let names = |token: &Token| matches!(token.text.as_str(), "needle" | "needles");
+        let needle = self.tokens[self.start..end].iter().any(names);
         (end, RowSet { which, round, explicit, needle, told: None, span })
     }
 
@@ -169,6 +172,17 @@ impl Scan<'_> {
             round = Some(kind);
             end += 2;
         }
+        // "1st turn": a row, in books from the French.
+        if round.is_none() && self.is(end, &["turn", "turns"]) && self.tokens[end].gap == Gap::None {
+            round = Some(false);
+            end += 1;
+        }
+        // "The 14th and last is purled."
+        if self.is(end, &["and"]) && self.is(end + 1, &["last"]) && self.close(end + 1) {
+            let word = self.tokens.get(end + 2).and_then(row_word);
+            let end = end + 2 + usize::from(word.is_some());
+            out.push(self.found(end, Which::Numbers(numbers.clone()), word.unwrap_or(false), true));
+        }
         if let Some(of_end) = self.of_these(end) {
             out.push(self.found(of_end, Which::Numbers(numbers.clone()), round.unwrap_or(false), true));
         }
@@ -187,11 +201,25 @@ impl Scan<'_> {
         let joined = self.is(at, &["and"]) && self.close(at);
         let kind = at + 1 + usize::from(self.is(at + 1, &["in"]));
         let every = self.is(kind, &["every", "all", "each"]);
+        // "(2nd needle), and all those which return".
+        let which = match numbers {
+            [first @ 1..=2] if *first == 2 => Some(Which::Even),
+            [1] => Some(Which::Odd),
+            _ => None,
+        };
+        if joined
+            && every
+            && self.is(kind + 1, &["those", "the", "others"])
+            && self.is(kind + 2, &["which", "that"])
+            && self.is(kind + 3, &["return", "returns", "come", "go"])
+        {
+            let end = kind + 4 + usize::from(self.is(kind + 4, &["back"]));
+            return Some(self.found(end, which?, false, true));
+        }
         let alternate =
             self.is(kind + 1, &["alternate", "other", "even", "following", "succeeding", "second", "2nd"]);
         let round = self.tokens.get(kind + 2).and_then(row_word)?;
-        let [first @ 1..=2] = numbers else { return None };
-        let which = if *first == 2 { Which::Even } else { Which::Odd };
+        let which = which?;
         (joined && every && alternate).then(|| self.found(kind + 3, which, round, true))
     }
 
@@ -296,8 +324,8 @@ impl Scan<'_> {
         };
         at += usize::from(told.is_some());
         // "The same as the first four" needs no word for row.
-        let refers = kind == Some("first")
-            && count.is_some()
+        let refers = matches!(kind, Some("first" | "these" | "last"))
+            && count.is_some_and(|count| count > 1)
             && self.start > 0
             && matches!(self.tokens[self.start - 1].text.as_str(), "as" | "like" | "of" | "repeat");
         let named = self.tokens.get(at).and_then(row_word);
@@ -356,7 +384,20 @@ impl Scan<'_> {
         let every = self.is(at, &["every", "each", "all", "in"]);
         at += usize::from(every);
         at += usize::from(every && self.is(at, &["the", "of"]));
+        let nth = self.tokens.get(at).and_then(|token| token.ordinal).filter(|nth| (3..=40).contains(nth));
+        if let (Some(nth), true) = (nth, self.is(at - usize::from(every), &["every", "each"]))
+            && let Some(round) = self.tokens.get(at + 1).filter(|_| self.close(at + 1)).and_then(row_word)
+        {
+            let (end, which) = (at + 2, Which::EveryNth(nth));
+            let end = end + usize::from(self.is(end, &["following"]));
+            out.push(self.found(end, which, round, true));
+            return;
+        }
         let which = match self.text(at) {
+            "wrong" if self.is(at + 1, &["side"]) && self.is(at + 2, &["is"]) && !every => {
+                out.push(self.found(at + 2, Which::Back, false, true));
+                return;
+            }
             "even" | "evenly" => Which::Even,
             "odd" | "uneven" => Which::Odd,
             "2nd" if self.is(self.start, &["in", "the"]) => return,
@@ -381,6 +422,16 @@ impl Scan<'_> {
         at += usize::from(self.is(at, &["numbered", "pattern", "side"]));
         let Some(round) = self.tokens.get(at).filter(|_| self.close(at)).and_then(row_word) else { return };
         let mut end = at + 1;
+        end += usize::from(
+            self.is(end, &["henceforward", "henceforth", "hereafter", "throughout", "afterwards"]),
+        );
+        // "Each following round with an uneven number."
+        let numbered =
+            self.is(end, &["with", "of"]) && self.is(end + 1, &["an", "a"]) && self.is(end + 3, &["number"]);
+        if numbered && let Some(which) = parity(self.text(end + 2)) {
+            out.push(self.found(end + 4, which, round, true));
+            return;
+        }
         let marked = ["marked", "by", "an", "even", "number"];
         if (0..5).all(|step| self.is(end + step, &marked[step..=step])) {
             end += 5;
@@ -388,6 +439,15 @@ impl Scan<'_> {
             return;
         }
         out.push(self.found(end, which, round, true));
+    }
+}
+
+/// The rows of even or odd numbers.
+fn parity(word: &str) -> Option<Which> {
+    match word {
+        "even" => Some(Which::Even),
+        "odd" | "uneven" => Some(Which::Odd),
+        _ => None,
     }
 }
 

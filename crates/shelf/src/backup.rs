@@ -1,7 +1,8 @@
 //! Copies of the database: one a day, and one before each migration.
 //!
-//! The daily ones are made at the start, and the last seven are kept. Pictures need no copies: their files never
-//! change, and what is damaged about them is noticed by their names.
+//! The daily ones are made at the start, and while the shelf stays open whenever one is asked for that is due; the last
+//! seven are kept. Pictures need no copies: their files never change, and what is damaged about them is noticed by their
+//! names.
 
 use std::fs;
 use std::io;

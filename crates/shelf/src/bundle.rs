@@ -97,7 +97,8 @@ impl BundleError {
 struct Sheet {
     schema: String,
     project: Project,
-    place: Option<Place>,
+    /// The place in each piece that is under way; she works at the last.
+    places: Vec<Place>,
 }
 
 /// The name of a page's picture.
@@ -116,7 +117,7 @@ fn is_picture_name(name: &str) -> bool {
 }
 
 impl Shelf {
-    /// A project as it stands now, with its pages and the place at the needles, as the bytes of one zip.
+    /// A project as it stands now, with its pages and the places at the needles, as the bytes of one zip.
     ///
     /// The same project gives the same bytes.
     pub fn export(&self, id: ProjectId) -> Result<Vec<u8>, ShelfError> {

@@ -32,7 +32,7 @@ pub use self::history::{Act, Stored};
 pub use self::ids::{PageId, ProjectId, Revision, Timestamp};
 pub use self::labels::Label;
 pub use self::pages::{PICTURE_LIMIT, Picture};
-pub use self::place::WorkedRow;
+pub use self::place::{Move, Needles};
 pub use self::project::{
     COUNT_LIMIT, Country, Gauge, LINE_LIMIT, Media, Page, Place, Project, Ruling, Source, TEXT_LIMIT,
 };

@@ -184,15 +184,17 @@ impl Media {
     }
 }
 
-/// Where the knitter is: she works `row` of `piece` next, from `stitch` on.
+/// Where the knitter is in a piece: she works `row` of it next, from `stitch` on.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Place {
-    /// Which piece.
+    /// Which piece, from 0.
     pub piece: u32,
-    /// Which of its rows.
+    /// Which time through its rows, from 1.
+    pub time: u32,
+    /// Which of its rows: 0 is the cast-on, then they count from 1, and one more is the end.
     pub row: u32,
-    /// Which stitch of that row.
+    /// Which operation of that row, from 0.
     pub stitch: u32,
 }
 

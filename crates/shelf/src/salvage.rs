@@ -45,14 +45,10 @@ const PAGES: Copied = Copied {
     add: "INSERT OR IGNORE INTO page (project, number, media, digest) VALUES (?1, ?2, ?3, ?4)",
 };
 
-const PLACE: Copied = Copied {
-    read: "SELECT project, piece, row, stitch FROM place WHERE project = ?1",
-    add: "INSERT OR REPLACE INTO place (project, piece, row, stitch) VALUES (?1, ?2, ?3, ?4)",
-};
-
-const WORKED: Copied = Copied {
-    read: "SELECT id, project, piece, row, at FROM worked WHERE project = ?1",
-    add: "INSERT OR IGNORE INTO worked (id, project, piece, row, at) VALUES (?1, ?2, ?3, ?4, ?5)",
+const MOVES: Copied = Copied {
+    read: "SELECT project, number, piece, time, row, stitch, at, state FROM move WHERE project = ?1",
+    add: "INSERT INTO move (project, number, piece, time, row, stitch, at, state) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)
+          ON CONFLICT (project, number) DO UPDATE SET state = excluded.state",
 };
 
 const ENTRY: Copied = Copied {
@@ -110,7 +106,7 @@ fn project(
         let changes = difference(&before.0, &found);
         make(target, id, before, act, &changes)?;
     }
-    for copied in [&PLACE, &WORKED, &ENTRY] {
+    for copied in [&MOVES, &ENTRY] {
         copy(damaged, target, id, copied)?;
     }
     Ok(is_new || has_more)

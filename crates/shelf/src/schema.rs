@@ -7,7 +7,8 @@ use rusqlite_migration::{M, Migrations};
 
 use crate::error::ShelfError;
 
-const STEPS: &[M<'_>] = &[M::up(include_str!("schema/1-projects.sql"))];
+const STEPS: &[M<'_>] =
+    &[M::up(include_str!("schema/1-projects.sql")), M::up(include_str!("schema/2-moves.sql"))];
 
 const MIGRATIONS: Migrations<'_> = Migrations::from_slice(STEPS);
 
@@ -37,5 +38,22 @@ mod tests {
     #[test]
     fn the_migrations_can_be_run_one_after_the_other() {
         super::MIGRATIONS.validate().unwrap();
+    }
+
+    #[test]
+    fn the_one_place_of_the_first_form_becomes_the_first_move() {
+        let mut connection = rusqlite::Connection::open_in_memory().unwrap();
+        super::MIGRATIONS.to_version(&mut connection, 1).unwrap();
+        connection
+            .execute_batch(
+                "INSERT INTO project (id, title, revision, changed) VALUES (7, 'A mat', 0, 0);
+                 INSERT INTO place (project, piece, row, stitch) VALUES (7, 1, 12, 3);",
+            )
+            .unwrap();
+        super::migrate(&mut connection).unwrap();
+        let query = "SELECT number, piece, time, row, stitch, state FROM move WHERE project = 7";
+        let columns = |row: &rusqlite::Row<'_>| (0..6).map(|column| row.get(column)).collect();
+        let moved: Vec<u32> = connection.query_row(query, [], columns).unwrap();
+        assert_eq!(moved, [1, 1, 1, 12, 3, 1]);
     }
 }

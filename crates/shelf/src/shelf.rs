@@ -5,6 +5,7 @@ use std::path::Path;
 
 use rusqlite::{Connection, Row, Transaction, TransactionBehavior, params};
 
+use crate::backup::daily;
 use crate::content::insert;
 use crate::error::ShelfError;
 use crate::folder::Folder;
@@ -54,6 +55,11 @@ impl Shelf {
         let lock = Lock::take(&folder)?;
         let (connection, notices) = open(&folder, &lock, now)?;
         Ok((Shelf { connection, folder, lock, amiss: Cell::new(false) }, notices))
+    }
+
+    /// Makes a backup where none of the last day is there, as [`Shelf::open`] does; for a shelf that stays open for days.
+    pub fn back_up(&self, now: Timestamp) -> Result<(), ShelfError> {
+        self.read(|connection| daily(connection, &self.folder, now))
     }
 
     /// The folder.
@@ -197,7 +203,7 @@ mod tests {
 
         most(&shelf, pages * 100);
         let after = shelf.change(id, before.revision, act, &notes).unwrap();
-        shelf.set_place(id, Place { piece: 0, row: 1, stitch: 0 }).unwrap();
+        shelf.move_to(id, Place { piece: 0, time: 1, row: 1, stitch: 0 }, at).unwrap();
         drop(shelf);
         let (shelf, notices) = Shelf::open(folder.path(), at).unwrap();
         assert_eq!(notices, []);

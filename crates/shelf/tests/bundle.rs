@@ -18,7 +18,7 @@ use zip::{ZipArchive, ZipWriter};
 
 use common::{TEXT, act, at, folder, open, png, project};
 
-/// A project with something in every field, two pages of which the first was taken away again, and a place.
+/// A project with something in every field, two pages of which the first was taken away again, and two places.
 fn full_project(shelf: &mut Shelf) -> shelf::ProjectId {
     let ruling = Ruling {
         at: Span::new(8, 10),
@@ -47,7 +47,8 @@ fn full_project(shelf: &mut Shelf) -> shelf::ProjectId {
     shelf
         .change(id, stored.revision, act("w", "page removed", 3), &[Change::RemovePage { page: first }])
         .unwrap();
-    shelf.set_place(id, Place { piece: 1, row: 12, stitch: 3 }).unwrap();
+    shelf.move_to(id, Place { piece: 1, time: 2, row: 12, stitch: 3 }, at(4)).unwrap();
+    shelf.move_to(id, Place { piece: 0, time: 1, row: 5, stitch: 0 }, at(5)).unwrap();
     id
 }
 
@@ -60,7 +61,7 @@ fn a_bundle_gives_back_the_project_on_another_shelf() {
     let new = other.import(&zip, at(9)).unwrap();
     let project = other.project(new).unwrap().project;
     assert_eq!(project, shelf.project(id).unwrap().project);
-    assert_eq!(other.place(new).unwrap(), shelf.place(id).unwrap());
+    assert_eq!(other.needles(new).unwrap(), shelf.needles(id).unwrap());
     let page = project.pages[0].page;
     assert_eq!(other.page(new, page).unwrap(), shelf.page(id, page).unwrap());
     assert_eq!(other.export(new).unwrap(), zip);

@@ -12,7 +12,7 @@ use std::sync::OnceLock;
 
 use proptest::prelude::*;
 
-use shelf::{Notice, Place, ProjectId, Revision, Shelf, ShelfError, WorkedRow};
+use shelf::{Notice, Place, ProjectId, Revision, Shelf, ShelfError};
 
 use common::{act, at, folder, open, open_at, png, project, set_notes};
 
@@ -218,8 +218,9 @@ fn what_is_brought_up_to_date_keeps_its_history_its_names_and_its_place() {
     let mut shelf = open_at(folder.path(), at(2 * DAY));
     let (page, _) = shelf.add_page(id, act("w", "page added", 5), "scan.png", &png(b"x")).unwrap();
     shelf.label(id, "with its page", at(6)).unwrap();
-    shelf.set_place(id, Place { piece: 0, row: 7, stitch: 0 }).unwrap();
-    shelf.note_row(id, WorkedRow { piece: 0, row: 6, at: at(7) }).unwrap();
+    shelf.move_to(id, Place { piece: 0, time: 1, row: 6, stitch: 0 }, at(7)).unwrap();
+    shelf.move_to(id, Place { piece: 0, time: 1, row: 7, stitch: 0 }, at(7)).unwrap();
+    shelf.move_back(id).unwrap();
     shelf.undo(id, at(8)).unwrap();
     shelf.put_away(ids[1], at(9)).unwrap();
     let new = shelf.create(&project("A new mat", "Cast on 5."), at(10)).unwrap();
@@ -228,7 +229,7 @@ fn what_is_brought_up_to_date_keeps_its_history_its_names_and_its_place() {
         let states: Vec<_> =
             (0..=3).map(|number| shelf.at(id, Revision::from_number(number)).unwrap()).collect();
         let new = (shelf.project(new).unwrap(), shelf.at(new, Revision::FIRST).unwrap());
-        let work = (shelf.place(id).unwrap(), shelf.worked_rows(id).unwrap(), shelf.page(id, page).unwrap());
+        let work = (shelf.needles(id).unwrap(), shelf.moves(id).unwrap(), shelf.page(id, page).unwrap());
         (states, shelf.project(id).unwrap(), shelf.labels(id).unwrap(), work, new, shelf.list().unwrap())
     };
     let before = everything(&shelf);
@@ -373,6 +374,18 @@ fn backups_are_made_once_a_day_and_seven_are_kept() {
         (kept[0].as_str(), kept[6].as_str()),
         ("shelf-2025-10-11-085320.sqlite", "shelf-2025-10-17-085320.sqlite")
     );
+}
+
+#[test]
+fn a_shelf_that_stays_open_for_days_has_a_backup_of_each() {
+    let folder = folder();
+    let mut shelf = open(folder.path());
+    shelf.create(&project("A mat", "Cast on 4."), at(0)).unwrap();
+    for hour in 0..72 {
+        shelf.back_up(at(hour * 3_600_000)).unwrap();
+    }
+    let kept = names(&folder.path().join("backups"));
+    assert_eq!(kept.len(), 4, "{kept:?}");
 }
 
 #[test]

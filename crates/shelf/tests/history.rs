@@ -5,10 +5,13 @@
 mod common;
 
 use proptest::prelude::*;
-use shelf::{Act, Change, Gauge, Project, Revision, Ruling, Setting, Shelf, ShelfError, Splice, Timestamp};
+use shelf::{
+    Act, Change, Gauge, Needles, Place, Project, Revision, Ruling, Setting, Shelf, ShelfError, Splice,
+    Timestamp,
+};
 use span::Span;
 
-use common::{TEXT, act, at, folder, open, project, text};
+use common::{TEXT, act, at, folder, open, project, set_notes, text};
 
 fn ruling(start: usize, end: usize, printed: &str, corrected: &str) -> Ruling {
     Ruling {
@@ -296,4 +299,39 @@ proptest! {
         }
         prop_assert_eq!(&shelf.project(id).unwrap().project, &last);
     }
+}
+
+fn square(row: u32) -> Place {
+    Place { piece: 0, time: 1, row, stitch: 0 }
+}
+
+#[test]
+fn each_piece_keeps_its_place_and_moves_are_taken_back_apart_from_changes() {
+    let folder = folder();
+    let mut shelf = open(folder.path());
+    let id = shelf.create(&project("A rug", "Cast on 3."), at(0)).unwrap();
+    assert_eq!(shelf.needles(id).unwrap(), Needles::default());
+    let border = Place { piece: 1, time: 2, row: 3, stitch: 5 };
+    for (millis, to) in [(1, square(1)), (2, square(2)), (3, border), (4, square(3))] {
+        shelf.move_to(id, to, at(millis)).unwrap();
+    }
+    assert_eq!(shelf.needles(id).unwrap().places, [border, square(3)]);
+    set_notes(&mut shelf, id, "begun");
+    assert_eq!(shelf.move_back(id).unwrap().places, [square(2), border]);
+    assert_eq!(shelf.project(id).unwrap().project.notes, "begun");
+    shelf.undo(id, at(5)).unwrap();
+    drop(shelf);
+
+    let mut shelf = open(folder.path());
+    assert_eq!(shelf.move_back(id).unwrap(), Needles { places: vec![square(2)], undo: true, redo: true });
+    assert_eq!(shelf.move_again(id).unwrap().places, [square(2), border]);
+    let cut = shelf.move_to(id, square(9), at(6)).unwrap();
+    assert_eq!(cut, Needles { places: vec![border, square(9)], undo: true, redo: false });
+    assert_eq!(shelf.move_again(id).unwrap(), cut);
+    let moves: Vec<_> = shelf.moves(id).unwrap().into_iter().map(|made| made.to.row).collect();
+    assert_eq!(moves, [1, 2, 3, 9]);
+    for _ in 0..9 {
+        shelf.move_back(id).unwrap();
+    }
+    assert_eq!(shelf.needles(id).unwrap(), Needles { places: vec![], undo: false, redo: true });
 }

@@ -27,8 +27,7 @@ struct Acknowledged {
     project: Option<ProjectId>,
     states: BTreeMap<Revision, u64>,
     pages: BTreeMap<PageId, u32>,
-    place: u32,
-    worked: u32,
+    row: u32,
 }
 
 #[test]
@@ -98,8 +97,7 @@ impl Acknowledged {
                 self.states.insert(revision, words[2].parse().unwrap());
             }
             "page" => drop(self.pages.insert(PageId::from_number(number(1)), number(2))),
-            "place" => self.place = number(1),
-            "worked" => self.worked = number(1),
+            "row" => self.row = number(1),
             _ => panic!("{line}"),
         }
     }
@@ -116,9 +114,8 @@ impl Acknowledged {
         }
         // The newest may have been written without its acknowledgement being heard.
         assert!(Some(&stored.revision) >= self.states.keys().last());
-        assert!(shelf.place(id).unwrap().map_or(0, |place| place.row) >= self.place);
-        let rows: Vec<_> = shelf.worked_rows(id).unwrap().into_iter().map(|worked| worked.row).collect();
-        assert!(rows.len() >= self.worked as usize);
+        let rows: Vec<_> = shelf.moves(id).unwrap().into_iter().map(|made| made.to.row).collect();
+        assert!(rows.len() >= self.row as usize);
         assert!(rows.iter().copied().eq(1..=rows.len() as u32));
     }
 }

@@ -3,7 +3,25 @@
 // Knows the token and the addresses; knows nothing of what the answers are shown as. The program's own refusals are
 // `Refused`, with its message and its help; that it could not be reached at all is `Unreachable`.
 
-import type { About, Change, Changed, Entry, Label, Project, ProjectState, Term, View } from './types';
+import type {
+  About,
+  Along,
+  Change,
+  Changed,
+  Count,
+  Entry,
+  Fits,
+  Label,
+  Needles,
+  Observed,
+  Place,
+  PlanView,
+  Project,
+  ProjectState,
+  Slips,
+  Term,
+  View,
+} from './types';
 
 const TOKEN = 'loopwright-token';
 
@@ -59,10 +77,10 @@ async function get<T>(path: string): Promise<T> {
   return (await ask(path)).json();
 }
 
-async function send<T>(method: string, path: string, body?: unknown): Promise<T> {
+async function send<T>(method: string, path: string, body?: unknown, init: RequestInit = {}): Promise<T> {
   const json =
     body === undefined ? {} : { body: JSON.stringify(body), headers: { 'Content-Type': 'application/json' } };
-  const text = await (await ask(path, { method, ...json })).text();
+  const text = await (await ask(path, { method, ...init, ...json })).text();
   return (text === '' ? null : JSON.parse(text)) as T;
 }
 
@@ -106,10 +124,25 @@ export const api = {
   labelled: (id: string, revision: number) => get<Project>(`${project(id)}/labels/${revision}`),
   labelledView: (id: string, revision: number) => get<View>(`${project(id)}/labels/${revision}/view`),
 
+  along: (id: string) => get<Along>(`${project(id)}/along`),
+  needles: (id: string) => get<Needles>(`${project(id)}/needles`),
+  /** A move is sent to its end even where the page is closed meanwhile. */
+  move: (id: string, window: string, place: Place) =>
+    send<Needles>('PUT', `${project(id)}/needles`, { window, place }, { keepalive: true }),
+  undoMove: (id: string, window: string) => send<Needles>('POST', `${project(id)}/needles/undo`, { window }),
+  redoMove: (id: string, window: string) => send<Needles>('POST', `${project(id)}/needles/redo`, { window }),
+  slips: (id: string, piece: number, count: Count) =>
+    send<Slips>('POST', `${project(id)}/pieces/${piece}/slips`, count),
+  fits: (id: string, piece: number, seen: Observed) =>
+    send<Fits>('POST', `${project(id)}/pieces/${piece}/fits`, seen),
+
+  plan: (id: string, days: string, signal: AbortSignal) =>
+    ask(`${project(id)}/plan${days}`, { signal }).then((answer): Promise<PlanView> => answer.json()),
+
   addPage: (id: string, file: File) =>
     upload<{ page: number }>(`${project(id)}/pages?name=${encodeURIComponent(file.name)}`, file, file.type),
   page: async (id: string, page: number) => (await ask(`${project(id)}/pages/${page}`)).blob(),
 
-  export: async (id: string, what: 'booklet.pdf' | 'rows.txt' | 'bundle.zip') =>
+  export: async (id: string, what: 'booklet.pdf' | 'rows.txt' | 'bundle.zip' | 'phone.html') =>
     (await ask(`${project(id)}/${what}`)).blob(),
 };

@@ -91,6 +91,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/projects/{id}/along": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The pieces row by row, each row with what is done in it and what is to be known. */
+        get: operations["along"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/projects/{id}/booklet.pdf": {
         parameters: {
             query?: never;
@@ -202,12 +219,64 @@ export interface paths {
             cookie?: never;
         };
         /**
-         * Events `state` (StateEvent), `view` (View) and `cloth` (ClothEvent), each with JSON. The first is the state as it
-         *     stands.
+         * Events `state` (StateEvent), `view` (View), `cloth` (ClothEvent) and `needles` (NeedlesEvent), each with JSON. The
+         *     first is the state as it stands.
          */
         get: operations["live"];
         put?: never;
         post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/projects/{id}/needles": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The places at the needles. */
+        get: operations["needles"];
+        /** Goes to a place; it is on the disk when this is answered. */
+        put: operations["go"];
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/projects/{id}/needles/redo": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Makes the move again that was taken back last; where there is none, she stays where she is. */
+        post: operations["redo_move"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/projects/{id}/needles/undo": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Takes the last move back; where there is none, she stays where she is. */
+        post: operations["undo_move"];
         delete?: never;
         options?: never;
         head?: never;
@@ -240,6 +309,23 @@ export interface paths {
         };
         /** The picture of a page. */
         get: operations["page"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/projects/{id}/phone.html": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The page for the phone: one HTML file that works without a network. */
+        get: operations["phone"];
         put?: never;
         post?: never;
         delete?: never;
@@ -316,6 +402,40 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/projects/{id}/pieces/{n}/fits": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** The rows that go with what she sees of the work after ripping back. */
+        post: operations["fits"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/projects/{id}/pieces/{n}/slips": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** The slips that would give a count, the likeliest first. */
+        post: operations["slips"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/projects/{id}/pieces/{n}/yarn.glb": {
         parameters: {
             query?: never;
@@ -333,17 +453,16 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
-    "/api/projects/{id}/place": {
+    "/api/projects/{id}/plan": {
         parameters: {
             query?: never;
             header?: never;
             path?: never;
             cookie?: never;
         };
-        /** The place at the needles. */
-        get: operations["place"];
-        /** Keeps the place at the needles; it is on the disk when this is answered. */
-        put: operations["set_place"];
+        /** What follows from the plan of the project. */
+        get: operations["plan"];
+        put?: never;
         post?: never;
         delete?: never;
         options?: never;
@@ -470,6 +589,52 @@ export interface components {
             shelf: string;
             version: string;
         };
+        /** @description All pieces row by row. */
+        Along: {
+            pieces: components["schemas"]["AlongPiece"][];
+            /** Format: int64 */
+            revision: number;
+        };
+        /** @description A piece row by row. */
+        AlongPiece: {
+            /** @description What is worth looking at in this piece when the place is lost, the quickest first. */
+            asks: components["schemas"]["Ask"][];
+            /** @description How to begin. */
+            begin: string;
+            /** @description Whether the other side faces when they do, every second time through. */
+            flips: boolean;
+            name?: string | null;
+            /** @description Whether the rows can follow themselves. */
+            repeats: boolean;
+            rows: components["schemas"]["AlongRow"][];
+            worked: components["schemas"]["Worked"];
+        };
+        /** @description A row with everything that is to be known while it is worked. */
+        AlongRow: {
+            /** Format: int32 */
+            after: number;
+            /** Format: int32 */
+            before: number;
+            groups: components["schemas"]["Group"][];
+            heading: string;
+            /** @description Why a lifeline after the row is worth it, where it is. */
+            lifeline?: string | null;
+            /** @description What is to be known besides. */
+            notes: string[];
+            /**
+             * Format: int32
+             * @description Stitches on holders after the row.
+             */
+            on_holder: number;
+            /** @description The side that faces, the first time through. */
+            side: components["schemas"]["Side"];
+            text: string;
+        };
+        /** @description What to look at, and how. */
+        Ask: {
+            question: string;
+            sign: components["schemas"]["Sign"];
+        };
         /** @description A stretch of the transcription in UTF-16 code units: its start and its end. */
         At: [
             number,
@@ -555,6 +720,34 @@ export interface components {
             size?: string | null;
             yarn?: string | null;
         };
+        /** @description A count after a row. */
+        Count: {
+            /**
+             * Format: int32
+             * @description The same for the row before.
+             */
+            before_wrong_from?: number | null;
+            /**
+             * Format: int32
+             * @description The stitches that she found.
+             */
+            found: number;
+            /**
+             * Format: int32
+             * @description The row, from 1.
+             */
+            row: number;
+            /**
+             * Format: int32
+             * @description Which time through the rows, from 1.
+             */
+            time?: number;
+            /**
+             * Format: int32
+             * @description The stitch of the row from which it looks wrong, counted from where the row began; 0 where it looks right.
+             */
+            wrong_from?: number | null;
+        };
         /**
          * @description The country whose terms are used.
          * @enum {string}
@@ -629,12 +822,54 @@ export interface components {
          * @enum {string}
          */
         Field: "title" | "notes" | "yarn" | "plan" | "country" | "cast_on" | "gauge" | "source.title" | "source.creator" | "source.publisher" | "source.date" | "source.place" | "source.identifier" | "source.pages" | "source.language" | "source.rights";
+        /** @description A row that goes with what she sees. */
+        Fit: {
+            /** @description What it looks like, to make sure. */
+            looks: string;
+            /** @description What would have to be one off. */
+            off: string[];
+            /** @description Where to go on. */
+            place: components["schemas"]["Place"];
+            /** @description How to go on. */
+            words: string;
+        };
+        /** @description Rows that go with what she sees. */
+        Fits: {
+            /**
+             * Format: int32
+             * @description How many fit as they are, those that are not listed among them.
+             */
+            exact: number;
+            /** @description Those that fit as they are first, then those with something one off. */
+            fits: components["schemas"]["Fit"][];
+            next?: components["schemas"]["Ask"] | null;
+        };
         /** @description Stitches and rows of plain fabric to 10 cm. */
         Gauge: {
             /** Format: double */
             rows: number;
             /** Format: double */
             stitches: number;
+        };
+        /** @description What is worked in one go. */
+        Group: {
+            /**
+             * Format: int32
+             * @description Stitches on the needles when it is done.
+             */
+            on_needles: number;
+            /** @description Its operations: the first, and the one after the last. */
+            ops: [
+                number,
+                number
+            ];
+            repeat?: components["schemas"]["Nth"] | null;
+            /**
+             * Format: int32
+             * @description Stitches that wait on a spare needle meanwhile, at most.
+             */
+            spare: number;
+            words: string;
         };
         /** @description A state that is kept under a name. */
         Label: {
@@ -651,12 +886,32 @@ export interface components {
         Made: {
             id: string;
         };
+        /** @description Where she goes. */
+        Move: {
+            place: components["schemas"]["Place"];
+            /** @description The window that she goes on in. */
+            window: string;
+        };
         /** @description "Any number divisible by `of`, and `plus` over". */
         Multiple: {
             /** Format: int32 */
             of: number;
             /** Format: int32 */
             plus: number;
+        };
+        /** @description Where she is. */
+        Needles: {
+            /** @description Her place in each piece that she has begun; the one that she works at is the last. */
+            places: components["schemas"]["Place"][];
+            /** @description Whether there is one to make again. */
+            redo: boolean;
+            /** @description Whether there is a move to take back. */
+            undo: boolean;
+        };
+        /** @description What `live` tells as `needles`: she went on, or back, in some window. */
+        NeedlesEvent: {
+            needles: components["schemas"]["Needles"];
+            window: string;
         };
         /** @description A name for the state as it stands. */
         NewLabel: {
@@ -668,6 +923,75 @@ export interface components {
             text: string | null;
             /** @default null */
             title: string | null;
+        };
+        /** @description One of several times. */
+        Nth: {
+            /**
+             * Format: int32
+             * @description Which, from 1.
+             */
+            nth: number;
+            /** Format: int32 */
+            of: number;
+        };
+        /** @description What she sees of the work in her hand; anything may be left out. */
+        Observed: {
+            /**
+             * Format: int32
+             * @default null
+             */
+            above_crosses: number | null;
+            /**
+             * Format: int32
+             * @default null
+             */
+            above_holes: number | null;
+            /**
+             * Format: int32
+             * @default null
+             */
+            count: number | null;
+            /**
+             * Format: int32
+             * @default null
+             */
+            cross_rows: number | null;
+            /**
+             * Format: int32
+             * @default null
+             */
+            height: number | null;
+            /**
+             * Format: int32
+             * @default null
+             */
+            hole_at: number | null;
+            /**
+             * Format: int32
+             * @default null
+             */
+            hole_rows: number | null;
+            /**
+             * Format: int32
+             * @default null
+             */
+            ridges: number | null;
+            /** @default null */
+            shows: components["schemas"]["Shows"] | null;
+            /** @default null */
+            side: components["schemas"]["Side"] | null;
+            /**
+             * Format: int32
+             * @description Which time through the rows she was in, from 1.
+             * @default 0
+             */
+            time: number;
+            /**
+             * Format: int32
+             * @description The row that she was in, from 1: it cannot be a later one.
+             * @default null
+             */
+            was_in: number | null;
         };
         /**
          * @description Where a sense comes from.
@@ -705,14 +1029,93 @@ export interface components {
             size?: string | null;
             worked: components["schemas"]["Worked"];
         };
-        /** @description The place at the needles. */
+        /** @description A place at the needles. */
         Place: {
-            /** Format: int32 */
+            /**
+             * Format: int32
+             * @description Which piece, from 0.
+             */
             piece: number;
-            /** Format: int32 */
+            /**
+             * Format: int32
+             * @description Which row: 0 is the cast-on, then they count from 1, and one more than there are is the end.
+             */
             row: number;
-            /** Format: int32 */
+            /**
+             * Format: int32
+             * @description Which operation of the row comes next, from 0.
+             */
             stitch: number;
+            /**
+             * Format: int32
+             * @description Which time through its rows, from 1.
+             */
+            time: number;
+        };
+        /** @description A line of the plan. */
+        PlanLine: {
+            text: string;
+            /** @description Whether it says more about the line before. */
+            under: boolean;
+        };
+        /** @description A thing planned to the end. */
+        PlanMade: {
+            gauge: string;
+            /** @description The drawing with measures, as SVG. */
+            schematic: string;
+            sections: components["schemas"]["PlanSection"][];
+            /** @description How large it will be. */
+            size?: string | null;
+            time: components["schemas"]["PlanTime"];
+            title?: string | null;
+        };
+        /**
+         * @description What a part of the plan is about.
+         * @enum {string}
+         */
+        PlanPart: "pieces" | "tools" | "yarn" | "stretches" | "differences" | "making_up" | "warnings" | "cautions";
+        /** @description A part of the plan. */
+        PlanSection: {
+            kind: components["schemas"]["PlanPart"];
+            lines: components["schemas"]["PlanLine"][];
+        };
+        /** @description How long one part of the work takes. */
+        PlanTask: {
+            /** @description The first and the last day, where days were asked for. */
+            days?: [
+                string,
+                string
+            ] | null;
+            /** @description At the usual pace, at the fast one, and at the slow one. */
+            minutes: [
+                number,
+                number,
+                number
+            ];
+            name: string;
+            /** Format: int64 */
+            stitches: number;
+        };
+        /** @description How long it takes. */
+        PlanTime: {
+            /** @description Whether that was measured at the needles; else it is a guess. */
+            measured: boolean;
+            /**
+             * Format: double
+             * @description Stitches a minute.
+             */
+            pace: number;
+            /** @description In the order of the work. */
+            tasks: components["schemas"]["PlanTask"][];
+        };
+        /** @description What follows from the plan of a project. */
+        PlanView: {
+            /** @description A plan to begin with, made of the pieces and the gauge of the project. */
+            beginning: string;
+            made?: components["schemas"]["PlanMade"] | null;
+            problem?: components["schemas"]["Refusal"] | null;
+            /** Format: int64 */
+            revision: number;
         };
         /** @description A project. */
         Project: {
@@ -824,10 +1227,41 @@ export interface components {
             term: string;
         };
         /**
+         * @description What the stitches right under the needle show.
+         * @enum {string}
+         */
+        Shows: "plain" | "purl" | "mixed";
+        /**
          * @description The side of the cloth that faces the worker.
          * @enum {string}
          */
         Side: "right" | "wrong";
+        /**
+         * @description Something that can be seen of the work.
+         * @enum {string}
+         */
+        Sign: "count" | "shows" | "side" | "ridges" | "hole_rows" | "above_holes" | "hole_at" | "cross_rows" | "above_crosses" | "height";
+        /** @description A slip. */
+        Slip: {
+            /** @description Where in that row; empty where it has no place. */
+            at: string;
+            place?: components["schemas"]["Place"] | null;
+            /** @description What to do about it. */
+            remedy: string;
+            /** @description The row it was made in. */
+            row: string;
+            title: string;
+        };
+        /** @description What may have led to a count. */
+        Slips: {
+            /**
+             * Format: int32
+             * @description The count that there should be.
+             */
+            expected: number;
+            /** @description The likeliest first; none where the count is right, or no single slip gives it. */
+            slips: components["schemas"]["Slip"][];
+        };
         /** @description Where the old text was printed, by terms of Dublin Core. */
         Source: {
             creator: string;
@@ -869,6 +1303,11 @@ export interface components {
             /** @description Why nothing could be made. */
             error?: string | null;
             notation: components["schemas"]["Sense"][];
+            /**
+             * Format: int32
+             * @description How many of them wait for her.
+             */
+            open_doubts: number;
             pieces: components["schemas"]["PieceView"][];
             /** Format: int64 */
             revision: number;
@@ -1261,6 +1700,63 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content?: never;
+            };
+            /** @description The token is missing, or that of another start */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Meant for another address, or from a page of another site */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description No such project */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Too busy, or the disk does not do as it is told */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+        };
+    };
+    along: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Along"];
+                };
             };
             /** @description The token is missing, or that of another start */
             401: {
@@ -1838,6 +2334,327 @@ export interface operations {
             };
         };
     };
+    needles: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Needles"];
+                };
+            };
+            /** @description The token is missing, or that of another start */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Meant for another address, or from a page of another site */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description No such project */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Too busy, or the disk does not do as it is told */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+        };
+    };
+    go: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Move"];
+            };
+        };
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Needles"];
+                };
+            };
+            /** @description The token is missing, or that of another start */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Meant for another address, or from a page of another site */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description No such project */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description No JSON */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not understood */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Too busy, or the disk does not do as it is told */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+        };
+    };
+    redo_move: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Window"];
+            };
+        };
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Needles"];
+                };
+            };
+            /** @description The token is missing, or that of another start */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Meant for another address, or from a page of another site */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description No such project */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description No JSON */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not understood */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Too busy, or the disk does not do as it is told */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+        };
+    };
+    undo_move: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Window"];
+            };
+        };
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Needles"];
+                };
+            };
+            /** @description The token is missing, or that of another start */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Meant for another address, or from a page of another site */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description No such project */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description No JSON */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not understood */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Too busy, or the disk does not do as it is told */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+        };
+    };
     add: {
         parameters: {
             query?: {
@@ -1972,6 +2789,72 @@ export interface operations {
             };
             /** @description No such project or page */
             404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Too busy, or the disk does not do as it is told */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+        };
+    };
+    phone: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/html": string;
+                };
+            };
+            /** @description The token is missing, or that of another start */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Meant for another address, or from a page of another site */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description No such project */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description There are no rows */
+            422: {
                 headers: {
                     [name: string]: unknown;
                 };
@@ -2263,6 +3146,184 @@ export interface operations {
             };
         };
     };
+    fits: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+                n: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Observed"];
+            };
+        };
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Fits"];
+                };
+            };
+            /** @description The token is missing, or that of another start */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Meant for another address, or from a page of another site */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description No such project or piece */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description No JSON */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not understood, or too many rows to look among */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Too busy, or the disk does not do as it is told */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+        };
+    };
+    slips: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+                n: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Count"];
+            };
+        };
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Slips"];
+                };
+            };
+            /** @description The token is missing, or that of another start */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Meant for another address, or from a page of another site */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description No such project, piece or row */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description No JSON */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not understood */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Too busy, or the disk does not do as it is told */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+        };
+    };
     cloth_yarn: {
         parameters: {
             query?: never;
@@ -2330,9 +3391,14 @@ export interface operations {
             };
         };
     };
-    place: {
+    plan: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description The first day, such as 2026-03-01, where days are wanted */
+                start?: string;
+                /** @description Hours a day; one where nothing is said */
+                hours?: number;
+            };
             header?: never;
             path: {
                 id: string;
@@ -2341,13 +3407,21 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description The place; null before the work was begun */
             200: {
                 headers: {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["Place"] | null;
+                    "application/json": components["schemas"]["PlanView"];
+                };
+            };
+            /** @description No day, or no hours */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
                 };
             };
             /** @description The token is missing, or that of another start */
@@ -2370,93 +3444,6 @@ export interface operations {
             };
             /** @description No such project */
             404: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["Refusal"];
-                };
-            };
-            /** @description Too busy, or the disk does not do as it is told */
-            503: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["Refusal"];
-                };
-            };
-        };
-    };
-    set_place: {
-        parameters: {
-            query?: never;
-            header?: never;
-            path: {
-                id: string;
-            };
-            cookie?: never;
-        };
-        requestBody: {
-            content: {
-                "application/json": components["schemas"]["Place"];
-            };
-        };
-        responses: {
-            /** @description Kept */
-            204: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content?: never;
-            };
-            /** @description The token is missing, or that of another start */
-            401: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["Refusal"];
-                };
-            };
-            /** @description Meant for another address, or from a page of another site */
-            403: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["Refusal"];
-                };
-            };
-            /** @description No such project */
-            404: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["Refusal"];
-                };
-            };
-            /** @description Too large */
-            413: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["Refusal"];
-                };
-            };
-            /** @description No JSON */
-            415: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["Refusal"];
-                };
-            };
-            /** @description Not understood */
-            422: {
                 headers: {
                     [name: string]: unknown;
                 };

@@ -34,6 +34,7 @@ const view: View = {
   revision: 1,
   searched: true,
   doubts: [],
+  open_doubts: 0,
   notation: [],
   words: [],
   abbreviations: [],

@@ -12,6 +12,7 @@ import type {
   ClothInfo,
   Field,
   Gauge,
+  NeedlesEvent,
   Project,
   ProjectState,
   Range,
@@ -54,6 +55,7 @@ export class OpenProject {
   readonly #sync: Sync;
   readonly #closed = new AbortController();
   readonly #editors = new Map<TextField, Set<(splices: Splice[]) => void>>();
+  readonly #movers = new Set<(event: NeedlesEvent | null) => void>();
   /** What was done to the text since the view was made. */
   #drift: Splice[] = [];
   #history: Promise<void> = Promise.resolve();
@@ -117,6 +119,12 @@ export class OpenProject {
     const editors = this.#editors.get(field) ?? new Set();
     this.#editors.set(field, editors.add(editor));
     return () => void editors.delete(editor);
+  }
+
+  /** Tells of moves at the needles, and of nothing when some may have been missed; gives back how to stop. */
+  hearMoves(mover: (event: NeedlesEvent | null) => void): () => void {
+    this.#movers.add(mover);
+    return () => void this.#movers.delete(mover);
   }
 
   /** Takes splices that an editor has made. */
@@ -206,6 +214,7 @@ export class OpenProject {
   #live(event: string, data: unknown): void {
     if (event === 'view') this.#draw(data as View);
     if (event === 'cloth') this.cloths = (data as ClothEvent).pieces;
+    if (event === 'needles') for (const mover of this.#movers) mover(data as NeedlesEvent);
     if (event === 'state') {
       const { revision, window } = data as StateEvent;
       if (window !== this.window && revision > this.revision)
@@ -233,6 +242,7 @@ export class OpenProject {
   }
 
   async #catchUp(): Promise<void> {
+    for (const mover of this.#movers) mover(null);
     await this.#sync.refresh();
     if (!this.view?.searched || this.view.revision !== this.revision) await this.#askView();
   }

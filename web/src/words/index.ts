@@ -9,3 +9,9 @@ export function day(milliseconds: number): string {
   const date = new Date(milliseconds);
   return date.toLocaleDateString(words.dates.locale, { day: 'numeric', month: 'long', year: 'numeric' });
 }
+
+/** Some days on end, as briefly as can be: `1–6 Dec 2026`. */
+export function days(first: number, last: number): string {
+  const brief = { day: 'numeric', month: 'short', year: 'numeric' } as const;
+  return new Intl.DateTimeFormat(words.dates.locale, brief).formatRange(first, last);
+}

@@ -8,7 +8,6 @@ use shelf::ProjectId;
 
 use crate::app::desk::{Desk, Done};
 use crate::app::running::Running;
-use crate::app::wire::{DoubtKind, DoubtState, View};
 use crate::output::write_file;
 
 /// The folder of small pictures within the folder of the shelf. They are made anew when they are missing.
@@ -22,7 +21,8 @@ pub async fn search(running: &Arc<Running>, id: ProjectId, desk: &Arc<Desk>) {
     if !desk.claim(done.view.revision) {
         return;
     }
-    let (rows, doubts) = summary(&done.view);
+    let rows: usize = done.view.pieces.iter().map(|piece| piece.rows.len()).sum();
+    let (rows, doubts) = (rows as u32, done.view.open_doubts);
     // A list that is a little behind is no reason to trouble anyone.
     let _ = running.shelf(move |shelf| shelf.set_summary(id, rows, doubts)).await;
     drape(running, id, desk, &done).await;
@@ -41,17 +41,6 @@ async fn drape(running: &Arc<Running>, id: ProjectId, desk: &Arc<Desk>, done: &D
         desk.drape(done).await;
         keep_picture(running, id, desk, done).await;
     }
-}
-
-/// Rows, and doubts that are open; words not understood are none that she could settle.
-fn summary(view: &View) -> (u32, u32) {
-    let rows: usize = view.pieces.iter().map(|piece| piece.rows.len()).sum();
-    let doubts = view
-        .doubts
-        .iter()
-        .filter(|doubt| doubt.state == DoubtState::Open && doubt.kind != DoubtKind::Unread)
-        .count();
-    (rows as u32, doubts as u32)
 }
 
 /// Keeps a picture of the first piece for the list of projects.

@@ -5,8 +5,10 @@ mod export;
 mod history;
 mod labels;
 mod live;
+mod needles;
 mod pages;
 mod pieces;
+mod plan;
 mod projects;
 
 use std::sync::Arc;
@@ -19,7 +21,7 @@ use utoipa_axum::router::OpenApiRouter;
 use utoipa_axum::routes;
 
 use crate::app::running::Running;
-use crate::app::wire::{ClothEvent, StateEvent};
+use crate::app::wire::{ClothEvent, NeedlesEvent, StateEvent};
 
 /// What every handler is given.
 type App = axum::extract::State<Arc<Running>>;
@@ -31,7 +33,7 @@ type App = axum::extract::State<Arc<Running>>;
         description = "All places are UTF-16 code units of the transcription. Every request carries the token of this \
                        start of the program as a bearer token."
     ),
-    components(schemas(StateEvent, ClothEvent, pieces::Seen)),
+    components(schemas(StateEvent, ClothEvent, NeedlesEvent, pieces::Seen)),
     modifiers(&Token),
     security(("token" = []))
 )]
@@ -74,7 +76,14 @@ pub fn routes() -> (Router<Arc<Running>>, Description) {
         .routes(routes!(export::import))
         .routes(routes!(pages::add))
         .routes(routes!(pages::page))
-        .routes(routes!(projects::place, projects::set_place))
+        .routes(routes!(needles::along))
+        .routes(routes!(needles::needles, needles::go))
+        .routes(routes!(needles::back))
+        .routes(routes!(needles::again))
+        .routes(routes!(needles::slips))
+        .routes(routes!(needles::fits))
+        .routes(routes!(needles::phone))
+        .routes(routes!(plan::plan))
         .routes(routes!(about::terms))
         .routes(routes!(about::about))
         .routes(routes!(about::description))

@@ -27,7 +27,7 @@ use tokio::sync::{broadcast, oneshot, watch};
 use self::cloth::Cloths;
 use self::search::Slot;
 use crate::app::view::Earlier;
-use crate::app::wire::{StateEvent, View};
+use crate::app::wire::{NeedlesEvent, StateEvent, View};
 
 /// What windows are told of a project, each as JSON.
 #[derive(Clone, Debug)]
@@ -38,6 +38,8 @@ pub enum Event {
     View(Bytes),
     /// Its cloth.
     Cloth(Bytes),
+    /// She went on or back at the needles.
+    Needles(Bytes),
 }
 
 /// How many events a slow window may be behind before it misses some.
@@ -121,6 +123,11 @@ impl Desk {
         if view.revision == self.shared.newest() && self.done_already().is_none() {
             self.shared.tell(Event::View, view);
         }
+    }
+
+    /// Tells all windows of a move at the needles.
+    pub fn tell_move(&self, event: &NeedlesEvent) {
+        self.shared.tell(Event::Needles, event);
     }
 
     /// Everything made of the newest state, when it is there.

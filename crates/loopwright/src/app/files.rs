@@ -37,7 +37,11 @@ pub async fn file(uri: Uri) -> Response {
 }
 
 fn answer(path: &str, file: EmbeddedFile) -> Response {
-    let kind = HeaderValue::from_str(file.metadata.mimetype());
+    let kind = match file.metadata.mimetype() {
+        text if text.starts_with("text/") => format!("{text}; charset=utf-8"),
+        other => other.to_owned(),
+    };
+    let kind = HeaderValue::from_str(&kind);
     let kind = kind.unwrap_or(HeaderValue::from_static("application/octet-stream"));
     let lasting = if path.starts_with(LASTING) { "max-age=31536000, immutable" } else { "no-cache" };
     let mut response = Response::new(Body::from(file.data.into_owned()));

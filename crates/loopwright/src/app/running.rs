@@ -100,6 +100,11 @@ impl Running {
         Ok(desk)
     }
 
+    /// The project, if it is open.
+    pub fn open_desk(&self, id: ProjectId) -> Option<Arc<Desk>> {
+        self.desks().find(id)
+    }
+
     /// Gives a new state to the project and tells its windows.
     pub fn changed(self: &Arc<Self>, id: ProjectId, desk: &Arc<Desk>, stored: &Stored, window: String) {
         let event = event(stored, window);

@@ -24,6 +24,8 @@ use crate::failure::Failure;
 const STACK: usize = 8 * 1024 * 1024;
 /// How long open connections may take to end when the program does.
 const LAST_WORDS: Duration = Duration::from_secs(2);
+/// How often it is looked whether a backup of the day is missing.
+const BACKUP: Duration = Duration::from_secs(60 * 60);
 
 /// The shelf of a folder, with what she must be told of it.
 ///
@@ -82,6 +84,7 @@ impl Server {
                 told_to_end().await;
                 let _ = end.send(true);
             });
+            tokio::spawn(back_up(Arc::clone(&running)));
             ready();
             let ended = |mut ending: watch::Receiver<bool>| async move {
                 let _ = ending.wait_for(|ending| *ending).await;
@@ -126,6 +129,16 @@ async fn wrong_method() -> Response {
         "see the description of the interface",
     )
     .into_response()
+}
+
+/// Makes a backup of every day, however long the program stays open.
+async fn back_up(running: Arc<Running>) {
+    loop {
+        tokio::time::sleep(BACKUP).await;
+        if let Err(refused) = running.shelf(|shelf| shelf.back_up(now())).await {
+            anstream::eprintln!("note: no backup of the projects could be made: {}", refused.message);
+        }
+    }
 }
 
 /// Waits until the user or the system ends the program.

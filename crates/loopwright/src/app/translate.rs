@@ -103,6 +103,26 @@ pub fn given(project: &shelf::Project) -> Given {
     }
 }
 
+/// Where she is at the needles.
+pub fn needles(needles: shelf::Needles) -> wire::Needles {
+    let place = |place: shelf::Place| wire::Place {
+        piece: place.piece,
+        time: place.time,
+        row: place.row,
+        stitch: place.stitch,
+    };
+    wire::Needles {
+        places: needles.places.into_iter().map(place).collect(),
+        undo: needles.undo,
+        redo: needles.redo,
+    }
+}
+
+/// A place at the needles as the shelf keeps it.
+pub fn place(place: wire::Place) -> shelf::Place {
+    shelf::Place { piece: place.piece, time: place.time, row: place.row, stitch: place.stitch }
+}
+
 /// Changes with places in code units as changes of the shelf; each speaks of what the one before left.
 ///
 /// # Errors

@@ -61,11 +61,13 @@ impl View {
         let pieces = &checked.reading().pieces;
         let written: Vec<Written> = pieces.iter().map(|piece| write(&piece.piece, given.terms)).collect();
         let terms = terms(checked, checked.reading());
+        let doubts = subject.doubts(&terms, earlier);
         View {
             revision,
             searched: checked.mending.searched,
             pieces: subject.pieces(&written, charts),
-            doubts: subject.doubts(&terms, earlier),
+            open_doubts: doubts.iter().filter(|doubt| doubt.is_open()).count() as u32,
+            doubts,
             notation: subject.notation(&terms),
             words: subject.words(),
             abbreviations: abbreviations(&written),
@@ -80,6 +82,7 @@ impl View {
             searched: true,
             pieces: Vec::new(),
             doubts: Vec::new(),
+            open_doubts: 0,
             notation: Vec::new(),
             words: Vec::new(),
             abbreviations: Vec::new(),

@@ -3,9 +3,13 @@
 //! These types are the contract, apart from those of the crates below, so that those can change; `schema/app-api.json`
 //! is made of them. All places are UTF-16 code units of the transcription.
 
+mod needles;
+mod plan;
 mod project;
 mod view;
 
+pub use self::needles::*;
+pub use self::plan::*;
 pub use self::project::*;
 pub use self::view::*;
 

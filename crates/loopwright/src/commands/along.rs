@@ -2,12 +2,12 @@
 
 use std::path::PathBuf;
 
-use along::{AlongPiece, Found, Observed, Off, Shows, page};
+use along::{AlongPiece, Found, Observed, Off, Pace, Shows, page};
 use jiff::civil::Date;
 use loops::{Piece, Side};
 
 use super::WEIGHED;
-use super::plan::plan_of;
+use super::plan::{plan_of, programs};
 use crate::along_text;
 use crate::checked::{Checked, piece_name};
 use crate::failure::Failure;
@@ -16,7 +16,7 @@ use crate::output::{print, write_file};
 use crate::report;
 use crate::request::{Country, ReadingArgs};
 use crate::source::Source;
-use crate::time::{Time, log_of};
+use crate::time::{Time, Timed, log_of};
 
 /// Works a pattern along with you, row by row.
 ///
@@ -239,11 +239,16 @@ fn told(checked: &Checked, pieces: &[Piece], args: &Args) -> Result<String, Fail
 fn time_of(checked: &Checked, pieces: &[Piece], args: &TimeArgs) -> Result<Time, Failure> {
     let log = args.log.as_ref().map(|path| log_of(path)).transpose()?;
     let plan = match &args.plan {
-        Some(file) => Some(plan_of(checked, &Source::load(file)?)?),
+        Some(file) => Some(plan_of(&programs(checked)?, &Source::load(file)?)?),
         None => None,
     };
     let tasks = plan.as_ref().map_or_else(|| Time::tasks(pieces), Time::tasks_of_plan);
-    Time::of(pieces, &tasks, args.pace, log.as_ref(), args.start.map(|start| (start, args.hours_a_day)))
+    let pace = match (&log, args.pace) {
+        (Some(log), _) => Timed::Measured(log.pace(pieces)?),
+        (None, Some(pace)) => Timed::Told(Pace::told(pace)),
+        (None, None) => Timed::assumed(),
+    };
+    Time::of(&tasks, pace, args.start.map(|start| (start, args.hours_a_day)))
 }
 
 fn off(from: Option<u32>) -> Off {

@@ -38,7 +38,7 @@ pub struct Args {
 /// Plans, writes and tells.
 pub fn run(args: &Args) -> Result<(), Failure> {
     let checked = Checked::of(&args.text, WEIGHED)?;
-    let plan = plan_of(&checked, &Source::load(&args.plan)?)?;
+    let plan = plan_of(&programs(&checked)?, &Source::load(&args.plan)?)?;
     let files = plan_files(&plan, &cautions(&checked.source.text))?;
     let [_, (_, text), (_, json)] = &files;
     let shown = String::from_utf8_lossy(if args.json { json } else { text });
@@ -68,13 +68,20 @@ pub fn plan_files(plan: &Plan, cautions: &[&'static str]) -> Result<[(&'static s
     ])
 }
 
-/// The plan in the text of a file, for the pieces of a pattern.
+/// The programs of the pieces of a pattern.
 ///
 /// # Errors
-/// [`Failure`] when the pattern has no pieces, or the plan cannot be made of them.
-pub fn plan_of(checked: &Checked, source: &Source) -> Result<Plan, Failure> {
-    let pieces: Vec<Piece> = checked.pieces()?.iter().map(|reading| reading.piece.clone()).collect();
+/// [`Failure`] when the pattern has no pieces.
+pub fn programs(checked: &Checked) -> Result<Vec<Piece>, Failure> {
+    Ok(checked.pieces()?.iter().map(|reading| reading.piece.clone()).collect())
+}
+
+/// The plan in the text of a file, for pieces.
+///
+/// # Errors
+/// [`Failure`] when the plan cannot be made of them.
+pub fn plan_of(pieces: &[Piece], source: &Source) -> Result<Plan, Failure> {
     PlanFile::read(&source.text)
-        .and_then(|text| Plan::of(&text, &pieces))
+        .and_then(|text| Plan::of(&text, pieces))
         .map_err(|problem| Failure::Plan { file: source.name.clone(), problem })
 }

@@ -7,7 +7,7 @@ use crate::caution::cautions;
 use crate::charts::{chart_of, file_of, svg};
 use crate::checked::{Checked, piece_name};
 use crate::cloths::{Basis, Cloth, cloths, picture};
-use crate::commands::plan::{plan_files, plan_of};
+use crate::commands::plan::{plan_files, plan_of, programs};
 use crate::commands::write::rows;
 use crate::edition::{Particulars, add_plan, drawing, edition};
 use crate::failure::Failure;
@@ -114,7 +114,7 @@ fn make(checked: &Checked, args: &Args, progress: &Progress) -> Result<Vec<Made>
         }));
     }
     let plan = match &args.plan {
-        Some(file) => Some(plan_of(checked, &Source::load(file)?)?),
+        Some(file) => Some(plan_of(&programs(checked)?, &Source::load(file)?)?),
         None => None,
     };
     progress.step("printing");

@@ -38,6 +38,14 @@ pub fn reason(kind: Kind, rows: &[Rc<Profile>], row: usize, labels: &[&str]) -> 
                 named(other)
             ))
         }
+        Kind::Border => {
+            let alike = |other: &&Rc<Profile>| {
+                let ends = other.flat.last() == own.flat.last() && other.flat.first() == own.flat.first();
+                other.words != own.words && ends
+            };
+            let other = rows.iter().position(|other| alike(&other))?;
+            Some(format!("row {label} then begins and ends as row {} does", named(other)))
+        }
         Kind::Behind => {
             let other = row.checked_sub(1).map(named)?;
             Some(format!("only so does row {label} show row {other} from behind"))

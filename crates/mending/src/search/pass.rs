@@ -146,19 +146,22 @@ impl Pass<'_, '_> {
                 continue;
             }
             state.cost -= STATED;
-            let by_size = number_cost(stated, count, &stated.to_string(), &count.to_string());
-            let edit = Edit {
-                what: What::Total(row, count),
-                cost: Class::Total.cost() + by_size.min(4.5) + MISPRINT,
-            };
+            let cost = total_cost(stated, count) + MISPRINT;
+            let edit = Edit { what: What::Total(row, count), cost };
             self.take(edit, row + 1, vec![state], found);
         }
     }
 }
 
+/// Nats against stating `stated` for `count`, [`MISPRINT`] not counted.
+pub(super) fn total_cost(stated: u32, count: u32) -> f64 {
+    let by_size = number_cost(stated, count, &stated.to_string(), &count.to_string());
+    Class::Total.cost() + by_size.min(4.5)
+}
+
 /// Whether a change can make the row take what is there, as far as arithmetic tells without building it. A repeat that is
 /// cut short besides is not looked for.
-fn can_fit(base: &Base, change: &Change, before: &[State]) -> bool {
+pub(super) fn can_fit(base: &Base, change: &Change, before: &[State]) -> bool {
     let shape = base.seq.shape();
     let Some(delta) = base.delta(change) else { return true };
     let takes = i64::from(shape.fixed.takes) + delta;

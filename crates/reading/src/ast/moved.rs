@@ -93,9 +93,13 @@ impl Moved for Content {
             Content::Work(readings) => Content::Work(all(readings)),
             Content::Like(rows) => Content::Like(rows.moved(by)),
             Content::Swapped(rows) => Content::Swapped(rows.moved(by)),
-            Content::LikeBut(rows, readings) => Content::LikeBut(rows.moved(by), all(readings)),
+            Content::LikeBut(rows, readings, place) => {
+                Content::LikeBut(rows.moved(by), all(readings), *place)
+            }
+            Content::LikeWith(rows, plain) => Content::LikeWith(Moved::moved(rows, by), *plain),
             Content::Stepped(by) => Content::Stepped(*by),
             Content::LikeCounted => Content::LikeCounted,
+            Content::Straight => Content::Straight,
             Content::Turns(ops) => Content::Turns(ops.clone()),
         }
     }
@@ -142,6 +146,7 @@ impl Moved for StatementKind {
             | StatementKind::Edges(_)
             | StatementKind::Round(_)
             | StatementKind::AsSeen
+            | StatementKind::Finished
             | StatementKind::Note
             | StatementKind::Unread) => other.clone(),
         }

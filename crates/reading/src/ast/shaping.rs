@@ -11,6 +11,8 @@ pub enum Place {
     End,
     /// At both.
     Ends,
+    /// Where so many stood before.
+    Instead(u32),
 }
 
 /// The stitches at which rows end that go on in the same way.

@@ -5,7 +5,7 @@ use std::rc::Rc;
 use loops::{Op, Side};
 use span::Span;
 
-use super::{Goal, Item, Seq, Shaping, SpreadTold, Until};
+use super::{Goal, Item, Place, Seq, Shaping, SpreadTold, Until};
 use crate::rowset::{RowSet, Which};
 
 /// What a row is said to be.
@@ -19,10 +19,14 @@ pub enum Content {
     LikeCounted,
     /// As other rows are, with knit for purl and purl for knit.
     Swapped(RowSet),
-    /// As another row, but for one thing.
-    LikeBut(RowSet, Rc<Vec<(f64, Seq)>>),
+    /// As another row, but for one thing: at the beginning, or else as far to the end as may be.
+    LikeBut(RowSet, Rc<Vec<(f64, Seq)>>, Place),
+    /// As another row, or the row of the same kind before, but for the number of plain stitches somewhere in it.
+    LikeWith(Option<RowSet>, u32),
     /// As the last rows that were shaped, with so many stitches more or fewer between, and again with each further row.
     Stepped(i32),
+    /// Neither growing nor shrinking, in the operations of the last two rows by turns.
+    Straight,
     /// By turns: these whole-row operations one after the other.
     Turns(Vec<Op>),
 }
@@ -130,6 +134,8 @@ pub enum StatementKind {
     Edges(u32),
     /// The work is joined into a round, on so many needles if that is said.
     Round(Option<u32>),
+    /// The wool is broken off: no row follows.
+    Finished,
     /// Known to change no stitch.
     Note,
     /// Not understood.
@@ -181,6 +187,8 @@ pub struct Again {
     pub rows: Option<RowSet>,
     /// Whether `rows` only names where to begin.
     pub from: bool,
+    /// Whether they are repeated as long as the knitter likes.
+    pub endless: bool,
     /// The stitches at which it ends, if that is said instead of how often.
     pub until: Option<Goal>,
     /// The rows that there are when it ends, if that is said.

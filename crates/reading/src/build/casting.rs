@@ -55,6 +55,8 @@ impl Builder<'_> {
         } else if leaf.terminal == marks.uneven {
             (cast_on.of, cast_on.plus) = (Some(2), 1);
             cast_on.of_span = Some(leaf.span);
+        } else if leaf.terminal == marks.specimen {
+            (cast_on.count, cast_on.count_span) = (cast_on.count.or(n), cast_on.count_span.or(number));
         } else if leaf.terminal == marks.per_needle {
             cast_on.per_needle = n;
             cast_on.round = true;

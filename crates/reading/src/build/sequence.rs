@@ -27,6 +27,7 @@ impl Builder<'_> {
         match action {
             "first" => one(parts.first()?.clone()),
             "second" => one(parts.get(1)?.clone()),
+            "third" => one(parts.get(2)?.clone()),
             "last" => one(parts.last()?.clone()),
             // Only one part of a row can go to its end, but for a word that works what is left behind a repeat.
             "cat" => {
@@ -79,12 +80,33 @@ impl Builder<'_> {
                 _ => None,
             },
             "rest" => {
-                let all = parts.last()?;
+                let all = parts.iter().rev().find(|part| self.row_op(part).is_some())?;
                 one(Value::Seq(Seq::one(Item::Rest {
                     op: self.row_op(all)?,
                     until: Until::End,
                     span: self.span(all),
                 })))
+            }
+            // "Thread twice round, take in, and the same once more": how much of it is the same, the stitches must tell.
+            "same_again" => {
+                let items = first_seq()?.items();
+                let again = |last: usize| {
+                    let from = items.len() - last;
+                    let all = items.iter().chain(&items[from..]).cloned();
+                    Some((0.1 * (last.abs_diff(2)) as f64, Value::Seq(Seq::of(all)?)))
+                };
+                Some((1..=items.len().min(4)).filter_map(again).collect())
+            }
+            // "Before every stitch the cotton is thrown over."
+            "over_each" => {
+                let span = self.span(&parts[0]);
+                let work = |op: Op| {
+                    Item::Work(Work { ops: Rc::from([op]), times: 1, span, number: None, sense: None })
+                };
+                let first = self.numbers(&parts[0]).0[0] == Some(1);
+                let body =
+                    Seq::of(if first { [work(Op::Yo), work(Op::K)] } else { [work(Op::K), work(Op::Yo)] })?;
+                one(Value::Seq(Seq::one(Item::Group { body, until: Until::End, span })))
             }
             "let_fall" => {
                 let op = self.row_op(&parts[0])?;

@@ -104,6 +104,19 @@ impl Builder<'_> {
                 };
                 (1..=9).contains(&many).then(|| say(StatementKind::Shaping(bare))).flatten()
             }
+            "shape_first" => {
+                let bare = Shaping {
+                    op: Op::K2tog,
+                    many: 1,
+                    place: Some(Place::Begin),
+                    within: 0,
+                    every: None,
+                    until: None,
+                    times: None,
+                    ground: None,
+                };
+                say(StatementKind::Shaping(bare))
+            }
             "shape_how" | "shape_at" | "shape_every" | "shape_between" | "shape_next" | "shape_until"
             | "shape_within" | "shape_times" => {
                 let (told, bit) = match parts {
@@ -137,6 +150,7 @@ impl Builder<'_> {
             "on_hand" => say(StatementKind::OnHand(self.numbers(&parts[0]).0[0]?)),
             "in_the_round" => say(StatementKind::Round(self.numbers(&parts[0]).0[0])),
             "note" => say(StatementKind::Note),
+            "finished" => say(StatementKind::Finished),
             "back_and_forth" => {
                 let n = self.numbers(&parts[0]).0[0]?;
                 let counted = RowSet {
@@ -149,9 +163,23 @@ impl Builder<'_> {
                 };
                 say(rows(counted, whole(Op::K, span), None))
             }
-            "row" => say(rows(rows_at(0)?, choices()?, None)),
+            // "On to two needles. Knit these ten" names no rows.
+            "row" => {
+                let named =
+                    rows_at(0).filter(|rows| !(rows.needle && matches!(rows.which, Which::Count(_))))?;
+                say(rows(named, choices()?, None))
+            }
             "row_count" => say(rows(rows_at(0)?, choices()?, stated())),
-            "rows_by_verb" | "rows_after" => say(rows(rows_at(0)?, loose()?, None)),
+            // "Knit four rows, and cast off" is not four rows of casting off.
+            "rows_by_verb" | "rows_after" => match (rows_at(0)?, loose()?) {
+                (named, Content::Work(seqs))
+                    if matches!(named.which, Which::Count(n) | Which::Next(n) if n > 1)
+                        && seqs.iter().any(|(_, seq)| is_bind_off(seq)) =>
+                {
+                    None
+                }
+                (named, content) => say(rows(named, content, None)),
+            },
             "next_row" => {
                 let next = RowSet {
                     which: Which::Next(1),
@@ -192,12 +220,54 @@ impl Builder<'_> {
                 say(rows(till, loose()?, None))
             }
             "swapped" => say(rows(rows_at(0)?, Content::Swapped(rows_at(1)?), None)),
-            "like_but" => match choices()? {
-                Content::Work(seqs) => say(rows(rows_at(0)?, Content::LikeBut(rows_at(1)?, seqs), None)),
+            "like_but" | "like_but_first" => match choices()? {
+                Content::Work(seqs) => {
+                    let place = if action == "like_but" { Place::End } else { Place::Begin };
+                    say(rows(rows_at(0)?, Content::LikeBut(rows_at(1)?, seqs, place), None))
+                }
                 _ => None,
             },
             "like" | "like_after" => say(rows(rows_at(0)?, Content::Like(Some(rows_at(1)?)), stated())),
             "like_counted" => say(rows(rows_at(0)?, Content::LikeCounted, None)),
+            "like_but_instead" => match (choices()?, self.numbers(parts.last()?).0[0]) {
+                (Content::Work(seqs), Some(old)) => {
+                    let place = Place::Instead(old);
+                    say(rows(rows_at(0)?, Content::LikeBut(rows_at(1)?, seqs, place), None))
+                }
+                _ => None,
+            },
+            "like_with" => {
+                let with = parts.iter().find(|part| {
+                    self.leaf(part).is_some_and(|leaf| leaf.terminal == self.marks.with_number)
+                })?;
+                let plain = self.numbers(with).0[0].filter(|plain| *plain <= TIMES_LIMIT)?;
+                say(rows(rows_at(0)?, Content::LikeWith(rows_at(1), plain), None))
+            }
+            "turns_till" | "turns_till_edged" => {
+                let ops: Vec<Op> = parts.iter().filter_map(|part| self.row_op(part)).collect();
+                let many = self.numbers(parts.last()?).0[0].filter(|many| *many <= TIMES_LIMIT)?;
+                let counted = RowSet { which: Which::Count(many), ..rows_at(0)? };
+                let turns = Statement { kind: rows(counted, Content::Turns(ops), None), span };
+                if action == "turns_till" {
+                    return one(Value::Statement(Rc::new(turns)));
+                }
+                let rule = EdgeRule { first: Some(Op::Slp), last: None, front: false, besides: false };
+                let edge = Statement { kind: StatementKind::Edge(rule), span };
+                let edge = Value::Chain(None, Rc::new(edge));
+                one(Value::Chain(Some(Rc::new(edge)), Rc::new(turns)))
+            }
+            "every_row_until" => {
+                let last = RowSet::named(Which::Last(1));
+                let until = self.goal(parts.last()?);
+                say(StatementKind::Again(Again { rows: Some(last), until, ..Again::default() }))
+            }
+            "like_first" => match rows_at(0)?.which {
+                Which::Count(n) | Which::Next(n) => {
+                    let first = RowSet { which: Which::First(n), ..rows_at(0)? };
+                    say(rows(rows_at(0)?, Content::Like(Some(first)), None))
+                }
+                _ => None,
+            },
             "like_before" => say(rows(rows_at(0)?, Content::Like(None), None)),
             "row_named_after" | "row_named_modified" => {
                 let op = parts
@@ -246,6 +316,34 @@ impl Builder<'_> {
             "loose_line_twice" => say(StatementKind::Line(whole(self.row_op(&parts[0])?, span), 2)),
             "loose_row" => say(StatementKind::Loose(loose()?)),
             "return_rows" => say(StatementKind::Returns { after: rows_at(0)?, content: choices()? }),
+            // "The third round, like every round with an uneven number, is plain."
+            "row_and_all" => {
+                let op = parts.iter().find_map(|part| self.row_op(part))?;
+                let named = rows_at(1).filter(|rows| !matches!(rows.which, Which::Numbers(_)))?;
+                say(rows(named, whole(op, span), None))
+            }
+            // "Third round: plain, as also after every open round."
+            "label_and_returns" => {
+                let op = parts.iter().find_map(|part| self.row_op(part))?;
+                let after = rows_at(1).filter(|rows| !matches!(rows.which, Which::Numbers(_)))?;
+                say(StatementKind::Returns { after, content: whole(op, span) })
+            }
+            "straight" => say(rows(rows_at(0)?, Content::Straight, None)),
+            "again_endless" => match &parts[0] {
+                Value::Statement(statement) => match &statement.kind {
+                    StatementKind::Again(again) if again.times.is_none() && again.until.is_none() => {
+                        say(StatementKind::Again(Again { endless: true, ..again.clone() }))
+                    }
+                    _ => None,
+                },
+                _ => None,
+            },
+            "stocking" => {
+                let begun =
+                    self.leaf(parts.last()?).is_some_and(|leaf| leaf.terminal == self.marks.begin_purl);
+                let ops = if begun { vec![Op::P, Op::K] } else { vec![Op::K, Op::P] };
+                say(rows(rows_at(0)?, Content::Turns(ops), None))
+            }
             "return_like_last" => {
                 say(StatementKind::Returns { after: rows_at(0)?, content: Content::Like(None) })
             }
@@ -341,6 +439,7 @@ impl Builder<'_> {
                 let op = match number {
                     Some(1) => Op::Kfb,
                     Some(2) => Op::Yo,
+                    Some(4) => Op::K2tog,
                     _ => Op::M1,
                 };
                 Shaping { op, ..told }
@@ -357,6 +456,7 @@ impl Builder<'_> {
                 let (every, times) = match self.rows(bit)?.which {
                     Which::Every | Which::Pattern => (1, told.times),
                     Which::Even | Which::Odd | Which::Alternate => (2, told.times),
+                    Which::EveryNth(n) => (n, told.times),
                     Which::Next(rows) | Which::Count(rows) if rows > 1 => (1, Some(rows)),
                     _ => return None,
                 };
@@ -398,4 +498,9 @@ impl Builder<'_> {
             _ => None,
         }
     }
+}
+
+/// Whether a row is bound off whole.
+fn is_bind_off(seq: &Seq) -> bool {
+    matches!(seq.first(), Some(Item::Rest { op: Op::Bo, .. }))
 }

@@ -27,6 +27,8 @@ pub(super) enum CueKind {
     By,
     /// The term comes last: `is written`.
     Turned,
+    /// The term comes last, and what stands right before is meant: `we shall call this`.
+    Called,
 }
 
 /// What a turn of phrase in an explanation tells.
@@ -95,6 +97,7 @@ struct File {
     weak_cues: Vec<String>,
     by_cues: Vec<String>,
     turned_cues: Vec<String>,
+    called_cues: Vec<String>,
     lead_in: HashSet<String>,
     no_term: HashSet<String>,
     full_words: HashSet<String>,
@@ -174,6 +177,7 @@ impl Data {
             (&file.weak_cues, CueKind::Weak),
             (&file.by_cues, CueKind::By),
             (&file.turned_cues, CueKind::Turned),
+            (&file.called_cues, CueKind::Called),
         ] {
             add(&mut data.cues, phrases, data.cue_kinds.len())?;
             data.cue_kinds.push(kind);

@@ -41,6 +41,8 @@ pub(super) struct Entry {
     pub(super) sure: bool,
     /// The link.
     pub(super) link: Link,
+    /// Whether the link is that of the entry before.
+    pub(super) elliptic: bool,
 }
 
 /// Finds entries.
@@ -131,9 +133,11 @@ impl Finder<'_> {
         }
         let (terms, start) = match cue.words {
             Some(CueKind::Turned) => return self.turned(cue, floor, entries),
+            Some(CueKind::Called) => return self.called(cue),
             Some(CueKind::By) => {
                 let by = (cue.at.saturating_sub(5)..cue.at).rev().find(|&at| self.tokens[at].text == "by")?;
-                (self.terms.parse(by + 1..cue.at, true)?, by)
+                let marked = |term| Term { marked: true, ..term };
+                (self.terms.parse(by + 1..cue.at, true)?.into_iter().map(marked).collect(), by)
             }
             Some(_) => self.side(cue, floor)?,
             None if cue.link > Link::Weak => self.side(cue, floor)?,
@@ -151,7 +155,9 @@ impl Finder<'_> {
         if !sure && (short_for || !self.explains(explained.clone())) {
             return None;
         }
-        Some(Entry { terms, start, next: explained.start, explained, sure, link: cue.link })
+        // What stands between inverted commas is surely a term.
+        let link = if terms.iter().all(|term| term.marked) { Link::Strong } else { cue.link };
+        Some(Entry { terms, start, next: explained.start, explained, sure, link, elliptic: false })
     }
 
     /// Whether the words, or those up to the first comma, explain a stitch or are another word for the term.
@@ -167,11 +173,14 @@ impl Finder<'_> {
     pub(super) fn spelled(&self, range: Range<usize>) -> Option<Range<usize>> {
         let first =
             range.clone().find(|&at| !matches!(self.tokens[at].text.as_str(), "a" | "the" | "an" | "to"))?;
-        let end = (first + 1..range.end)
-            .find(|&at| self.before[at].mark >= Mark::Comma || self.before[at].line)
-            .unwrap_or(range.end);
-        let words: Vec<&str> = self.tokens[first..end].iter().map(|token| token.text.as_str()).collect();
-        DATA.spelled.contains(&words.join(" ")).then_some(first..end)
+        let parts = |at: &usize| self.before[*at].mark >= Mark::Comma;
+        let end = (first + 1..range.end).find(parts).unwrap_or(range.end);
+        let line = (first + 1..end).find(|&at| self.before[at].line).unwrap_or(end);
+        let spelled = |end: &usize| {
+            let words: Vec<&str> = self.tokens[first..*end].iter().map(|token| token.text.as_str()).collect();
+            DATA.spelled.contains(&words.join(" "))
+        };
+        [end, line].into_iter().find(spelled).map(|end| first..end)
     }
 
     /// The term before a firm link.
@@ -288,6 +297,37 @@ impl Finder<'_> {
             explained,
             sure: true,
             link: Link::Strong,
+            elliptic: false,
+        })
+    }
+
+    /// `..., the slipped stitch drawn over (we shall call this a decrease)`: the least that is told right before.
+    fn called(&self, cue: Cue) -> Option<Entry> {
+        let from = cue.at + cue.len;
+        let parted =
+            |at: &usize| self.before[*at].mark >= Mark::Comma || self.tokens[*at].kind == TokenKind::Close;
+        let to = (from + 1..self.tokens.len()).find(parted).unwrap_or(self.tokens.len());
+        let [term] = <[Term; 1]>::try_from(self.terms.parse(from..to, true)?).ok()?;
+        let open = cue.at.checked_sub(1).filter(|&open| self.tokens[open].kind == TokenKind::Open);
+        let end = open.unwrap_or(cue.at);
+        let sentence = |at: &usize| self.before[*at].mark < Mark::Period;
+        let starts = (end.saturating_sub(LONGEST)..end).rev();
+        let parts = |at: &usize| self.before[*at].mark >= Mark::Comma || self.before[*at].line;
+        let told = |start: &usize| {
+            let told = self.explainer.understand(*start..end);
+            told.is_some_and(|told| told.whole && told.end == end)
+        };
+        let near = starts.clone().take_while(sentence).count() + 1;
+        let explained = starts.take(near).filter(parts).find(told)?..end;
+        let start = explained.start;
+        Some(Entry {
+            terms: vec![term],
+            start,
+            next: to,
+            explained,
+            sure: true,
+            link: Link::Strong,
+            elliptic: false,
         })
     }
 
@@ -315,6 +355,7 @@ impl Finder<'_> {
                 explained,
                 sure,
                 link,
+                elliptic: false,
             });
         }
         let begins = self.before[open].mark >= Mark::Comma || self.before[open].line;
@@ -326,6 +367,7 @@ impl Finder<'_> {
             explained,
             sure,
             link,
+            elliptic: false,
         })
     }
 
@@ -335,20 +377,29 @@ impl Finder<'_> {
         if at >= self.tokens.len() {
             return None;
         }
-        let (start, term) = self.terms.suffix(at, floor + 1).or_else(|| self.after_semicolon(at, floor))?;
+        let (start, term) = self
+            .terms
+            .suffix(at, floor + 1)
+            .or_else(|| self.after_semicolon(at, floor))
+            .or_else(|| self.by_again(at, floor))?;
         let same_sentence = (floor + 1..=at).all(|at| self.before[at].mark < Mark::Period);
-        let joins = |at: usize| matches!(self.tokens[at].text.as_str(), "and" | "while" | "whilst");
+        let joins = |at: usize| matches!(self.tokens[at].text.as_str(), "and" | "while" | "whilst" | "by");
         let parted = self.before[start].mark >= Mark::Comma || joins(start - 1);
+        // Between semicolons remarks may follow.
+        let remarks = self.before[start].mark == Mark::Semicolon && self.before[at].mark == Mark::Comma;
+        let ends = if remarks { Mark::Semicolon } else { Mark::Comma };
         let next = |end: &usize| {
-            self.before[*end].mark >= Mark::Comma || joins(*end) && self.terms.abbreviation(end + 1)
+            self.before[*end].mark >= ends || !remarks && joins(*end) && self.terms.abbreviation(end + 1)
         };
         let end = (at + 1..self.tokens.len()).find(next).unwrap_or(self.tokens.len());
-        let whole = self.explainer.understand(at..end).is_some_and(|told| told.whole && told.end == end);
+        let told = self.explainer.understand(at..end)?;
         let in_term = |figure: usize| {
-            (start..at).any(|at| self.tokens[at].number == self.tokens[figure].number)
+            let number = self.tokens[figure].number;
+            number == Some(1) || (start..at).any(|at| self.tokens[at].number == number)
         };
-        let words_only =
-            !(at..end).any(|at| self.terms.abbreviation(at) || self.is_figure(at) && !in_term(at));
+        let letter = |at: usize| self.terms.abbreviation(at) && self.tokens[at].text != "a";
+        let words_only = !(at..told.end).any(|at| letter(at) || self.is_figure(at) && !in_term(at));
+        let whole = remarks || told.whole && told.end == end;
         (same_sentence && parted && whole && words_only).then(|| Entry {
             terms: vec![term],
             start,
@@ -356,7 +407,16 @@ impl Finder<'_> {
             next: at,
             sure: false,
             link: Link::Strong,
+            elliptic: true,
         })
+    }
+
+    /// `(by T we mean ..., and) by N, ...`.
+    fn by_again(&self, at: usize, floor: usize) -> Option<(usize, Term)> {
+        let by = (floor + 1..at).rev().take(5).find(|&by| self.tokens[by].text == "by")?;
+        let first = self.tokens[..floor].iter().rev().take(8).any(|token| token.text == "by");
+        let [term] = <[Term; 1]>::try_from(self.terms.parse(by + 1..at, true)?).ok()?;
+        (first && self.before[at].mark == Mark::Comma).then_some((by, Term { marked: true, ..term }))
     }
 
     /// A term that the lexicon knows, between a semicolon and a comma.
@@ -364,7 +424,7 @@ impl Finder<'_> {
         let start = (floor + 1..at).rev().find(|&start| self.before[start].mark == Mark::Semicolon)?;
         let [term] = <[Term; 1]>::try_from(self.terms.parse(start..at, true)?).ok()?;
         let known = !senses(self.terms.lexicon, &term).is_empty();
-        (known && self.before[at].mark == Mark::Comma).then_some((start, term))
+        ((known || term.marked) && self.before[at].mark == Mark::Comma).then_some((start, term))
     }
 
     /// The words right before a place that are one whole explanation, and not that of the entry before.

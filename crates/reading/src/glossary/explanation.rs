@@ -127,8 +127,7 @@ impl<'a> Explainer<'a> {
                     at += found.len;
                     end = at;
                     // "to lessen by ..." only says what for.
-                    let heading =
-                        self.tokens.get(at).is_some_and(|next| next.text == "by") && events.is_empty();
+                    let heading = at < range.end && self.tokens[at].text == "by" && events.is_empty();
                     events.extend(found.event.filter(|_| !heading));
                 }
                 _ if filler => {

@@ -28,6 +28,8 @@ pub(super) struct Term {
     pub(super) verb: bool,
     /// Whether it is a letter or an abbreviation.
     pub(super) short: bool,
+    /// Whether inverted commas or "by this we mean" show that it is a term.
+    pub(super) marked: bool,
 }
 
 impl Term {
@@ -98,6 +100,17 @@ pub(super) struct Terms<'a> {
 }
 
 impl Terms<'_> {
+    /// Whether some tokens stand between inverted commas.
+    fn is_quoted(&self, range: &Range<usize>) -> bool {
+        let quote = |letter: char| matches!(letter, '"' | '“' | '”' | '‘' | '’' | '\'');
+        let (Some(first), Some(last)) = (self.tokens.get(range.start), self.tokens.get(range.end - 1)) else {
+            return false;
+        };
+        let before = self.text[..first.span.range().start].ends_with(quote);
+        let after = &self.text[last.span.range().end..];
+        before && after.trim_start_matches([',', '.', ';', ':']).starts_with(quote)
+    }
+
     /// Whether a token is a letter or an abbreviation.
     pub(super) fn abbreviation(&self, at: usize) -> bool {
         let Some(token) = self.tokens.get(at) else { return false };
@@ -131,6 +144,7 @@ impl Terms<'_> {
             span: token.span,
             verb: false,
             short: true,
+            marked: false,
         })
     }
 
@@ -193,13 +207,14 @@ impl Terms<'_> {
             return None;
         }
         let term = self.term(range.clone(), *verb)?;
+        let no_term = term.words.len() == 1 && DATA.no_term.contains(&term.words[0]);
         let known = !senses(self.lexicon, &term).is_empty() || term.stem(self.lexicon).is_some();
         let plain_words = term.words.iter().all(|word| {
             !DATA.no_term.contains(word) && !matches!(word.as_str(), "is" | "are" | "by" | "for")
         });
         let named =
             plain_words && (*verb || heading) && term.words.iter().any(|word| !DATA.filler.contains(word));
-        (term.short || known || named).then_some(term)
+        (!no_term && (term.short || known || named || term.marked)).then_some(term)
     }
 
     /// Cuts off the number or the stitch at the end.
@@ -225,7 +240,8 @@ impl Terms<'_> {
             number = tokens.last()?.number;
             words.pop();
         }
-        Some(Term { words, number, span, verb, short })
+        let marked = self.is_quoted(&range);
+        Some(Term { words, number, span, verb, short, marked })
     }
 
     /// The letter or abbreviations right before a place.

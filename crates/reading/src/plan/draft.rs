@@ -11,9 +11,10 @@ use std::rc::Rc;
 use loops::{Op, Side};
 use span::Span;
 
+use super::shaping::{ground_of, plain_row_of};
 use super::told::{
     as_it_shows, binds_all_off, but_for, by_needle, fills_a_row, sharing, split_at_turns, swapped, takes_up,
-    whole_row,
+    whole_row, with_plain,
 };
 use super::{Plan, PlannedRow, ROWS_LIMIT, Readings};
 use crate::ast::{Again, AgainTimes, CastOn, Content, Item, Rule, Statement, StatementKind};
@@ -45,6 +46,8 @@ pub struct Draft {
     later: Vec<(u32, PlannedRow)>,
     /// Parts of a round, told needle by needle.
     parts: Vec<(Readings, Span)>,
+    /// Whether the wool was broken off after the last thing told.
+    finished: bool,
     /// Binding off all stitches, where that was the last thing told.
     bound_off: Option<(Readings, Span)>,
     /// Where rows stand that are told by turns: the first, how many, and the operations.
@@ -81,18 +84,22 @@ impl Draft {
         };
         let tells_rows = tells_rows && !binds_off;
         self.bound_off.take_if(|_| tells_rows);
+        self.finished &= !tells_rows;
         let part = matches!(&statement.kind, StatementKind::Rows { rows, .. } if rows.needle);
         if tells_rows && !part {
             self.flush_parts();
         }
-        if tells_rows && let Some(once) = self.again.pop_if(|again| again.rows.is_some() && !again.from) {
+        if tells_rows
+            && let Some(once) =
+                self.again.pop_if(|again| again.rows.is_some() && !again.from && !again.endless)
+        {
             let times = Some(AgainTimes { printed: 1, more: true });
             self.again(&Again { times, ..once });
         }
         // Rows told after a repeat in height close the piece.
         let numbered = matches!(&statement.kind, StatementKind::Rows { rows, .. } if matches!(rows.which, Which::Numbers(_)));
         if tells_rows && !numbered {
-            self.again.pop_if(|again| again.from);
+            self.again.pop_if(|again| again.from || again.endless);
         }
         match &statement.kind {
             StatementKind::CastOn(cast_on) => self.cast_on(cast_on, statement.span),
@@ -106,8 +113,9 @@ impl Draft {
             StatementKind::Loose(Content::Work(readings)) => {
                 let parts = split_at_turns(readings);
                 // Short rows told in a sentence are rows wherever they stand.
-                let takes_up = parts.iter().flat_map(|part| part.iter()).any(|(_, seq)| takes_up(seq));
-                if self.labelled && (parts.len() > 1 || takes_up) {
+                let mut told = parts.iter().flat_map(|part| part.iter());
+                let surely = parts.len() > 1 || told.any(|(_, seq)| takes_up(seq) || seq.turns());
+                if surely && (self.labelled || !self.plan.rows.is_empty()) {
                     parts.into_iter().for_each(|part| self.append(part, statement.span, false));
                 } else {
                     let rows = parts.into_iter().map(|part| self.planned(None, part, statement.span));
@@ -136,6 +144,7 @@ impl Draft {
             StatementKind::Again(again) => self.again(again),
             StatementKind::Reversed(again) => self.reversed(again),
             StatementKind::AsSeen => self.plan.as_seen = true,
+            StatementKind::Finished => self.finished = self.again.is_empty(),
             StatementKind::Count(count) if self.is_bare() && !self.plan.cast_on.says_how_many() => {
                 let cast_on =
                     CastOn { count: Some(*count), count_span: Some(statement.span), ..CastOn::default() };
@@ -178,6 +187,13 @@ impl Draft {
         }
         self.plan.round |= cast_on.round;
         self.plan.cast_on = cast_on.clone();
+        // "Cast on twelve stitches, four on each needle."
+        if let ([each], Some(count)) = (cast_on.needles.as_slice(), cast_on.count)
+            && let Some(needles) = count.checked_div(*each).filter(|_| count.is_multiple_of(*each))
+            && (2..=MOST as u32).contains(&needles)
+        {
+            self.plan.cast_on.needles = vec![*each; needles as usize];
+        }
         self.plan.cast_on_span = Some(span);
     }
 
@@ -237,6 +253,12 @@ impl Draft {
         run.or(self.loose.last_mut()).or(self.plan.rows.last_mut())
     }
 
+    /// The last row told that is more than one operation throughout.
+    fn last_shaped(&self) -> Option<Readings> {
+        let told = self.plan.rows.iter().chain(self.run.values()).chain(&self.loose).rev();
+        told.map(|row| &row.readings).find(|readings| plain_row_of(readings).is_none()).cloned()
+    }
+
     fn next_number(&self) -> u32 {
         let last = self.run.keys().next_back().copied();
         last.or_else(|| self.plan.rows.iter().rev().find_map(|row| row.number)).unwrap_or(0) + 1
@@ -276,6 +298,12 @@ impl Draft {
             return self.stepped(&numbers, *by, span);
         }
         if self.among_the_block(&numbers, content) {
+            return;
+        }
+        // "The first loop of the two is knitted, the second purled" names no row that is told already.
+        let told = numbers.iter().all(|number| self.run.contains_key(number));
+        let anew = self.run.keys().next() == numbers.first();
+        if told && !rows.explicit && !anew {
             return;
         }
         self.labelled = true;
@@ -379,13 +407,24 @@ impl Draft {
                 Some(whole_row(op, Span::DETACHED))
             }
             Content::Stepped(_) => None,
+            Content::Straight => {
+                let told = self.plan.rows.iter().chain(self.run.values()).rev().nth(1)?;
+                Some(whole_row(ground_of(&told.readings)?, Span::DETACHED))
+            }
             Content::Swapped(rows) => {
                 let told = self.nth_readings(&Content::Like(Some(rows.clone())), nth)?;
                 Some(Rc::new(told.iter().map(|(cost, seq)| (*cost, swapped(seq))).collect()))
             }
-            Content::LikeBut(rows, seqs) => {
+            Content::LikeWith(rows, plain) => {
+                let told = match rows {
+                    Some(rows) => self.nth_readings(&Content::Like(Some(rows.clone())), 0)?,
+                    None => self.last_shaped()?,
+                };
+                Some(with_plain(&told, *plain)).filter(|readings| !readings.is_empty())
+            }
+            Content::LikeBut(rows, seqs, place) => {
                 let told = self.nth_readings(&Content::Like(Some(rows.clone())), nth)?;
-                Some(but_for(&told, seqs)).filter(|readings| !readings.is_empty())
+                Some(but_for(&told, seqs, *place)).filter(|readings| !readings.is_empty())
             }
             Content::LikeCounted if self.counted.is_some() => self.counted.clone(),
             Content::Like(None) | Content::LikeCounted => {
@@ -472,7 +511,10 @@ impl Draft {
                 .readings
                 .first()
                 .is_some_and(|(_, seq)| seq.shape().open.is_empty() && seq.shape().fixed.makes <= 1);
-            let until = last + u32::from(!ended && closes_with_return(&which, last, first));
+            // Where the row before the last is told as well, the last is none that a row comes back after.
+            let pairs = last > first && self.run.contains_key(&(last - 1)) && self.run.len() > 2;
+            let closes = !ended && !pairs && !self.finished && closes_with_return(&which, last, first);
+            let until = last + u32::from(closes);
             for number in (first..=until).filter(|number| applies(&which, *number)) {
                 if !self.run.contains_key(&number) {
                     let row = self.planned(Some(number), Rc::clone(&readings), span);

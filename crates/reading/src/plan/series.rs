@@ -5,7 +5,8 @@
 use std::rc::Rc;
 
 use super::PlannedRow;
-use crate::ast::{Item, Seq, Until, Work};
+use crate::ast::{Item, Seq, Work};
+use crate::chain::Needle;
 use crate::needles::Parts;
 
 /// The most steps that a series told by its beginning is carried on for.
@@ -19,15 +20,14 @@ pub struct Series {
     pub between: Vec<PlannedRow>,
     /// Whether they are told after the last one too.
     pub told_after: bool,
-    /// Stitches after the last.
-    pub last_count: u32,
 }
 
 impl Series {
     /// The last two rows of like build among those told, with what lies between.
     pub fn find(told: &[PlannedRow]) -> Option<Series> {
         let seq_of = |row: &PlannedRow| {
-            row.readings.first().map(|(_, seq)| seq.clone()).filter(|seq| seq.shape().open.is_empty())
+            let told = row.readings.first().map(|(_, seq)| seq.clone());
+            told.filter(|seq| seq.shape().open.is_empty() || seq.open_group().is_some())
         };
         let last = told.iter().rposition(|row| seq_of(row).is_some())?;
         let after = told.len() - 1 - last;
@@ -40,9 +40,14 @@ impl Series {
         if between.len() != after && after != 0 {
             return None;
         }
-        let last_count = last_seq.shape().fixed.makes;
         let between = if after == 0 { between } else { told[last + 1..].to_vec() };
-        Some(Series { rows: [first_seq, last_seq], between, told_after: after > 0, last_count })
+        Some(Series { rows: [first_seq, last_seq], between, told_after: after > 0 })
+    }
+
+    /// What is on the needle after the last, where it takes a fixed number of stitches.
+    pub fn last_needle(&self) -> Option<Needle> {
+        let shape = self.rows[1].shape();
+        shape.open.is_empty().then(|| Needle::cast_on(shape.fixed.makes))
     }
 
     /// The row so many steps on.
@@ -66,13 +71,12 @@ fn stepped(first: &Seq, second: &Seq, steps: u32) -> Option<Seq> {
             let times = u32::try_from(i64::from(two.times) + step * i64::from(steps)).ok()?;
             Some(Item::Work(Work { times, ..two.clone() }))
         }
-        (
-            Item::Group { body: one, until: Until::Times(n), .. },
-            Item::Group { body: two, until: Until::Times(m), span },
-        ) if n == m => {
+        (Item::Group { body: one, until: before, .. }, Item::Group { body: two, until, span })
+            if before == until =>
+        {
             let body = if one == two { two.clone() } else { stepped(one, two, steps)? };
             moved |= one != two;
-            Some(Item::Group { body, until: Until::Times(*m), span: *span })
+            Some(Item::Group { body, until: *until, span: *span })
         }
         (Item::ByNeedle(one, _), Item::ByNeedle(two, told)) => match (&**one, &**two) {
             (Parts::Same(one), Parts::Same(two)) if one != two => {

@@ -125,7 +125,8 @@ pub fn ground_of(readings: &Readings) -> Option<Op> {
             Item::Work(work) if matches!(*work.ops, [Op::K] | [Op::P]) => Some((work.times, work.ops[0])),
             _ => None,
         });
-        works.max_by_key(|(times, _)| *times).map(|(_, op)| op)
+        let all: u32 = works.clone().map(|(times, _)| times).sum();
+        works.max_by_key(|(times, _)| *times).filter(|(times, _)| 2 * times > all).map(|(_, op)| op)
     };
     rest.or_else(longest).filter(|op| matches!(op, Op::K | Op::P))
 }

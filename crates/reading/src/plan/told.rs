@@ -6,7 +6,7 @@ use loops::Op;
 use span::Span;
 
 use super::Readings;
-use crate::ast::{Item, Seen, Seq, Until, Work};
+use crate::ast::{Item, Place, Seen, Seq, Until, Work};
 use crate::needles::{Parts, Shares};
 
 /// Whether a row is nothing but binding off.
@@ -45,24 +45,44 @@ pub fn swapped(seq: &Seq) -> Seq {
 }
 
 /// A row told by what differs from another: each place where the other has the same operation in another number
-/// gives a reading, the last place first.
-pub fn but_for(told: &Readings, seqs: &Readings) -> Readings {
+/// gives a reading, the last place first, or the first where the beginning is said to differ.
+pub fn but_for(told: &Readings, seqs: &Readings, place: Place) -> Readings {
     let mut out = Vec::new();
     for (cost, base) in told.iter() {
         for (more, seq) in seqs.iter() {
             let items = base.items();
             let changed = seq.items();
             let [Item::Work(new)] = changed.as_slice() else { continue };
-            let places = items
-                .iter()
-                .enumerate()
-                .rev()
-                .filter(|(_, item)| matches!(item, Item::Work(old) if old.ops == new.ops));
-            for (rank, (at, _)) in places.enumerate() {
+            let same = |item: &Item| matches!(item, Item::Work(old) if old.ops == new.ops);
+            let mut places: Vec<usize> = (0..items.len()).filter(|at| same(&items[*at])).collect();
+            match place {
+                Place::End => places.reverse(),
+                // "Three instead of two."
+                Place::Instead(old) => {
+                    places.retain(|at| matches!(&items[*at], Item::Work(work) if work.times == old));
+                }
+                Place::Begin | Place::Ends => {}
+            }
+            for (rank, at) in places.into_iter().enumerate() {
                 let mut items = items.clone();
                 items[at] = Item::Work(new.clone());
                 out.extend(Seq::of(items).map(|seq| (cost + more + 0.3 * rank as f64, seq)));
             }
+        }
+    }
+    Rc::new(out)
+}
+
+/// A row with so many plain stitches in one place: the longest plain stretch first.
+pub fn with_plain(told: &Readings, plain: u32) -> Readings {
+    const OTHER_PLACE: f64 = 0.7;
+    let mut out = Vec::new();
+    for (cost, seq) in told.iter() {
+        let mut places = plain_places(seq);
+        places.sort_by_key(|(_, times)| std::cmp::Reverse(*times));
+        for (rank, (at, times)) in places.into_iter().enumerate() {
+            let Some(by) = i32::try_from(i64::from(plain) - i64::from(times)).ok() else { continue };
+            out.extend(lengthened(seq, &[at], by).map(|seq| (cost + OTHER_PLACE * rank as f64, seq)));
         }
     }
     Rc::new(out)
@@ -104,6 +124,10 @@ fn plain_places(seq: &Seq) -> Vec<(usize, u32)> {
 fn repeated_part(seq: &Seq) -> Option<(usize, Seq)> {
     seq.items().into_iter().enumerate().find_map(|(at, item)| match item {
         Item::Group { body, .. } => Some((at, body)),
+        Item::ByNeedle(parts, _) => match &*parts {
+            Parts::Same(part) => Some((at, part.clone())),
+            Parts::Each(_) => None,
+        },
         _ => None,
     })
 }
@@ -113,8 +137,10 @@ fn lengthened(seq: &Seq, places: &[usize], by: i32) -> Option<Seq> {
     let mut items = seq.items();
     if let Some((at, body)) = repeated_part(seq) {
         let longer = Seq::of(stretched(body.items(), places, by)?)?;
-        if let Item::Group { body, .. } = &mut items[at] {
-            *body = longer;
+        match &mut items[at] {
+            Item::Group { body, .. } => *body = longer,
+            Item::ByNeedle(parts, _) => *parts = Rc::new(Parts::Same(longer)),
+            _ => {}
         }
         return Seq::of(items);
     }

@@ -13,9 +13,9 @@ use crate::shelf::Shelf;
 
 pub(super) fn export(shelf: &Shelf, id: ProjectId) -> Result<Vec<u8>, ShelfError> {
     let project = shelf.project(id)?.project;
-    let place = shelf.place(id)?;
+    let places = shelf.needles(id)?.places;
     let (text, glossary, pages) = (project.text.clone(), project.glossary.clone(), project.pages.clone());
-    let sheet = serde_json::to_string_pretty(&Sheet { schema: SCHEMA.to_owned(), project, place })?;
+    let sheet = serde_json::to_string_pretty(&Sheet { schema: SCHEMA.to_owned(), project, places })?;
     let mut bundle = Bundle::default();
     bundle.add(SHEET, sheet.as_bytes(), CompressionMethod::Deflated)?;
     bundle.add(TEXT, text.as_bytes(), CompressionMethod::Deflated)?;

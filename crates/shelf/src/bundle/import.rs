@@ -15,7 +15,7 @@ use crate::content::insert;
 use crate::error::ShelfError;
 use crate::ids::{ProjectId, Timestamp};
 use crate::pages::{keep, media};
-use crate::place::set_place;
+use crate::place::{Move, add};
 use crate::project::{Page, Project};
 use crate::shelf::Shelf;
 
@@ -38,8 +38,8 @@ pub(super) fn import(shelf: &mut Shelf, zip: &[u8], at: Timestamp) -> Result<Pro
         for (page, bytes) in project.pages.iter().zip(&pictures) {
             keep(transaction, &folder, id, Some(page.page), page.media, bytes)?;
         }
-        if let Some(place) = sheet.place {
-            set_place(transaction, id, place)?;
+        for to in sheet.places {
+            add(transaction, id, Move { to, at })?;
         }
         Ok(id)
     })

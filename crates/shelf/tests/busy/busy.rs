@@ -11,7 +11,7 @@ mod common;
 use std::io::Write;
 use std::path::PathBuf;
 
-use shelf::{Act, Change, Place, ProjectId, Setting, Shelf, Splice, Timestamp, WorkedRow};
+use shelf::{Act, Change, Place, ProjectId, Setting, Shelf, Splice, Timestamp};
 
 use common::{fingerprint, png, project};
 
@@ -42,24 +42,19 @@ fn say(line: &str) {
 /// Does something and tells what was acknowledged.
 fn work(shelf: &mut Shelf, id: ProjectId, at: Timestamp, turn: u32) -> String {
     let act = Act { window: "busy", label: "typing", at };
-    let stored = match turn % 9 {
+    let stored = match turn % 8 {
         0 => {
-            let row = shelf.place(id).unwrap().map_or(1, |place| place.row + 1);
-            shelf.set_place(id, Place { piece: 0, row, stitch: turn }).unwrap();
-            return format!("place {row}");
+            let row = shelf.needles(id).unwrap().places.last().map_or(1, |place| place.row + 1);
+            shelf.move_to(id, Place { piece: 0, time: 1, row, stitch: turn }, at).unwrap();
+            return format!("row {row}");
         }
         1 => {
             let picture = png(&turn.to_le_bytes());
             let (page, _) = shelf.add_page(id, act, "scan.png", &picture).unwrap();
             return format!("page {} {turn}", page.number());
         }
-        2 => {
-            let row = shelf.worked_rows(id).unwrap().last().map_or(1, |worked| worked.row + 1);
-            shelf.note_row(id, WorkedRow { piece: 0, row, at }).unwrap();
-            return format!("worked {row}");
-        }
-        3 => shelf.undo(id, at).unwrap(),
-        4 => shelf.redo(id, at).unwrap(),
+        2 => shelf.undo(id, at).unwrap(),
+        3 => shelf.redo(id, at).unwrap(),
         _ => {
             let stored = shelf.project(id).unwrap();
             let place = u32::try_from(stored.project.text.len()).unwrap() / 2;

@@ -17,8 +17,8 @@ use crate::app::refused::Refused;
 use crate::app::running::event;
 use crate::app::wire::Refusal;
 
-/// Events `state` (StateEvent), `view` (View) and `cloth` (ClothEvent), each with JSON. The first is the state as it
-/// stands.
+/// Events `state` (StateEvent), `view` (View), `cloth` (ClothEvent) and `needles` (NeedlesEvent), each with JSON. The
+/// first is the state as it stands.
 #[utoipa::path(get, path = "/api/projects/{id}/live", params(("id" = String, Path)), responses(
     (status = 200, content_type = "text/event-stream", body = String),
     (status = 404, description = "No such project", body = Refusal),
@@ -61,6 +61,7 @@ fn told(event: &Event) -> sse::Event {
         Event::State(json) => ("state", json),
         Event::View(json) => ("view", json),
         Event::Cloth(json) => ("cloth", json),
+        Event::Needles(json) => ("needles", json),
     };
     // JSON is written without line ends.
     sse::Event::default().event(name).data(String::from_utf8_lossy(json))

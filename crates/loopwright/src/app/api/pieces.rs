@@ -132,11 +132,16 @@ async fn drawn(draw: impl FnOnce() -> Result<Vec<u8>, String> + Send + 'static) 
     })
 }
 
-fn number(n: &str) -> Result<usize, Refused> {
+/// Which piece a path names.
+///
+/// # Errors
+/// [`Refused`] where it is no number.
+pub fn number(n: &str) -> Result<usize, Refused> {
     n.parse().map_err(|_| no_piece(n))
 }
 
-fn no_piece(n: &str) -> Refused {
+/// There is no such piece.
+pub fn no_piece(n: &str) -> Refused {
     Refused::missing(format!("there is no piece {n}"))
 }
 

@@ -13,7 +13,7 @@ use crate::app::body::{self, Path, project as id_of};
 use crate::app::refused::Refused;
 use crate::app::running::now;
 use crate::app::translate;
-use crate::app::wire::{Entry, Made, NewProject, Place, ProjectState, Refusal, View};
+use crate::app::wire::{Entry, Made, NewProject, ProjectState, Refusal, View};
 
 /// What a project is called until she names it.
 const UNTITLED: &str = "A pattern without a name";
@@ -113,36 +113,6 @@ pub async fn picture(State(app): App, Path(id): Path<String>) -> Result<Response
     let bytes = bytes.ok().and_then(Result::ok);
     let bytes = bytes.ok_or_else(|| Refused::missing("there is no picture of this project yet"))?;
     Ok(file("image/png", bytes))
-}
-
-/// The place at the needles.
-#[utoipa::path(get, path = "/api/projects/{id}/place", params(("id" = String, Path)), responses(
-    (status = 200, description = "The place; null before the work was begun", body = Option<Place>),
-    (status = 404, description = "No such project", body = Refusal),
-))]
-pub async fn place(State(app): App, Path(id): Path<String>) -> Result<Json<Option<Place>>, Refused> {
-    let id = id_of(&id)?;
-    let place = app.shelf(move |shelf| shelf.place(id)).await?;
-    Ok(Json(place.map(|place| Place { piece: place.piece, row: place.row, stitch: place.stitch })))
-}
-
-/// Keeps the place at the needles; it is on the disk when this is answered.
-#[utoipa::path(put, path = "/api/projects/{id}/place", params(("id" = String, Path)), request_body = Place, responses(
-    (status = 204, description = "Kept"),
-    (status = 404, description = "No such project", body = Refusal),
-    (status = 413, description = "Too large", body = Refusal),
-    (status = 415, description = "No JSON", body = Refusal),
-    (status = 422, description = "Not understood", body = Refusal),
-))]
-pub async fn set_place(
-    State(app): App,
-    Path(id): Path<String>,
-    body::Json(place): body::Json<Place>,
-) -> Result<StatusCode, Refused> {
-    let id = id_of(&id)?;
-    let place = shelf::Place { piece: place.piece, row: place.row, stitch: place.stitch };
-    app.shelf(move |shelf| shelf.set_place(id, place)).await?;
-    Ok(StatusCode::NO_CONTENT)
 }
 
 /// JSON that was made beforehand.

@@ -1,19 +1,22 @@
 //! The thread that searches for corrections when the typing pauses; the newest state wins.
 
-use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
+use std::sync::{Arc, Condvar, Mutex, MutexGuard, OnceLock, PoisonError};
 use std::time::{Duration, Instant};
 
+use along::AlongPiece;
 use axum::body::Bytes;
 use chart::Chart;
 use loops::Piece;
 use mending::Orders;
+use reading::PieceReading;
+use wording::Terms;
 
 use super::warm::{STACK, State, Warm, work};
 use super::{Event, Shared};
 use crate::app::view::{Charts, Earlier, marks};
 use crate::app::wire::View;
 use crate::charts::chart_of;
-use crate::checked::Checked;
+use crate::checked::{Checked, piece_name};
 use crate::failure::Failure;
 use crate::gauge::Gauge;
 
@@ -28,7 +31,7 @@ pub struct Done {
     pub view: View,
     /// The view as JSON.
     pub json: Bytes,
-    /// The programs of the pieces.
+    /// The programs of the pieces, each named as the view names it.
     pub pieces: Vec<Piece>,
     /// What tells the programs of the pieces from others.
     pub marks: Vec<u64>,
@@ -36,6 +39,9 @@ pub struct Done {
     pub charts: Vec<Option<Chart>>,
     /// The gauge.
     pub gauge: Option<Gauge>,
+    /// The terms of the rows.
+    pub terms: Terms,
+    along: OnceLock<Vec<AlongPiece>>,
 }
 
 /// The newest state that waits to be searched.
@@ -122,7 +128,7 @@ fn made(
         Ok(warm) => warm,
         Err(failure) => {
             let view = View::failed(state.revision, format!("{failure}; {}", failure.help()));
-            return Some((Done::of(view, None, state.given.gauge), None));
+            return Some((Done::of(view, None, state), None));
         }
     };
     let is_old = || shared.newest() != state.revision;
@@ -134,7 +140,7 @@ fn made(
     let earlier = shared.earlier.lock().unwrap_or_else(PoisonError::into_inner).clone();
     let view = View::of(state.revision, &checked, &state.given, charts, earlier.as_deref());
     let earlier = Earlier::of(&checked, &view);
-    Some((Done::of(view, Some(&checked), state.given.gauge), Some(earlier)))
+    Some((Done::of(view, Some(&checked), state), Some(earlier)))
 }
 
 /// Tells those who wait when the search of a state panics, so that nobody waits for ever.
@@ -148,7 +154,7 @@ impl Drop for Stumble<'_> {
         if std::thread::panicking() {
             let message = "the program stumbled over this text; what was saved is safe. Please report it";
             let view = View::failed(self.state.revision, message.to_owned());
-            finish(Done::of(view, None, self.state.given.gauge), None, self.shared);
+            finish(Done::of(view, None, self.state), None, self.shared);
         }
     }
 }
@@ -162,15 +168,26 @@ fn finish(done: Done, earlier: Option<Earlier>, shared: &Shared) {
 }
 
 impl Done {
-    fn of(view: View, checked: Option<&Checked>, gauge: Option<Gauge>) -> Done {
+    fn of(view: View, checked: Option<&Checked>, state: &State) -> Done {
         let pieces = checked.map_or(&[][..], |checked| checked.reading().pieces.as_slice());
         Done {
             json: serde_json::to_vec(&view).unwrap_or_default().into(),
             view,
             marks: marks(pieces),
             charts: (0..pieces.len()).map(|index| chart_of(pieces, index).ok()).collect(),
-            pieces: pieces.iter().map(|piece| piece.piece.clone()).collect(),
-            gauge,
+            pieces: (0..pieces.len()).map(|index| named(pieces, index)).collect(),
+            gauge: state.given.gauge,
+            terms: state.given.terms,
+            along: OnceLock::new(),
         }
     }
+
+    /// The pieces row by row, made when they are first asked for.
+    pub fn along(&self) -> &[AlongPiece] {
+        self.along.get_or_init(|| self.pieces.iter().map(|piece| AlongPiece::of(piece, self.terms)).collect())
+    }
+}
+
+fn named(pieces: &[PieceReading], index: usize) -> Piece {
+    Piece { name: piece_name(pieces, index), ..pieces[index].piece.clone() }
 }

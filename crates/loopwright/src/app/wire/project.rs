@@ -245,15 +245,6 @@ pub struct PageMade {
     pub page: u32,
 }
 
-/// The place at the needles.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
-#[serde(deny_unknown_fields)]
-pub struct Place {
-    pub piece: u32,
-    pub row: u32,
-    pub stitch: u32,
-}
-
 /// A sense that the program knows of itself.
 #[derive(Clone, Debug, Serialize, ToSchema)]
 pub struct TermEntry {
@@ -280,7 +271,7 @@ pub struct About {
 }
 
 /// Why a request was refused.
-#[derive(Clone, Debug, Serialize, ToSchema)]
+#[derive(Clone, Debug, PartialEq, Serialize, ToSchema)]
 pub struct Refusal {
     pub message: String,
     pub help: String,

@@ -1,6 +1,6 @@
 //! What is made of a project: rows, charts, doubts, senses.
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
 use super::{At, Change};
@@ -14,6 +14,8 @@ pub struct View {
     pub pieces: Vec<PieceView>,
     /// In the order of the text.
     pub doubts: Vec<Doubt>,
+    /// How many of them wait for her.
+    pub open_doubts: u32,
     pub notation: Vec<Sense>,
     pub words: Vec<WordView>,
     pub abbreviations: Vec<Abbreviation>,
@@ -77,7 +79,7 @@ pub struct RowView {
 }
 
 /// The side of the cloth that faces the worker.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, ToSchema)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[serde(rename_all = "lowercase")]
 pub enum Side {
     Right,
@@ -103,6 +105,14 @@ pub struct Doubt {
     pub row: Option<u32>,
     /// Whether a correction is so far ahead that it was applied unasked.
     pub sure: bool,
+}
+
+impl Doubt {
+    /// Whether it waits for her: there is something to decide, or a fault, and it is not decided.
+    pub fn is_open(&self) -> bool {
+        let is_remark = self.options.is_empty() && self.kind != DoubtKind::Fault;
+        self.state == DoubtState::Open && !is_remark
+    }
 }
 
 /// What a doubt is about.

@@ -10,7 +10,7 @@ use span::Span;
 
 use super::super::Readings;
 use super::super::series::{SERIES_LIMIT, Series};
-use super::super::shaping::{SHAPING_LIMIT, ground_of, is_shaped, plain_row_of};
+use super::super::shaping::{SHAPING_LIMIT, ground_of, is_shaped, plain_row_of, tally};
 use super::super::told::{between_by, whole_row};
 use super::{Draft, PlannedRow};
 use crate::ast::{Content, Goal, Item, Seq, Shaping, SpreadTold};
@@ -121,19 +121,24 @@ impl Draft {
         self.fill_gaps();
         let told: Vec<PlannedRow> = self.plan.rows.iter().chain(self.run.values()).cloned().collect();
         let Some(series) = Series::find(&told) else { return };
-        let until = until.map(|(Goal::InAll(count) | Goal::OnNeedle(count))| count);
-        let mut count = series.last_count;
+        let Some(mut needle) = self.needle().or_else(|| series.last_needle()) else { return };
         let mut number = self.next_number();
         for step in 1..=SERIES_LIMIT {
             let Some(seq) = series.nth(step) else { return };
-            let makes = seq.shape().fixed.makes;
+            let grown: Readings = Rc::new(vec![(0.0, seq)]);
+            let row = self.planned(None, Rc::clone(&grown), span);
+            let Some(after) = tally(needle, [&row]) else { return };
+            let (count, makes) = (needle.count, after.count);
             let falls = makes < count;
-            if until.is_some_and(|until| if falls { makes < until } else { makes > until }) || makes == count
-            {
+            let beyond = |goal| match goal {
+                Goal::InAll(until) if falls => makes < until,
+                Goal::InAll(until) => makes > until,
+                Goal::OnNeedle(_) => false,
+            };
+            if until.is_some_and(beyond) || makes == count {
                 return;
             }
-            count = makes;
-            let grown: Readings = Rc::new(vec![(0.0, seq)]);
+            needle = after;
             let between = if series.told_after && step == 1 { &[][..] } else { &series.between };
             for readings in between.iter().map(|row| Rc::clone(&row.readings)).chain([grown]) {
                 let mut row = self.planned(Some(number), readings, span);
@@ -141,7 +146,7 @@ impl Draft {
                 self.run.insert(number, row);
                 number += 1;
             }
-            if until == Some(count) {
+            if until.is_some_and(|until| until.is_met(needle)) {
                 return;
             }
         }

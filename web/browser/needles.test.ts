@@ -1,0 +1,242 @@
+// At the needles: no step is lost, each piece keeps its place, and what she asks is answered in words.
+
+import { readFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { pathToFileURL } from 'node:url';
+import type { Browser, Page } from 'playwright-core';
+import { afterAll, beforeAll, expect, it } from 'vitest';
+import { browser, openWindow, Program, visit, type Window } from './program';
+
+const program = new Program();
+let chromium: Browser;
+
+beforeAll(async () => {
+  await program.start('--demo');
+  chromium = await browser();
+});
+
+afterAll(async () => {
+  await chromium.close();
+  await program.clear();
+});
+
+async function atNeedles(options = {}): Promise<Window> {
+  const window = await openWindow(chromium, program, options);
+  await visit(window.page, '#/1/needles');
+  await window.page.locator('.now h2').waitFor();
+  return window;
+}
+
+const heading = (page: Page) => page.locator('.now h2').textContent();
+const group = (page: Page) => page.locator('.groups [aria-current="step"]').textContent();
+const kept = (page: Page) => page.getByRole('contentinfo').getByText('Everything is kept').waitFor();
+const piece = (page: Page, name: string) =>
+  page.getByRole('navigation', { name: 'Pieces under way' }).getByRole('button', { name });
+
+/** Says what is shown of a place: row, group, and the squares of the chart that are lit. */
+async function shown(page: Page) {
+  const lit = await page
+    .locator('.plate .group-lit')
+    .evaluateAll((squares) => squares.map(({ dataset }) => `${dataset.row}.${dataset.stitch}`));
+  return { heading: await heading(page), group: await group(page), lit };
+}
+
+it('twenty rows are worked, the browser closed, the program killed, and the work goes on at the same stitch', async () => {
+  const before = await atNeedles();
+  expect(await heading(before.page)).toBe('Cast on');
+  await before.page.keyboard.press('Enter');
+  for (let row = 1; row <= 20; row++) {
+    expect(await heading(before.page)).toBe(`Row ${row}`);
+    await before.page.keyboard.press('ArrowDown');
+  }
+  await before.page.keyboard.press('Enter');
+  await before.page.keyboard.press('Enter');
+  for (let step = 0; step < 7; step++) await before.page.keyboard.press(' ');
+  expect(await heading(before.page)).toBe('Row 23');
+  expect(await group(before.page)).toBe('yo, k2tog7 of 12');
+  const place = await shown(before.page);
+  expect(place.lit.length).toBe(2);
+  await kept(before.page);
+  expect(before.troubles).toEqual([]);
+  await before.context.close();
+  await program.kill();
+
+  await program.start();
+  const after = await atNeedles();
+  expect(await shown(after.page)).toEqual(place);
+  // What stood before the restart can still be taken back, and apart from the text.
+  await after.page.keyboard.press('Control+z');
+  await expect.poll(() => group(after.page)).toBe('yo, k2tog6 of 12');
+  await after.page.keyboard.press('Control+Shift+z');
+  await expect.poll(() => shown(after.page)).toEqual(place);
+  expect(after.troubles).toEqual([]);
+  await after.context.close();
+});
+
+it('a step is kept even where the page is closed the moment after it', async () => {
+  const one = await atNeedles();
+  await one.page.keyboard.press('ArrowDown');
+  const row = await heading(one.page);
+  await one.page.close();
+  const other = await atNeedles();
+  await expect.poll(() => heading(other.page)).toBe(row);
+  await other.context.close();
+  await one.context.close();
+});
+
+it('each piece keeps its place, and windows follow one another', async () => {
+  const [one, other] = [await atNeedles(), await atNeedles()];
+  const row = await heading(one.page);
+  await piece(one.page, 'the border').click();
+  await one.page.getByRole('button', { name: 'Cast on', exact: true }).click();
+  await one.page.getByRole('button', { name: 'Row done' }).click();
+  await one.page.getByRole('button', { name: 'Row done' }).click();
+  await expect.poll(() => heading(other.page)).toBe('Row 3');
+  await piece(other.page, 'the border').getByText('row 3 of').waitFor();
+  await piece(other.page, 'the square').click();
+  expect(await heading(other.page)).toBe(row);
+  await expect.poll(() => heading(one.page)).toBe(row);
+  await other.context.close();
+  await one.context.close();
+});
+
+it('steps made while the program is away are kept here, and sent when it is back', async () => {
+  const window = await atNeedles();
+  await piece(window.page, 'the round').click();
+  await kept(window.page);
+  await program.kill();
+  await window.page.keyboard.press('Enter');
+  await window.page.keyboard.press('Enter');
+  await window.page.getByText('The program cannot be reached').waitFor();
+  const row = await heading(window.page);
+  // Other places can be gone to meanwhile.
+  await visit(window.page, '#/1/title');
+  await visit(window.page, '#/1/needles');
+  expect(await heading(window.page)).toBe(row);
+  await program.start();
+  const other = await openWindow(chromium, program);
+  const token = await other.page.evaluate(() => localStorage.getItem('loopwright-token'));
+  await window.page.evaluate((token) => localStorage.setItem('loopwright-token', token!), token);
+  await kept(window.page);
+  await visit(other.page, '#/1/needles');
+  await expect.poll(() => heading(other.page)).toBe(row);
+  await window.context.close();
+  await other.context.close();
+});
+
+it('a wrong count names the slip and goes to it; a lost place is found by what is seen', async () => {
+  const { page, context, troubles } = await atNeedles();
+  await piece(page, 'the square').click();
+  while ((await heading(page)) !== 'Row 23') await page.keyboard.press('ArrowUp');
+  await page.keyboard.press('c');
+  await page.getByLabel('Stitches found').fill('25');
+  await page.getByText('That is the right count').waitFor();
+  await page.getByLabel('Stitches found').fill('24');
+  await page.getByLabel('The row looks wrong from').fill('4');
+  const first = page.locator('dialog li').first();
+  await first.getByText('A yarn over was forgotten').waitFor();
+  expect(await first.textContent()).toContain('stitch 4 (repeat 2 of 12)');
+  await first.getByRole('button', { name: 'Work on from there' }).click();
+  await page.locator('dialog').waitFor({ state: 'detached' });
+  expect([await heading(page), await group(page)]).toEqual(['Row 23', 'yo, k2tog2 of 12']);
+
+  await page.keyboard.press('r');
+  await page.getByLabel('Count the stitches on the needle').fill('23');
+  await page.getByLabel('right side').check();
+  await page.getByText('rows fit; look at one thing more').waitFor();
+  await page.getByText('tells most next').waitFor();
+  await page.getByLabel('Count the rows with holes').fill('8');
+  await page.getByText('One row fits').waitFor();
+  const words = await page.locator('dialog li .title').first().textContent();
+  await page.getByRole('button', { name: 'Go on from here' }).first().click();
+  await page.locator('dialog').waitFor({ state: 'detached' });
+  expect(words).toContain(`Go on with ${(await heading(page))?.toLowerCase()}`);
+  await page.keyboard.press('Control+z');
+  await expect.poll(() => heading(page)).toBe('Row 23');
+  expect(troubles).toEqual([]);
+  await context.close();
+});
+
+it('a browser that cannot keep the screen on says so', async () => {
+  const context = await chromium.newContext();
+  await context.addInitScript(() => Reflect.deleteProperty(Navigator.prototype, 'wakeLock'));
+  const page = await context.newPage();
+  await page.goto(program.address);
+  await visit(page, '#/1/needles');
+  await page.getByText('This browser cannot keep the screen on').waitFor();
+  await context.close();
+});
+
+it('taps and swipes lead through the rows on a telephone', async () => {
+  const window = await atNeedles({ viewport: { width: 360, height: 740 }, hasTouch: true, isMobile: true });
+  const { page } = window;
+  await piece(page, 'the square').tap();
+  await expect.poll(() => heading(page)).toBe('Row 23');
+  await page.locator('.groups [aria-current="step"]').tap();
+  await expect.poll(() => group(page)).toBe('yo, k2tog3 of 12');
+  const client = await window.context.newCDPSession(page);
+  const swipe = async (from: number, to: number): Promise<void> => {
+    const point = (x: number) => [{ x, y: 330 }];
+    await client.send('Input.dispatchTouchEvent', { type: 'touchStart', touchPoints: point(from) });
+    await client.send('Input.dispatchTouchEvent', { type: 'touchMove', touchPoints: point(to) });
+    await client.send('Input.dispatchTouchEvent', { type: 'touchEnd', touchPoints: [] });
+  };
+  await swipe(300, 60);
+  await expect.poll(() => heading(page)).toBe('Row 24');
+  await swipe(60, 300);
+  await expect.poll(() => heading(page)).toBe('Row 23');
+  await window.context.close();
+});
+
+it('the file for the phone works by itself, without a network, and keeps its place', async () => {
+  const { page, context } = await atNeedles();
+  const [taken] = await Promise.all([
+    page.waitForEvent('download'),
+    page.getByRole('button', { name: 'Take it along on the phone' }).click(),
+  ]);
+  expect(taken.suggestedFilename()).toBe('a-carriage-rug-in-twelve-squares-phone.html');
+  const file = join(program.shelf, 'phone.html');
+  await taken.saveAs(file);
+  await context.close();
+  expect(readFileSync(file, 'utf8')).not.toMatch(/(src|href)="https?:/);
+
+  const phone = await chromium.newContext({
+    viewport: { width: 360, height: 740 },
+    hasTouch: true,
+    isMobile: true,
+    offline: true,
+  });
+  const alone = await phone.newPage();
+  const asked: string[] = [];
+  const troubles: string[] = [];
+  alone.on('request', (request) => asked.push(request.url()));
+  alone.on('pageerror', (error) => troubles.push(error.message));
+  await alone.goto(pathToFileURL(file).href);
+  await alone.getByRole('button', { name: 'Cast on' }).tap();
+  await alone.getByRole('button', { name: 'Row done' }).tap();
+  await alone.getByRole('button', { name: 'Row done' }).tap();
+  expect(await alone.locator('#heading').textContent()).toBe('Row 3');
+  await alone.reload();
+  expect(await alone.locator('#heading').textContent()).toBe('Row 3');
+  expect(asked.every((url) => url.startsWith('file:'))).toBe(true);
+  expect(troubles).toEqual([]);
+  await phone.close();
+});
+
+it('a plan is begun, lacks its swatch, and is worked out once there is a gauge', async () => {
+  const { page, context, troubles } = await openWindow(chromium, program);
+  await visit(page, '#/new');
+  await page.getByLabel('The old text').fill('Cast on 4.\n\n1st row.--Knit 4.\n');
+  await page.getByRole('button', { name: 'Read it' }).click();
+  await page.locator('.rows li').first().waitFor();
+  const id = /#\/([^/]+)\//.exec(page.url())![1];
+  await visit(page, `#/${id}/making`);
+  await page.getByRole('button', { name: 'Begin with one of each piece' }).click();
+  await page.getByText('the plan has no swatch').waitFor();
+  const plan = page.locator('textarea.code');
+  await plan.fill(`[swatch]\nstitches = 20\nrows = 28\nover = "10 cm"\n\n${await plan.inputValue()}`);
+  await page.getByRole('img', { name: 'The pieces laid out' }).waitFor();
+  await page.getByText('20 stitches and 28 rows of plain fabric').waitFor();
+  expect(troubles).toEqual([]);
+  await context.close();
+});

@@ -1,0 +1,60 @@
+import { expect, it } from 'vitest';
+import type { AlongPiece, AlongRow } from '../api/types';
+import { facing, lines, nextGroup, place, spot } from './spots';
+
+const group = (words: string, from: number, to: number, nth?: [number, number]) => ({
+  words,
+  ops: [from, to] as [number, number],
+  repeat: nth ? { nth: nth[0], of: nth[1] } : null,
+  on_needles: 5,
+  spare: 0,
+});
+
+const row = (side: 'right' | 'wrong'): AlongRow => ({
+  heading: 'Row',
+  side,
+  text: '',
+  before: 5,
+  after: 5,
+  on_holder: 0,
+  groups: [group('k1', 0, 1), group('yo, k2tog', 1, 3, [1, 2]), group('yo, k2tog', 3, 5, [2, 2])],
+  notes: [],
+  lifeline: null,
+});
+
+const piece: AlongPiece = {
+  name: null,
+  worked: 'flat',
+  begin: 'Cast on 5.',
+  repeats: true,
+  flips: true,
+  rows: [row('right'), row('wrong'), row('right')],
+  asks: [],
+};
+
+it('a place leads to the group that its stitch is in, and back to where that begins', () => {
+  expect(spot(piece, { piece: 0, time: 2, row: 2, stitch: 4 })).toEqual({ row: 2, group: 2, time: 2 });
+  expect(place(0, piece, { row: 2, group: 2, time: 2 })).toEqual({ piece: 0, time: 2, row: 2, stitch: 3 });
+  expect(spot(piece, undefined)).toEqual({ row: 0, group: 0, time: 1 });
+});
+
+it('a place that the piece no longer has leads to the nearest', () => {
+  expect(spot(piece, { piece: 0, time: 1, row: 40, stitch: 9 })).toEqual({ row: 4, group: 0, time: 1 });
+  expect(spot(piece, { piece: 0, time: 1, row: 1, stitch: 99 }).group).toBe(2);
+  expect(spot({ ...piece, repeats: false }, { piece: 0, time: 7, row: 1, stitch: 0 }).time).toBe(1);
+});
+
+it('the other side faces every second time through, where the rows are odd', () => {
+  const sides = [1, 2, 3].map((time) => facing(piece, { row: 1, group: 0, time }));
+  expect(sides).toEqual(['right', 'wrong', 'right']);
+  expect(facing({ ...piece, worked: 'round' }, { row: 1, group: 0, time: 1 })).toBeNull();
+  expect(facing(piece, { row: 0, group: 0, time: 1 })).toBeNull();
+});
+
+it('moves are those of the page for the phone', () => {
+  expect(lines(piece.rows[0]!).map(({ first, last }) => [first, last])).toEqual([
+    [0, 0],
+    [1, 2],
+  ]);
+  expect(nextGroup(piece, { row: 3, group: 2, time: 1 })).toEqual({ row: 1, group: 0, time: 2 });
+});
