@@ -70,6 +70,7 @@ def main():
         gradient = np.zeros_like(x)
         scatter(gradient, ends[:, 1], force)
         scatter(gradient, ends[:, 0], -force)
+        # Overturned stitches have energy besides; a rib has none.
         value += 0.5 * bed * np.sum(x[:, 2] ** 2)
         gradient[:, 2] += bed * x[:, 2]
         return value, gradient.ravel()

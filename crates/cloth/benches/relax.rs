@@ -57,13 +57,7 @@ fn lace(bencher: divan::Bencher<'_, '_>, side: u32) {
 
 #[divan::bench(args = [48, 104, 200, 448], sample_count = 3, sample_size = 1)]
 fn cables(bencher: divan::Bencher<'_, '_>, side: u32) {
-    let [front, plain, back] = ["p*2 c3/3f", "p*2 k*6", "p*6 k*2"].map(|motif| common::spread(motif, side));
-    let rows = (0..side as usize).map(|row| match row % 8 {
-        4 => front.clone(),
-        row if row % 2 == 0 => plain.clone(),
-        _ => back.clone(),
-    });
-    let piece = common::piece(loops::Worked::Flat, side, rows);
+    let piece = common::cables(side, side as usize);
     bencher.bench(|| relax(&piece, &Settings::default()));
 }
 
@@ -76,10 +70,29 @@ fn double_rib_without_nets(bencher: divan::Bencher<'_, '_>) {
     bencher.bench(|| relax(&piece, &settings));
 }
 
-/// Settles slowly: each doubling makes a rim that is too long for its place and buckles.
-#[divan::bench(args = [144, 288], sample_count = 3, sample_size = 1)]
+#[divan::bench(args = [96, 208, 448], sample_count = 3, sample_size = 1)]
+fn cables_on_garter(bencher: divan::Bencher<'_, '_>, side: u32) {
+    let [front, ridge, back] = ["k*10 c3/3f", "k*16", "p*6 k*10"].map(|motif| common::spread(motif, side));
+    let rows = (0..side as usize).map(|row| match row % 8 {
+        4 => front.clone(),
+        row if row % 2 == 0 => ridge.clone(),
+        _ => back.clone(),
+    });
+    let piece = common::piece(loops::Worked::Flat, side, rows);
+    bencher.bench(|| relax(&piece, &Settings::default()));
+}
+
+/// Settles slowly: each doubling makes a rim that is too long for its place and ripples. Of 4,878 to 297,198
+/// stitches.
+#[divan::bench(args = [144, 288, 576, 1152], sample_count = 1, sample_size = 1)]
 fn circle_by_doubling(bencher: divan::Bencher<'_, '_>, rim: u32) {
     let piece = common::doubling_circle(rim);
+    bencher.bench(|| relax(&piece, &Settings::default()));
+}
+
+#[divan::bench(args = [144, 288, 576, 1152], sample_count = 1, sample_size = 1)]
+fn garter_circle_by_doubling(bencher: divan::Bencher<'_, '_>, rim: u32) {
+    let piece = common::garter_circle(rim);
     bencher.bench(|| relax(&piece, &Settings::default()));
 }
 

@@ -6,6 +6,9 @@
 //!                  with cos θ = a·b and sin θ = det(b, a, v)            a, b unit links ahead and behind,
 //!                                                                       v the mean unit link across
 //! weight           bed/2 · z²                                           where the piece lies on a table
+//! overturning      overturn/2 · min(0, s)²                              there, with s the area that the mean unit
+//!                                                                       links along row and column span as seen
+//!                                                                       from above, negative from beneath
 //! pins             k/2 · distance²                                      at pinned nodes
 //! ```
 //!
@@ -61,6 +64,7 @@ pub struct Energy {
     first: Vec<u32>,
     incident: Vec<u32>,
     bed: Vec<f64>,
+    overturn: f64,
     /// Where each node is held; empty where none is.
     pins: Vec<Option<Vec3>>,
     pin_stiffness: f64,
@@ -111,6 +115,7 @@ impl Energy {
             first,
             incident,
             bed,
+            overturn: fabric.overturn,
             pins: pinned,
             pin_stiffness: fabric.stretch * 10.0,
         }
@@ -202,6 +207,20 @@ impl Energy {
             asked[UP] += turn.ahead;
             asked[LEFT] += turn.across * share;
             asked[RIGHT] += turn.across * share;
+        }
+        if self.bed[node] > 0.0 {
+            let ((along, course_share), (upward, wale_share)) = (mean(left, right), mean(down, up));
+            let span = along.x * upward.y - along.y * upward.x;
+            if span < 0.0 {
+                energy += 0.5 * self.overturn * span * span;
+                let along_course =
+                    Vec3::new(upward.y, -upward.x, 0.0) * (self.overturn * span * course_share);
+                let along_wale = Vec3::new(-along.y, along.x, 0.0) * (self.overturn * span * wale_share);
+                asked[LEFT] += along_course;
+                asked[RIGHT] += along_course;
+                asked[DOWN] += along_wale;
+                asked[UP] += along_wale;
+            }
         }
         energy
     }
@@ -368,10 +387,15 @@ pub(crate) fn dot(one: &[Vec3], other: &[Vec3]) -> f64 {
 
 /// Adds a multiple of one field to another.
 pub(crate) fn add_scaled(to: &mut [Vec3], what: &[Vec3], by: f64) {
-    let parallel = to.len() >= PARALLEL_FROM;
-    blocks(parallel, to, |at, to| {
-        for (offset, to) in to.iter_mut().enumerate() {
-            *to += what[at + offset] * by;
+    map(to, |node, to| to + what[node] * by);
+}
+
+/// Puts in the place of each vector of a field what comes of its node and it.
+pub(crate) fn map(field: &mut [Vec3], value: impl Fn(usize, Vec3) -> Vec3 + Sync) {
+    let parallel = field.len() >= PARALLEL_FROM;
+    blocks(parallel, field, |at, field| {
+        for (offset, vector) in field.iter_mut().enumerate() {
+            *vector = value(at + offset, *vector);
         }
         0.0
     });

@@ -35,7 +35,7 @@ pub use self::drape::{BlockError, Drape, State};
 pub use self::energy::{Energy, Pin, Scratch};
 pub use self::fabric::Fabric;
 pub use self::gauge::{Gauge, GaugeError, Relaxation};
-pub use self::gltf::glb;
+pub use self::gltf::{glb, yarn_glb};
 pub use self::look::Look;
 pub use self::measure::{Estimate, Measures};
 pub use self::mesh::{Edge, Fold, Link, LinkKind, Mesh, MeshError, PATCH_LIMIT, Patch, Seam};

@@ -13,7 +13,7 @@
 use rayon::prelude::*;
 
 use crate::Vec3;
-use crate::energy::{Energy, add_scaled, blocks};
+use crate::energy::{Energy, add_scaled, map};
 
 /// Nets of this size or less are smoothed until they are all but solved.
 const COARSEST: usize = 40;
@@ -155,12 +155,7 @@ impl Multigrid {
         level.restrict(spare, &mut deeper[0][0]);
         self.solve(depth + 1, deeper);
         let correction = &deeper[0][1];
-        blocks(level.len() >= PARALLEL_FROM, x, |at, x| {
-            for (offset, x) in x.iter_mut().enumerate() {
-                *x += correction[level.coarse[at + offset] as usize] * OVERCORRECTION;
-            }
-            0.0
-        });
+        map(x, |node, x| x + correction[level.coarse[node] as usize] * OVERCORRECTION);
         level.smooth(rhs, x, spare);
         std::mem::swap(x, spare);
     }
@@ -210,9 +205,7 @@ impl Level {
 
     /// The first smoothing step, from nothing.
     fn start(&self, rhs: &[Vec3], x: &mut [Vec3]) {
-        for ((x, rhs), diagonal) in x.iter_mut().zip(rhs).zip(&self.diagonal) {
-            *x = diagonal.divide(*rhs) * DAMPING;
-        }
+        map(x, |node, _| self.diagonal[node].divide(rhs[node]) * DAMPING);
     }
 
     fn residual_at(&self, node: usize, rhs: &[Vec3], x: &[Vec3]) -> Vec3 {
@@ -225,22 +218,11 @@ impl Level {
     }
 
     fn residual(&self, rhs: &[Vec3], x: &[Vec3], out: &mut [Vec3]) {
-        blocks(self.len() >= PARALLEL_FROM, out, |at, out| {
-            for (offset, out) in out.iter_mut().enumerate() {
-                *out = self.residual_at(at + offset, rhs, x);
-            }
-            0.0
-        });
+        map(out, |node, _| self.residual_at(node, rhs, x));
     }
 
     fn smooth(&self, rhs: &[Vec3], x: &[Vec3], out: &mut [Vec3]) {
-        blocks(self.len() >= PARALLEL_FROM, out, |at, out| {
-            for (offset, out) in out.iter_mut().enumerate() {
-                let node = at + offset;
-                *out = x[node] + self.diagonal[node].divide(self.residual_at(node, rhs, x)) * DAMPING;
-            }
-            0.0
-        });
+        map(out, |node, _| x[node] + self.diagonal[node].divide(self.residual_at(node, rhs, x)) * DAMPING);
     }
 
     fn restrict(&self, fine: &[Vec3], coarse: &mut [Vec3]) {

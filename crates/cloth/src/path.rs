@@ -33,6 +33,9 @@ const TURN: f64 = 2.5;
 /// How far the yarn stands out beyond the edge where it turns from one row to the next, in stitch widths.
 const TURN_BULGE: f64 = 0.12;
 
+/// The points at the foot of a yarn over's arch on one side.
+const ARCH_DOWN: usize = 3;
+
 /// The yarn of one stitch as a line of points, in widths of a plain stitch.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Strand {
@@ -98,6 +101,10 @@ fn way(mesh: &Mesh, node: usize, frames: &[Frame], depths: &[f64]) -> Vec<Vec3> 
     let mut points: Vec<Vec3> = outline_of(patch, above).into_iter().map(place).collect();
     if patch.leftwards {
         points.reverse();
+    }
+    // A yarn over that ends its row does not come down again: the yarn goes on from over it.
+    if patch.row_end && patch.face == 0 && !patch.closed {
+        points.truncate(points.len().saturating_sub(ARCH_DOWN));
     }
     points
 }

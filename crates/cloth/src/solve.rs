@@ -10,7 +10,7 @@
 use std::collections::VecDeque;
 
 use crate::Vec3;
-use crate::energy::{Energy, Scratch, add_scaled, dot};
+use crate::energy::{Energy, Scratch, add_scaled, dot, map};
 use crate::multigrid::{CycleScratch, Multigrid};
 
 /// How the directions of the steps are preconditioned.
@@ -164,18 +164,14 @@ impl<'a> Search<'a> {
             let back = dot(&step.changed, q) * step.inverse;
             add_scaled(q, &step.moved, weight - back);
         }
-        for q in q.iter_mut() {
-            *q = -*q;
-        }
+        map(q, |_, q| -q);
         let slope = dot(q, &self.gradient);
         if slope < 0.0 {
             return slope;
         }
         // Rounding can turn the direction; the gradient never errs.
         self.memory.clear();
-        for (q, gradient) in q.iter_mut().zip(&self.gradient) {
-            *q = -*gradient;
-        }
+        map(q, |node, _| -self.gradient[node]);
         dot(q, &self.gradient)
     }
 
@@ -184,9 +180,7 @@ impl<'a> Search<'a> {
             multigrid.apply(q, &mut self.cycle);
         } else if let Some(last) = self.memory.back() {
             let scale = 1.0 / (last.inverse * dot(&last.changed, &last.changed));
-            for q in q.iter_mut() {
-                *q = *q * scale;
-            }
+            map(q, |_, q| q * scale);
         }
     }
 
@@ -202,8 +196,7 @@ impl<'a> Search<'a> {
         let longest = self.energy.longest_pull(direction);
         let mut length = f64::min(1.0, REACH / longest);
         for _ in 0..HALVINGS {
-            x.copy_from_slice(&self.x);
-            add_scaled(x, direction, length);
+            map(x, |node, _| self.x[node] + direction[node] * length);
             let next = self.energy.evaluate(x, gradient, &mut self.scratch);
             if next < value && next <= value + ARMIJO * length * slope {
                 return Some(next);
@@ -231,6 +224,6 @@ impl<'a> Search<'a> {
 }
 
 fn difference(out: &mut Vec<Vec3>, one: &[Vec3], other: &[Vec3]) {
-    out.clear();
-    out.extend(one.iter().zip(other).map(|(one, other)| *one - *other));
+    out.resize(one.len(), Vec3::ZERO);
+    map(out, |node, _| one[node] - other[node]);
 }

@@ -98,15 +98,7 @@ fn moss_stitch_is_wider_and_shorter() {
 /// Cables all over: 15 to 30 % narrower (common practice; 20 to 30 % is widely quoted).
 #[test]
 fn cables_draw_in() {
-    let front = common::spread("p*2 c3/3f", 64);
-    let plain = common::spread("p*2 k*6", 64);
-    let back = common::spread("p*6 k*2", 64);
-    let rows = (0..56).map(|row| match row % 8 {
-        4 => front.clone(),
-        row if row % 2 == 0 => plain.clone(),
-        _ => back.clone(),
-    });
-    let cables = cloth(&common::piece(Worked::Flat, 64, rows));
+    let cables = cloth(&common::cables(64, 56));
     assert_within(cables.measures.draw_in, 0.65, 0.85, "draw-in");
 }
 
@@ -184,13 +176,27 @@ fn a_circle_by_doubling_lies_flat_when_blocked() {
     assert!(relief < 0.02 * diameter, "relief {relief} of {diameter}");
 }
 
-/// The same off the needles: what is left is the curl of the rim.
+/// The same off the needles in garter, whose rounds ask for 3.14 stitches more each, as the rule gives on the whole
+/// (derived); plain rounds ask for 4.71, and such a circle is full and must be blocked.
 #[test]
-fn a_circle_by_doubling_lies_flat_off_the_needles() {
-    let circle = cloth(&common::doubling_circle(144));
+fn a_garter_circle_by_doubling_lies_flat_off_the_needles() {
+    let circle = cloth(&common::garter_circle(144));
     let radius = circle.drape.positions.iter().map(|at| at.x.hypot(at.y)).fold(0.0, f64::max);
     let relief = circle.measures.relief.expect("it lies on a table").value;
     assert!(relief < 0.02 * 2.0 * radius, "relief {relief} of {}", 2.0 * radius);
+}
+
+/// A circle that is too full for a plane ripples where it lies rather than fold over itself, through itself: without
+/// [`Fabric::overturn`] a quarter of it lies upside down.
+#[test]
+fn a_full_circle_does_not_fold_over_itself() {
+    let circle = cloth(&common::doubling_circle(144));
+    let upside_down = circle.mesh.triangles().iter().filter(|corners| {
+        let [a, b, c] = corners.map(|node| circle.at(node));
+        (b - a).cross(c - a).z < 0.0
+    });
+    let share = upside_down.count() as f64 / circle.mesh.triangles().len() as f64;
+    assert!(share < 0.15, "{share} of the cloth lies upside down");
 }
 
 /// Five usual gauges with the yarn for each (stitches and rows to 10 cm, metres in 100 g): three worked out in our
@@ -256,6 +262,30 @@ fn yarn_is_what_the_loop_lengths_say() {
     // 230 m to 100 g: 129.8 g in the stitches.
     let (grams, balls) = yarn.weigh(230.0, 50.0).unwrap();
     assert!(grams > 129.8 && balls >= 3);
+}
+
+/// Yarn by area against plain fabric of the same yarn and needles. Nothing in the model is fitted to it. Single rib at
+/// rest eats 30 to 50 % more (common practice), and so it does here. The same practice says 15 to 30 % for garter and
+/// for cables all over, and 40 to 60 % for brioche (from memory); the model says more. For garter the rules of practice
+/// disagree among themselves: at two rows to a stitch width, three loops lie where plain fabric has two. Brioche is
+/// not understood: its laid-over yarn is counted as long as a worked loop's.
+#[test]
+fn denser_fabrics_eat_more_yarn_by_area() {
+    let by_area = |piece: &Piece| {
+        let cloth = cloth(piece);
+        let yarn = Yarn::of(&cloth.mesh, 0, &cloth.measures, &cloth.gauge, &Allowance::default());
+        yarn.worked / (cloth.measures.width.value * cloth.measures.height.value)
+    };
+    let plain = by_area(&common::plain(64, 80));
+    assert_within(by_area(&common::rib(64, 80, 1, 1)) / plain, 1.30, 1.50, "single rib");
+    let brioche = (0..80).map(|row| common::spread(if row == 0 { "slyo k" } else { "slyo brk" }, 64));
+    for (what, piece, more) in [
+        ("garter", common::garter(64, 80), 1.38),
+        ("cables", common::cables(64, 80), 1.36),
+        ("brioche", common::piece(Worked::Flat, 64, brioche), 1.89),
+    ] {
+        assert_within(by_area(&piece) / plain, more - 0.02, more + 0.02, what);
+    }
 }
 
 /// A swatch in rib, as the model itself would make it at a known gauge, gives that gauge back.

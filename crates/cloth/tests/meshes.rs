@@ -6,7 +6,7 @@ mod common;
 
 use cloth::{
     Drape, Edge, End, Fabric, Gauge, LinkKind, Measures, Mesh, MeshError, Seam, Settings, State, Swatch,
-    SwatchError,
+    SwatchError, Vec3,
 };
 use loops::{Piece, Row, Side, Step, Worked};
 use span::Span;
@@ -271,8 +271,9 @@ fn floats_draw_in_and_lie_where_the_yarn_was() {
 fn seams_join_pieces_and_pull_them_together() {
     let fabric = Fabric::default();
     let square = flat(12, &["k*12"; 24]);
-    let seam = Seam { one: (0, Edge::Right), other: (1, Edge::Left), reversed: false };
-    let joined = Mesh::join(&[square.clone(), square.clone()], &[seam], &fabric).unwrap();
+    let seam = Seam { one: (0, square.edge(0, Edge::Right)), other: (1, square.edge(0, Edge::Left)) };
+    let laid = |x: f64| square.clone().laid(square.start(), 0.0, Vec3::new(x, 0.0, 0.0));
+    let joined = Mesh::join(&[laid(0.0), laid(13.0)], &[seam], &fabric).unwrap();
     assert_eq!(joined.check(), Ok(()));
     assert_eq!((joined.part_count(), joined.len()), (2, 2 * square.len()));
     let drape = Drape::of(&joined, &fabric, State::Free, &Settings::default()).unwrap();

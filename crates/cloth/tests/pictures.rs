@@ -4,7 +4,9 @@
 
 mod common;
 
-use cloth::{Drape, Fabric, Facing, Gauge, Mesh, PictureError, Scene, Settings, State, Style, glb};
+use cloth::{
+    Drape, Fabric, Facing, Gauge, Mesh, PictureError, Scene, Settings, State, Style, glb, strands, yarn_glb,
+};
 use loops::{Piece, Worked};
 
 fn draped(piece: &Piece) -> (Mesh, Drape) {
@@ -84,7 +86,7 @@ fn cables_cross_the_right_way() {
             _ => "k*3 p*6 k*3".to_owned(),
         });
         let (mesh, drape) = draped(&common::piece(Worked::Flat, 12, rows));
-        let strands = cloth::strands(&mesh, &drape.positions);
+        let strands = strands(&mesh, &drape.positions);
         // On the right side the row is worked from right to left: the held stitches end at the left.
         let row = &mesh.rows(0)[7];
         let points = |columns: std::ops::Range<usize>| {
@@ -109,7 +111,7 @@ fn cables_cross_the_right_way() {
 fn the_yarn_runs_smoothly_from_stitch_to_stitch() {
     for piece in [common::plain(12, 10), common::garter(12, 10), lace()] {
         let (mesh, drape) = draped(&piece);
-        let strands = cloth::strands(&mesh, &drape.positions);
+        let strands = strands(&mesh, &drape.positions);
         let along = strands.windows(2).filter(|pair| pair[1].node == pair[0].node + 1);
         let (mut met, mut broken) = (0, 0);
         for pair in along.filter(|pair| mesh.patches()[pair[1].node as usize].op != loops::Op::Co) {
@@ -178,4 +180,38 @@ fn the_mesh_is_sound_gltf() {
     let least = accessors[0]["min"][0].as_f64().unwrap();
     let most = accessors[0]["max"][0].as_f64().unwrap();
     assert!((0.05..0.12).contains(&(most - least)), "{}", most - least);
+}
+
+/// The yarn for a 3D view: line segments that keep to the way of the yarn, each with its stitch.
+#[test]
+fn the_yarn_for_3d_views_is_the_way_of_the_yarn() {
+    let (mesh, drape) = draped(&common::rib(20, 20, 2, 2));
+    let gauge = Gauge::per_10_cm(20.0, 28.0).unwrap();
+    let bytes = yarn_glb(&mesh, &drape.positions, &gauge, &Style::default());
+    let word = |at: usize| u32::from_le_bytes(bytes[at..at + 4].try_into().unwrap());
+    let number = |at: usize| f64::from(f32::from_bits(word(at)));
+    let json_end = 20 + word(12) as usize;
+    let json: serde_json::Value = serde_json::from_slice(&bytes[20..json_end]).unwrap();
+    assert_eq!(json["meshes"][0]["primitives"][0]["mode"], 1);
+    let view =
+        |place: usize| json_end + 8 + json["bufferViews"][place]["byteOffset"].as_u64().unwrap() as usize;
+    let count = |place: usize| json["accessors"][place]["count"].as_u64().unwrap() as usize;
+    let (points, ends) = (count(0), count(2));
+    let at = |point: usize| [0, 4, 8].map(|axis| number(view(0) + 12 * point + axis));
+    let mut drawn = 0.0;
+    for segment in 0..ends / 2 {
+        let [one, other] = [0, 4].map(|end| word(view(2) + 8 * segment + end) as usize);
+        assert!(one < points && other < points);
+        assert_eq!(number(view(1) + 4 * one), number(view(1) + 4 * other), "a segment is of one stitch");
+        let (from, to) = (at(one), at(other));
+        drawn += (0..3).map(|axis| (to[axis] - from[axis]).powi(2)).sum::<f64>().sqrt();
+    }
+    let whole: f64 = strands(&mesh, &drape.positions)
+        .iter()
+        .flat_map(|strand| strand.points.windows(2))
+        .map(|pair| (pair[1] - pair[0]).norm())
+        .sum();
+    // A stitch is 5 mm wide; with half of the points a little length is lost round the bends.
+    let part = drawn / (whole * 0.005);
+    assert!((0.97..=1.0).contains(&part), "{part} of the yarn is drawn");
 }

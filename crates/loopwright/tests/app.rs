@@ -39,7 +39,7 @@ fn every_described_route_answers() {
     let p = |path: &str| format!("/api/projects/1{path}");
     // How it is described, what is asked, with which body; what is answered, and of what kind.
     type Asked<'a> = (&'a str, &'a str, String, Option<&'a Value>, u16, &'a str);
-    let ok: [Asked<'_>; 32] = [
+    let ok: [Asked<'_>; 33] = [
         ("GET", "/api/projects", "/api/projects".to_owned(), None, 200, "application/json"),
         ("POST", "/api/projects", "/api/projects".to_owned(), Some(&new), 200, "application/json"),
         ("GET", "/api/projects/{id}", p(""), None, 200, "application/json"),
@@ -60,6 +60,14 @@ fn every_described_route_answers() {
             "GET",
             "/api/projects/{id}/pieces/{n}/cloth.glb",
             p("/pieces/0/cloth.glb"),
+            None,
+            200,
+            "model/gltf-binary",
+        ),
+        (
+            "GET",
+            "/api/projects/{id}/pieces/{n}/yarn.glb",
+            p("/pieces/0/yarn.glb"),
             None,
             200,
             "model/gltf-binary",

@@ -176,6 +176,20 @@ fn another_reading_is_shown_beside_the_first() {
     }
 }
 
+/// The pieces of a plan are shown as one cloth.
+#[test]
+fn a_plan_is_shown_sewn_together() {
+    let text = b"THE SQUARE.\n\nCast on 12 stitches.\n\n1st to 24th row.--Knit.\n";
+    let plan = b"[swatch]\nstitches = 20\nrows = 28\n[[piece]]\nname = \"square\"\n[block]\nrows = [\"square square\"]\n";
+    let folder = folder_with(&[("page.txt", text), ("two.plan", plan), ("none.plan", b"[swatch]\n")]);
+    let drape = |plan: &str| run(folder.path(), &["drape", "page.txt", "-o", "two.svg", "--plan", plan]);
+    let both = drape("two.plan");
+    assert_eq!(both.code, Some(0), "{}", both.stderr);
+    assert!(both.stdout.contains("2 pieces, 1 seam:"), "{}", both.stdout);
+    assert!(folder.path().join("two.svg").exists());
+    assert_eq!(drape("none.plan").code, run(folder.path(), &["plan", "page.txt", "none.plan"]).code);
+}
+
 /// A swatch of the pattern's own stitch stands for a gauge of plain fabric, and the sizes then come by it: the swatch
 /// itself comes out as it was measured.
 #[test]

@@ -33,6 +33,7 @@ pub mod yarn_name;
 
 mod plan;
 mod schematic;
+mod sewn;
 
 pub use self::file::PlanFile;
 pub use self::flat::{FLAT, Flatness, Fullness};
@@ -46,6 +47,7 @@ pub use self::plan::{
 };
 pub use self::problem::Problem;
 pub use self::schematic::{Schematic, Style};
+pub use self::sewn::Sewn;
 pub use self::shape::{Along, Outline, Shape, Side, Sizing};
 pub use self::strip::Strip;
 pub use self::tools::{Peak, Tools};

@@ -17,6 +17,9 @@ mod steps;
 
 use serde::Serialize;
 
+pub(crate) use self::pieces::{Made, made as made_of};
+pub(crate) use self::seams::block as block_of;
+
 use crate::edging::EdgingPlan;
 use crate::file::PlanFile;
 use crate::gauge::Stretchy;
@@ -333,7 +336,7 @@ impl Plan {
             stretches: materials::stretches(file, &made)?,
             making_up: Vec::new(),
             warnings,
-            pieces: made.into_iter().map(pieces::Made::told).collect(),
+            pieces: made.into_iter().map(Made::told).collect(),
         };
         plan.making_up = steps::steps(&plan);
         Ok(plan)
@@ -344,7 +347,7 @@ fn is_round_block(file: &PlanFile) -> bool {
     file.edging.as_ref().is_some_and(|edging| edging.path.is_none())
 }
 
-fn gauge_of(file: &PlanFile) -> Result<cloth::Gauge, Problem> {
+pub(crate) fn gauge_of(file: &PlanFile) -> Result<cloth::Gauge, Problem> {
     let swatch = file.swatch.as_ref().ok_or_else(|| {
         Problem::new(
             "the plan has no swatch, and without one there are no sizes",

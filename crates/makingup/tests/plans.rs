@@ -5,7 +5,7 @@
 mod common;
 
 use loops::Worked;
-use makingup::{Plan, PlanFile, Schematic, Style, Tools};
+use makingup::{Plan, PlanFile, Schematic, Sewn, Style, Tools};
 
 const SWATCH: &str = "[swatch]\nstitches = 20\nrows = 28\n";
 
@@ -136,4 +136,35 @@ fn a_name_that_disagrees_with_the_gauge_is_said_to() {
     assert!(told.iter().all(|one| !one.contains("trust the swatch")), "20 stitches are of class 4: {told:?}");
     let told = yarn("Shetland wool");
     assert!(told.iter().any(|one| one.contains("trust the swatch")), "{told:?}");
+}
+
+/// Four garter squares in a block: each sewn to two others, one of them turned, and the whole twice as wide and high.
+#[test]
+fn the_pieces_of_a_block_are_sewn_into_one_cloth() {
+    let text = "[[piece]]\nname = \"square\"\n[block]\nrows = [\"square square@180\", \"square square\"]\n";
+    let file = PlanFile::read(&format!("{SWATCH}{text}")).unwrap();
+    let pieces = [common::garter("square", 20, 40)];
+    let sewn = Sewn::of(&file, &pieces).unwrap();
+    assert_eq!((sewn.pieces, sewn.seams, sewn.mesh.part_count()), (4, 4, 4));
+    let (width, height) = sewn.extent();
+    let one = Plan::of(&file, &pieces).unwrap();
+    for (whole, part) in [(width, one.pieces[0].width), (height, one.pieces[0].height)] {
+        assert!((whole / (2.0 * part) - 1.0).abs() < 0.06, "{whole} of twice {part}");
+    }
+    let place = |node: u32| sewn.drape.positions[node as usize];
+    let seam = sewn.mesh.links().iter().filter(|link| link.kind == cloth::LinkKind::Seam);
+    for link in seam {
+        let length = (place(link.to) - place(link.from)).norm();
+        assert!((length / link.rest - 1.0).abs() < 0.5, "a seam of {} is {length} long", link.rest);
+    }
+}
+
+#[test]
+fn a_plan_that_sews_nothing_is_refused() {
+    let of = |text: &str| {
+        let file = PlanFile::read(&format!("{SWATCH}[[piece]]\nname = \"square\"\n{text}")).unwrap();
+        Sewn::of(&file, &[common::garter("square", 10, 20)]).map(|_| ()).unwrap_err().message
+    };
+    assert!(of("").contains("sews nothing"));
+    assert!(of("[[join]]\none = \"square left\"\nother = \"square right\"\n").contains("sewn to itself"));
 }

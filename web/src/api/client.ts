@@ -112,6 +112,8 @@ export const api = {
     (await ask(`${project(id)}/pieces/${piece}/chart?side=${side}&revision=${revision}`)).text(),
   cloth: async (id: string, piece: number) =>
     (await ask(`${project(id)}/pieces/${piece}/cloth.glb`)).arrayBuffer(),
+  clothYarn: async (id: string, piece: number) =>
+    (await ask(`${project(id)}/pieces/${piece}/yarn.glb`)).arrayBuffer(),
   clothPicture: async (id: string, piece: number, face: 'right' | 'wrong') =>
     (await ask(`${project(id)}/pieces/${piece}/cloth.png?face=${face}`)).blob(),
 

@@ -138,6 +138,7 @@ export const en = {
     working: 'The cloth is being worked out …',
     picture: (name: string) => `Model of the cloth of ${name}. Turn it with the arrow keys.`,
     yarn: (length: string) => `yarn ${length}`,
+    asYarn: 'Yarn',
     turn: 'Turn with the arrow keys or by dragging; + and − come nearer and go away.',
     noGraphics: 'This browser shows no models. Here is a picture instead.',
   },

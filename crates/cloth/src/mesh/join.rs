@@ -1,21 +1,42 @@
 //! Sewing pieces together.
 
-use super::{Edge, Feet, Link, LinkKind, Mesh, MeshError, NONE, PATCH_LIMIT};
+use super::{Feet, Link, LinkKind, Mesh, MeshError, NONE, PATCH_LIMIT};
 use crate::{Fabric, Vec3};
 
-/// A seam from an edge of one piece to an edge of another, or of the same, both read in their own direction.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+/// A seam from a run of nodes along an edge of one piece to one of another, each counted in its own piece and in the
+/// order in which they meet.
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Seam {
-    /// A piece and its edge.
-    pub one: (usize, Edge),
-    /// The other piece and its edge.
-    pub other: (usize, Edge),
-    /// Whether the second edge runs the other way.
-    pub reversed: bool,
+    /// A piece and its nodes.
+    pub one: (usize, Vec<u32>),
+    /// The other piece and its nodes.
+    pub other: (usize, Vec<u32>),
 }
 
+/// The two half patches at the edges, between which a seam runs.
+const HALF_PATCHES: f64 = 1.0;
+
 impl Mesh {
-    /// Several pieces side by side, sewn together along seams.
+    /// The mesh laid out in another shape, such as the one it has come to rest in, turned anticlockwise in the plane
+    /// of the table and moved so that its middle lies at `middle`.
+    #[must_use]
+    pub fn laid(mut self, shape: &[Vec3], turn: f64, middle: Vec3) -> Mesh {
+        let (sin, cos) = turn.sin_cos();
+        let turned: Vec<Vec3> =
+            shape.iter().map(|p| Vec3::new(cos * p.x - sin * p.y, sin * p.x + cos * p.y, p.z)).collect();
+        let of = |axis: fn(&Vec3) -> f64| {
+            let (least, most) =
+                turned.iter().map(axis).fold((f64::INFINITY, f64::NEG_INFINITY), |(least, most), value| {
+                    (least.min(value), most.max(value))
+                });
+            (least + most) / 2.0
+        };
+        let shift = middle - Vec3::new(of(|p| p.x), of(|p| p.y), 0.0);
+        self.start = turned.into_iter().map(|point| point + shift).collect();
+        self
+    }
+
+    /// Several pieces sewn together along seams, each where it lies; see [`Mesh::laid`].
     ///
     /// A seam spreads both edges evenly over each other, as a needlewoman eases them: the longer one is held in.
     ///
@@ -39,12 +60,13 @@ impl Mesh {
             triangles: Vec::new(),
             parts: Vec::new(),
         };
-        let mut place = 0.0;
+        let mut firsts = Vec::with_capacity(pieces.len());
         for piece in pieces {
-            joined.append(piece, &mut place);
+            firsts.push(joined.len() as u32);
+            joined.append(piece);
         }
         for seam in seams {
-            joined.sew(seam, fabric);
+            joined.sew(seam, &firsts, fabric);
         }
         match super::build::components(&joined) {
             1 => Ok(joined),
@@ -52,17 +74,12 @@ impl Mesh {
         }
     }
 
-    /// Appends a piece to the right of those already there.
-    fn append(&mut self, piece: &Mesh, place: &mut f64) {
+    fn append(&mut self, piece: &Mesh) {
         let (nodes, links) = (self.len() as u32, self.links.len() as u32);
-        let least = piece.start.iter().map(|point| point.x).fold(f64::INFINITY, f64::min);
-        let most = piece.start.iter().map(|point| point.x).fold(f64::NEG_INFINITY, f64::max);
-        let shift = Vec3::new(*place - least, 0.0, 0.0);
-        *place += most - least + 1.0;
         self.stitches.extend_from_slice(&piece.stitches);
         self.folds.extend_from_slice(&piece.folds);
         self.feet.append(&piece.feet, nodes);
-        self.start.extend(piece.start.iter().map(|&point| point + shift));
+        self.start.extend_from_slice(&piece.start);
         self.links.extend(piece.links.iter().map(|link| Link {
             from: link.from + nodes,
             to: link.to + nodes,
@@ -81,25 +98,36 @@ impl Mesh {
         }));
     }
 
-    fn sew(&mut self, seam: &Seam, fabric: &Fabric) {
-        let one = self.edge(seam.one.0, seam.one.1);
-        let mut other = self.edge(seam.other.0, seam.other.1);
-        if seam.reversed {
-            other.reverse();
-        }
+    fn sew(&mut self, seam: &Seam, firsts: &[u32], fabric: &Fabric) {
+        let all = self.len() as u32;
+        let placed = |(piece, nodes): &(usize, Vec<u32>)| -> Vec<u32> {
+            let first = firsts.get(*piece).copied().unwrap_or(all);
+            nodes.iter().map(|node| node + first).filter(|&node| node < all).collect()
+        };
+        let (one, other) = (placed(&seam.one), placed(&seam.other));
         let stitches = one.len().max(other.len());
         let at = |edge: &[u32], place: usize| {
             edge.get((place * edge.len()).checked_div(stitches).unwrap_or(0)).copied()
         };
-        for place in 0..stitches {
-            let (Some(from), Some(to)) = (at(&one, place), at(&other, place)) else { continue };
-            if from == to {
-                continue;
+        let pairs: Vec<(u32, u32)> =
+            (0..stitches).filter_map(|place| at(&one, place).zip(at(&other, place))).collect();
+        for &(from, to) in &pairs {
+            self.sew_link(from, to, HALF_PATCHES, fabric.stretch);
+        }
+        // A seam holds the edges against sliding along each other, as the cloth beside it does.
+        for pair in pairs.windows(2) {
+            let [(from, to), (next_from, next_to)] = [pair[0], pair[1]];
+            let step = (self.start[next_to as usize] - self.start[to as usize]).norm();
+            if step > 0.0 {
+                self.sew_link(from, next_to, HALF_PATCHES.hypot(step), fabric.shear);
+                self.sew_link(next_from, to, HALF_PATCHES.hypot(step), fabric.shear);
             }
-            // The two half patches at the edges.
-            let rest = 1.0;
-            let stiffness = fabric.stretch / rest;
-            self.links.push(Link { from, to, rest, stiffness, kind: LinkKind::Seam });
+        }
+    }
+
+    fn sew_link(&mut self, from: u32, to: u32, rest: f64, modulus: f64) {
+        if from != to {
+            self.links.push(Link { from, to, rest, stiffness: modulus / rest, kind: LinkKind::Seam });
         }
     }
 }

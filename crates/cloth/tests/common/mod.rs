@@ -2,7 +2,7 @@
 #![allow(dead_code, reason = "each test file uses some of these")]
 #![allow(clippy::unwrap_used, reason = "a helper of tests")]
 
-use loops::{Piece, Row, Side, Step, Worked, parse_tokens, side_of};
+use loops::{Op, Piece, Row, Side, Step, Worked, parse_tokens, side_of};
 use span::Span;
 
 /// A piece of rows given as tokens, worked on `cast_on` stitches.
@@ -57,6 +57,17 @@ pub fn rib(stitches: u32, rows: usize, knit: u32, purl: u32) -> Piece {
     repeated(stitches, rows, &[&front, &back])
 }
 
+/// Cables of six stitches all over, two purl stitches between them.
+pub fn cables(stitches: u32, rows: usize) -> Piece {
+    let [front, plain, back] = ["p*2 c3/3f", "p*2 k*6", "p*6 k*2"].map(|motif| spread(motif, stitches));
+    let rows = (0..rows).map(|row| match row % 8 {
+        4 => front.clone(),
+        row if row % 2 == 0 => plain.clone(),
+        _ => back.clone(),
+    });
+    piece(Worked::Flat, stitches, rows)
+}
+
 /// A garter square from corner to corner, as a dishcloth is knitted: from 4 stitches to `most` by a yarn over after
 /// the second stitch of every row, and back by drawing two together there.
 pub fn corner_square(most: u32) -> Piece {
@@ -66,6 +77,19 @@ pub fn corner_square(most: u32) -> Piece {
         _ => format!("k*2 k2tog k*{}", count - 4),
     });
     piece(Worked::Flat, 4, grow.chain(shrink))
+}
+
+/// The same in garter: every other round purl.
+pub fn garter_circle(most: u32) -> Piece {
+    let mut piece = doubling_circle(most);
+    for step in piece.rows.iter_mut().skip(1).step_by(2).flat_map(|row| &mut row.steps) {
+        if let Step::Work(op, _) = step
+            && *op == Op::K
+        {
+            *op = Op::P;
+        }
+    }
+    piece
 }
 
 /// A circle by doubling: plain rounds between, as many as the round numbers of the rule, up to `most` stitches.

@@ -64,6 +64,7 @@ pub fn routes() -> (Router<Arc<Running>>, Description) {
         .routes(routes!(live::live))
         .routes(routes!(pieces::chart))
         .routes(routes!(pieces::mesh))
+        .routes(routes!(pieces::yarn))
         .routes(routes!(pieces::picture))
         .routes(routes!(projects::picture))
         .routes(routes!(labels::list, labels::create))

@@ -2,7 +2,9 @@
 
 use std::path::{Path, PathBuf};
 
-use cloth::{Facing, PictureError, Relaxation, Scene, Style, Vec3, glb};
+use cloth::{End, Facing, PictureError, Relaxation, Scene, Style, Vec3, glb};
+use loops::Piece;
+use makingup::{PlanFile, Sewn};
 use reading::PieceReading;
 
 use super::WEIGHED;
@@ -15,6 +17,7 @@ use crate::gauge::Gauge;
 use crate::output::{print, write_file};
 use crate::report;
 use crate::request::ReadingArgs;
+use crate::source::Source;
 use crate::swatch::Measured;
 
 /// Shows what the cloth will look like, and how large it will be.
@@ -49,6 +52,9 @@ pub struct Args {
     /// Pinned out to a size in centimetres, such as 30x30, rather than off the needles
     #[arg(long, value_name = "WIDTHxHEIGHT", value_parser = block)]
     block: Option<(f64, f64)>,
+    /// The pieces sewn together as the file of a plan has them, at its swatch (docs/plan.md)
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["gauge", "swatch", "beside", "times", "block", "smooth", "metres"])]
+    plan: Option<PathBuf>,
     /// Smoothed flat by hand, so that edges do not curl
     #[arg(long, conflicts_with = "block")]
     smooth: bool,
@@ -91,6 +97,9 @@ pub fn run(args: &Args) -> Result<(), Failure> {
         });
     }
     let checked = Checked::of(&args.text, WEIGHED)?;
+    if let Some(plan) = &args.plan {
+        return sewn(&checked, &Source::load(plan)?, args, format);
+    }
     let pieces = checked.pieces()?;
     let basis = basis(&checked, args)?;
     let other = args.beside.as_ref().map(|beside| beside.reading(&checked)).transpose()?;
@@ -113,6 +122,38 @@ pub fn run(args: &Args) -> Result<(), Failure> {
         anstream::eprintln!("{}", file.display());
     }
     if let Some(warning) = report::warning(&checked) {
+        anstream::eprintln!("{warning}");
+    }
+    Ok(())
+}
+
+/// The pieces sewn together, as a plan has them.
+fn sewn(checked: &Checked, plan: &Source, args: &Args, format: Format) -> Result<(), Failure> {
+    let pieces: Vec<Piece> = checked.pieces()?.iter().map(|reading| reading.piece.clone()).collect();
+    let sewn = PlanFile::read(&plan.text)
+        .and_then(|file| Sewn::of(&file, &pieces))
+        .map_err(|problem| Failure::Plan { file: plan.name.clone(), problem })?;
+    let positions = &sewn.drape.positions;
+    let style = style(args);
+    let bytes = match format {
+        Format::Glb => Ok(glb(&sewn.mesh, positions, &sewn.gauge, &style)),
+        _ => Scene::of(&sewn.mesh, positions, args.facing()).and_then(|scene| paint(&scene, &style, format)),
+    };
+    let bytes = bytes.map_err(|error| Failure::Cloth {
+        file: plan.name.clone(),
+        piece: "the whole".to_owned(),
+        reason: error.to_string(),
+    })?;
+    write_file(&args.output, &bytes)?;
+    let (width, height) = sewn.extent();
+    let seams = if sewn.seams == 1 { "1 seam".to_owned() } else { format!("{} seams", sewn.seams) };
+    let mut told = format!("{} pieces, {seams}: {width:.0} by {height:.0} cm as they lie", sewn.pieces);
+    if sewn.drape.end != End::Settled {
+        told += "; the cloth had not quite come to rest";
+    }
+    print(&format!("{told}\n"))?;
+    anstream::eprintln!("{}", args.output.display());
+    if let Some(warning) = report::warning(checked) {
         anstream::eprintln!("{warning}");
     }
     Ok(())
@@ -146,23 +187,37 @@ fn drape(
 
 /// The cloths of one piece beside each other; as a mesh the first alone.
 fn draw(cloths: &[Cloth], basis: &Basis, args: &Args, format: Format) -> Result<Vec<u8>, PictureError> {
+    let style = style(args);
+    if let (Format::Glb, Some(cloth)) = (format, cloths.first()) {
+        return Ok(glb(&cloth.mesh, &cloth.drape.positions, &basis.gauge, &style));
+    }
+    let scenes: Result<Vec<Scene>, PictureError> =
+        cloths.iter().map(|cloth| cloth.scene(args.facing())).collect();
+    paint(&Scene::beside(scenes?)?, &style, format)
+}
+
+/// How a picture is drawn, with the light where it was asked for.
+fn style(args: &Args) -> Style {
     let angle = f64::from(args.light).to_radians();
     let slant = Style::default().light;
     let flat = slant.x.hypot(slant.y);
     let light = Vec3::new(flat * angle.cos(), flat * angle.sin(), slant.z);
-    let style = Style { light, ..Style::default() };
-    if let (Format::Glb, Some(cloth)) = (format, cloths.first()) {
-        return Ok(glb(&cloth.mesh, &cloth.drape.positions, &basis.gauge, &style));
-    }
-    let facing = match args.side {
-        SideSeen::Right => Facing::Right,
-        SideSeen::Wrong => Facing::Wrong,
-    };
-    let scenes: Result<Vec<Scene>, PictureError> = cloths.iter().map(|cloth| cloth.scene(facing)).collect();
-    let scene = Scene::beside(scenes?)?;
+    Style { light, ..Style::default() }
+}
+
+fn paint(scene: &Scene, style: &Style, format: Format) -> Result<Vec<u8>, PictureError> {
     match format {
-        Format::Svg => scene.to_svg(&style).map(String::into_bytes),
-        Format::Png | Format::Glb => scene.to_png(&style),
+        Format::Svg => scene.to_svg(style).map(String::into_bytes),
+        Format::Png | Format::Glb => scene.to_png(style),
+    }
+}
+
+impl Args {
+    fn facing(&self) -> Facing {
+        match self.side {
+            SideSeen::Right => Facing::Right,
+            SideSeen::Wrong => Facing::Wrong,
+        }
     }
 }
 

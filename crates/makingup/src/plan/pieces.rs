@@ -12,7 +12,7 @@ use crate::shape::{Knitted, Outline, Shape, Sizing};
 use crate::{Problem, Tools};
 
 /// A piece while the plan is made.
-pub(super) struct Made<'a> {
+pub(crate) struct Made<'a> {
     pub entry: &'a PieceEntry,
     pub piece: &'a Piece,
     pub shape: Shape,
@@ -33,7 +33,7 @@ pub(super) struct Made<'a> {
 const AGREE: f64 = 0.03;
 
 /// All pieces of the plan.
-pub(super) fn made<'a>(
+pub(crate) fn made<'a>(
     file: &'a PlanFile,
     pattern: &'a [Piece],
     gauge: &Gauge,
@@ -148,7 +148,7 @@ impl Made<'_> {
     }
 
     /// A side by its name, as "piece side" tells it.
-    pub(super) fn side_called(made: &[Made<'_>], text: &str) -> Result<(usize, usize), Problem> {
+    pub(crate) fn side_called(made: &[Made<'_>], text: &str) -> Result<(usize, usize), Problem> {
         let wrong = |help: String| Problem::new(format!("there is no edge \"{text}\""), help);
         let piece = made.iter().enumerate().filter_map(|(place, one)| {
             let rest = text.trim().strip_prefix(one.entry.name.as_str())?;

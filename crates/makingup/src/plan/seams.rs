@@ -12,7 +12,7 @@ use crate::shape::Shape;
 use crate::{Point, Problem};
 
 /// The block, where the plan has one.
-pub(super) fn block(file: &PlanFile, made: &[Made<'_>]) -> Result<Option<Block>, Problem> {
+pub(crate) fn block(file: &PlanFile, made: &[Made<'_>]) -> Result<Option<Block>, Problem> {
     let Some(text) = &file.block else { return Ok(None) };
     Block::read(&text.rows, &named(made)).map(Some).map_err(|problem| problem.of("block"))
 }

@@ -22,10 +22,14 @@ import {
 import { OrbitControls } from 'three/examples/jsm/controls/OrbitControls.js';
 import { GLTFLoader } from 'three/examples/jsm/loaders/GLTFLoader.js';
 import type { Range } from '../../api/types';
+import { type Drawn, Yarn } from './yarn';
 
 /** How far one press of an arrow key turns, in radians. */
 const TURN = Math.PI / 18;
 const NEARER = 0.85;
+/** Where the yarn takes longer than this to draw, the surface stands in for it until the cloth is at rest. */
+const SMOOTH_MS = 40;
+const REST_MS = 200;
 
 export class Stage {
   readonly #renderer: WebGLRenderer;
@@ -35,6 +39,10 @@ export class Stage {
   readonly #light = new DirectionalLight(0xffffff, 2.4);
   #cloth: Mesh<BufferGeometry, MeshStandardMaterial> | undefined;
   #plain: Uint8ClampedArray | undefined;
+  #yarn: Yarn | undefined;
+  /** Whether the yarn is too slow to be turned smoothly here. */
+  #slow = false;
+  #rest: ReturnType<typeof setTimeout> | undefined;
   #size = 1;
   #asked = 0;
 
@@ -58,6 +66,19 @@ export class Stage {
     this.#cloth = new Mesh(mesh.geometry, material);
     this.#plain = Uint8ClampedArray.from(colours(mesh.geometry));
     this.#scene.add(this.#cloth);
+    this.#draw();
+  }
+
+  /** Shows the yarn in place of the surface; the surface again where there is none to show. */
+  async showYarn(glb: ArrayBuffer | null): Promise<void> {
+    const line = glb && (await new GLTFLoader().parseAsync(glb, '')).scene.getObjectByName('yarn');
+    this.#clearYarn();
+    if (line && 'geometry' in line) {
+      this.#yarn = new Yarn(line.geometry as BufferGeometry, line.userData as Drawn);
+      this.#scene.add(this.#yarn.mesh);
+    }
+    this.#see('yarn');
+    this.#slow = this.#yarn !== undefined && this.#drawingTime() > SMOOTH_MS;
     this.#draw();
   }
 
@@ -99,6 +120,7 @@ export class Stage {
       if (range && range[0] <= stitch && stitch < range[1]) painted.set([lit.r, lit.g, lit.b], i * 3);
     }
     this.#cloth.geometry.setAttribute('color', new BufferAttribute(painted, 3));
+    this.#yarn?.light(range, lit);
     this.#draw();
   }
 
@@ -136,21 +158,62 @@ export class Stage {
   }
 
   close(): void {
+    clearTimeout(this.#rest);
     this.#clear();
     this.#controls.dispose();
     this.#renderer.dispose();
   }
 
+  #clearYarn(): void {
+    if (!this.#yarn) return;
+    this.#scene.remove(this.#yarn.mesh);
+    this.#yarn.close();
+    this.#yarn = undefined;
+    this.#slow = false;
+  }
+
   #clear(): void {
+    this.#clearYarn();
     if (!this.#cloth) return;
     this.#scene.remove(this.#cloth);
     this.#cloth.geometry.dispose();
     this.#cloth.material.dispose();
   }
 
+  /** Shows the yarn where there is one, or the surface; the surface is there for the pointer to meet in any case. */
+  #see(what: 'yarn' | 'surface'): void {
+    if (this.#yarn) this.#yarn.mesh.visible = what === 'yarn';
+    if (this.#cloth) this.#cloth.material.visible = what === 'surface' || !this.#yarn;
+  }
+
+  /** How long one picture takes, in milliseconds, what is made ready for the first one left out. */
+  #drawingTime(): number {
+    const graphics = this.#renderer.getContext();
+    const point = new Uint8Array(4);
+    const draw = (): void => {
+      this.#renderer.render(this.#scene, this.#camera);
+      // Reading a point waits until all is drawn.
+      graphics.readPixels(0, 0, 1, 1, graphics.RGBA, graphics.UNSIGNED_BYTE, point);
+    };
+    draw();
+    const began = performance.now();
+    draw();
+    return performance.now() - began;
+  }
+
   #draw(): void {
     cancelAnimationFrame(this.#asked);
-    this.#asked = requestAnimationFrame(() => this.#renderer.render(this.#scene, this.#camera));
+    clearTimeout(this.#rest);
+    this.#asked = requestAnimationFrame(() => {
+      this.#see(this.#slow ? 'surface' : 'yarn');
+      this.#renderer.render(this.#scene, this.#camera);
+      if (this.#slow) this.#rest = setTimeout(() => this.#comeToRest(), REST_MS);
+    });
+  }
+
+  #comeToRest(): void {
+    this.#see('yarn');
+    this.#renderer.render(this.#scene, this.#camera);
   }
 }
 

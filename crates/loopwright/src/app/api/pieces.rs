@@ -78,6 +78,18 @@ pub async fn mesh(State(app): App, Path((id, n)): Path<(String, String)>) -> Res
     Ok(file("model/gltf-binary", drawn(move || cloth.mesh()).await?))
 }
 
+/// The yarn in the cloth of a piece as line segments.
+#[utoipa::path(get, operation_id = "cloth_yarn", path = "/api/projects/{id}/pieces/{n}/yarn.glb",
+    params(("id" = String, Path), ("n" = String, Path)), responses(
+    (status = 200, content_type = "model/gltf-binary", body = Vec<u8>),
+    (status = 404, description = "No such project or piece", body = Refusal),
+    (status = 422, description = "There is no cloth of it", body = Refusal),
+))]
+pub async fn yarn(State(app): App, Path((id, n)): Path<(String, String)>) -> Result<Response, Refused> {
+    let cloth = cloth(&app, &id, &n).await?;
+    Ok(file("model/gltf-binary", drawn(move || cloth.strands()).await?))
+}
+
 /// The cloth of a piece as a picture.
 #[utoipa::path(get, operation_id = "cloth_picture", path = "/api/projects/{id}/pieces/{n}/cloth.png",
     params(("id" = String, Path), ("n" = String, Path), ("face" = Option<Seen>, Query, description = "The side that is shown")), responses(

@@ -2,7 +2,7 @@
 
 use std::sync::{Arc, Mutex, PoisonError};
 
-use cloth::{Facing, Rgb, Style, glb};
+use cloth::{Facing, Rgb, Style, glb, yarn_glb};
 use loops::{Piece, work};
 use tokio::sync::Semaphore;
 
@@ -100,6 +100,15 @@ impl ClothPiece {
     pub fn mesh(&self) -> Result<Vec<u8>, String> {
         let (cloth, basis) = self.made.as_ref().map_err(String::clone)?;
         Ok(glb(&cloth.mesh, &cloth.drape.positions, &basis.gauge, &Style::default()))
+    }
+
+    /// The way of its yarn for a view in space.
+    ///
+    /// # Errors
+    /// Why there is none, in words.
+    pub fn strands(&self) -> Result<Vec<u8>, String> {
+        let (cloth, basis) = self.made.as_ref().map_err(String::clone)?;
+        Ok(yarn_glb(&cloth.mesh, &cloth.drape.positions, &basis.gauge, &Style::default()))
     }
 
     /// A picture of one side.

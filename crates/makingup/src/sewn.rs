@@ -1,0 +1,235 @@
+//! The pieces of a plan sewn together, as one cloth.
+//!
+//! Every piece comes to rest by itself first; then they are laid where the block has them, or beside each other where
+//! only joins are told, sewn along the edges that meet, and come to rest once more. Knows nothing of how seams are
+//! worked: edges are eased evenly. What is laid over the block, and the edging, are not shown.
+
+use cloth::{Drape, Edge, Fabric, Gauge, Mesh, Seam, Settings, State, Vec3};
+use loops::Piece;
+
+use crate::block::Block;
+use crate::file::PlanFile;
+use crate::plan::{Made, block_of, gauge_of, made_of};
+use crate::shape::{Knitted, Outline, Shape};
+use crate::{Point, Problem};
+
+/// What is left free between two pieces before they are sewn, in stitch widths: the seam's own length.
+const APART: f64 = 1.0;
+
+/// Pieces sewn together.
+pub struct Sewn {
+    /// All of their patches.
+    pub mesh: Mesh,
+    /// The shape they come to rest in.
+    pub drape: Drape,
+    /// The gauge of the plan.
+    pub gauge: Gauge,
+    /// How many pieces there are.
+    pub pieces: usize,
+    /// How many seams.
+    pub seams: usize,
+}
+
+impl Sewn {
+    /// Sews the pieces of a pattern together as a plan says.
+    ///
+    /// # Errors
+    /// A [`Problem`] where the plan is wrong, joins nothing, or the cloth cannot be worked out.
+    pub fn of(file: &PlanFile, pattern: &[Piece]) -> Result<Sewn, Problem> {
+        let gauge = gauge_of(file)?;
+        let fabric = Fabric { rows_per_stitch: gauge.rows_per_stitch(), ..Fabric::default() };
+        let made = made_of(file, pattern, &gauge)?;
+        let knitted: Result<Vec<Knitted>, Problem> = made
+            .iter()
+            .map(|one| Knitted::of(one.piece, &gauge).map_err(|problem| problem.of(&one.entry.name)))
+            .collect();
+        let knitted = knitted?;
+        let mut table = Table { made: &made, knitted: &knitted, lying: Vec::new(), seams: Vec::new() };
+        if let Some(block) = block_of(file, &made)? {
+            table.lay_block(&block)?;
+        }
+        for join in &file.joins {
+            let side = |text| Made::side_called(&made, text).map_err(|problem| problem.of("join"));
+            table.join(side(&join.one)?, side(&join.other)?)?;
+        }
+        if table.seams.is_empty() {
+            return Err(Problem::new(
+                "the plan sews nothing together",
+                "lay pieces out with [block], or tell with [[join]] which edges meet",
+            ));
+        }
+        table.sew(&fabric, gauge)
+    }
+
+    /// Width and height of what it lies on, in centimetres.
+    pub fn extent(&self) -> (f64, f64) {
+        let (width, height) = extent(&self.drape.positions);
+        (width * self.gauge.width(), height * self.gauge.width())
+    }
+}
+
+/// A piece on the table.
+struct Lying {
+    piece: usize,
+    turn: f64,
+    middle: Point,
+}
+
+/// The pieces while they are laid out.
+struct Table<'a> {
+    made: &'a [Made<'a>],
+    knitted: &'a [Knitted],
+    lying: Vec<Lying>,
+    seams: Vec<Seam>,
+}
+
+impl Table<'_> {
+    /// Lays the pieces of a block, and sews each to its neighbours.
+    fn lay_block(&mut self, block: &Block) -> Result<(), Problem> {
+        let cells: Vec<_> = block.cells().collect();
+        let turned: Result<Vec<(f64, f64, f64)>, Problem> = cells
+            .iter()
+            .map(|(_, cell)| {
+                let turn = self.upright(cell.piece)? + cell.turn as f64 * std::f64::consts::FRAC_PI_2;
+                let (width, height) = extent(&rotated(&self.knitted[cell.piece].drape.positions, turn));
+                Ok((turn, width, height))
+            })
+            .collect();
+        let turned = turned?;
+        let mean = |count: usize, place: fn((usize, usize)) -> usize, size: fn(&(f64, f64, f64)) -> f64| {
+            (0..count)
+                .map(|wanted| {
+                    let own = cells.iter().zip(&turned).filter(|((at, _), _)| place(*at) == wanted);
+                    let sizes: Vec<f64> = own.map(|(_, turned)| size(turned) + APART).collect();
+                    sizes.iter().sum::<f64>() / sizes.len().max(1) as f64
+                })
+                .collect::<Vec<f64>>()
+        };
+        let widths = mean(block.widths.len(), |at| at.1, |turned| turned.1);
+        let heights = mean(block.heights.len(), |at| at.0, |turned| turned.2);
+        let middle = |sizes: &[f64], place: usize| sizes[..place].iter().sum::<f64>() + sizes[place] / 2.0;
+        for (((row, column), cell), (turn, ..)) in cells.iter().zip(&turned) {
+            let middle = Point::new(middle(&widths, *column), middle(&heights, *row));
+            self.lying.push(Lying { piece: cell.piece, turn: *turn, middle });
+        }
+        for (place, ((row, column), cell)) in cells.iter().enumerate() {
+            for (at, facing, beside) in [(1, 3, (*row, column + 1)), (2, 0, (row + 1, *column))] {
+                let Some(other) = cells.iter().position(|(at, _)| *at == beside) else { continue };
+                let sides = (cell.side_at(at), cells[other].1.side_at(facing));
+                self.seam((place, sides.0), (other, sides.1))?;
+            }
+        }
+        Ok(())
+    }
+
+    /// Sews two edges together, each of the first such piece on the table, which is laid there if none is.
+    fn join(&mut self, one: (usize, usize), other: (usize, usize)) -> Result<(), Problem> {
+        if one.0 == other.0 {
+            return Err(Problem::new(
+                "the cloth of a piece sewn to itself is not shown",
+                "leave that [[join]] out of the plan for the drawing",
+            ));
+        }
+        let places = [one.0, other.0].map(|piece| self.on_table(piece));
+        self.seam((places[0], one.1), (places[1], other.1))
+    }
+
+    fn on_table(&mut self, piece: usize) -> usize {
+        if let Some(place) = self.lying.iter().position(|lying| lying.piece == piece) {
+            return place;
+        }
+        let (width, height) = extent(&self.knitted[piece].drape.positions);
+        let right = self.lying.iter().map(|lying| {
+            let (width, _) = extent(&rotated(&self.knitted[lying.piece].drape.positions, lying.turn));
+            lying.middle.x + width / 2.0 + APART
+        });
+        let left = right.fold(0.0, f64::max);
+        self.lying.push(Lying { piece, turn: 0.0, middle: Point::new(left + width / 2.0, height / 2.0) });
+        self.lying.len() - 1
+    }
+
+    /// A seam between sides of two pieces on the table. Sides run anticlockwise, so that they meet head to foot.
+    fn seam(&mut self, one: (usize, usize), other: (usize, usize)) -> Result<(), Problem> {
+        let nodes = |(place, side): (usize, usize)| self.side(self.lying[place].piece, side);
+        let (from, mut to) = (nodes(one)?, nodes(other)?);
+        to.reverse();
+        self.seams.push(Seam { one: (one.0, from), other: (other.0, to) });
+        Ok(())
+    }
+
+    /// The nodes along a side, anticlockwise.
+    fn side(&self, piece: usize, side: usize) -> Result<Vec<u32>, Problem> {
+        let (one, mesh) = (&self.made[piece], &self.knitted[piece].mesh);
+        side_of(&one.shape, mesh, side).ok_or_else(|| {
+            Problem::new(
+                format!("the cloth along {} of {} is not known", one.shape.side_name(side), one.entry.name),
+                "only pieces with four sides are sewn in the drawing; leave it out of the plan",
+            )
+        })
+    }
+
+    /// By how much a piece is turned so that its first side lies at the bottom.
+    fn upright(&self, piece: usize) -> Result<f64, Problem> {
+        let side = self.side(piece, 0)?;
+        let shape = &self.knitted[piece].drape.positions;
+        let (Some(&from), Some(&to)) = (side.first(), side.last()) else { return Ok(0.0) };
+        let along = shape[to as usize] - shape[from as usize];
+        Ok(-f64::atan2(along.y, along.x))
+    }
+
+    fn sew(&self, fabric: &Fabric, gauge: Gauge) -> Result<Sewn, Problem> {
+        let refused = |why: String| Problem::new(why, "sew fewer or smaller pieces in the plan");
+        let meshes: Vec<Mesh> = self
+            .lying
+            .iter()
+            .map(|lying| {
+                let Knitted { mesh, drape, .. } = &self.knitted[lying.piece];
+                let middle = Vec3::new(lying.middle.x, lying.middle.y, 0.0);
+                mesh.clone().laid(&drape.positions, lying.turn, middle)
+            })
+            .collect();
+        let mesh = Mesh::join(&meshes, &self.seams, fabric).map_err(|error| refused(error.to_string()))?;
+        let drape = Drape::of(&mesh, fabric, State::Free, &Settings::default());
+        let drape = drape.map_err(|error| refused(error.to_string()))?;
+        Ok(Sewn { mesh, drape, gauge, pieces: self.lying.len(), seams: self.seams.len() })
+    }
+}
+
+/// The nodes along one of four sides, anticlockwise; those of a piece begun in a corner are halves of its row ends.
+fn side_of(shape: &Shape, mesh: &Mesh, side: usize) -> Option<Vec<u32>> {
+    if !matches!(shape.outline, Outline::Polygon(_)) || shape.sides.len() != 4 {
+        return None;
+    }
+    if !shape.from_corner {
+        let (edge, back) =
+            [(Edge::CastOn, false), (Edge::Right, false), (Edge::Top, true), (Edge::Left, true)][side];
+        let mut nodes = mesh.edge(0, edge);
+        if back {
+            nodes.reverse();
+        }
+        return Some(nodes);
+    }
+    let widest = mesh.rows(0).iter().max_by_key(|row| row.len())?;
+    let (edge, corner) = match side {
+        0 | 1 => (Edge::Right, *widest.last()?),
+        _ => (Edge::Left, *widest.first()?),
+    };
+    let ends = mesh.edge(0, edge);
+    let middle = ends.iter().position(|&node| node == corner)?;
+    Some(match side {
+        0 => ends[..=middle].to_vec(),
+        1 => ends[middle..].to_vec(),
+        2 => ends[middle..].iter().rev().copied().collect(),
+        _ => ends[..=middle].iter().rev().copied().collect(),
+    })
+}
+
+fn rotated(shape: &[Vec3], turn: f64) -> Vec<Vec3> {
+    let (sin, cos) = turn.sin_cos();
+    shape.iter().map(|p| Vec3::new(cos * p.x - sin * p.y, sin * p.x + cos * p.y, p.z)).collect()
+}
+
+fn extent(shape: &[Vec3]) -> (f64, f64) {
+    let points: Vec<Point> = shape.iter().map(|point| Point::new(point.x, point.y)).collect();
+    crate::path::extent(&points)
+}

@@ -1,0 +1,53 @@
+// The cloth as yarn: drawn, lit, and turned over.
+
+import type { Browser } from 'playwright-core';
+import { afterAll, beforeAll, expect, it } from 'vitest';
+import { browser, openWindow, Program, visit } from './program';
+
+const program = new Program();
+let chromium: Browser;
+
+beforeAll(async () => {
+  await program.start('--demo');
+  chromium = await browser();
+});
+
+afterAll(async () => {
+  await chromium.close();
+  await program.clear();
+});
+
+it('the yarn is drawn in place of the surface, from both sides', async () => {
+  const { context, page, troubles } = await openWindow(chromium, program);
+  await page.waitForLoadState('networkidle');
+  await page
+    .getByRole('link', { name: /carriage rug/i })
+    .first()
+    .click();
+  await page.waitForURL(/#\/[^/]+\//);
+  await visit(
+    page,
+    page
+      .url()
+      .replace(/^[^#]*/, '')
+      .replace(/\/page\/.*|$/, '/page/cloth'),
+  );
+  await page.locator('.frame canvas:not(.idle)').waitFor();
+  const seen = async (): Promise<string> => {
+    await page.waitForTimeout(1500);
+    return page.evaluate(() => document.querySelector<HTMLCanvasElement>('.frame canvas')!.toDataURL());
+  };
+  const surface = await seen();
+  const sent = page.waitForResponse(/yarn\.glb/);
+  await page.getByRole('button', { name: 'Yarn', exact: true }).click();
+  expect((await sent).ok()).toBe(true);
+  const yarn = await seen();
+  expect(yarn).not.toBe(surface);
+  await page.getByRole('button', { name: /wrong/i }).last().click();
+  const wrong = await seen();
+  expect(wrong).not.toBe(yarn);
+  await page.getByRole('button', { name: 'Yarn', exact: true }).click();
+  expect(await seen()).not.toBe(wrong);
+  expect(troubles).toEqual([]);
+  await context.close();
+});
