@@ -29,7 +29,7 @@ use crate::cut::Home;
 
 pub use self::model::{Correction, Model, Step};
 
-use self::board::{Board, NONE, State};
+use self::board::{Board, Layer, NONE, State};
 use self::pass::Pass;
 use self::ways::{Readings, Shared};
 
@@ -186,13 +186,14 @@ impl Board<'_> {
         nested: &mut Vec<(f64, Edit, usize)>,
         found: &mut Found,
     ) -> Vec<Vec<State>> {
-        let mut pass = Pass { board: self, floors, next: vec![Vec::new(); self.rows.len() + 1] };
+        let next = (0..=self.rows.len()).map(|_| Layer::default()).collect();
+        let mut pass = Pass { board: self, floors, next };
         if made == 1 && from == 0 {
             pass.starts(found);
         }
         for (row, states) in before.iter().enumerate().take(self.rows.len()) {
             let here = std::mem::take(&mut pass.next[row]);
-            for state in self.plain_step(row, &here) {
+            for state in self.plain_step(row, &here.states) {
                 pass.keep(row + 1, state, found);
             }
             pass.next[row] = here;
@@ -211,7 +212,7 @@ impl Board<'_> {
             pass.wholes(row, states, found);
             pass.total(row, states, found);
         }
-        pass.next
+        pass.next.into_iter().map(|layer| layer.states).collect()
     }
 }
 

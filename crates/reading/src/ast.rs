@@ -18,9 +18,10 @@ pub use self::moved::Moved;
 pub use self::shaping::{Goal, Place, Shaping, SpreadTold};
 pub use self::statement::{Again, AgainTimes, CastOn, Content, EdgeRule, Rule, Statement, StatementKind};
 
+use std::cell::OnceCell;
 use std::rc::Rc;
 
-use loops::Op;
+use loops::{Op, Stitch};
 use notation::{SenseId, YarnTo};
 use span::Span;
 
@@ -222,6 +223,8 @@ struct Shared {
     traits: Traits,
     /// The body of the first group that is worked to the end or until some are left.
     open_group: Option<Seq>,
+    /// The stitches of one round of it, once they have been asked for.
+    flat: OnceCell<Rc<[Stitch]>>,
 }
 
 /// What is asked of a sequence so often that it is kept with it.
@@ -271,7 +274,8 @@ impl Seq {
             Item::Spread(..) => (Traits { once_only: true, spread: true, ..Traits::default() }, None),
             Item::Move(..) | Item::Seen(..) => (Traits::default(), None),
         };
-        Seq(Rc::new(Shared { node: SeqNode::One(item), shape, len: 1, span, traits, open_group }))
+        let flat = OnceCell::new();
+        Seq(Rc::new(Shared { node: SeqNode::One(item), shape, len: 1, span, traits, open_group, flat }))
     }
 
     /// Two sequences one after the other.
@@ -291,6 +295,7 @@ impl Seq {
                 spread: one.traits.spread || two.traits.spread,
             },
             open_group: one.open_group.clone().or_else(|| two.open_group.clone()),
+            flat: OnceCell::new(),
         }))
     }
 
@@ -375,6 +380,11 @@ impl Seq {
     /// The body of the first group that is worked to the end of the row, or until some are left.
     pub fn open_group(&self) -> Option<&Seq> {
         self.0.open_group.as_ref()
+    }
+
+    /// The stitches of its fixed parts, spelt out by the first who asks for them.
+    pub fn flat(&self, spell: impl FnOnce(&Seq) -> Vec<Stitch>) -> &[Stitch] {
+        self.0.flat.get_or_init(|| spell(self).into())
     }
 
     /// How many items there are.

@@ -357,6 +357,9 @@ impl Weaver<'_> {
         self.idioms.book.matches(words, at, &mut |one| found.push(one));
         for one in found {
             let idiom = &self.idioms.entries[one.entry as usize];
+            if self.terminals.casts[..2].contains(&idiom.terminal) && is_talk(draft.tokens, at) {
+                continue;
+            }
             let value = |slot: Option<u16>| slot.and_then(|offset| words[at + offset as usize].number);
             let numbers = [idiom.n.or(value(one.numbers[0])), value(one.numbers[1])];
             let number = one.numbers[0].map(|offset| draft.tokens[at + offset as usize].span);
@@ -402,7 +405,7 @@ impl Weaver<'_> {
             let words = draft.tokens[at..at + one.len].iter().map(|token| token.text.as_str());
             // "Cast off 16" is not casting off all.
             let counted = |token: &Token| token.number.is_some() && token.gap < Gap::Comma;
-            let some = draft.tokens.get(at + one.len).is_some_and(counted);
+            let some = draft.tokens.get(at + one.len).is_some_and(counted) || is_talk(draft.tokens, at);
             if matches!(sense.meaning, Meaning::Row(Op::Bo)) && !some {
                 let payload = Payload::Sense { sense: id, numbers, number };
                 draft.add(at, at + one.len, self.terminals.off, cost, payload);
@@ -568,4 +571,11 @@ impl Draft<'_> {
         self.lattice.leaves.push(Leaf { terminal, span, payload });
         self.lattice.edges[at].push(Edge { to: to_place, terminal, payload: index, cost });
     }
+}
+
+/// Whether casting on or off is only spoken of: "the four that were cast on", "the loop left by the casting off".
+fn is_talk(tokens: &[Token], at: usize) -> bool {
+    let before = at.checked_sub(1).map_or("", |before| tokens[before].text.as_str());
+    let about = matches!(before, "the" | "by" | "from" | "before" | "of" | "were" | "was" | "been" | "being");
+    about && tokens[at].gap < Gap::Comma
 }

@@ -145,7 +145,7 @@ fn cut_makes(body: &Seq, rest: u32, rounds: u32) -> Vec<(bool, u32)> {
     if rest == 0 && rounds == 0 {
         return Vec::new();
     }
-    let ops = flat_ops(body);
+    let ops = body.flat(flat_ops);
     let whole: u32 = ops.iter().map(|stitch| stitch.op.takes()).sum();
     let target = if rest == 0 { whole } else { rest };
     let (mut takes, mut makes) = (0, 0);

@@ -60,21 +60,31 @@ impl<'a> Board<'a> {
         if self.back_to.is_some() && anchor != count { self.unclosed } else { 0.0 }
     }
 
-    /// The states after a row, the cheapest few of each count.
-    pub(super) fn advance(&self, row: usize, ways: impl Fn(Needle) -> Ways, before: &[State]) -> Vec<State> {
-        let mut out: Vec<State> = Vec::new();
-        for state in before {
+    /// The states after a row, the cheapest few of each count, of those before it that cost no more than a limit.
+    pub(super) fn advance(
+        &self,
+        row: usize,
+        ways: impl Fn(Needle) -> Ways,
+        before: &[State],
+        limit: f64,
+    ) -> Vec<State> {
+        let mut out = Layer::default();
+        for state in before.iter().filter(|state| state.cost <= limit) {
             let anchor = self.anchor(row, state);
             for (after, cost) in ways(state.needle).iter() {
                 let cost = state.cost + cost + self.stated_cost(row, after.count);
-                add_state(&mut out, State { needle: *after, anchor, cost, made: state.made });
+                out.add(State { needle: *after, anchor, cost, made: state.made });
             }
         }
-        out
+        out.states
     }
 
     pub(super) fn plain_step(&self, row: usize, before: &[State]) -> Vec<State> {
-        self.advance(row, |needle| self.shared.ways(&self.rows[row], needle), before)
+        self.step(row, before, f64::INFINITY)
+    }
+
+    fn step(&self, row: usize, before: &[State], limit: f64) -> Vec<State> {
+        self.advance(row, |needle| self.shared.ways(&self.rows[row], needle), before, limit)
     }
 
     pub(super) fn first(&self) -> Vec<State> {
@@ -144,21 +154,23 @@ impl<'a> Board<'a> {
     }
 
     /// The ways past the last row of a group, where its first row is changed and passed; also the row they stand before.
+    /// `limit` tells what a way may cost before a row and still be wanted.
     pub(super) fn through(
         &self,
         group: &Group,
         first: usize,
         readings: Readings,
         mut states: Vec<State>,
+        limit: impl Fn(usize) -> f64,
     ) -> (usize, Vec<State>) {
         let last = group.rows.last().copied().unwrap_or(first);
         if last > first {
             let readings = self.shared.readings(readings.all);
             for row in first + 1..=last {
                 states = if group.rows.contains(&row) && !self.touched[row] {
-                    self.advance(row, |needle| self.shared.ways(&readings, needle), &states)
+                    self.advance(row, |needle| self.shared.ways(&readings, needle), &states, limit(row))
                 } else {
-                    self.plain_step(row, &states)
+                    self.step(row, &states, limit(row))
                 };
             }
         }
@@ -203,25 +215,37 @@ impl<'a> Board<'a> {
     }
 }
 
-/// Adds a way; of those that come to the same needle the cheapest few stay.
-pub(super) fn add_state(all: &mut Vec<State>, state: State) {
-    let alike = |other: &State| other.needle == state.needle && other.anchor == state.anchor;
-    let mut number = 0;
-    let mut dearest: Option<(usize, f64)> = None;
-    for (at, other) in all.iter_mut().enumerate().filter(|(_, other)| alike(other)) {
-        if other.made == state.made {
-            other.cost = other.cost.min(state.cost);
-            return;
+/// The ways up to a row; of those that come to the same needle the cheapest few stay.
+#[derive(Default)]
+pub(super) struct Layer {
+    pub(super) states: Vec<State>,
+    /// Where those stand that come to the same needle and began a repeat on the same.
+    alike: FxHashMap<(Needle, u32), Vec<u32>>,
+}
+
+impl Layer {
+    /// Adds a way.
+    pub(super) fn add(&mut self, state: State) {
+        let alike = self.alike.entry((state.needle, state.anchor)).or_default();
+        let mut dearest: Option<(usize, f64)> = None;
+        for at in alike.iter().map(|at| *at as usize) {
+            let other = &mut self.states[at];
+            if other.made == state.made {
+                other.cost = other.cost.min(state.cost);
+                return;
+            }
+            if dearest.is_none_or(|(_, cost)| other.cost > cost) {
+                dearest = Some((at, other.cost));
+            }
         }
-        number += 1;
-        if dearest.is_none_or(|(_, cost)| other.cost > cost) {
-            dearest = Some((at, other.cost));
+        match dearest {
+            Some((at, cost)) if alike.len() >= ALIKE && cost > state.cost => self.states[at] = state,
+            Some(_) if alike.len() >= ALIKE => {}
+            _ if self.states.len() < STATES * ALIKE => {
+                alike.extend(u32::try_from(self.states.len()));
+                self.states.push(state);
+            }
+            _ => {}
         }
-    }
-    match dearest {
-        Some((at, cost)) if number >= ALIKE && cost > state.cost => all[at] = state,
-        Some(_) if number >= ALIKE => {}
-        _ if all.len() < STATES * ALIKE => all.push(state),
-        _ => {}
     }
 }

@@ -6,7 +6,7 @@ use crate::catalog::{Edit, Group, What};
 use crate::change::{Base, Change};
 use crate::class::{Class, MISPRINT, number_cost};
 
-use super::board::{Board, NONE, OPEN, State, add_state};
+use super::board::{Board, Layer, NONE, OPEN, State};
 use super::ways::Readings;
 use super::{Found, HOPE, MARGIN};
 
@@ -15,7 +15,7 @@ pub(super) struct Pass<'b, 'a> {
     pub(super) board: &'b Board<'a>,
     pub(super) floors: &'b [f64],
     /// The ways with one more correction, before each row.
-    pub(super) next: Vec<Vec<State>>,
+    pub(super) next: Vec<Layer>,
 }
 
 impl Pass<'_, '_> {
@@ -24,7 +24,7 @@ impl Pass<'_, '_> {
         let printed = self.board.onward(row, state.needle, state.anchor);
         let least = printed.min(MISPRINT + self.floors[row]);
         if state.cost + least <= found.best + HOPE {
-            add_state(&mut self.next[row], state);
+            self.next[row].add(state);
         }
     }
 
@@ -69,13 +69,16 @@ impl Pass<'_, '_> {
                 }
                 let Some(seq) = base.build(change) else { continue };
                 let readings = Readings { id: u32::MAX, all: vec![(base.cost, seq)] };
+                let most = found.best + MARGIN - edit.cost;
                 let after = self.board.advance(
                     first,
                     |needle| self.board.shared.fitting(&readings, needle).into(),
                     before,
+                    most - base.cost - self.floors[first + 1],
                 );
                 if !after.is_empty() {
-                    let (row, states) = self.board.through(group, first, readings, after);
+                    let limit = |row: usize| most - self.floors[row];
+                    let (row, states) = self.board.through(group, first, readings, after, limit);
                     self.take(edit, row, states, found);
                 }
             }
@@ -96,6 +99,7 @@ impl Pass<'_, '_> {
                     first,
                     |needle| self.board.shared.fitting(&readings, needle).into(),
                     before,
+                    f64::INFINITY,
                 );
                 let so_far = after.iter().map(|state| state.cost).fold(f64::INFINITY, f64::min);
                 let edit = Edit {
@@ -125,7 +129,12 @@ impl Pass<'_, '_> {
             for row in first..=last {
                 let like =
                     whole.rows.iter().find(|(changed, _)| *changed == row).map_or(row, |(_, like)| *like);
-                states = board.advance(row, |needle| board.shared.ways(&board.rows[like], needle), &states);
+                states = board.advance(
+                    row,
+                    |needle| board.shared.ways(&board.rows[like], needle),
+                    &states,
+                    f64::INFINITY,
+                );
             }
             self.take(
                 Edit { what: What::Whole(index), cost: whole.cost + MISPRINT },

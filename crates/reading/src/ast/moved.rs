@@ -1,5 +1,6 @@
 //! Statements brought to another place of the text: every span moved, nothing else changed.
 
+use std::cell::OnceCell;
 use std::rc::Rc;
 
 use span::Span;
@@ -80,7 +81,8 @@ impl Moved for Seq {
         };
         let Shared { shape, len, span, traits, .. } = &*self.0;
         let (shape, span) = (shape.clone(), span.moved(by));
-        Seq(Rc::new(Shared { node, shape, len: *len, span, traits: *traits, open_group }))
+        let flat = OnceCell::new();
+        Seq(Rc::new(Shared { node, shape, len: *len, span, traits: *traits, open_group, flat }))
     }
 }
 

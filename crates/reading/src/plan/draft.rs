@@ -437,7 +437,8 @@ impl Draft {
                     Which::Last(n) => {
                         let known: Vec<&PlannedRow> =
                             self.plan.rows.iter().chain(self.run.values()).collect();
-                        let from = known.len().checked_sub(*n as usize)?;
+                        // Rows of the same sentence already stand among those told.
+                        let from = known.len().checked_sub(*n as usize + nth)?;
                         return known
                             .get(from + nth % (*n as usize).max(1))
                             .map(|row| Rc::clone(&row.readings));
