@@ -129,11 +129,6 @@ fn judge(text: &Text, class: Class, slip: &Slip, tally: &mut Tally, misses: bool
     }
     tally.sure += usize::from(mending.sure);
     tally.wrong += usize::from(mending.sure && !first);
-    if misses && !first {
-        let _ = std::fs::create_dir_all("/tmp/mis");
-        let _ = std::fs::write(format!("/tmp/mis/{}-{}.txt", text.name, class.name()), &printed);
-        let _ = std::fs::write(format!("/tmp/mis/{}.right", text.name), &text.text);
-    }
     if misses && !first && (verdict == Verdict::Told || mending.sure) {
         println!(
             "{} {} {verdict:?} {}: {:?} printed for {:?}{}",
