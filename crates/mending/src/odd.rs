@@ -4,7 +4,7 @@
 //! plain" for "knit two together"), the words about it stand elsewhere with the right one between them. Knows the order
 //! of words only; what comes of another word is found out by reading.
 
-use reading::{Token, TokenKind};
+use reading::{Gap, Token, TokenKind};
 use rustc_hash::{FxHashMap, FxHashSet};
 use span::Span;
 
@@ -67,7 +67,8 @@ pub fn meant_words(words: &Words<'_>, wanted: impl Fn(Span) -> bool) -> Vec<Mean
     };
     let mut out = Vec::new();
     for (at, token) in tokens.iter().enumerate().filter(|(_, token)| wanted(token.span)) {
-        if !is_word(token) && !is_bound(tokens, at) {
+        // What begins a sentence has its neighbours before it by chance.
+        if token.gap >= Gap::Period || !is_word(token) && !is_bound(tokens, at) {
             continue;
         }
         let mut others: FxHashSet<&str> = FxHashSet::default();
@@ -104,7 +105,8 @@ fn is_bound(tokens: &[Token], at: usize) -> bool {
 
 /// Words for words and numbers for numbers.
 fn is_like(one: &Token, other: &Token) -> bool {
-    one.kind == other.kind && one.number.is_some() == other.number.is_some() && one.ordinal.is_none()
+    let ordinal = one.ordinal.is_some() || other.ordinal.is_some();
+    one.kind == other.kind && one.number.is_some() == other.number.is_some() && !ordinal
 }
 
 fn keys(tokens: &[Token], at: usize) -> Vec<(usize, &str, &str)> {

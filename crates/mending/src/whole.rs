@@ -36,7 +36,7 @@ fn starts(piece: &PieceReading, words: &Words<'_>, out: &mut Vec<Start>) {
     const AWAY: u32 = 40;
     let cast_on = &piece.plan.cast_on;
     let (Some(printed), Some(span)) = (cast_on.count, cast_on.count_span) else { return };
-    let figures = span.of(words.text);
+    let figures = number_in(span, printed, words).of(words.text);
     let each = cast_on.per_needle.unwrap_or(1).max(1);
     if printed == 0 || printed > 5_000 {
         return;
@@ -48,11 +48,17 @@ fn starts(piece: &PieceReading, words: &Words<'_>, out: &mut Vec<Start>) {
     }
 }
 
+/// The number alone, of words that may say of what.
+fn number_in(span: Span, value: u32, words: &Words<'_>) -> Span {
+    let figures = words.figures(span);
+    figures.into_iter().find(|figure| figure.value == value).map_or(span, |figure| figure.span)
+}
+
 /// The words that say how many are cast on, with another number.
 pub fn start_patch(piece: &PieceReading, count: u32, words: &Words<'_>) -> Option<Patch> {
     const NEAR: usize = 60;
     let cast_on = &piece.plan.cast_on;
-    let number = cast_on.count_span?;
+    let number = number_in(cast_on.count_span?, cast_on.count?, words);
     let corrected = in_the_manner_of(number.of(words.text), count / cast_on.per_needle.unwrap_or(1).max(1))?;
     let said = piece.plan.cast_on_span.filter(|said| said.covers(number));
     let from = said.map_or(number.start, |said| said.start);
@@ -378,7 +384,7 @@ fn confused_words(reading: &Reading, troubles: &[Trouble], words: &Words<'_>, ou
                 }
                 let cost = MISPRINT + Class::Word.cost() + UNSUPPORTED + more;
                 let patches = vec![Patch::new(token.span, corrected)];
-                out.push(Draft { cost, row: row.label.clone(), patches, why: None, doubtful: false });
+                out.push(Draft { cost, row: row.label.clone(), patches, why: None, doubtful: true });
             }
         }
     }
