@@ -252,23 +252,19 @@ fn borders(rows: &[Rc<Profile>], flat: bool, card: &mut Card) {
         let own = rows.iter().skip(side).step_by(sides);
         let told: Vec<&Profile> =
             own.filter(|row| row.telling() && seen.insert(row.words)).map(|row| &**row).collect();
-        for length in 1..=2 {
-            let head = |row: &Profile| row.flat.get(..length).map(<[Cell]>::to_vec);
-            let tail =
-                |row: &Profile| row.flat.len().checked_sub(length).map(|from| row.flat[from..].to_vec());
-            let most = most_alike(told.iter().filter_map(|row| head(row)))
-                + most_alike(told.iter().filter_map(|row| tail(row)));
+        for end in 0..4 {
+            let most = most_alike(told.iter().filter_map(|row| row.ends[end]));
             card.add(Kind::Border, BORDER * most as f64);
         }
     }
 }
 
 /// How many are alike, where most are.
-fn most_alike(all: impl Iterator<Item = Vec<Cell>>) -> usize {
-    let mut counts: FxHashMap<Vec<Cell>, usize> = FxHashMap::default();
+fn most_alike(all: impl Iterator<Item = u64>) -> usize {
+    let mut counts: FxHashMap<u64, usize> = FxHashMap::default();
     let mut rows = 0;
-    for cells in all {
-        *counts.entry(cells).or_default() += 1;
+    for end in all {
+        *counts.entry(end).or_default() += 1;
         rows += 1;
     }
     counts.into_values().max().filter(|most| *most >= BORDERED && 3 * most >= 2 * rows).unwrap_or(0)

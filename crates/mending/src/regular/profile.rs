@@ -32,6 +32,8 @@ pub struct Profile {
     pub(super) top: Vec<Cell>,
     pub(super) skeleton: u64,
     pub(super) whole: u64,
+    /// Its first instruction, its first two, its last and its last two; `None` where it has fewer.
+    pub(super) ends: [Option<u64>; 4],
     /// Stitches that one round of an open group takes and leaves.
     pub(super) repeat: Option<(u32, u32)>,
     /// Rows with the same number here share their printed words.
@@ -49,7 +51,10 @@ impl Profile {
         let skeleton = hash(flat.iter().map(|cell| &cell.what));
         let whole = hash(flat.iter());
         let repeat = seq.open_group().map(|body| (body.shape().fixed.takes, body.shape().fixed.makes));
-        Profile { flat, top, skeleton, whole, repeat, words }
+        let head = |length: usize| flat.get(..length).map(|cells| hash(cells.iter()));
+        let tail = |length: usize| flat.len().checked_sub(length).map(|from| hash(flat[from..].iter()));
+        let ends = [head(1), head(2), tail(1), tail(2)];
+        Profile { flat, top, skeleton, whole, ends, repeat, words }
     }
 
     /// The number of its printed words.
