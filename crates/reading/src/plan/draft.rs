@@ -596,6 +596,7 @@ fn applies(which: &Which, number: u32) -> bool {
     match which {
         Which::Odd => number % 2 == 1,
         Which::Even => number.is_multiple_of(2),
+        Which::EveryNth(nth) => number.is_multiple_of(*nth),
         Which::Numbers(numbers) => numbers.contains(&number),
         _ => true,
     }
@@ -604,7 +605,7 @@ fn applies(which: &Which, number: u32) -> bool {
 /// Whether the row after the last one told is one of those told once.
 fn closes_with_return(which: &Which, last: u32, first: u32) -> bool {
     match which {
-        Which::Numbers(_) | Which::Odd => false,
+        Which::Numbers(_) | Which::Odd | Which::EveryNth(_) => false,
         Which::Even => last % 2 == 1,
         _ => (last - first).is_multiple_of(2),
     }
