@@ -9,6 +9,9 @@ use super::Readings;
 use crate::ast::{Item, Place, Seen, Seq, Until, Work};
 use crate::needles::{Parts, Shares};
 
+/// Nats against each further plain stretch of a row that may be the one meant.
+const OTHER_PLACE: f64 = 0.7;
+
 /// Whether a row is nothing but binding off.
 pub fn binds_all_off(readings: &Readings) -> bool {
     let all = |seq: &Seq| matches!(seq.items().as_slice(), [Item::Rest { op: Op::Bo, .. }]);
@@ -75,7 +78,6 @@ pub fn but_for(told: &Readings, seqs: &Readings, place: Place) -> Readings {
 
 /// A row with so many plain stitches in one place: the longest plain stretch first.
 pub fn with_plain(told: &Readings, plain: u32) -> Readings {
-    const OTHER_PLACE: f64 = 0.7;
     let mut out = Vec::new();
     for (cost, seq) in told.iter() {
         let mut places = plain_places(seq);
@@ -91,7 +93,6 @@ pub fn with_plain(told: &Readings, plain: u32) -> Readings {
 /// A row with so many plain stitches more or fewer between what shapes it: each place where they may stand gives a
 /// reading, the longest stretch first, and so do all places together.
 pub fn between_by(told: &Readings, by: i32) -> Readings {
-    const OTHER_PLACE: f64 = 0.7;
     let mut out = Vec::new();
     for (cost, seq) in told.iter() {
         let mut places = plain_places(seq);
