@@ -95,6 +95,10 @@ pub struct Marks {
     pub more: Terminal,
     /// "Until four remain on each needle".
     pub left_on_needle: Terminal,
+    /// How many are worked before what shapes the row at which a series ends.
+    pub reaches: Terminal,
+    /// All stitches are worked.
+    pub all_worked: Terminal,
     /// "Decrease".
     pub shrink: [Terminal; 2],
     /// "Knit two together".

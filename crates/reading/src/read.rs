@@ -189,6 +189,8 @@ impl Reader {
             shrink: [grammar.terminal("SHRINK"), grammar.terminal("SHRINKNEAR")],
             shrink_knit: grammar.terminal("SHRINKKNIT"),
             left_on_needle: grammar.terminal("LEFTONNEEDLE"),
+            reaches: grammar.terminal("REACHES"),
+            all_worked: grammar.terminal("ALLWORKED"),
             grow_over: grammar.terminal("GROWOVER"),
             begin: grammar.terminal("ATBEGIN"),
             finish: grammar.terminal("ATFINISH"),

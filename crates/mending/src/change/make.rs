@@ -84,6 +84,7 @@ impl Base {
                 }
                 Item::Move(..)
                 | Item::Seen(..)
+                | Item::SeenSome(..)
                 | Item::LetFall(..)
                 | Item::Spread(..)
                 | Item::ByNeedle(..) => {}

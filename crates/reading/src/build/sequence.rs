@@ -206,6 +206,10 @@ impl Builder<'_> {
                     if self.numbers(&parts[0]).0[0] == Some(0) { Seen::AsItShows } else { Seen::Against };
                 one(Value::Seq(Seq::one(Item::Seen(seen, self.span(&parts[0])))))
             }
+            "seen_some" => {
+                let count = self.numbers(&parts[0]).0[0].filter(|count| *count > 0)?;
+                one(Value::Seq(Seq::one(Item::SeenSome(count, self.span(&parts[0])))))
+            }
             "rest_but_edge" => {
                 let rest =
                     Item::Rest { op: self.row_op(&parts[0])?, until: Until::End, span: self.span(&parts[0]) };
@@ -433,6 +437,11 @@ impl Builder<'_> {
             }
             "to_last" => one(Value::Until(Until::Left(printed()?), span)),
             "pair" => one(Value::Goal(self.goal(parts.last()?)?, span)),
+            // "In the next two rows" ends what goes on, "in every third row" only says where.
+            "go_rows" => match self.goal(parts.last()?) {
+                Some(goal) => one(Value::Goal(goal, span)),
+                None => one(parts[0].clone()),
+            },
             _ => None,
         }
     }

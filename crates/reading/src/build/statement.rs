@@ -478,9 +478,24 @@ impl Builder<'_> {
 
     /// The stitches at which rows end that go on.
     pub(super) fn goal(&self, value: &Value) -> Option<Goal> {
+        if let Some(rows) = self.rows(value) {
+            return match rows.which {
+                Which::Next(count) | Which::Count(count) => Some(Goal::Rows(count)),
+                _ => None,
+            };
+        }
+        let terminal = self.leaf(value)?.terminal;
+        if terminal == self.marks.all_worked {
+            return Some(Goal::All);
+        }
         let count = self.numbers(value).0[0]?;
-        let on_needle = self.leaf(value)?.terminal == self.marks.left_on_needle;
-        Some(if on_needle { Goal::OnNeedle(count) } else { Goal::InAll(count) })
+        Some(if terminal == self.marks.left_on_needle {
+            Goal::OnNeedle(count)
+        } else if terminal == self.marks.reaches {
+            Goal::Told(count)
+        } else {
+            Goal::InAll(count)
+        })
     }
 
     /// Whether the words under a span say "more"; the times of such an idiom already count the first.

@@ -13,6 +13,7 @@ use super::super::series::{SERIES_LIMIT, Series};
 use super::super::shaping::{SHAPING_LIMIT, ground_of, is_shaped, plain_row_of, tally};
 use super::super::told::{between_by, whole_row};
 use super::{Draft, PlannedRow};
+use super::super::turns::ShortRows;
 use crate::ast::{Content, Goal, Item, Seq, Shaping, SpreadTold};
 use crate::rowset::{RowSet, Which};
 
@@ -120,8 +121,14 @@ impl Draft {
         self.flush_loose();
         self.fill_gaps();
         let told: Vec<PlannedRow> = self.plan.rows.iter().chain(self.run.values()).cloned().collect();
+        let now = self.needle();
+        if let Some(short) = ShortRows::find(&told, now.map(|needle| needle.count)) {
+            let more = short.until(until.unwrap_or(Goal::All));
+            return more.into_iter().for_each(|seq| self.append(Rc::new(vec![(0.0, seq)]), span, true));
+        }
         let Some(series) = Series::find(&told) else { return };
-        let Some(mut needle) = self.needle().or_else(|| series.last_needle()) else { return };
+        let Some(mut needle) = now.or_else(|| series.last_needle()) else { return };
+        let until = until.map(|until| series.goal_of(until, needle.count));
         let mut number = self.next_number();
         for step in 1..=SERIES_LIMIT {
             let Some(seq) = series.nth(step) else { return };
@@ -133,7 +140,8 @@ impl Draft {
             let beyond = |goal| match goal {
                 Goal::InAll(until) if falls => makes < until,
                 Goal::InAll(until) => makes > until,
-                Goal::OnNeedle(_) => false,
+                Goal::Rows(rows) => step > rows,
+                Goal::OnNeedle(_) | Goal::Told(_) | Goal::All => false,
             };
             if until.is_some_and(beyond) || makes == count {
                 return;
@@ -146,7 +154,8 @@ impl Draft {
                 self.run.insert(number, row);
                 number += 1;
             }
-            if until.is_some_and(|until| until.is_met(needle)) {
+            let told_enough = |goal| matches!(goal, Goal::Told(number) if series.reaches(step, number));
+            if until.is_some_and(|until| until.is_met(needle) || told_enough(until)) {
                 return;
             }
         }
