@@ -437,11 +437,6 @@ impl Builder<'_> {
             }
             "to_last" => one(Value::Until(Until::Left(printed()?), span)),
             "pair" => one(Value::Goal(self.goal(parts.last()?)?, span)),
-            // "In the next two rows" ends what goes on, "in every third row" only says where.
-            "go_rows" => match self.goal(parts.last()?) {
-                Some(goal) => one(Value::Goal(goal, span)),
-                None => one(parts[0].clone()),
-            },
             _ => None,
         }
     }

@@ -319,7 +319,15 @@ impl Builder<'_> {
             // "The third round, like every round with an uneven number, is plain."
             "row_and_all" => {
                 let op = parts.iter().find_map(|part| self.row_op(part))?;
-                let named = rows_at(1).filter(|rows| !matches!(rows.which, Which::Numbers(_)))?;
+                let mut named = rows_at(1)?;
+                // "Second row, plain; also the fourth and sixth."
+                if let Which::Numbers(others) = &named.which {
+                    let Which::Numbers(first) = rows_at(0)?.which else { return None };
+                    if others.iter().min() <= first.iter().max() {
+                        return None;
+                    }
+                    named.which = Which::Numbers(first.iter().chain(others).copied().collect());
+                }
                 say(rows(named, whole(op, span), None))
             }
             // "Third round: plain, as also after every open round."

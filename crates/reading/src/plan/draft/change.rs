@@ -143,7 +143,8 @@ impl Draft {
                 Goal::Rows(rows) => step > rows,
                 Goal::OnNeedle(_) | Goal::Told(_) | Goal::All => false,
             };
-            if until.is_some_and(beyond) || makes == count {
+            let endless = until.is_none() && !falls;
+            if until.is_some_and(beyond) || makes == count || endless {
                 return;
             }
             needle = after;
@@ -161,9 +162,20 @@ impl Draft {
         }
     }
 
+    /// Whether the last row that was shaped is told stitch by stitch, and goes on from one before it.
+    fn is_in_steps(&self) -> bool {
+        let told: Vec<PlannedRow> = self.plan.rows.iter().chain(self.run.values()).cloned().collect();
+        let shaped = told.iter().rev().find(|row| is_shaped(&row.readings));
+        let fixed = shaped.and_then(|row| row.readings.first()).is_some_and(|(_, seq)| seq.shape().open.is_empty());
+        fixed && Series::find(&told).is_some()
+    }
+
     /// "Decrease with one row plain between three times": the last row that was shaped, so often, plain rows after
     /// each; where they end at a number of stitches the last has none after it.
     fn as_shaped(&mut self, shaping: Shaping, span: Span) {
+        if shaping.times.is_none() && shaping.until.is_some() && self.is_in_steps() {
+            return self.go_on(shaping.until, span);
+        }
         let told: Vec<&PlannedRow> = self.plan.rows.iter().chain(self.run.values()).collect();
         let Some(at) = told.iter().rposition(|row| is_shaped(&row.readings)) else { return };
         let (model, since) = (Rc::clone(&told[at].readings), told.len() - 1 - at);
