@@ -189,6 +189,8 @@ impl Reader {
             shrink: [grammar.terminal("SHRINK"), grammar.terminal("SHRINKNEAR")],
             shrink_knit: grammar.terminal("SHRINKKNIT"),
             left_on_needle: grammar.terminal("LEFTONNEEDLE"),
+            off_near: grammar.terminal("OFFNEAR"),
+            on_near: grammar.terminal("ONNEAR"),
             reaches: grammar.terminal("REACHES"),
             all_worked: grammar.terminal("ALLWORKED"),
             grow_over: grammar.terminal("GROWOVER"),

@@ -151,6 +151,7 @@ impl Moved for StatementKind {
             | StatementKind::AsSeen
             | StatementKind::Finished
             | StatementKind::Note
+            | StatementKind::Smooth
             | StatementKind::Unread) => other.clone(),
         }
     }

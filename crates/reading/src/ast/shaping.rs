@@ -49,6 +49,8 @@ pub struct Shaping {
     pub times: Option<u32>,
     /// The operation of the other stitches, where the words tell it.
     pub ground: Option<Op>,
+    /// Whether the other stitches are stocking stitch.
+    pub smooth: bool,
 }
 
 /// Increases or decreases spread over a row, as far as the words tell it.

@@ -87,6 +87,8 @@ impl Builder<'_> {
                 let op = match leaf.terminal {
                     one if self.marks.shrink.contains(&one) || one == self.marks.shrink_knit => Op::K2tog,
                     one if one == self.marks.grow_over => Op::Yo,
+                    one if one == self.marks.off_near => Op::Bo,
+                    one if one == self.marks.on_near => Op::Co,
                     _ => Op::M1,
                 };
                 let many = numbers[0].unwrap_or(1);
@@ -101,8 +103,10 @@ impl Builder<'_> {
                     until: None,
                     times: None,
                     ground,
+                    smooth: false,
                 };
-                (1..=9).contains(&many).then(|| say(StatementKind::Shaping(bare))).flatten()
+                let most = if matches!(op, Op::Bo | Op::Co) { 100 } else { 9 };
+                (1..=most).contains(&many).then(|| say(StatementKind::Shaping(bare))).flatten()
             }
             "shape_first" => {
                 let bare = Shaping {
@@ -114,11 +118,12 @@ impl Builder<'_> {
                     until: None,
                     times: None,
                     ground: None,
+                    smooth: false,
                 };
                 say(StatementKind::Shaping(bare))
             }
             "shape_how" | "shape_at" | "shape_every" | "shape_between" | "shape_next" | "shape_until"
-            | "shape_within" | "shape_times" => {
+            | "shape_within" | "shape_times" | "shape_smooth" => {
                 let (told, bit) = match parts {
                     [one @ Value::Statement(_), bit] | [bit, one @ Value::Statement(_)] => (one, bit),
                     [_, bit, one @ Value::Statement(_)] => (one, bit),
@@ -150,6 +155,7 @@ impl Builder<'_> {
             "on_hand" => say(StatementKind::OnHand(self.numbers(&parts[0]).0[0]?)),
             "in_the_round" => say(StatementKind::Round(self.numbers(&parts[0]).0[0])),
             "note" => say(StatementKind::Note),
+            "smooth" => say(StatementKind::Smooth),
             "finished" => say(StatementKind::Finished),
             "back_and_forth" => {
                 let n = self.numbers(&parts[0]).0[0]?;
@@ -475,6 +481,7 @@ impl Builder<'_> {
             "shape_between" if told.every.is_none() => {
                 Shaping { every: Some(number.filter(|rows| *rows <= TIMES_LIMIT)? + 1), ..told }
             }
+            "shape_smooth" => Shaping { smooth: true, ..told },
             "shape_within" => Shaping { within: number?, ..told },
             "shape_times" if told.times.is_none() => match bit {
                 Value::Until(Until::Times(times), _) => Shaping { times: Some(*times), ..told },

@@ -40,6 +40,8 @@ pub struct Draft {
     rounds: u32,
     said_rows: u32,
     labelled: bool,
+    /// Whether the text says that the ground is stocking stitch.
+    smooth: bool,
     again: Vec<Again>,
     loose: Vec<PlannedRow>,
     /// Rows that are said to be like one that is told later, with the number of that one.
@@ -174,6 +176,7 @@ impl Draft {
                 self.plan.round = true;
                 self.plan.cast_on.divided = needles.or(self.plan.cast_on.divided);
             }
+            StatementKind::Smooth => self.smooth = true,
             StatementKind::Line(..)
             | StatementKind::Loose(_)
             | StatementKind::Note

@@ -29,10 +29,12 @@ impl Draft {
         let before = told(0).is_some_and(|row| is_shaped(&row.readings));
         let now = self.needle().map(|needle| needle.count);
         let Some(rows) = shaping.rows(now, before) else { return };
+        self.smooth |= shaping.smooth;
         for shaped in rows {
             let rows = self.plan.rows.iter().chain(self.run.values()).rev();
-            let below = rows.skip(1).find_map(|row| ground_of(&row.readings));
-            let ground = shaping.ground.or(below).unwrap_or(Op::K);
+            let mut grounds = rows.map(|row| ground_of(&row.readings));
+            let behind = grounds.next().flatten().filter(|_| self.smooth).map(Op::from_behind);
+            let ground = shaping.ground.or(grounds.flatten().next()).or(behind).unwrap_or(Op::K);
             let seq = if shaped { shaping.row(ground, span) } else { None };
             let readings = seq.map_or_else(|| whole_row(ground, span), |seq| Rc::new(vec![(0.0, seq)]));
             self.append(readings, span, true);
