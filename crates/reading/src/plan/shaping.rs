@@ -79,8 +79,8 @@ pub fn tally<'r>(start: Needle, rows: impl IntoIterator<Item = &'r PlannedRow>) 
             whole.min_by(|a, b| a.cost.total_cmp(&b.cost)).map(|fit| needle.after(seq, fit))
         });
         let stated = row.stated.map(|(count, _)| count);
-        let agrees = |needle: &Needle| stated.is_none_or(|count| count == needle.count);
-        after.filter(agrees).or(stated.map(Needle::cast_on))
+        // What the row itself leaves is surer than a count said in passing, which may be of a part.
+        after.or(stated.map(Needle::cast_on))
     })
 }
 
