@@ -1,4 +1,8 @@
 //! The cloth against facts from outside, each with its source.
+//!
+//! Missing: amounts of yarn that were printed with their gauge, size and yarn. The old prints at hand tell ounces or
+//! skeins without a size, or a size without a weight, and no ball band tells a garment; so yarn is held against
+//! relations between gauge, loop and thickness, not against published amounts.
 
 #![allow(clippy::unwrap_used, reason = "a test that cannot go on has failed")]
 
@@ -264,11 +268,14 @@ fn yarn_is_what_the_loop_lengths_say() {
     assert!(grams > 129.8 && balls >= 3);
 }
 
-/// Yarn by area against plain fabric of the same yarn and needles. Nothing in the model is fitted to it. Single rib at
-/// rest eats 30 to 50 % more (common practice), and so it does here. The same practice says 15 to 30 % for garter and
-/// for cables all over, and 40 to 60 % for brioche (from memory); the model says more. For garter the rules of practice
-/// disagree among themselves: at two rows to a stitch width, three loops lie where plain fabric has two. Brioche is
-/// not understood: its laid-over yarn is counted as long as a worked loop's.
+/// Yarn by area against plain fabric of the same yarn and needles, at rest. Nothing in the model is fitted to it: worked
+/// loops are alike, so that it follows from how many lie in an area.
+///
+/// Single rib 30 to 50 % more and brioche 40 to 60 % (common practice and from memory). For garter and cables the same
+/// practice says 15 to 30 %, which its own sizes contradict: at two rows to a stitch width and 0 to 5 % wider, garter
+/// has 36 to 50 % more loops in an area than plain fabric at 4/3; cables that are 15 to 30 % narrower and a little
+/// shorter, 18 to 45 %. The rule holds for cloth in wear, where garter hangs longer and cables are drawn wider (hung
+/// longer by a tenth, the garter here eats 28 % more); here it lies at rest, and is held to the sizes.
 #[test]
 fn denser_fabrics_eat_more_yarn_by_area() {
     let by_area = |piece: &Piece| {
@@ -277,15 +284,33 @@ fn denser_fabrics_eat_more_yarn_by_area() {
         yarn.worked / (cloth.measures.width.value * cloth.measures.height.value)
     };
     let plain = by_area(&common::plain(64, 80));
-    assert_within(by_area(&common::rib(64, 80, 1, 1)) / plain, 1.30, 1.50, "single rib");
     let brioche = (0..80).map(|row| common::spread(if row == 0 { "slyo k" } else { "slyo brk" }, 64));
-    for (what, piece, more) in [
-        ("garter", common::garter(64, 80), 1.38),
-        ("cables", common::cables(64, 80), 1.36),
-        ("brioche", common::piece(Worked::Flat, 64, brioche), 1.89),
+    for (what, piece, low, high) in [
+        ("single rib", common::rib(64, 80, 1, 1), 1.30, 1.50),
+        ("brioche", common::piece(Worked::Flat, 64, brioche), 1.40, 1.60),
+        ("garter", common::garter(64, 80), 1.36, 1.50),
+        ("cables", common::cables(64, 80), 1.18, 1.45),
     ] {
-        assert_within(by_area(&piece) / plain, more - 0.02, more + 0.02, what);
+        assert_within(by_area(&piece) / plain, low, high, what);
     }
+}
+
+/// A worked loop holds as much yarn as any other, knit or purl, drawn together or twisted (Munden: the cloth takes its
+/// size from the loop, not the loop from the cloth); what is only laid over holds less, a float less still.
+#[test]
+fn worked_loops_are_alike_and_others_hold_less() {
+    let in_a_stitch = |rows: &[&str]| {
+        let cloth = cloth(&common::repeated(40, 40, rows));
+        let yarn = Yarn::of(&cloth.mesh, 0, &cloth.measures, &cloth.gauge, &Allowance::default());
+        yarn.worked * 100.0 / 1600.0 / cloth.gauge.loop_length(Relaxation::Wet)
+    };
+    for rows in [["k", "k"], ["k p", "p k"], ["ktbl", "ptbl"], ["k2tog m1", "p"]] {
+        assert_within(in_a_stitch(&rows), 0.9999, 1.0001, rows[0]);
+    }
+    // One stitch in four is another.
+    let over = 1.0 - (1.0 - in_a_stitch(&["k2tog yo", "p"])) * 4.0;
+    let float = 1.0 - (1.0 - in_a_stitch(&["k slwyib", "p"])) * 4.0;
+    assert!(over < 0.9 && float < over && float > 0.2, "a yarn over holds {over}, a float {float}");
 }
 
 /// A swatch in rib, as the model itself would make it at a known gauge, gives that gauge back.
