@@ -13,7 +13,7 @@
 use rayon::prelude::*;
 
 use crate::Vec3;
-use crate::energy::{Energy, add_scaled, map};
+use crate::energy::{Energy, map};
 
 /// Nets of this size or less are smoothed until they are all but solved.
 const COARSEST: usize = 40;
@@ -136,7 +136,7 @@ impl Multigrid {
         std::mem::swap(x, first);
         self.cycle(depth, rooms);
         let [_, x, _, first] = &mut rooms[0];
-        add_scaled(x, first, 1.0);
+        map(x, |node, x| x + first[node]);
     }
 
     /// Solves level `depth` for the right side in the first field of its room, into the second.
