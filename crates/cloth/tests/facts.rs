@@ -207,6 +207,43 @@ fn a_garter_circle_by_doubling_lies_flat_off_the_needles() {
     assert!(relief < 0.02 * 2.0 * radius, "relief {relief} of {}", 2.0 * radius);
 }
 
+/// Plain rounds ask for 2π/ρ = 4.71 stitches more each (derived). So 9 every second round or 14 every third lie flat off
+/// the needles; 8 every second, the usual practice, cups a little and is blocked out; 12 waves.
+#[test]
+fn a_plain_circle_lies_flat_with_the_increases_that_a_plane_asks_for() {
+    let rim = |more: u32, every: u32| {
+        let circle = cloth(&common::growing_circle(more, every, 48));
+        let rows = circle.mesh.rows(0);
+        let radii = rows[rows.len() - 1].iter().map(|&node| circle.at(node).x.hypot(circle.at(node).y));
+        let (least, most) =
+            radii.fold((f64::MAX, 0.0f64), |(least, most), radius| (least.min(radius), most.max(radius)));
+        // The way up 48 rounds, if they lie flat.
+        ((least + most) / 2.0 / 36.0, (most - least) / 36.0)
+    };
+    for (more, every) in [(9, 2), (14, 3)] {
+        let (radius, waves) = rim(more, every);
+        assert!(radius > 0.95 && waves < 0.05, "{more} in {every}: radius {radius}, waves {waves}");
+    }
+    let (radius, waves) = rim(8, 2);
+    assert!((0.85..0.92).contains(&radius) && waves < 0.1, "8 in 2 cups: radius {radius}, waves {waves}");
+    let (_, waves) = rim(12, 2);
+    assert!(waves > 0.3, "12 in 2 waves: {waves}");
+}
+
+/// By the doubling rule plain rounds are short of the rim before each doubling and full after it: off the needles such a
+/// circle is drawn in to some two thirds of the way from its middle, and only blocking spreads it, as the rule's
+/// users say.
+#[test]
+fn a_plain_circle_by_doubling_must_be_blocked() {
+    let circle = cloth(&common::doubling_circle(144));
+    let rounds = circle.mesh.rows(0).len() as f64;
+    let radius = circle.drape.positions.iter().map(|at| at.x.hypot(at.y)).fold(0.0, f64::max);
+    assert_within(radius / (rounds * 0.75), 0.6, 0.8, "radius against the way from the middle");
+    let garter = cloth(&common::garter_circle(144));
+    let relief = |cloth: &Cloth| cloth.measures.relief.expect("it lies on a table").value;
+    assert!(relief(&circle) > 1.2 * relief(&garter), "it lies less flat than garter does");
+}
+
 /// A circle that is too full for a plane ripples where it lies rather than fold over itself, through itself: without
 /// [`Fabric::overturn`] a quarter of it lies upside down.
 #[test]
