@@ -5,7 +5,7 @@
 //! folding          B · (1 - cos(θ - θ₀)) up to a constant               at every node, along row and column
 //!                  with cos θ = a·b and sin θ = det(b, a, v)            a, b unit links ahead and behind,
 //!                                                                       v the mean unit link across
-//! weight           bed/2 · z²                                           where the piece lies on a table
+//! weight           bed/2 · (z - table)²                                 where the piece lies on a table
 //! overturning      overturn/2 · min(0, s)²                              there, with s the area that the mean unit
 //!                                                                       links along row and column span as seen
 //!                                                                       from above, negative from beneath
@@ -64,6 +64,7 @@ pub struct Energy {
     first: Vec<u32>,
     incident: Vec<u32>,
     bed: Vec<f64>,
+    table: Vec<f64>,
     overturn: f64,
     /// Where each node is held; empty where none is.
     pins: Vec<Option<Vec3>>,
@@ -98,10 +99,11 @@ impl Energy {
             }
         }
         let (first, incident) = incidence(mesh);
-        let mut bed = vec![0.0; count];
+        let (mut bed, mut table) = (vec![0.0; count], vec![0.0; count]);
         for part in &mesh.parts {
-            let weight = if part.lies { fabric.bed } else { 0.0 };
-            bed[part.first as usize..part.end as usize].fill(weight);
+            let own = part.first as usize..part.end as usize;
+            bed[own.clone()].fill(if part.lies { fabric.bed } else { 0.0 });
+            table[own].fill(part.table);
         }
         Energy {
             ends: mesh.links.iter().map(|link| [link.from, link.to]).collect(),
@@ -115,6 +117,7 @@ impl Energy {
             first,
             incident,
             bed,
+            table,
             overturn: fabric.overturn,
             pins: pinned,
             pin_stiffness: fabric.stretch * 10.0,
@@ -255,8 +258,9 @@ impl Energy {
             }
         }
         let here = x[node];
-        sum.z += self.bed[node] * here.z;
-        let mut energy = 0.5 * self.bed[node] * here.z * here.z;
+        let above = here.z - self.table[node];
+        sum.z += self.bed[node] * above;
+        let mut energy = 0.5 * self.bed[node] * above * above;
         if let Some(Some(pin)) = self.pins.get(node) {
             let off = here - *pin;
             sum += off * self.pin_stiffness;
