@@ -11,6 +11,8 @@ const CUT_ONCE: f64 = 9.0;
 const CUT_DIVIDES: f64 = 7.0;
 /// Nats against a repeat cut short whose words refer to a mark that is not there; what costs as much cannot be meant.
 pub const CUT_UNMARKED: f64 = 6.0;
+/// Nats against a repeat cut short before stitches that are told for the end of the row.
+const CUT_ENDED: f64 = 6.0;
 /// Nats against a repeat cut short on another number than was cast on.
 const CUT_LATER: f64 = 4.5;
 /// Nats against a repeat cut short where those of other rows come out evenly.
@@ -46,19 +48,26 @@ impl Home {
         if fit.cut.is_none() {
             return 0.0;
         }
-        let group = seq.items().into_iter().find_map(|item| match item {
-            Item::Group { body, until: Until::End | Until::Left(_), span } => Some((body.span(), span)),
+        let items = seq.items();
+        let open = items.iter().position(|item| matches!(item, Item::Group { until, .. } if is_open(*until)));
+        let group = open.and_then(|at| match &items[at] {
+            Item::Group { body, span, .. } => Some((body.span(), *span)),
             _ => None,
         });
         match group {
             Some((_, span)) if span.is_detached() && fit.rounds <= 1 => CUT_ONCE,
             Some((body, span)) if lacks_mark(body.range().start, span.of(text), text) => CUT_UNMARKED,
             _ if self.divides => CUT_DIVIDES,
+            _ if open.is_some_and(|at| at + 1 < items.len()) => CUT_ENDED,
             _ if count != self.count => CUT_LATER,
             _ if self.even => CUT_ALONE,
             _ => CUT,
         }
     }
+}
+
+fn is_open(until: Until) -> bool {
+    matches!(until, Until::End | Until::Left(_))
 }
 
 /// Whether the words of a repeat refer to a star and none stands where the repeat begins.

@@ -100,6 +100,7 @@ fn key(item: &Item) -> Key {
         Item::Rest { op, .. } | Item::LetFall(op, ..) => [*op].as_slice().hash(&mut hasher),
         Item::ByNeedle(..) | Item::Spread(..) => {}
         Item::Seen(seen, _) => seen.hash(&mut hasher),
+        Item::SeenSome(..) => {}
         Item::Move(to, _) => to.hash(&mut hasher),
         Item::Group { .. } => {}
     }

@@ -65,6 +65,7 @@ fn moved(item: Item, patched: &Patched) -> Item {
             Item::Group { body: seq(&body, patched), until, span: patched.printed(span) }
         }
         Item::Seen(seen, span) => Item::Seen(seen, patched.printed(span)),
+        Item::SeenSome(count, span) => Item::SeenSome(count, patched.printed(span)),
         Item::ByNeedle(..) => item.clone(),
         Item::Spread(row, span) => Item::Spread(row, patched.printed(span)),
         Item::LetFall(op, fall, span) => Item::LetFall(op, fall, patched.printed(span)),

@@ -20,6 +20,8 @@ use crate::words::{Figure, Words, in_the_manner_of};
 
 /// The most rows away that a row referred to is looked for.
 const REACH: usize = 24;
+/// Nats for a number cast on that was printed without the stitches beside the repeats.
+const ENDS_FORGOTTEN: f64 = 1.0;
 /// Words that end the name of a row.
 const ROW_WORDS: [&str; 6] = ["row", "rows", "round", "rounds", "needle", "needles"];
 
@@ -43,9 +45,21 @@ fn starts(piece: &PieceReading, words: &Words<'_>, out: &mut Vec<Start>) {
     }
     for meant in printed.saturating_sub(AWAY).max(1)..=printed + AWAY {
         let Some(corrected) = in_the_manner_of(figures, meant).filter(|_| meant != printed) else { continue };
-        let cost = Class::CastOn.cost() + number_cost(printed, meant, figures, &corrected);
+        let forgotten = if ends_forgotten(piece, meant) { ENDS_FORGOTTEN } else { 0.0 };
+        let cost = Class::CastOn.cost() + number_cost(printed, meant, figures, &corrected) - forgotten;
         out.push(Start { count: meant.saturating_mul(each), cost });
     }
+}
+
+/// Whether the number cast on is one of whole repeats, and another has the stitches beside them as well.
+fn ends_forgotten(piece: &PieceReading, meant: u32) -> bool {
+    let start = piece.path.start;
+    let mut rows = piece.chain.iter().zip(&piece.path.rows).filter(|(_, chosen)| chosen.before == start);
+    rows.any(|(row, chosen)| {
+        let shape = row.candidates[chosen.candidate].seq.shape();
+        let unit = shape.open.first().map_or(0, |(unit, ..)| unit.takes);
+        unit > 1 && start.is_multiple_of(unit) && shape.fixed.takes > 0 && meant == start + shape.fixed.takes
+    })
 }
 
 /// The number alone, of words that may say of what.

@@ -92,6 +92,8 @@ pub enum Item {
     },
     /// The rest of the row by the look of the stitches below.
     Seen(Seen, Span),
+    /// So many stitches, each as it shows: "rib sixteen".
+    SeenSome(u32, Span),
     /// One operation up to the end of the row, loops of yarn overs of the row before let fall.
     LetFall(Op, Fall, Span),
     /// A whole row with increases or decreases spread over it.
@@ -271,6 +273,7 @@ impl Seq {
             Item::Rest { op, .. } => (Traits { once_only: once(op), ..Traits::default() }, None),
             Item::LetFall(_, fall, _) => (Traits { lets_fall: Some(*fall), ..Traits::default() }, None),
             Item::ByNeedle(..) => (Traits { by_needle: true, once_only: true, ..Traits::default() }, None),
+            Item::SeenSome(..) => (Traits { once_only: true, ..Traits::default() }, None),
             Item::Spread(..) => (Traits { once_only: true, spread: true, ..Traits::default() }, None),
             Item::Move(..) | Item::Seen(..) => (Traits::default(), None),
         };
@@ -473,6 +476,7 @@ impl Item {
             Item::Move(_, span)
             | Item::Rest { span, .. }
             | Item::Seen(_, span)
+            | Item::SeenSome(_, span)
             | Item::LetFall(.., span)
             | Item::Spread(_, span) => *span,
             Item::Group { body, span, .. } => body.span().to(*span),
@@ -487,6 +491,7 @@ impl Item {
         match self {
             Item::Work(work) => Shape { fixed: work.sum(), open: Vec::new() },
             Item::Move(..) => Shape::default(),
+            Item::SeenSome(count, _) => Shape { fixed: Sum::of(Op::K).times(*count), open: Vec::new() },
             Item::Rest { op, until, .. } => {
                 Shape { fixed: Sum::default(), open: vec![(Sum::of(*op), *until, Sum::default())] }
             }

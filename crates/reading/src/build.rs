@@ -95,6 +95,14 @@ pub struct Marks {
     pub more: Terminal,
     /// "Until four remain on each needle".
     pub left_on_needle: Terminal,
+    /// Stitches cast off at the beginning or end of rows.
+    pub off_near: Terminal,
+    /// Stitches cast on there.
+    pub on_near: Terminal,
+    /// How many are worked before what shapes the row at which a series ends.
+    pub reaches: Terminal,
+    /// All stitches are worked.
+    pub all_worked: Terminal,
     /// "Decrease".
     pub shrink: [Terminal; 2],
     /// "Knit two together".

@@ -7,7 +7,7 @@
 
 use std::rc::Rc;
 
-use loops::{Face, Op, Stitch, Worked, WorkedPiece};
+use loops::{Face, Op, Stitch, Worked, WorkedPiece, WorkedRow};
 
 use crate::plan::Readings;
 use crate::read::{PieceReading, Reading};
@@ -186,11 +186,14 @@ impl Grain {
     }
 }
 
-/// How many rows with figures are worked again, from the same words, over another number of stitches.
+/// How many rows with figures are worked again, from the same words, over another number of loops.
 fn regrown(piece: &PieceReading) -> u32 {
     let mut first: Vec<(&Readings, u32)> = Vec::new();
     let mut grown = 0;
-    for (row, chosen) in piece.plan.rows.iter().zip(&piece.path.rows) {
+    // A stitch and the over that goes with it are two loops.
+    let pairs = |row: &WorkedRow| row.ops.iter().filter(|stitch| stitch.op == Op::SlYo).count() as u32;
+    let below = std::iter::once(0).chain(piece.worked.rows.iter().map(pairs));
+    for ((row, chosen), pairs) in piece.plan.rows.iter().zip(&piece.path.rows).zip(below) {
         let figured = row.readings.first().is_some_and(|(_, seq)| {
             seq.shape().fixed.takes + seq.shape().fixed.makes > 0 || seq.open_group().is_some()
         });
@@ -198,8 +201,8 @@ fn regrown(piece: &PieceReading) -> u32 {
             continue;
         }
         match first.iter().find(|(readings, _)| Rc::ptr_eq(readings, &row.readings)) {
-            Some((_, before)) => grown += u32::from(*before != chosen.before),
-            None => first.push((&row.readings, chosen.before)),
+            Some((_, loops)) => grown += u32::from(*loops != chosen.before + pairs),
+            None => first.push((&row.readings, chosen.before + pairs)),
         }
     }
     grown

@@ -8,6 +8,7 @@ mod draft;
 mod series;
 mod shaping;
 mod told;
+mod turns;
 
 use std::rc::Rc;
 

@@ -189,6 +189,10 @@ impl Reader {
             shrink: [grammar.terminal("SHRINK"), grammar.terminal("SHRINKNEAR")],
             shrink_knit: grammar.terminal("SHRINKKNIT"),
             left_on_needle: grammar.terminal("LEFTONNEEDLE"),
+            off_near: grammar.terminal("OFFNEAR"),
+            on_near: grammar.terminal("ONNEAR"),
+            reaches: grammar.terminal("REACHES"),
+            all_worked: grammar.terminal("ALLWORKED"),
             grow_over: grammar.terminal("GROWOVER"),
             begin: grammar.terminal("ATBEGIN"),
             finish: grammar.terminal("ATFINISH"),
@@ -408,7 +412,8 @@ impl Reader {
         let shared = Some(plan.cast_on.plus / 2)
             .filter(|edges| (1..=EDGES).contains(edges) && plan.cast_on.plus.is_multiple_of(2));
         let told = plan.told_edges.or(shared);
-        if options.edge_hint || odd || plan.told_edges.is_some() {
+        let rule = plan.edge_rule.filter(|rule| rule.besides || rule.last.is_some());
+        if rule.is_none() && (options.edge_hint || odd || plan.told_edges.is_some()) {
             let hidden = match plan.told_edges {
                 Some(_) => TOLD_EDGE,
                 None if options.edge_hint => HINTED_EDGE,
@@ -429,7 +434,7 @@ impl Reader {
                 }
             }
         }
-        if let Some(rule) = plan.edge_rule.filter(|rule| rule.besides || rule.last.is_some()) {
+        if let Some(rule) = rule {
             let within: Vec<ChainRow> = chain.iter().map(|row| between_edges(row, rule)).collect();
             let denied = path.rows.iter().zip(&chain).filter(|(row, told)| denies(row, told)).count();
             let here = match rule.besides {

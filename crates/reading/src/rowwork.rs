@@ -263,6 +263,12 @@ pub fn expand(seq: &Seq, fit: &Fit, needle: &[Below]) -> Vec<Stitch> {
                 let below = needle.iter().skip(taken as usize).take(fit.rounds as usize);
                 out.extend(below.map(|below| Stitch { op: by_look(*below, seen), span }));
             }
+            Item::SeenSome(count, span) => {
+                let taken: u32 = out.iter().map(|stitch| stitch.op.takes()).sum();
+                let below = needle.iter().skip(taken as usize).chain(std::iter::repeat(&Below::CAST_ON));
+                let look = |below: &Below| Stitch { op: by_look(*below, Seen::AsItShows), span };
+                out.extend(below.take(count.min(ROW_LIMIT as u32) as usize).map(look));
+            }
             Item::LetFall(op, fall, span) => {
                 let taken: u32 = out.iter().map(|stitch| stitch.op.takes()).sum();
                 let below = needle.iter().skip(taken as usize).take(fit.rounds as usize);

@@ -15,6 +15,9 @@ use crate::cut::lacks_mark;
 use crate::habits::{EDGE, Key, first_key, last_key};
 use crate::words::{Words, in_the_manner_of};
 
+/// Nats against a star set anew or moved in a text that has none.
+const UNUSED_MARK: f64 = 1.5;
+
 impl Base {
     /// Changes that leave every count as it is.
     pub fn neutral(&self) -> Vec<Change> {
@@ -81,6 +84,7 @@ impl Base {
                 }
                 Item::Move(..)
                 | Item::Seen(..)
+                | Item::SeenSome(..)
                 | Item::LetFall(..)
                 | Item::Spread(..)
                 | Item::ByNeedle(..) => {}
@@ -318,6 +322,7 @@ impl Base {
             if !(marked || missing || matches!(until, Until::End | Until::Left(_))) {
                 continue;
             }
+            let unused = if words.text.contains('*') { 0.0 } else { UNUSED_MARK };
             for out in 1..inner.min(8) {
                 let cost = if missing {
                     -1.5
@@ -326,11 +331,11 @@ impl Base {
                 } else {
                     0.0
                 };
-                self.push(frame, (at, at + 1), Class::Mark, cost, Kind::Star(-(out as i32)));
+                self.push(frame, (at, at + 1), Class::Mark, cost + unused, Kind::Star(-(out as i32)));
             }
             for drawn in 1..=at.min(8) {
                 let cost = if drawn > 1 { 0.5 } else { 0.0 };
-                self.push(frame, (at - drawn, at + 1), Class::Mark, cost, Kind::Star(drawn as i32));
+                self.push(frame, (at - drawn, at + 1), Class::Mark, cost + unused, Kind::Star(drawn as i32));
             }
         }
     }

@@ -108,6 +108,7 @@ fn flatten(item: &Item, out: &mut Vec<Cell>) {
             let open = !matches!(until, Until::Times(_));
             out.push(Cell { what: What::Close(open), times: left(*until) });
         }
+        Item::SeenSome(count, _) => out.push(Cell { what: What::Look, times: *count }),
         Item::Seen(..) | Item::LetFall(..) | Item::Spread(..) | Item::ByNeedle(..) => {
             out.push(Cell { what: What::Look, times: 0 });
         }

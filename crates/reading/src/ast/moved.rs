@@ -49,6 +49,7 @@ impl Moved for Item {
                 Item::Group { body: body.moved(by), until: *until, span: span.moved(by) }
             }
             Item::Seen(seen, span) => Item::Seen(*seen, span.moved(by)),
+            Item::SeenSome(count, span) => Item::SeenSome(*count, span.moved(by)),
             Item::Spread(row, span) => Item::Spread(*row, span.moved(by)),
             Item::LetFall(op, fall, span) => Item::LetFall(*op, *fall, span.moved(by)),
             Item::ByNeedle(parts, told) => {
@@ -150,6 +151,7 @@ impl Moved for StatementKind {
             | StatementKind::AsSeen
             | StatementKind::Finished
             | StatementKind::Note
+            | StatementKind::Smooth
             | StatementKind::Unread) => other.clone(),
         }
     }

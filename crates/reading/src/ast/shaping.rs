@@ -22,6 +22,12 @@ pub enum Goal {
     InAll(u32),
     /// On the fullest needle, or on each where they are alike.
     OnNeedle(u32),
+    /// Worked before or between what shapes the row.
+    Told(u32),
+    /// Every stitch on the needles, as at the end of short rows.
+    All,
+    /// After so many rows.
+    Rows(u32),
 }
 
 /// Taking in or putting on in the same way, row after row, as far as it is told.
@@ -43,6 +49,8 @@ pub struct Shaping {
     pub times: Option<u32>,
     /// The operation of the other stitches, where the words tell it.
     pub ground: Option<Op>,
+    /// Whether the other stitches are stocking stitch.
+    pub smooth: bool,
 }
 
 /// Increases or decreases spread over a row, as far as the words tell it.

@@ -118,6 +118,8 @@ pub enum StatementKind {
     CountEach(u32),
     /// The rows go on as they have begun, until so many stitches are left.
     GoOn(Option<Goal>),
+    /// The ground is stocking stitch.
+    Smooth,
     /// What is said once of the first and last stitch of every row.
     Edge(EdgeRule),
     /// The rows grow or shrink in the same way, one after the other.

@@ -206,6 +206,10 @@ impl Builder<'_> {
                     if self.numbers(&parts[0]).0[0] == Some(0) { Seen::AsItShows } else { Seen::Against };
                 one(Value::Seq(Seq::one(Item::Seen(seen, self.span(&parts[0])))))
             }
+            "seen_some" => {
+                let count = self.numbers(&parts[0]).0[0].filter(|count| *count > 0)?;
+                one(Value::Seq(Seq::one(Item::SeenSome(count, self.span(&parts[0])))))
+            }
             "rest_but_edge" => {
                 let rest =
                     Item::Rest { op: self.row_op(&parts[0])?, until: Until::End, span: self.span(&parts[0]) };

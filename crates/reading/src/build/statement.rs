@@ -87,6 +87,8 @@ impl Builder<'_> {
                 let op = match leaf.terminal {
                     one if self.marks.shrink.contains(&one) || one == self.marks.shrink_knit => Op::K2tog,
                     one if one == self.marks.grow_over => Op::Yo,
+                    one if one == self.marks.off_near => Op::Bo,
+                    one if one == self.marks.on_near => Op::Co,
                     _ => Op::M1,
                 };
                 let many = numbers[0].unwrap_or(1);
@@ -101,8 +103,10 @@ impl Builder<'_> {
                     until: None,
                     times: None,
                     ground,
+                    smooth: false,
                 };
-                (1..=9).contains(&many).then(|| say(StatementKind::Shaping(bare))).flatten()
+                let most = if matches!(op, Op::Bo | Op::Co) { 100 } else { 9 };
+                (1..=most).contains(&many).then(|| say(StatementKind::Shaping(bare))).flatten()
             }
             "shape_first" => {
                 let bare = Shaping {
@@ -114,11 +118,12 @@ impl Builder<'_> {
                     until: None,
                     times: None,
                     ground: None,
+                    smooth: false,
                 };
                 say(StatementKind::Shaping(bare))
             }
             "shape_how" | "shape_at" | "shape_every" | "shape_between" | "shape_next" | "shape_until"
-            | "shape_within" | "shape_times" => {
+            | "shape_within" | "shape_times" | "shape_smooth" => {
                 let (told, bit) = match parts {
                     [one @ Value::Statement(_), bit] | [bit, one @ Value::Statement(_)] => (one, bit),
                     [_, bit, one @ Value::Statement(_)] => (one, bit),
@@ -150,6 +155,7 @@ impl Builder<'_> {
             "on_hand" => say(StatementKind::OnHand(self.numbers(&parts[0]).0[0]?)),
             "in_the_round" => say(StatementKind::Round(self.numbers(&parts[0]).0[0])),
             "note" => say(StatementKind::Note),
+            "smooth" => say(StatementKind::Smooth),
             "finished" => say(StatementKind::Finished),
             "back_and_forth" => {
                 let n = self.numbers(&parts[0]).0[0]?;
@@ -319,7 +325,15 @@ impl Builder<'_> {
             // "The third round, like every round with an uneven number, is plain."
             "row_and_all" => {
                 let op = parts.iter().find_map(|part| self.row_op(part))?;
-                let named = rows_at(1).filter(|rows| !matches!(rows.which, Which::Numbers(_)))?;
+                let mut named = rows_at(1)?;
+                // "Second row, plain; also the fourth and sixth."
+                if let Which::Numbers(others) = &named.which {
+                    let Which::Numbers(first) = rows_at(0)?.which else { return None };
+                    if others.iter().min() <= first.iter().max() {
+                        return None;
+                    }
+                    named.which = Which::Numbers(first.iter().chain(others).copied().collect());
+                }
                 say(rows(named, whole(op, span), None))
             }
             // "Third round: plain, as also after every open round."
@@ -467,6 +481,7 @@ impl Builder<'_> {
             "shape_between" if told.every.is_none() => {
                 Shaping { every: Some(number.filter(|rows| *rows <= TIMES_LIMIT)? + 1), ..told }
             }
+            "shape_smooth" => Shaping { smooth: true, ..told },
             "shape_within" => Shaping { within: number?, ..told },
             "shape_times" if told.times.is_none() => match bit {
                 Value::Until(Until::Times(times), _) => Shaping { times: Some(*times), ..told },
@@ -478,9 +493,24 @@ impl Builder<'_> {
 
     /// The stitches at which rows end that go on.
     pub(super) fn goal(&self, value: &Value) -> Option<Goal> {
+        if let Some(rows) = self.rows(value) {
+            return match rows.which {
+                Which::Next(count) | Which::Count(count) => Some(Goal::Rows(count)),
+                _ => None,
+            };
+        }
+        let terminal = self.leaf(value)?.terminal;
+        if terminal == self.marks.all_worked {
+            return Some(Goal::All);
+        }
         let count = self.numbers(value).0[0]?;
-        let on_needle = self.leaf(value)?.terminal == self.marks.left_on_needle;
-        Some(if on_needle { Goal::OnNeedle(count) } else { Goal::InAll(count) })
+        Some(if terminal == self.marks.left_on_needle {
+            Goal::OnNeedle(count)
+        } else if terminal == self.marks.reaches {
+            Goal::Told(count)
+        } else {
+            Goal::InAll(count)
+        })
     }
 
     /// Whether the words under a span say "more"; the times of such an idiom already count the first.

@@ -13,7 +13,7 @@ use span::Span;
 
 use super::shaping::{ground_of, plain_row_of};
 use super::told::{
-    as_it_shows, binds_all_off, but_for, by_needle, fills_a_row, sharing, split_at_turns, swapped, takes_up,
+    as_it_shows, binds_all_off, but_for, by_needle, fills_a_row, sharing, split_at_turns, swapped, works,
     whole_row, with_plain,
 };
 use super::{Plan, PlannedRow, ROWS_LIMIT, Readings};
@@ -40,6 +40,8 @@ pub struct Draft {
     rounds: u32,
     said_rows: u32,
     labelled: bool,
+    /// Whether the text says that the ground is stocking stitch.
+    smooth: bool,
     again: Vec<Again>,
     loose: Vec<PlannedRow>,
     /// Rows that are said to be like one that is told later, with the number of that one.
@@ -114,7 +116,7 @@ impl Draft {
                 let parts = split_at_turns(readings);
                 // Short rows told in a sentence are rows wherever they stand.
                 let mut told = parts.iter().flat_map(|part| part.iter());
-                let surely = parts.len() > 1 || told.any(|(_, seq)| takes_up(seq) || seq.turns());
+                let surely = parts.len() > 1 || told.any(|(_, seq)| seq.turns() || works(seq, Op::Pu) || works(seq, Op::Hold));
                 if surely && (self.labelled || !self.plan.rows.is_empty()) {
                     parts.into_iter().for_each(|part| self.append(part, statement.span, false));
                 } else {
@@ -174,6 +176,7 @@ impl Draft {
                 self.plan.round = true;
                 self.plan.cast_on.divided = needles.or(self.plan.cast_on.divided);
             }
+            StatementKind::Smooth => self.smooth = true,
             StatementKind::Line(..)
             | StatementKind::Loose(_)
             | StatementKind::Note
@@ -378,7 +381,9 @@ impl Draft {
                 return;
             }
             let Some(readings) = self.nth_readings(content, index) else { return };
-            self.counted = Some(Rc::clone(&readings));
+            if count > 1 {
+                self.counted = Some(Rc::clone(&readings));
+            }
             if self.run.is_empty() {
                 let row = self.planned(None, readings, span);
                 self.flush_loose();

@@ -4,8 +4,10 @@
 
 use std::rc::Rc;
 
+use loops::Op;
+
 use super::PlannedRow;
-use crate::ast::{Item, Seq, Work};
+use crate::ast::{Goal, Item, Seq, Work};
 use crate::chain::Needle;
 use crate::needles::Parts;
 
@@ -27,7 +29,7 @@ impl Series {
     pub fn find(told: &[PlannedRow]) -> Option<Series> {
         let seq_of = |row: &PlannedRow| {
             let told = row.readings.first().map(|(_, seq)| seq.clone());
-            told.filter(|seq| seq.shape().open.is_empty() || seq.open_group().is_some())
+            told.filter(|seq| seq.item_count() > 1 || seq.shape().open.is_empty() || seq.open_group().is_some())
         };
         let last = told.iter().rposition(|row| seq_of(row).is_some())?;
         let after = told.len() - 1 - last;
@@ -50,15 +52,50 @@ impl Series {
         shape.open.is_empty().then(|| Needle::cast_on(shape.fixed.makes))
     }
 
+    /// The number that goes from row to row, so many steps on.
+    pub fn number(&self, step: u32) -> Option<u32> {
+        let (before, after) = (self.nth(step.checked_sub(1)?)?, self.nth(step)?);
+        let mut pairs = numbers(&before).into_iter().zip(numbers(&after));
+        pairs.find(|(one, other)| one != other).map(|(_, number)| number)
+    }
+
+    /// Whether the number that goes from row to row comes to this one, alone or with what the row makes beside it.
+    pub fn reaches(&self, step: u32, goal: u32) -> bool {
+        let made = self.nth(step).map_or(0, |seq| {
+            let shape = seq.shape().fixed;
+            shape.makes.saturating_sub(shape.takes)
+        });
+        self.number(step).is_some_and(|number| number == goal || number + made == goal)
+    }
+
+    /// What a number that the stitches on the needles can't come to means: that of the stitches between the places that
+    /// are shaped.
+    pub fn goal_of(&self, goal: Goal, on_needle: u32) -> Goal {
+        let Goal::InAll(count) = goal else { return goal };
+        let shape = self.rows[1].shape();
+        let grows = shape.fixed.makes > shape.fixed.takes;
+        if grows && count < on_needle { Goal::Told(count) } else { goal }
+    }
+
     /// The row so many steps on.
     pub fn nth(&self, step: u32) -> Option<Seq> {
         stepped(&self.rows[0], &self.rows[1], step)
     }
 }
 
+/// The numbers of plain and purled stitches, in order.
+pub fn numbers(seq: &Seq) -> Vec<u32> {
+    let numbers = seq.items().into_iter().flat_map(|item| match item {
+        Item::Work(work) if matches!(*work.ops, [Op::K] | [Op::P]) => vec![work.times],
+        Item::Group { body, .. } => numbers(&body),
+        _ => Vec::new(),
+    });
+    numbers.collect()
+}
+
 /// The second of two rows of like build, so many further steps on; `None` if they are not built alike or are the
 /// same. A number that comes down to nothing leaves its item out.
-fn stepped(first: &Seq, second: &Seq, steps: u32) -> Option<Seq> {
+pub fn stepped(first: &Seq, second: &Seq, steps: u32) -> Option<Seq> {
     let (first, second) = (first.items(), second.items());
     if first.len() != second.len() || first == second {
         return None;
@@ -85,6 +122,11 @@ fn stepped(first: &Seq, second: &Seq, steps: u32) -> Option<Seq> {
             }
             _ => None,
         },
+        (Item::Rest { op: one, until: before, .. }, rest @ Item::Rest { op: two, until: after, .. })
+            if (one, before) == (two, after) =>
+        {
+            Some(rest.clone())
+        }
         (one, two) if one == two => Some(two.clone()),
         _ => None,
     });

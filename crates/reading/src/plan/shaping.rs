@@ -64,6 +64,7 @@ impl Goal {
         match self {
             Goal::InAll(count) => needle.count == count,
             Goal::OnNeedle(count) => needle.shares.counts().max() == Some(count),
+            Goal::Told(_) | Goal::All | Goal::Rows(_) => false,
         }
     }
 }
@@ -120,13 +121,17 @@ pub fn ground_of(readings: &Readings) -> Option<Op> {
         Item::Rest { op, .. } => Some(*op),
         _ => None,
     });
-    let longest = || {
-        let works = items.iter().filter_map(|item| match item {
-            Item::Work(work) if matches!(*work.ops, [Op::K] | [Op::P]) => Some((work.times, work.ops[0])),
-            _ => None,
-        });
-        let all: u32 = works.clone().map(|(times, _)| times).sum();
-        works.max_by_key(|(times, _)| *times).filter(|(times, _)| 2 * times > all).map(|(_, op)| op)
+    let most = || {
+        let of = |op: Op| {
+            let works = items.iter().filter_map(|item| match item {
+                Item::Work(work) if *work.ops == [op] => Some(work.times),
+                _ => None,
+            });
+            works.sum::<u32>()
+        };
+        let (plain, purled) = (of(Op::K), of(Op::P));
+        let op = if plain > purled { Op::K } else { Op::P };
+        (plain.max(purled) > 3 * plain.min(purled)).then_some(op)
     };
-    rest.or_else(longest).filter(|op| matches!(op, Op::K | Op::P))
+    rest.or_else(most).filter(|op| matches!(op, Op::K | Op::P))
 }

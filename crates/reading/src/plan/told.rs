@@ -226,7 +226,7 @@ pub fn sharing(readings: Readings, told: Shares) -> Readings {
     Rc::new(told.collect())
 }
 
-/// Whether stitches are picked up in it.
-pub fn takes_up(seq: &Seq) -> bool {
-    seq.items().iter().any(|item| matches!(item, Item::Work(work) if work.ops.contains(&Op::Pu)))
+/// Whether one of its instructions is worked by this operation.
+pub fn works(seq: &Seq, op: Op) -> bool {
+    seq.items().iter().any(|item| matches!(item, Item::Work(work) if work.ops.contains(&op)))
 }

@@ -13,6 +13,7 @@ use super::super::series::{SERIES_LIMIT, Series};
 use super::super::shaping::{SHAPING_LIMIT, ground_of, is_shaped, plain_row_of, tally};
 use super::super::told::{between_by, whole_row};
 use super::{Draft, PlannedRow};
+use super::super::turns::ShortRows;
 use crate::ast::{Content, Goal, Item, Seq, Shaping, SpreadTold};
 use crate::rowset::{RowSet, Which};
 
@@ -28,10 +29,12 @@ impl Draft {
         let before = told(0).is_some_and(|row| is_shaped(&row.readings));
         let now = self.needle().map(|needle| needle.count);
         let Some(rows) = shaping.rows(now, before) else { return };
+        self.smooth |= shaping.smooth;
         for shaped in rows {
             let rows = self.plan.rows.iter().chain(self.run.values()).rev();
-            let below = rows.skip(1).find_map(|row| ground_of(&row.readings));
-            let ground = shaping.ground.or(below).unwrap_or(Op::K);
+            let mut grounds = rows.map(|row| ground_of(&row.readings));
+            let behind = grounds.next().flatten().filter(|_| self.smooth).map(Op::from_behind);
+            let ground = shaping.ground.or(grounds.flatten().next()).or(behind).unwrap_or(Op::K);
             let seq = if shaped { shaping.row(ground, span) } else { None };
             let readings = seq.map_or_else(|| whole_row(ground, span), |seq| Rc::new(vec![(0.0, seq)]));
             self.append(readings, span, true);
@@ -120,8 +123,14 @@ impl Draft {
         self.flush_loose();
         self.fill_gaps();
         let told: Vec<PlannedRow> = self.plan.rows.iter().chain(self.run.values()).cloned().collect();
+        let now = self.needle();
+        if let Some(short) = ShortRows::find(&told, now.map(|needle| needle.count)) {
+            let more = short.until(until.unwrap_or(Goal::All));
+            return more.into_iter().for_each(|seq| self.append(Rc::new(vec![(0.0, seq)]), span, true));
+        }
         let Some(series) = Series::find(&told) else { return };
-        let Some(mut needle) = self.needle().or_else(|| series.last_needle()) else { return };
+        let Some(mut needle) = now.or_else(|| series.last_needle()) else { return };
+        let until = until.map(|until| series.goal_of(until, needle.count));
         let mut number = self.next_number();
         for step in 1..=SERIES_LIMIT {
             let Some(seq) = series.nth(step) else { return };
@@ -133,9 +142,11 @@ impl Draft {
             let beyond = |goal| match goal {
                 Goal::InAll(until) if falls => makes < until,
                 Goal::InAll(until) => makes > until,
-                Goal::OnNeedle(_) => false,
+                Goal::Rows(rows) => step > rows,
+                Goal::OnNeedle(_) | Goal::Told(_) | Goal::All => false,
             };
-            if until.is_some_and(beyond) || makes == count {
+            let endless = until.is_none() && !falls;
+            if until.is_some_and(beyond) || makes == count || endless {
                 return;
             }
             needle = after;
@@ -146,15 +157,27 @@ impl Draft {
                 self.run.insert(number, row);
                 number += 1;
             }
-            if until.is_some_and(|until| until.is_met(needle)) {
+            let told_enough = |goal| matches!(goal, Goal::Told(number) if series.reaches(step, number));
+            if until.is_some_and(|until| until.is_met(needle) || told_enough(until)) {
                 return;
             }
         }
     }
 
+    /// Whether the last row that was shaped is told stitch by stitch, and goes on from one before it.
+    fn is_in_steps(&self) -> bool {
+        let told: Vec<PlannedRow> = self.plan.rows.iter().chain(self.run.values()).cloned().collect();
+        let shaped = told.iter().rev().find(|row| is_shaped(&row.readings));
+        let fixed = shaped.and_then(|row| row.readings.first()).is_some_and(|(_, seq)| seq.shape().open.is_empty());
+        fixed && Series::find(&told).is_some()
+    }
+
     /// "Decrease with one row plain between three times": the last row that was shaped, so often, plain rows after
     /// each; where they end at a number of stitches the last has none after it.
     fn as_shaped(&mut self, shaping: Shaping, span: Span) {
+        if shaping.times.is_none() && shaping.until.is_some() && self.is_in_steps() {
+            return self.go_on(shaping.until, span);
+        }
         let told: Vec<&PlannedRow> = self.plan.rows.iter().chain(self.run.values()).collect();
         let Some(at) = told.iter().rposition(|row| is_shaped(&row.readings)) else { return };
         let (model, since) = (Rc::clone(&told[at].readings), told.len() - 1 - at);

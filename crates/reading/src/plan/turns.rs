@@ -1,0 +1,129 @@
+//! Short rows told by the first of them: "knit 8, turn, knit 10, turn, and so on till all are knitted".
+//!
+//! Keeps in mind how many stitches lie before the worker and how many beyond the last turn. Knows no words.
+
+use loops::Op;
+
+use super::PlannedRow;
+use super::series::{SERIES_LIMIT, numbers, stepped};
+use super::told::swapped;
+use crate::ast::{Goal, Item, Seq};
+
+/// Short rows that go on in even steps.
+pub struct ShortRows {
+    /// The last two rows, and the two before them where there are so many.
+    last: Vec<Seq>,
+    /// Stitches on the needle before the worker.
+    ahead: u32,
+    /// Stitches beyond the place where she turned last.
+    beyond: u32,
+    /// Whether none were left at the last turn.
+    to_the_end: bool,
+}
+
+impl ShortRows {
+    /// The short rows at the end of those told; `now` is the number of stitches after them.
+    pub fn find(told: &[PlannedRow], now: Option<u32>) -> Option<ShortRows> {
+        let seq_of = |row: &PlannedRow| Some(row.readings.first()?.1.clone()).filter(is_short);
+        let mut rows: Vec<Seq> = told.iter().rev().map_while(seq_of).collect();
+        rows.reverse();
+        let change = |seq: &Seq| {
+            let fixed = seq.shape().fixed;
+            i64::from(fixed.makes) - i64::from(fixed.takes)
+        };
+        let start = i64::from(now?) - rows.iter().map(change).sum::<i64>();
+        let mut short = ShortRows {
+            last: Vec::new(),
+            ahead: u32::try_from(start).ok()?,
+            beyond: 0,
+            to_the_end: false,
+        };
+        for row in rows {
+            short.work(&row)?;
+        }
+        (short.last.len() > 1 && short.next().is_some()).then_some(short)
+    }
+
+    /// The rows that follow, to the end of them; none where they do not come to it.
+    pub fn until(mut self, goal: Goal) -> Vec<Seq> {
+        let mut more = Vec::new();
+        while more.len() < SERIES_LIMIT as usize {
+            if matches!(goal, Goal::Rows(rows) if more.len() == rows as usize) {
+                return more;
+            }
+            let was_at_the_end = self.to_the_end;
+            let Some(next) = self.next().and_then(|next| self.fitting(next)) else { break };
+            if self.work(&next).is_none() {
+                break;
+            }
+            let on_needle = self.ahead + self.beyond;
+            let done = self.to_the_end && was_at_the_end;
+            more.push(if done { without_turn(&next) } else { next });
+            let told = |number: u32| more.last().is_some_and(|row| numbers(row).contains(&number));
+            let met = match goal {
+                Goal::Told(number) => told(number),
+                Goal::InAll(count) => count == on_needle,
+                _ => false,
+            };
+            if done || met {
+                return more;
+            }
+        }
+        if matches!(goal, Goal::All) { more } else { Vec::new() }
+    }
+
+    /// The row after the last: like the one before it or the second before it, or as that looks from the other side.
+    fn next(&self) -> Option<Seq> {
+        let [.., before, last] = self.last.as_slice() else { return None };
+        let across = || {
+            let next = stepped(&swapped(before), last, 1)?;
+            Some(swapped(&next))
+        };
+        let by_pairs = || match self.last.as_slice() {
+            [first, second, third, fourth] => {
+                stepped(second, fourth, 1).and_then(|_| stepped(first, third, 1))
+            }
+            _ => None,
+        };
+        stepped(before, last, 1).or_else(across).or_else(by_pairs)
+    }
+
+    /// A row that fits the stitches there are: the plain stitch before the last turn may be one too many.
+    fn fitting(&self, row: Seq) -> Option<Seq> {
+        match row.shape().fixed.takes.checked_sub(self.ahead) {
+            None | Some(0) => Some(row),
+            Some(1) => {
+                let mut items = row.items();
+                let at = items.len().checked_sub(2)?;
+                let single = matches!(&items[at], Item::Work(work) if work.times == 1 && matches!(*work.ops, [Op::K] | [Op::P]));
+                single.then(|| items.remove(at))?;
+                Seq::of(items)
+            }
+            Some(_) => None,
+        }
+    }
+
+    /// Works a row.
+    fn work(&mut self, row: &Seq) -> Option<()> {
+        let fixed = row.shape().fixed;
+        let left = self.ahead.checked_sub(fixed.takes)?;
+        self.ahead = self.beyond + fixed.makes;
+        self.beyond = left;
+        self.to_the_end = left == 0;
+        self.last.push(row.clone());
+        let spare = self.last.len().saturating_sub(4);
+        self.last.drain(..spare);
+        Some(())
+    }
+}
+
+/// Whether a row turns before its end and takes a fixed number of stitches.
+fn is_short(seq: &Seq) -> bool {
+    seq.turns() && seq.shape().open.is_empty()
+}
+
+/// A row that ends where the stitches do.
+fn without_turn(row: &Seq) -> Seq {
+    let turns = |item: &Item| matches!(item, Item::Work(work) if *work.ops == [Op::Turn]);
+    Seq::of(row.items().into_iter().filter(|item| !turns(item))).unwrap_or_else(|| row.clone())
+}
