@@ -5,7 +5,7 @@
 //! folding          B · (1 - cos(θ - θ₀)) up to a constant               at every node, along row and column
 //!                  with cos θ = a·b and sin θ = det(b, a, v)            a, b unit links ahead and behind,
 //!                                                                       v the mean unit link across
-//! weight           bed/2 · z²                                           where the piece lies on a table
+//! weight           bed/2 · (z - table)²                                 where the piece lies on a table
 //! overturning      overturn/2 · min(0, s)²                              there, with s the area that the mean unit
 //!                                                                       links along row and column span as seen
 //!                                                                       from above, negative from beneath
@@ -29,10 +29,10 @@ use crate::{Fabric, LinkKind, Mesh, Vec3};
 /// Nodes or links that one thread takes at a time.
 ///
 /// Sums are taken within blocks first, so that changing this changes the last bits of an energy.
-const BLOCK: usize = 1024;
+pub(crate) const BLOCK: usize = 1024;
 
 /// Below this many nodes threads cost more than they bring.
-const PARALLEL_FROM: usize = 6000;
+pub(crate) const PARALLEL_FROM: usize = 6000;
 
 /// Marks that a link of a node ends there rather than begins.
 const ENDS: u32 = 1 << 31;
@@ -64,6 +64,7 @@ pub struct Energy {
     first: Vec<u32>,
     incident: Vec<u32>,
     bed: Vec<f64>,
+    table: Vec<f64>,
     overturn: f64,
     /// Where each node is held; empty where none is.
     pins: Vec<Option<Vec3>>,
@@ -98,10 +99,11 @@ impl Energy {
             }
         }
         let (first, incident) = incidence(mesh);
-        let mut bed = vec![0.0; count];
+        let (mut bed, mut table) = (vec![0.0; count], vec![0.0; count]);
         for part in &mesh.parts {
-            let weight = if part.lies { fabric.bed } else { 0.0 };
-            bed[part.first as usize..part.end as usize].fill(weight);
+            let own = part.first as usize..part.end as usize;
+            bed[own.clone()].fill(if part.lies { fabric.bed } else { 0.0 });
+            table[own].fill(part.table);
         }
         Energy {
             ends: mesh.links.iter().map(|link| [link.from, link.to]).collect(),
@@ -115,6 +117,7 @@ impl Energy {
             first,
             incident,
             bed,
+            table,
             overturn: fabric.overturn,
             pins: pinned,
             pin_stiffness: fabric.stretch * 10.0,
@@ -255,8 +258,9 @@ impl Energy {
             }
         }
         let here = x[node];
-        sum.z += self.bed[node] * here.z;
-        let mut energy = 0.5 * self.bed[node] * here.z * here.z;
+        let above = here.z - self.table[node];
+        sum.z += self.bed[node] * above;
+        let mut energy = 0.5 * self.bed[node] * above * above;
         if let Some(Some(pin)) = self.pins.get(node) {
             let off = here - *pin;
             sum += off * self.pin_stiffness;
@@ -374,24 +378,24 @@ fn blocks2<T: Send, U: Send>(
 
 /// The scalar product of two fields of vectors, summed over blocks in order.
 pub(crate) fn dot(one: &[Vec3], other: &[Vec3]) -> f64 {
-    let sum = |(one, other): (&[Vec3], &[Vec3])| -> f64 {
-        one.iter().zip(other).map(|(one, other)| one.dot(*other)).sum()
-    };
-    if one.len() >= PARALLEL_FROM {
-        let sums: Vec<f64> = one.par_chunks(BLOCK).zip(other.par_chunks(BLOCK)).map(sum).collect();
+    sum(one.len(), |node| one[node].dot(other[node]))
+}
+
+/// The sum of what comes of each of `count` nodes, over blocks in order.
+pub(crate) fn sum(count: usize, value: impl Fn(usize) -> f64 + Sync) -> f64 {
+    let block =
+        |index: usize| -> f64 { (index * BLOCK..usize::min((index + 1) * BLOCK, count)).map(&value).sum() };
+    let blocks = count.div_ceil(BLOCK);
+    if count >= PARALLEL_FROM {
+        let sums: Vec<f64> = (0..blocks).into_par_iter().map(block).collect();
         sums.into_iter().sum()
     } else {
-        one.chunks(BLOCK).zip(other.chunks(BLOCK)).map(sum).sum()
+        (0..blocks).map(block).sum()
     }
 }
 
-/// Adds a multiple of one field to another.
-pub(crate) fn add_scaled(to: &mut [Vec3], what: &[Vec3], by: f64) {
-    map(to, |node, to| to + what[node] * by);
-}
-
 /// Puts in the place of each vector of a field what comes of its node and it.
-pub(crate) fn map(field: &mut [Vec3], value: impl Fn(usize, Vec3) -> Vec3 + Sync) {
+pub(crate) fn map<T: Copy + Send>(field: &mut [T], value: impl Fn(usize, T) -> T + Sync) {
     let parallel = field.len() >= PARALLEL_FROM;
     blocks(parallel, field, |at, field| {
         for (offset, vector) in field.iter_mut().enumerate() {

@@ -21,6 +21,7 @@ mod gauge;
 mod gltf;
 mod look;
 mod measure;
+mod memory;
 mod mesh;
 mod multigrid;
 mod outline;

@@ -21,7 +21,7 @@ pub struct Estimate {
 pub struct Measures {
     /// Along the rows about half height; of a tube all round.
     pub width: Estimate,
-    /// Along the columns from the cast-on to the top, the mean of three.
+    /// Along the columns from the cast-on to the top, the mean of three bundles.
     pub height: Estimate,
     /// Along the cast-on, the top, the left and the right edge; of a tube none at its sides.
     pub edges: [Option<Estimate>; 4],
@@ -45,6 +45,9 @@ const UNSETTLED: f64 = 0.03;
 
 /// Passes of smoothing along a line; eight even out what repeats within eight stitches.
 const PASSES: usize = 8;
+
+/// The most columns in a bundle along which the height is taken; cables repeat within about so many.
+const BUNDLE: usize = 16;
 
 /// Rows about half height over which the width is averaged: crossings draw single rows in that a ruler bridges.
 const BAND: usize = 8;
@@ -121,24 +124,42 @@ fn width(mesh: &Mesh, x: &[Vec3], rows: &[Vec<u32>]) -> (f64, f64) {
     (lengths / count, stitches / count)
 }
 
-/// The mean length of three columns, from the lower edge of their first stitch to the upper of their last.
+/// The mean length of three bundles of columns, from the lower edge of their first stitch to the upper of their last.
+///
+/// A ruler laid up the cloth does not follow a column that winds through a cable; so each line runs up the middle of
+/// neighbouring columns.
 fn height(mesh: &Mesh, x: &[Vec3], part: usize) -> f64 {
     let first = &mesh.parts[part].rows[0];
+    // Of a round the bundle is narrow enough to be straight.
+    let share = if first.iter().any(|&node| mesh.stitches[node as usize].closed) { 8 } else { 4 };
+    let breadth = (first.len() / share).clamp(1, BUNDLE);
     let lengths: Vec<f64> = [1, 2, 3]
         .iter()
-        .filter_map(|quarter| first.get(first.len() * quarter / 4))
-        .map(|&foot| column_length(mesh, x, foot as usize))
+        .filter_map(|quarter| {
+            let from = (first.len() * quarter / 4).saturating_sub(breadth / 2);
+            first.get(from..(from + breadth).min(first.len()))
+        })
+        .map(|feet| bundle_length(mesh, x, feet))
         .collect();
     lengths.iter().sum::<f64>() / lengths.len().max(1) as f64
 }
 
-fn column_length(mesh: &Mesh, x: &[Vec3], foot: usize) -> f64 {
-    let column: Vec<usize> = std::iter::successors(Some(foot), |&node| mesh.neighbour(node, UP)).collect();
-    let points: Vec<Vec3> = column.iter().map(|&node| x[node]).collect();
-    let along = smoothed_length(&points, false);
-    let steps = (points.len() - 1) as f64;
+/// The length up the middle of the columns that stand on these stitches, of those that go up furthest.
+fn bundle_length(mesh: &Mesh, x: &[Vec3], feet: &[u32]) -> f64 {
+    let up = |foot: &u32| -> Vec<usize> {
+        std::iter::successors(Some(*foot as usize), |&node| mesh.neighbour(node, UP)).collect()
+    };
+    let mut columns: Vec<Vec<usize>> = feet.iter().map(up).collect();
+    let rows = columns.iter().map(Vec::len).max().unwrap_or(0);
+    columns.retain(|column| column.len() == rows);
+    let middle = |row: usize| -> Vec3 {
+        columns.iter().map(|column| x[column[row]]).sum::<Vec3>() * (1.0 / columns.len() as f64)
+    };
     // The last row is as high as those beneath it; the cast-on is an edge and adds no row of its own.
-    if steps > 0.0 { along } else { mesh.stitches[foot].height }
+    match feet.first() {
+        Some(&foot) if rows == 1 => mesh.stitches[foot as usize].height,
+        _ => smoothed_length(&(0..rows).map(middle).collect::<Vec<_>>(), false),
+    }
 }
 
 fn edges(mesh: &Mesh, x: &[Vec3], part: usize) -> [Option<f64>; 4] {

@@ -176,6 +176,8 @@ pub(crate) struct Part {
     pub(crate) rows: Vec<Vec<u32>>,
     /// Whether it lies on a table; a tube stands.
     pub(crate) lies: bool,
+    /// How high the table is beneath it, in stitch widths: what is laid over another piece lies on that.
+    pub(crate) table: f64,
 }
 
 /// Why there is no mesh.

@@ -5,15 +5,16 @@
 //! carries it across the piece. The nets are made by merging nodes with their firmest neighbours, twice a level;
 //! the cycle smooths by damped Jacobi steps before and after, and is symmetric and positive, as the solver needs.
 //!
+//! The nets are made in double precision; the cycle runs in single, since it only guides.
+//!
 //! It knows the springs, the pins and the bed, not the folds. The bed holds z alone: counted for x and y too, it
 //! made every wide move in the plane seem far too stiff, and the number of steps grew with the size of the piece.
 //! Known bad case: a smooth bulge out of the plane is much softer than the springs say; the solver learns that from
 //! its own steps.
 
-use rayon::prelude::*;
-
 use crate::Vec3;
-use crate::energy::{Energy, add_scaled, map};
+use crate::energy::{Energy, map};
+use crate::vector::Vec3f;
 
 /// Nets of this size or less are smoothed until they are all but solved.
 const COARSEST: usize = 40;
@@ -28,25 +29,46 @@ const DAMPING: f64 = 0.65;
 /// too stiff, up to twice for smooth fields. More than 2 could overshoot.
 const OVERCORRECTION: f64 = 1.6;
 
-/// Below this many nodes threads cost more than they bring.
-const PARALLEL_FROM: usize = 6000;
-
 /// The nets, finest first.
 #[derive(Clone, Debug)]
 pub struct Multigrid {
     levels: Vec<Level>,
 }
 
-#[derive(Clone, Debug)]
-struct Level {
+/// A net of springs while the levels are made.
+struct Net {
     first: Vec<u32>,
     far: Vec<u32>,
     weight: Vec<f64>,
     diagonal: Vec<Holding>,
+}
+
+/// A net as the cycle runs over it.
+#[derive(Clone, Debug)]
+struct Level {
+    first: Vec<u32>,
+    /// The node at the far end of each spring, and its stiffness.
+    springs: Vec<(u32, f32)>,
+    diagonal: Vec<Scale>,
+    /// One over the diagonal, damped: what a smoothing step multiplies by.
+    damped: Vec<Scale>,
     /// The node of the next net that each node is merged into, and the nodes merged into each of those.
     coarse: Vec<u32>,
     members_first: Vec<u32>,
     members: Vec<u32>,
+}
+
+/// What a vector is multiplied by: within the plane, and out of it.
+#[derive(Clone, Copy, Debug)]
+struct Scale {
+    plane: f32,
+    out: f32,
+}
+
+impl Scale {
+    fn times(self, vector: Vec3f) -> Vec3f {
+        Vec3f { x: self.plane * vector.x, y: self.plane * vector.y, z: self.out * vector.z }
+    }
 }
 
 /// How firmly something is held: within the plane, and out of it.
@@ -60,15 +82,6 @@ impl Holding {
     /// With springs of this stiffness added.
     fn plus(self, spring: f64) -> Holding {
         Holding { plane: self.plane + spring, out: self.out + spring * OUT }
-    }
-
-    fn times(self, vector: Vec3) -> Vec3 {
-        Vec3::new(self.plane * vector.x, self.plane * vector.y, self.out * vector.z)
-    }
-
-    fn divide(self, vector: Vec3) -> Vec3 {
-        let plane = 1.0 / self.plane;
-        Vec3::new(vector.x * plane, vector.y * plane, vector.z / self.out)
     }
 }
 
@@ -84,7 +97,7 @@ const OUT: f64 = 0.5;
 /// Room for one cycle.
 #[derive(Clone, Debug, Default)]
 pub struct CycleScratch {
-    levels: Vec<[Vec<Vec3>; 4]>,
+    levels: Vec<[Vec<Vec3f>; 4]>,
 }
 
 impl Multigrid {
@@ -92,19 +105,18 @@ impl Multigrid {
     pub fn new(energy: &Energy) -> Multigrid {
         let held: Vec<Holding> = energy.held().map(|held| held.plus(LOOSE)).collect();
         let springs: Vec<(u32, u32, f64)> = energy.springs().collect();
-        let mut levels = vec![Level::new(&held, &springs)];
-        while let Some(level) = levels.last_mut() {
-            if level.len() <= COARSEST {
-                break;
-            }
-            let (held, springs) = level.merge();
+        let mut net = Net::new(&held, &springs);
+        let mut levels = Vec::new();
+        while net.len() > COARSEST {
+            let (coarse, next) = net.merge();
             // Two cycles over each coarser net cost no more than one over this one only if the nets shrink fast.
-            if held.len() * 2 > level.len() {
+            if next.len() * 2 > net.len() {
                 break;
             }
-            let next = Level::new(&held, &springs);
-            levels.push(next);
+            levels.push(Level::of(&net, coarse, next.len()));
+            net = next;
         }
+        levels.push(Level::of(&net, Vec::new(), 0));
         Multigrid { levels }
     }
 
@@ -115,16 +127,17 @@ impl Multigrid {
             // The finest net is cycled over once and needs no fourth field.
             let fields = if depth == 0 { 3 } else { 4 };
             for field in &mut room[..fields] {
-                field.resize(level.len(), Vec3::ZERO);
+                field.resize(level.len(), Vec3f::ZERO);
             }
         }
-        scratch.levels[0][0].copy_from_slice(field);
+        map(&mut scratch.levels[0][0], |node, _| field[node].into());
         self.cycle(0, &mut scratch.levels);
-        field.copy_from_slice(&scratch.levels[0][1]);
+        let answer = &scratch.levels[0][1];
+        map(field, |node, _| answer[node].wide());
     }
 
     /// Cycles twice over a coarser net: once leaves it too stiff against wide moves.
-    fn solve(&self, depth: usize, rooms: &mut [[Vec<Vec3>; 4]]) {
+    fn solve(&self, depth: usize, rooms: &mut [[Vec<Vec3f>; 4]]) {
         self.cycle(depth, rooms);
         if rooms.len() < 2 {
             return;
@@ -136,11 +149,11 @@ impl Multigrid {
         std::mem::swap(x, first);
         self.cycle(depth, rooms);
         let [_, x, _, first] = &mut rooms[0];
-        add_scaled(x, first, 1.0);
+        map(x, |node, x| x + first[node]);
     }
 
     /// Solves level `depth` for the right side in the first field of its room, into the second.
-    fn cycle(&self, depth: usize, rooms: &mut [[Vec<Vec3>; 4]]) {
+    fn cycle(&self, depth: usize, rooms: &mut [[Vec<Vec3f>; 4]]) {
         let level = &self.levels[depth];
         let Some(([rhs, x, spare, _], deeper)) = rooms.split_first_mut() else { return };
         level.start(rhs, x);
@@ -155,14 +168,91 @@ impl Multigrid {
         level.restrict(spare, &mut deeper[0][0]);
         self.solve(depth + 1, deeper);
         let correction = &deeper[0][1];
-        map(x, |node, x| x + correction[level.coarse[node] as usize] * OVERCORRECTION);
+        map(x, |node, x| x + correction[level.coarse[node] as usize] * OVERCORRECTION as f32);
         level.smooth(rhs, x, spare);
         std::mem::swap(x, spare);
     }
 }
 
 impl Level {
-    fn new(held: &[Holding], springs: &[(u32, u32, f64)]) -> Level {
+    fn of(net: &Net, coarse: Vec<u32>, coarse_count: usize) -> Level {
+        let (members_first, members) = members(&coarse, coarse_count);
+        let springs = net.far.iter().zip(&net.weight).map(|(&far, &weight)| (far, weight as f32));
+        let scale = |of: fn(f64) -> f64| {
+            let scale = |held: &Holding| Scale { plane: of(held.plane) as f32, out: of(held.out) as f32 };
+            net.diagonal.iter().map(scale).collect()
+        };
+        Level {
+            first: net.first.clone(),
+            springs: springs.collect(),
+            diagonal: scale(|stiffness| stiffness),
+            damped: scale(|stiffness| DAMPING / stiffness),
+            coarse,
+            members_first,
+            members,
+        }
+    }
+
+    fn len(&self) -> usize {
+        self.diagonal.len()
+    }
+
+    /// The first smoothing step, from nothing.
+    fn start(&self, rhs: &[Vec3f], x: &mut [Vec3f]) {
+        map(x, |node, _| self.damped[node].times(rhs[node]));
+    }
+
+    fn residual_at(&self, node: usize, rhs: &[Vec3f], x: &[Vec3f]) -> Vec3f {
+        let range = self.first[node] as usize..self.first[node + 1] as usize;
+        let mut pull = Vec3f::ZERO;
+        for &(far, weight) in &self.springs[range] {
+            pull = pull + x[far as usize] * weight;
+        }
+        let held = self.diagonal[node].times(x[node]);
+        let rhs = rhs[node];
+        Vec3f {
+            x: rhs.x - held.x + pull.x,
+            y: rhs.y - held.y + pull.y,
+            z: rhs.z - held.z + pull.z * OUT as f32,
+        }
+    }
+
+    fn residual(&self, rhs: &[Vec3f], x: &[Vec3f], out: &mut [Vec3f]) {
+        map(out, |node, _| self.residual_at(node, rhs, x));
+    }
+
+    fn smooth(&self, rhs: &[Vec3f], x: &[Vec3f], out: &mut [Vec3f]) {
+        map(out, |node, _| x[node] + self.damped[node].times(self.residual_at(node, rhs, x)));
+    }
+
+    fn restrict(&self, fine: &[Vec3f], coarse: &mut [Vec3f]) {
+        map(coarse, |node, _| {
+            let range = self.members_first[node] as usize..self.members_first[node + 1] as usize;
+            self.members[range].iter().fold(Vec3f::ZERO, |sum, &member| sum + fine[member as usize])
+        });
+    }
+}
+
+/// The nodes merged into each node of the next net: where those of each begin, and all of them.
+fn members(coarse: &[u32], count: usize) -> (Vec<u32>, Vec<u32>) {
+    let mut first = vec![0u32; count + 1];
+    for &coarse in coarse {
+        first[coarse as usize + 1] += 1;
+    }
+    for node in 0..count {
+        first[node + 1] += first[node];
+    }
+    let mut next = first.clone();
+    let mut members = vec![0; coarse.len()];
+    for (node, &coarse) in coarse.iter().enumerate() {
+        members[next[coarse as usize] as usize] = node as u32;
+        next[coarse as usize] += 1;
+    }
+    (first, members)
+}
+
+impl Net {
+    fn new(held: &[Holding], springs: &[(u32, u32, f64)]) -> Net {
         let mut first = vec![0u32; held.len() + 1];
         for &(one, other, _) in springs {
             first[one as usize + 1] += 1;
@@ -183,15 +273,7 @@ impl Level {
                 diagonal[near as usize] = diagonal[near as usize].plus(stiffness);
             }
         }
-        Level {
-            first,
-            far,
-            weight,
-            diagonal,
-            coarse: Vec::new(),
-            members_first: Vec::new(),
-            members: Vec::new(),
-        }
+        Net { first, far, weight, diagonal }
     }
 
     fn len(&self) -> usize {
@@ -203,63 +285,15 @@ impl Level {
         self.far[range.clone()].iter().copied().zip(self.weight[range].iter().copied())
     }
 
-    /// The first smoothing step, from nothing.
-    fn start(&self, rhs: &[Vec3], x: &mut [Vec3]) {
-        map(x, |node, _| self.diagonal[node].divide(rhs[node]) * DAMPING);
-    }
-
-    fn residual_at(&self, node: usize, rhs: &[Vec3], x: &[Vec3]) -> Vec3 {
-        let mut sum = rhs[node] - self.diagonal[node].times(x[node]);
-        for (far, weight) in self.row(node) {
-            let far = x[far as usize];
-            sum += Vec3::new(far.x * weight, far.y * weight, far.z * weight * OUT);
-        }
-        sum
-    }
-
-    fn residual(&self, rhs: &[Vec3], x: &[Vec3], out: &mut [Vec3]) {
-        map(out, |node, _| self.residual_at(node, rhs, x));
-    }
-
-    fn smooth(&self, rhs: &[Vec3], x: &[Vec3], out: &mut [Vec3]) {
-        map(out, |node, _| x[node] + self.diagonal[node].divide(self.residual_at(node, rhs, x)) * DAMPING);
-    }
-
-    fn restrict(&self, fine: &[Vec3], coarse: &mut [Vec3]) {
-        let gather = |node: usize| -> Vec3 {
-            let range = self.members_first[node] as usize..self.members_first[node + 1] as usize;
-            self.members[range].iter().map(|&member| fine[member as usize]).sum()
-        };
-        if coarse.len() >= PARALLEL_FROM {
-            coarse.par_iter_mut().with_min_len(1024).enumerate().for_each(|(node, sum)| *sum = gather(node));
-        } else {
-            coarse.iter_mut().enumerate().for_each(|(node, sum)| *sum = gather(node));
-        }
-    }
-
-    /// Merges nodes in two rounds of pairs; gives the holdings and springs of the next net.
-    fn merge(&mut self) -> (Vec<Holding>, Vec<(u32, u32, f64)>) {
+    /// Merges nodes in two rounds of pairs; gives the new number of each node, and the next net.
+    fn merge(&self) -> (Vec<u32>, Net) {
         let pairs = self.pair();
         let (held, springs) = self.condense(&pairs);
-        let between = Level::new(&held, &springs);
+        let between = Net::new(&held, &springs);
         let again = between.pair();
         let (held, springs) = between.condense(&again);
-        self.coarse = pairs.iter().map(|&pair| again[pair as usize]).collect();
-        let mut first = vec![0u32; held.len() + 1];
-        for &coarse in &self.coarse {
-            first[coarse as usize + 1] += 1;
-        }
-        for node in 0..held.len() {
-            first[node + 1] += first[node];
-        }
-        let mut next = first.clone();
-        self.members = vec![0; self.len()];
-        for (node, &coarse) in self.coarse.iter().enumerate() {
-            self.members[next[coarse as usize] as usize] = node as u32;
-            next[coarse as usize] += 1;
-        }
-        self.members_first = first;
-        (held, springs)
+        let coarse = pairs.iter().map(|&pair| again[pair as usize]).collect();
+        (coarse, Net::new(&held, &springs))
     }
 
     /// Pairs each node with its firmest unpaired neighbour, or adds it to a pair; gives the number of each node's pair.

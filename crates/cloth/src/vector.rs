@@ -98,3 +98,40 @@ impl std::iter::Sum for Vec3 {
         vectors.fold(Vec3::ZERO, Add::add)
     }
 }
+
+/// The same in single precision, for what only guides the search for a shape.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub(crate) struct Vec3f {
+    pub(crate) x: f32,
+    pub(crate) y: f32,
+    pub(crate) z: f32,
+}
+
+impl Vec3f {
+    pub(crate) const ZERO: Vec3f = Vec3f { x: 0.0, y: 0.0, z: 0.0 };
+
+    /// In double precision.
+    pub(crate) fn wide(self) -> Vec3 {
+        Vec3::new(self.x.into(), self.y.into(), self.z.into())
+    }
+}
+
+impl From<Vec3> for Vec3f {
+    fn from(vector: Vec3) -> Vec3f {
+        Vec3f { x: vector.x as f32, y: vector.y as f32, z: vector.z as f32 }
+    }
+}
+
+impl Add for Vec3f {
+    type Output = Vec3f;
+    fn add(self, other: Vec3f) -> Vec3f {
+        Vec3f { x: self.x + other.x, y: self.y + other.y, z: self.z + other.z }
+    }
+}
+
+impl Mul<f32> for Vec3f {
+    type Output = Vec3f;
+    fn mul(self, by: f32) -> Vec3f {
+        Vec3f { x: self.x * by, y: self.y * by, z: self.z * by }
+    }
+}

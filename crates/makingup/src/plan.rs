@@ -17,8 +17,9 @@ mod steps;
 
 use serde::Serialize;
 
+pub(crate) use self::edge::edging_and_strip;
 pub(crate) use self::pieces::{Made, made as made_of};
-pub(crate) use self::seams::block as block_of;
+pub(crate) use self::seams::{block as block_of, laid as laid_of};
 
 use crate::edging::EdgingPlan;
 use crate::file::PlanFile;

@@ -1,15 +1,19 @@
 //! The pieces of a plan sewn together, as one cloth.
 //!
 //! Every piece comes to rest by itself first; then they are laid where the block has them, or beside each other where
-//! only joins are told, sewn along the edges that meet, and come to rest once more. Knows nothing of how seams are
-//! worked: edges are eased evenly. What is laid over the block, and the edging, are not shown.
+//! only joins are told, sewn along the edges that meet, and come to rest once more. Pieces laid over the block lie a
+//! thickness of cloth above it, hemmed down along their rims; the edging runs round it. Knows nothing of how seams are
+//! worked: edges are eased evenly.
+
+mod border;
+mod over;
 
 use cloth::{Drape, Edge, Fabric, Gauge, Mesh, Seam, Settings, State, Vec3};
 use loops::Piece;
 
 use crate::block::Block;
 use crate::file::PlanFile;
-use crate::plan::{Made, block_of, gauge_of, made_of};
+use crate::plan::{Made, block_of, edging_and_strip, gauge_of, laid_of, made_of};
 use crate::shape::{Knitted, Outline, Shape};
 use crate::{Point, Problem};
 
@@ -28,6 +32,8 @@ pub struct Sewn {
     pub pieces: usize,
     /// How many seams.
     pub seams: usize,
+    /// What of the plan is not shown, and why.
+    pub left_out: Vec<String>,
 }
 
 impl Sewn {
@@ -44,9 +50,16 @@ impl Sewn {
             .map(|one| Knitted::of(one.piece, &gauge).map_err(|problem| problem.of(&one.entry.name)))
             .collect();
         let knitted = knitted?;
-        let mut table = Table { made: &made, knitted: &knitted, lying: Vec::new(), seams: Vec::new() };
-        if let Some(block) = block_of(file, &made)? {
-            table.lay_block(&block)?;
+        let mut table = Table {
+            made: &made,
+            knitted: &knitted,
+            lying: Vec::new(),
+            seams: Vec::new(),
+            lines: Lines::default(),
+        };
+        let block = block_of(file, &made)?;
+        if let Some(block) = &block {
+            table.lay_block(block)?;
         }
         for join in &file.joins {
             let side = |text| Made::side_called(&made, text).map_err(|problem| problem.of("join"));
@@ -58,7 +71,37 @@ impl Sewn {
                 "lay pieces out with [block], or tell with [[join]] which edges meet",
             ));
         }
-        table.sew(&fabric, gauge)
+        let ground = table.lying.len();
+        for laid in laid_of(file, &made, block.as_ref())? {
+            for place in laid.places {
+                let middle = table.lines.at(place);
+                table.lying.push(Lying { piece: laid.piece, turn: 0.0, middle, over: true });
+            }
+        }
+        let mut meshes = table.meshes();
+        let mut seams = table.seams.clone();
+        for place in ground..meshes.len() {
+            seams.extend(over::hem(&meshes, place, ground));
+        }
+        let sides =
+            block.as_ref().and_then(|block| table.block_sides(block, &meshes).transpose()).transpose()?;
+        let mut left_out = Vec::new();
+        if let Some((edging, strip)) = edging_and_strip(file, &made, block.as_ref())? {
+            let run = border::Run { edging: &edging, strip: &strip, piece: made[edging.piece].piece, gauge };
+            match sides.filter(|_| file.edging.as_ref().is_some_and(|text| text.path.is_none())) {
+                Some(sides) if run.is_shown() => {
+                    let (mesh, seam) = run.round(&sides, meshes.len(), &fabric)?;
+                    meshes.push(mesh);
+                    seams.extend(seam);
+                }
+                _ => left_out.push(border::LEFT_OUT.to_owned()),
+            }
+        }
+        let refused = |why: String| Problem::new(why, "sew fewer or smaller pieces in the plan");
+        let mesh = Mesh::join(&meshes, &seams, &fabric).map_err(|error| refused(error.to_string()))?;
+        let drape = Drape::of(&mesh, &fabric, State::Free, &Settings::default());
+        let drape = drape.map_err(|error| refused(error.to_string()))?;
+        Ok(Sewn { mesh, drape, gauge, pieces: meshes.len(), seams: table.seams.len(), left_out })
     }
 
     /// Width and height of what it lies on, in centimetres.
@@ -73,6 +116,31 @@ struct Lying {
     piece: usize,
     turn: f64,
     middle: Point,
+    /// Whether it lies over others.
+    over: bool,
+}
+
+/// Where the lines between the places of a block lie, in the plan in centimetres and on the table in stitch widths.
+#[derive(Default)]
+struct Lines {
+    across: Vec<(f64, f64)>,
+    up: Vec<(f64, f64)>,
+}
+
+impl Lines {
+    /// Where a point of the plan lies on the table.
+    fn at(&self, point: Point) -> Point {
+        Point::new(between(&self.across, point.x), between(&self.up, point.y))
+    }
+}
+
+/// What belongs to a value between values that are known.
+fn between(known: &[(f64, f64)], value: f64) -> f64 {
+    let pair = known.windows(2).find(|pair| value <= pair[1].0);
+    match pair.or_else(|| known.windows(2).last()) {
+        Some(&[(from, low), (to, high)]) => low + (value - from) / (to - from) * (high - low),
+        _ => value,
+    }
 }
 
 /// The pieces while they are laid out.
@@ -81,6 +149,7 @@ struct Table<'a> {
     knitted: &'a [Knitted],
     lying: Vec<Lying>,
     seams: Vec<Seam>,
+    lines: Lines,
 }
 
 impl Table<'_> {
@@ -110,8 +179,13 @@ impl Table<'_> {
         let middle = |sizes: &[f64], place: usize| sizes[..place].iter().sum::<f64>() + sizes[place] / 2.0;
         for (((row, column), cell), (turn, ..)) in cells.iter().zip(&turned) {
             let middle = Point::new(middle(&widths, *column), middle(&heights, *row));
-            self.lying.push(Lying { piece: cell.piece, turn: *turn, middle });
+            self.lying.push(Lying { piece: cell.piece, turn: *turn, middle, over: false });
         }
+        let line = |planned: &[f64], lying: &[f64]| -> Vec<(f64, f64)> {
+            let sum = |sizes: &[f64], place: usize| sizes[..place].iter().sum::<f64>();
+            (0..=planned.len()).map(|place| (sum(planned, place), sum(lying, place))).collect()
+        };
+        self.lines = Lines { across: line(&block.widths, &widths), up: line(&block.heights, &heights) };
         for (place, ((row, column), cell)) in cells.iter().enumerate() {
             for (at, facing, beside) in [(1, 3, (*row, column + 1)), (2, 0, (row + 1, *column))] {
                 let Some(other) = cells.iter().position(|(at, _)| *at == beside) else { continue };
@@ -144,7 +218,8 @@ impl Table<'_> {
             lying.middle.x + width / 2.0 + APART
         });
         let left = right.fold(0.0, f64::max);
-        self.lying.push(Lying { piece, turn: 0.0, middle: Point::new(left + width / 2.0, height / 2.0) });
+        let middle = Point::new(left + width / 2.0, height / 2.0);
+        self.lying.push(Lying { piece, turn: 0.0, middle, over: false });
         self.lying.len() - 1
     }
 
@@ -177,21 +252,48 @@ impl Table<'_> {
         Ok(-f64::atan2(along.y, along.x))
     }
 
-    fn sew(&self, fabric: &Fabric, gauge: Gauge) -> Result<Sewn, Problem> {
-        let refused = |why: String| Problem::new(why, "sew fewer or smaller pieces in the plan");
-        let meshes: Vec<Mesh> = self
-            .lying
-            .iter()
-            .map(|lying| {
-                let Knitted { mesh, drape, .. } = &self.knitted[lying.piece];
-                let middle = Vec3::new(lying.middle.x, lying.middle.y, 0.0);
-                mesh.clone().laid(&drape.positions, lying.turn, middle)
-            })
-            .collect();
-        let mesh = Mesh::join(&meshes, &self.seams, fabric).map_err(|error| refused(error.to_string()))?;
-        let drape = Drape::of(&mesh, fabric, State::Free, &Settings::default());
-        let drape = drape.map_err(|error| refused(error.to_string()))?;
-        Ok(Sewn { mesh, drape, gauge, pieces: self.lying.len(), seams: self.seams.len() })
+    /// The meshes of all pieces where they lie.
+    fn meshes(&self) -> Vec<Mesh> {
+        let laid = self.lying.iter().map(|lying| {
+            let Knitted { mesh, drape, .. } = &self.knitted[lying.piece];
+            let middle = |height| Vec3::new(lying.middle.x, lying.middle.y, height);
+            match lying.over {
+                true => {
+                    let shape = over::set_down(mesh, &drape.positions);
+                    mesh.clone().laid(&shape, lying.turn, middle(over::HEIGHT))
+                }
+                false => mesh.clone().laid(&drape.positions, lying.turn, middle(0.0)),
+            }
+        });
+        laid.collect()
+    }
+
+    /// The outer edge of a block whose places are all filled, anticlockwise from the bottom.
+    fn block_sides(&self, block: &Block, meshes: &[Mesh]) -> Result<Option<[Vec<border::Rim>; 4]>, Problem> {
+        if block.rows.iter().flatten().any(Option::is_none) {
+            return Ok(None);
+        }
+        let (rows, columns) = (block.rows.len(), block.widths.len());
+        let cells: Vec<_> = block.cells().collect();
+        let mut sides = [const { Vec::new() }; 4];
+        for (at, side) in sides.iter_mut().enumerate() {
+            let places: Vec<(usize, usize)> = match at {
+                0 => (0..columns).map(|column| (0, column)).collect(),
+                1 => (0..rows).map(|row| (row, columns - 1)).collect(),
+                2 => (0..columns).rev().map(|column| (rows - 1, column)).collect(),
+                _ => (0..rows).rev().map(|row| (row, 0)).collect(),
+            };
+            for wanted in places {
+                let Some(place) = cells.iter().position(|(at, _)| *at == wanted) else { continue };
+                let nodes = self.side(self.lying[place].piece, cells[place].1.side_at(at))?;
+                side.extend(nodes.into_iter().map(|node| border::Rim {
+                    place,
+                    node,
+                    at: meshes[place].start()[node as usize],
+                }));
+            }
+        }
+        Ok(Some(sides))
     }
 }
 

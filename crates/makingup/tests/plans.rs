@@ -4,6 +4,7 @@
 
 mod common;
 
+use cloth::Vec3;
 use loops::Worked;
 use makingup::{Plan, PlanFile, Schematic, Sewn, Style, Tools};
 
@@ -157,6 +158,99 @@ fn the_pieces_of_a_block_are_sewn_into_one_cloth() {
         let length = (place(link.to) - place(link.from)).norm();
         assert!((length / link.rest - 1.0).abs() < 0.5, "a seam of {} is {length} long", link.rest);
     }
+}
+
+/// Whether a place lies on a triangle, seen from above, further in than its outermost tenth.
+fn lies_on(at: Vec3, [a, b, c]: [Vec3; 3]) -> bool {
+    let area = |a: Vec3, b: Vec3, c: Vec3| (b.x - a.x) * (c.y - a.y) - (b.y - a.y) * (c.x - a.x);
+    let whole = area(a, b, c);
+    [area(a, b, at), area(b, c, at), area(c, a, at)].into_iter().all(|part| part / whole > 0.1)
+}
+
+/// The share of the stitches of one piece that lie on another, seen from above, and the heights of those above it.
+fn overlap(sewn: &Sewn, [one, other]: [usize; 2]) -> (f64, Vec<f64>) {
+    let at = |node: u32| sewn.drape.positions[node as usize];
+    let nodes = |piece: usize| -> Vec<u32> { sewn.mesh.rows(piece).iter().flatten().copied().collect() };
+    let others: std::collections::HashSet<u32> = nodes(other).into_iter().collect();
+    let ground: Vec<[Vec3; 3]> = sewn
+        .mesh
+        .triangles()
+        .iter()
+        .filter(|corners| others.contains(&corners[0]))
+        .map(|corners| corners.map(at))
+        .collect();
+    let own = nodes(one);
+    let above = own.iter().filter_map(|&node| {
+        let beneath = ground.iter().find(|&&corners| lies_on(at(node), corners))?;
+        Some(at(node).z - beneath.iter().map(|corner| corner.z).sum::<f64>() / 3.0)
+    });
+    let above: Vec<f64> = above.collect();
+    (above.len() as f64 / own.len() as f64, above)
+}
+
+/// Pieces sewn side by side lie side by side, an edging round them lies outside of them, corners and all, and what is
+/// laid over them lies on them.
+#[test]
+fn neighbours_lie_side_by_side_and_what_is_laid_over_lies_on_top() {
+    let text = "[[piece]]\nname = \"square\"\n[[piece]]\nname = \"patch\"\n[[piece]]\nname = \"border\"\n\
+        [block]\nrows = [\"square square\", \"square square\"]\n\
+        [[laid]]\npiece = \"patch\"\non = \"crossings\"\n\
+        [edging]\npiece = \"border\"\ncorner = \"eased\"\n";
+    let file = PlanFile::read(&format!("{SWATCH}{text}")).unwrap();
+    let pieces =
+        [common::garter("square", 24, 48), common::garter("patch", 12, 24), common::garter("border", 6, 4)];
+    let sewn = Sewn::of(&file, &pieces).unwrap();
+    assert_eq!((sewn.pieces, sewn.left_out.len()), (6, 0));
+    let (patch, border) = (4, 5);
+    for one in 0..4 {
+        for other in (0..4).chain([border]).filter(|other| *other != one) {
+            let (share, _) = overlap(&sewn, [one, other]);
+            assert!(share < 0.01, "{share} of piece {one} lies on piece {other}");
+        }
+        let (_, above) = overlap(&sewn, [patch, one]);
+        let higher = above.iter().filter(|height| **height > 0.0).count();
+        assert!(above.len() > 5 && higher as f64 > 0.9 * above.len() as f64, "{above:?}");
+    }
+    // The border adds its depth on all sides, as the plan says.
+    let planned = Plan::of(&file, &pieces).unwrap().finished.unwrap();
+    let (width, height) = sewn.extent();
+    for (lies, planned) in [(width, planned[0]), (height, planned[1])] {
+        assert!((lies / planned - 1.0).abs() < 0.08, "{lies} cm where the plan says {planned}");
+    }
+}
+
+/// A small crown worked from its rim is set down on it over the crossing, its right side up.
+#[test]
+fn a_round_laid_over_stands_on_its_rim() {
+    let text = "[[piece]]\nname = \"square\"\n[[piece]]\nname = \"crown\"\n\
+        [block]\nrows = [\"square square\", \"square square\"]\n[[laid]]\npiece = \"crown\"\non = \"crossings\"\n";
+    let file = PlanFile::read(&format!("{SWATCH}{text}")).unwrap();
+    let rounds: Vec<String> = (2..=6)
+        .rev()
+        .flat_map(|wedge| {
+            [format!("k*{}", wedge * 5), format!("k*{} k2tog ", wedge - 2).replace("k*0 ", "").repeat(5)]
+        })
+        .collect();
+    let rounds: Vec<&str> = rounds.iter().map(String::as_str).collect();
+    let crown = common::piece("crown", Worked::Round, 30, &rounds);
+    let sewn = Sewn::of(&file, &[common::garter("square", 24, 48), crown]).unwrap();
+    let middle = |row: &[u32]| {
+        row.iter().map(|&node| sewn.drape.positions[node as usize]).sum::<Vec3>() * (1.0 / row.len() as f64)
+    };
+    let rows = sewn.mesh.rows(4);
+    let (rim, top) = (middle(&rows[0]), middle(&rows[rows.len() - 1]));
+    assert!((rim.x - top.x).hypot(rim.y - top.y) < 2.0, "{rim:?} under {top:?}");
+    assert!(top.z > rim.z && rim.z > 0.0, "{rim:?} under {top:?}");
+}
+
+/// An edging that is not drawn is told.
+#[test]
+fn an_edging_that_is_not_drawn_is_told() {
+    let text = "[[piece]]\nname = \"square\"\n[[piece]]\nname = \"border\"\n\
+        [block]\nrows = [\"square square\", \"square .\"]\n[edging]\npiece = \"border\"\n";
+    let file = PlanFile::read(&format!("{SWATCH}{text}")).unwrap();
+    let sewn = Sewn::of(&file, &[common::garter("square", 20, 40), common::garter("border", 6, 4)]).unwrap();
+    assert_eq!((sewn.pieces, sewn.left_out.len()), (3, 1));
 }
 
 #[test]

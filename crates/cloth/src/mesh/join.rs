@@ -18,7 +18,7 @@ const HALF_PATCHES: f64 = 1.0;
 
 impl Mesh {
     /// The mesh laid out in another shape, such as the one it has come to rest in, turned anticlockwise in the plane
-    /// of the table and moved so that its middle lies at `middle`.
+    /// of the table and moved so that its middle lies at `middle`; above the table, it lies on what is beneath it.
     #[must_use]
     pub fn laid(mut self, shape: &[Vec3], turn: f64, middle: Vec3) -> Mesh {
         let (sin, cos) = turn.sin_cos();
@@ -32,7 +32,19 @@ impl Mesh {
             (least + most) / 2.0
         };
         let shift = middle - Vec3::new(of(|p| p.x), of(|p| p.y), 0.0);
-        self.start = turned.into_iter().map(|point| point + shift).collect();
+        for part in &mut self.parts {
+            part.table = middle.z;
+            part.lies |= middle.z > 0.0;
+        }
+        self.starting(turned.into_iter().map(|point| point + shift).collect())
+    }
+
+    /// The mesh starting from these places, one for each node; what is missing keeps its own.
+    #[must_use]
+    pub fn starting(mut self, mut places: Vec<Vec3>) -> Mesh {
+        places.truncate(self.len());
+        places.extend_from_slice(&self.start[places.len()..]);
+        self.start = places;
         self
     }
 

@@ -67,17 +67,22 @@ pub(super) const CHAIN: [ShapePoint; 7] = [
 
 /// Length of the yarn in a loop of this kind, as a part of that in a plain one.
 ///
-/// Taken from the shapes in a plain frame of these proportions; a slipped stitch counts its float alone.
+/// A loop holds what was drawn about the needle, and keeps it however wide or high it then comes to lie: the cloth takes
+/// its size from the loop, not the loop from the cloth (Munden). So all worked loops are alike. What is only laid over
+/// the needle has no feet, and a slipped stitch counts its float alone; both are measured in the frame of a plain
+/// stitch.
 pub(crate) fn length_ratio(patch: &Patch, rows_per_stitch: f64) -> f64 {
-    let own = shape_length(&outline_of(patch, 1.0), patch.width, 1.0 / rows_per_stitch);
-    let plain = Patch { op: Op::K, face: 1, slipped: false, layer: 0, twisted: false, width: 1.0, ..*patch };
-    own / shape_length(&outline_of(&plain, 1.0), 1.0, 1.0 / rows_per_stitch)
+    if patch.face != 0 && !patch.slipped {
+        return 1.0;
+    }
+    let plain = Patch { op: Op::K, face: 1, slipped: false, laid_over: false, twisted: false, ..*patch };
+    shape_length(patch, rows_per_stitch) / shape_length(&plain, rows_per_stitch)
 }
 
-fn shape_length(shape: &[ShapePoint], width: f64, height: f64) -> f64 {
-    let at = |[x, y, z]: ShapePoint| Vec3::new(x * width, y * height, z * YARN_RADIUS * 2.0);
-    let line = smooth(&shape.iter().map(|&point| at(point)).collect::<Vec<_>>(), None, None);
-    line.windows(2).map(|pair| (pair[1] - pair[0]).norm()).sum()
+fn shape_length(patch: &Patch, rows_per_stitch: f64) -> f64 {
+    let at = |[x, y, z]: ShapePoint| Vec3::new(x, y / rows_per_stitch, z * YARN_RADIUS * 2.0);
+    let points: Vec<Vec3> = outline_of(patch, 1.0).into_iter().map(at).collect();
+    smooth(&points, None, None).windows(2).map(|pair| (pair[1] - pair[0]).norm()).sum()
 }
 
 /// The shape of a kind of loop under one that shows the face `above`, from left to right.

@@ -104,3 +104,12 @@ pub fn doubling_circle(most: u32) -> Piece {
     }
     piece(Worked::Round, 9, rows)
 }
+
+/// A plain circle begun on `more` stitches, that grows by as many every `every` rounds.
+pub fn growing_circle(more: u32, every: u32, rounds: u32) -> Piece {
+    let round = |round: u32| match round.is_multiple_of(every) && round > 0 {
+        true => vec![format!("k*{} m1", round / every); more as usize].join(" "),
+        false => format!("k*{}", more * (round / every + 1)),
+    };
+    piece(Worked::Round, more, (0..rounds).map(round))
+}

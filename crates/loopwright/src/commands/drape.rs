@@ -151,6 +151,9 @@ fn sewn(checked: &Checked, plan: &Source, args: &Args, format: Format) -> Result
     if sewn.drape.end != End::Settled {
         told += "; the cloth had not quite come to rest";
     }
+    for left_out in &sewn.left_out {
+        told += &format!("\nnot in the picture is {left_out}");
+    }
     print(&format!("{told}\n"))?;
     anstream::eprintln!("{}", args.output.display());
     if let Some(warning) = report::warning(checked) {

@@ -17,6 +17,18 @@ pub(super) fn edging(
     made: &mut [Made<'_>],
     block: Option<&Block>,
 ) -> Result<Option<EdgingOnPath>, Problem> {
+    let Some((edging, strip)) = edging_and_strip(file, made, block)? else { return Ok(None) };
+    made[edging.piece].count = edging.plan.repeats;
+    made[edging.piece].yarn = strip.yarn;
+    Ok(Some(edging))
+}
+
+/// The edging, where the plan has one, with the strip that it is.
+pub(crate) fn edging_and_strip(
+    file: &PlanFile,
+    made: &[Made<'_>],
+    block: Option<&Block>,
+) -> Result<Option<(EdgingOnPath, Strip)>, Problem> {
     let Some(text) = &file.edging else { return Ok(None) };
     one(file, text, made, block).map(Some).map_err(|problem| problem.of("edging"))
 }
@@ -24,28 +36,27 @@ pub(super) fn edging(
 fn one(
     file: &PlanFile,
     text: &EdgingText,
-    made: &mut [Made<'_>],
+    made: &[Made<'_>],
     block: Option<&Block>,
-) -> Result<EdgingOnPath, Problem> {
+) -> Result<(EdgingOnPath, Strip), Problem> {
     let piece = made.iter().position(|one| one.entry.name == text.piece).ok_or_else(|| {
         Problem::new(format!("there is no piece \"{}\" in the plan", text.piece), "name it with [[piece]]")
     })?;
     let (path, units) = path_of(text, made, block)?;
     let strip = strip_of(file, text, &made[piece], &path)?;
     let plan = edging::plan(&path, &strip, text.corner, text.joined, &units)?;
-    made[piece].count = plan.repeats;
-    made[piece].yarn = strip.yarn;
-    Ok(EdgingOnPath {
+    let edging = EdgingOnPath {
         piece,
         path: path.points().to_vec(),
         closed: path.is_closed(),
         repeat: strip.repeat,
         depth: strip.depth,
         points: strip.points,
-        profile: strip.profile,
+        profile: strip.profile.clone(),
         rows_in_repeat: strip.rows,
         plan,
-    })
+    };
+    Ok((edging, strip))
 }
 
 fn path_of(

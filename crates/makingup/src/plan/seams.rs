@@ -75,7 +75,7 @@ fn seam(meeting: &Meeting, made: &[Made<'_>], gauge: &Gauge, ease: f64, in_block
 }
 
 /// What is laid over the block.
-pub(super) fn laid(
+pub(crate) fn laid(
     file: &PlanFile,
     made: &[Made<'_>],
     block: Option<&Block>,
