@@ -4,7 +4,7 @@
 #[path = "../tests/common/mod.rs"]
 mod common;
 
-use along::{AlongPiece, Found, Observed, Off, page, places, slip_title, slips};
+use along::{AlongPiece, Found, Observed, Off, Seen, page, places, slip_title, slips};
 use common::checked_readings;
 use common::eye::look;
 use common::hands::{self, Eye, slip};
@@ -68,9 +68,9 @@ fn slipped(piece: &Piece, rng: &mut Rng) -> Value {
     let worked = work(piece);
     let made = (0..200).filter_map(|_| slip(piece, hands::kind(rng), Eye::Looks, rng));
     let told = made.map(|made| {
-        let found = Found { before: Off::Unsaid, ..made.found };
-        let from = if let Off::From(stitch) = found.here { Some(stitch) } else { None };
-        let found = if from.is_none() { Found { here: Off::Unsaid, ..found } } else { found };
+        let from = if let Off::From(stitch) = made.found.here.off { Some(stitch) } else { None };
+        let here = Seen { off: from.into(), ..Seen::default() };
+        let found = Found { here, before: Seen::default(), ..made.found };
         let names: Vec<String> = slips(&worked, &along, &found).iter().take(1).map(slip_title).collect();
         json!({ "row": found.row, "count": found.count, "from": from, "names": names })
     });

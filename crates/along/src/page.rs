@@ -14,7 +14,7 @@ use wording::Terms;
 
 use crate::chances::{EYE_OFF, NOT_SEEN};
 use crate::ripped::{ONE_OFF, Sign};
-use crate::slip::{Found, Off, Slip, SlipPlace, slips};
+use crate::slip::{Found, Seen, Slip, SlipPlace, slips};
 use crate::words::{go_on, looks_like, remedy, slip_row, slip_title};
 use crate::work::AlongPiece;
 use crate::{Place, words};
@@ -155,7 +155,13 @@ fn page_piece(piece: &Piece, terms: Terms) -> PagePiece {
                 .map(|wrong_by| {
                     let count = i64::from(along.rows[row].after) + wrong_by;
                     let Ok(count) = u32::try_from(count) else { return tables.table(Vec::new()) };
-                    let found = Found { row, count, here: Off::Unsaid, before: Off::Unsaid };
+                    let found = Found {
+                        row,
+                        count,
+                        here: Seen::default(),
+                        before: Seen::default(),
+                        loose_loop: None,
+                    };
                     let told = slips(&worked, &along, &found);
                     let told = told.iter().take(KEPT).map(|slip| tables.slip(slip, row, &along)).collect();
                     tables.table(told)
