@@ -734,6 +734,13 @@ export interface components {
             found: number;
             /**
              * Format: int32
+             * @description Holes of the row before.
+             */
+            holes_below?: number | null;
+            /** @description Whether a loose loop hangs below the needles. */
+            loose_loop?: boolean | null;
+            /**
+             * Format: int32
              * @description The row, from 1.
              */
             row: number;
@@ -747,6 +754,11 @@ export interface components {
              * @description The stitch of the row from which it looks wrong, counted from where the row began; 0 where it looks right.
              */
             wrong_from?: number | null;
+            /**
+             * Format: int32
+             * @description Yarn overs that lie on the needles, one that is wound twice counted once.
+             */
+            yarn_overs?: number | null;
         };
         /**
          * @description The country whose terms are used.

@@ -51,6 +51,7 @@ export type Along = Omit<Answer<Schemas['Along']>, 'pieces'> & { pieces: AlongPi
 export type Needles = Answer<Schemas['Needles']>;
 export type NeedlesEvent = Answer<Schemas['NeedlesEvent']>;
 export type Slips = Answer<Schemas['Slips']>;
+export type Slip = Answer<Schemas['Slip']>;
 export type Fits = Answer<Schemas['Fits']>;
 export type Fit = Answer<Schemas['Fit']>;
 export type PlanView = Answer<Schemas['PlanView']>;
