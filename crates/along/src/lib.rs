@@ -27,7 +27,7 @@ mod work;
 pub use self::group::{Group, Nth};
 pub use self::order::{Circle, Days, Span, Task, order};
 pub use self::pace::{Logged, Pace};
-pub use self::page::page;
+pub use self::page::{Spot, page};
 pub use self::ripped::{ONE_OFF, Observed, Place, Sign, next_sign, places};
 pub use self::signs::{Between, Match, Shows, Signs};
 pub use self::slip::{Found, Off, Seen, Slip, SlipKind, SlipPlace, slips};

@@ -648,6 +648,9 @@ fn a_wrong_count_and_a_lost_place_are_answered_in_words() {
 
     let ask =
         |path: &str, body: Value| app.ask("POST", &format!("/api/projects/1/pieces/{path}"), Some(&body));
+    let told = json!({ "row": 23, "found": 24, "yarn_overs": 12, "loose_loop": true, "holes_below": 0 });
+    let slips = ask("0/slips", told).json();
+    assert_eq!(slips["slips"][0]["title"], "A stitch was dropped", "{slips}");
     let slips = ask("0/slips", json!({ "row": 23, "found": 24, "wrong_from": 4 })).json();
     assert_eq!(slips["expected"], 25);
     assert_eq!(slips["slips"][0]["title"], "A yarn over was forgotten");

@@ -214,7 +214,7 @@ export const en = {
     },
     keys: 'Space or → goes on by a group, ← back · Enter or ↓ by a row, ↑ back · c counts, r finds a lost place',
     phone: 'Take it along on the phone',
-    phoneHint: 'One file with rows, chart and place; it needs no network.',
+    phoneHint: 'One file with rows and chart that begins where you are now; it needs no network.',
     close: 'Back to the work',
     yes: 'yes',
     no: 'no',

@@ -180,7 +180,7 @@ pub fn run(args: &Args) -> Result<(), Failure> {
     let checked = Checked::of(&args.text, WEIGHED)?;
     let pieces = pieces(&checked, args)?;
     if let Some(path) = &args.output {
-        write_file(path, page(&title(&checked), &pieces, args.terms.into()).as_bytes())?;
+        write_file(path, page(&title(&checked), &pieces, args.terms.into(), &[]).as_bytes())?;
         anstream::eprintln!("{}", path.display());
     } else {
         print(&told(&checked, &pieces, args)?)?;
