@@ -40,6 +40,9 @@ export type StateEvent = Answer<Schemas['StateEvent']>;
 export type ClothInfo = Answer<Schemas['ClothInfo']>;
 export type ClothEvent = Answer<Schemas['ClothEvent']>;
 
+export type Compared = Answer<Schemas['Compared']>;
+export type ComparedChart = Answer<Schemas['ComparedChart']>;
+
 export type Place = Schemas['Place'];
 export type Count = Schemas['Count'];
 export type Observed = Schemas['Observed'];

@@ -92,6 +92,8 @@ export const en = {
     changes: (option: string) => `What changes: ${option}`,
     before: 'As printed',
     after: 'With this reading',
+    chart: 'chart',
+    cloth: 'cloth',
     reference: (n: number) => `Note ${n}`,
     show: 'Show in the text',
     filterOpen: 'Open only',
