@@ -7,7 +7,7 @@ use axum::extract::rejection::QueryRejection;
 use axum::extract::{Query, State};
 use axum::http::StatusCode;
 use axum::response::Response;
-use chart::Chart;
+use chart::{Chart, Style};
 use serde::Deserialize;
 use utoipa::ToSchema;
 
@@ -72,9 +72,21 @@ pub async fn charts(
 
 fn chart(cut: Option<&Cut>) -> ComparedChart {
     cut.map_or_else(ComparedChart::default, |cut| ComparedChart {
-        chart: Chart::of(&cut.chart, &chart::Options::default()).ok().map(|chart| chart.to_svg(&style())),
+        chart: Chart::of(&cut.chart, &chart::Options::default()).ok().map(|chart| chart.to_svg(&small())),
         changed: (cut.changed.start as u32, cut.changed.end as u32),
     })
+}
+
+/// Two charts side by side have half the room: smaller squares, and figures that can still be read.
+fn small() -> Style {
+    Style {
+        cell_width: 15.0,
+        cell_height: 15.0,
+        font_size: 12.0,
+        small_font_size: 11.0,
+        margin: 1.0,
+        ..style()
+    }
 }
 
 /// The rows that an option of a doubt changes, as a picture of their cloth.
