@@ -3,32 +3,25 @@
 import { readFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
 import type { AxeResults } from 'axe-core';
-import type { Browser, Page } from 'playwright-core';
+import type { Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { browser, openWindow, Program, visit, type Window } from './program';
+import { visit, type Window } from './program';
+import { Stage } from './stage';
 
 const AXE = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
 const TAGS = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
 
-const program = new Program();
-let chromium: Browser;
+const stage = new Stage('--demo');
 
 beforeAll(async () => {
-  await program.start('--demo');
-  chromium = await browser();
   // At the needles there are more things to be seen in the midst of a row.
-  const { page, context } = await openWindow(chromium, program);
+  const { page, context } = await stage.open();
   await visit(page, '#/1/needles');
   await page.locator('.now h2').waitFor();
   for (let row = 0; row < 23; row++) await page.keyboard.press('Enter');
   await page.keyboard.press(' ');
   await page.getByRole('contentinfo').getByText('Everything is kept').waitFor();
   await context.close();
-});
-
-afterAll(async () => {
-  await chromium.close();
-  await program.clear();
 });
 
 /** Every place, with what shows that it has come. */
@@ -41,7 +34,7 @@ const PLACES: [hash: string, shown: string][] = [
   ['#/1/page/rows', '.rows li'],
   ['#/1/page/chart', '.plate svg'],
   ['#/1/page/cloth', '.frame canvas'],
-  ['#/1/doubts', 'article'],
+  ['#/1/doubts', '.compared svg'],
   ['#/1/notation', 'tbody tr'],
   ['#/1/needles', '.groups button'],
   ['#/1/making', '.drawing svg'],
@@ -77,10 +70,7 @@ const WAYS = LIGHTS.flatMap((colorScheme) =>
 
 describe.each(WAYS)('on $name, $colorScheme paper', ({ colorScheme, viewport }) => {
   let window: Window;
-  beforeAll(
-    async () =>
-      void (window = await openWindow(chromium, program, { colorScheme, viewport, bypassCSP: true })),
-  );
+  beforeAll(async () => void (window = await stage.open({ colorScheme, viewport, bypassCSP: true })));
   afterAll(() => window.context.close());
 
   it.each(PLACES)('%s', async (hash, shown) => {
@@ -97,7 +87,7 @@ describe.each(WAYS)('asked at the needles, on $name, $colorScheme paper', ({ col
     ['c', 'Stitches found', '24', 'A yarn over was forgotten'],
     ['r', 'Count the stitches on the needle', '23', 'Go on with'],
   ])('%s', async (key, field, number, answer) => {
-    const { page, context } = await openWindow(chromium, program, { colorScheme, viewport, bypassCSP: true });
+    const { page, context } = await stage.open({ colorScheme, viewport, bypassCSP: true });
     await visit(page, '#/1/needles');
     await page.locator('.groups button').first().waitFor();
     await page.keyboard.press(key);
@@ -113,7 +103,7 @@ describe('at 200 % zoom', () => {
   let window: Window;
   beforeAll(
     async () =>
-      void (window = await openWindow(chromium, program, {
+      void (window = await stage.open({
         viewport: { width: 640, height: 400 },
         deviceScaleFactor: 2,
       })),

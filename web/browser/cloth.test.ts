@@ -1,24 +1,13 @@
 // The cloth as yarn: drawn, lit, and turned over.
 
-import type { Browser } from 'playwright-core';
-import { afterAll, beforeAll, expect, it } from 'vitest';
-import { browser, openWindow, Program, visit } from './program';
+import { expect, it } from 'vitest';
+import { visit } from './program';
+import { Stage } from './stage';
 
-const program = new Program();
-let chromium: Browser;
-
-beforeAll(async () => {
-  await program.start('--demo');
-  chromium = await browser();
-});
-
-afterAll(async () => {
-  await chromium.close();
-  await program.clear();
-});
+const stage = new Stage('--demo');
 
 it('the yarn is drawn in place of the surface, from both sides', async () => {
-  const { context, page, troubles } = await openWindow(chromium, program);
+  const { context, page, troubles } = await stage.open();
   await page.waitForLoadState('networkidle');
   await page
     .getByRole('link', { name: /carriage rug/i })

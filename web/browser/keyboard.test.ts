@@ -1,22 +1,12 @@
 // Everything by keyboard alone: from the shelf to a decided doubt, and back by undo.
 
-import type { Browser, Page } from 'playwright-core';
-import { afterAll, beforeAll, expect, it } from 'vitest';
+import type { Page } from 'playwright-core';
+import { expect, it } from 'vitest';
 import { PATTERN } from './pattern';
-import { browser, openWindow, Program, visit } from './program';
+import { visit } from './program';
+import { Stage } from './stage';
 
-const program = new Program();
-let chromium: Browser;
-
-beforeAll(async () => {
-  await program.start();
-  chromium = await browser();
-});
-
-afterAll(async () => {
-  await chromium.close();
-  await program.clear();
-});
+const stage = new Stage();
 
 /** Presses Tab until something of that name has the focus. */
 async function tabTo(page: Page, name: RegExp): Promise<void> {
@@ -33,7 +23,7 @@ async function tabTo(page: Page, name: RegExp): Promise<void> {
 const focused = (page: Page) => page.evaluate(() => document.activeElement?.textContent?.trim() ?? '');
 
 it('a pattern is brought in, read, walked through, decided and undone', async () => {
-  const { context, page, troubles } = await openWindow(chromium, program);
+  const { context, page, troubles } = await stage.open();
 
   await tabTo(page, /^New pattern$/);
   await page.keyboard.press('Enter');
@@ -90,7 +80,7 @@ it('a pattern is brought in, read, walked through, decided and undone', async ()
 });
 
 it('what has the focus can be seen', async () => {
-  const { context, page } = await openWindow(chromium, program);
+  const { context, page } = await stage.open();
   await page.locator('article').first().waitFor();
   const outlines: string[] = [];
   for (let press = 0; press < 8; press++) {

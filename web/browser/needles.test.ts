@@ -3,25 +3,15 @@
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { pathToFileURL } from 'node:url';
-import type { Browser, Page } from 'playwright-core';
-import { afterAll, beforeAll, expect, it } from 'vitest';
-import { browser, openWindow, Program, visit, type Window } from './program';
+import type { Page } from 'playwright-core';
+import { expect, it } from 'vitest';
+import { visit, type Window } from './program';
+import { Stage } from './stage';
 
-const program = new Program();
-let chromium: Browser;
-
-beforeAll(async () => {
-  await program.start('--demo');
-  chromium = await browser();
-});
-
-afterAll(async () => {
-  await chromium.close();
-  await program.clear();
-});
+const stage = new Stage('--demo');
 
 async function atNeedles(options = {}): Promise<Window> {
-  const window = await openWindow(chromium, program, options);
+  const window = await stage.open(options);
   await visit(window.page, '#/1/needles');
   await window.page.locator('.now h2').waitFor();
   return window;
@@ -59,9 +49,9 @@ it('twenty rows are worked, the browser closed, the program killed, and the work
   await kept(before.page);
   expect(before.troubles).toEqual([]);
   await before.context.close();
-  await program.kill();
+  await stage.program.kill();
 
-  await program.start();
+  await stage.program.start();
   const after = await atNeedles();
   expect(await shown(after.page)).toEqual(place);
   // What stood before the restart can still be taken back, and apart from the text.
@@ -104,7 +94,7 @@ it('steps made while the program is away are kept here, and sent when it is back
   const window = await atNeedles();
   await piece(window.page, 'the round').click();
   await kept(window.page);
-  await program.kill();
+  await stage.program.kill();
   await window.page.keyboard.press('Enter');
   await window.page.keyboard.press('Enter');
   await window.page.getByText('The program cannot be reached').waitFor();
@@ -113,8 +103,8 @@ it('steps made while the program is away are kept here, and sent when it is back
   await visit(window.page, '#/1/title');
   await visit(window.page, '#/1/needles');
   expect(await heading(window.page)).toBe(row);
-  await program.start();
-  const other = await openWindow(chromium, program);
+  await stage.program.start();
+  const other = await stage.open();
   const token = await other.page.evaluate(() => localStorage.getItem('loopwright-token'));
   await window.page.evaluate((token) => localStorage.setItem('loopwright-token', token!), token);
   await kept(window.page);
@@ -132,8 +122,13 @@ it('a wrong count names the slip and goes to it; a lost place is found by what i
   await page.getByLabel('Stitches found').fill('25');
   await page.getByText('That is the right count').waitFor();
   await page.getByLabel('Stitches found').fill('24');
-  await page.getByLabel('The row looks wrong from').fill('4');
   const first = page.locator('dialog li').first();
+  await page.getByLabel('Yarn overs that lie on the needles').fill('12');
+  await page.getByLabel('yes').check();
+  await first.getByText('A stitch was dropped').waitFor();
+  await page.getByRole('group', { name: 'loose loop' }).getByLabel('cannot say').check();
+  await page.getByLabel('Yarn overs that lie on the needles').fill('');
+  await page.getByLabel('The row looks wrong from').fill('4');
   await first.getByText('A yarn over was forgotten').waitFor();
   expect(await first.textContent()).toContain('stitch 4 (repeat 2 of 12)');
   await first.getByRole('button', { name: 'Work on from there' }).click();
@@ -151,6 +146,7 @@ it('a wrong count names the slip and goes to it; a lost place is found by what i
   await page.getByRole('button', { name: 'Go on from here' }).first().click();
   await page.locator('dialog').waitFor({ state: 'detached' });
   expect(words).toContain(`Go on with ${(await heading(page))?.toLowerCase()}`);
+  await kept(page);
   await page.keyboard.press('Control+z');
   await expect.poll(() => heading(page)).toBe('Row 23');
   expect(troubles).toEqual([]);
@@ -158,10 +154,10 @@ it('a wrong count names the slip and goes to it; a lost place is found by what i
 });
 
 it('a browser that cannot keep the screen on says so', async () => {
-  const context = await chromium.newContext();
+  const context = await stage.browser.newContext();
   await context.addInitScript(() => Reflect.deleteProperty(Navigator.prototype, 'wakeLock'));
   const page = await context.newPage();
-  await page.goto(program.address);
+  await page.goto(stage.program.address);
   await visit(page, '#/1/needles');
   await page.getByText('This browser cannot keep the screen on').waitFor();
   await context.close();
@@ -190,17 +186,18 @@ it('taps and swipes lead through the rows on a telephone', async () => {
 
 it('the file for the phone works by itself, without a network, and keeps its place', async () => {
   const { page, context } = await atNeedles();
+  const here = await heading(page);
   const [taken] = await Promise.all([
     page.waitForEvent('download'),
     page.getByRole('button', { name: 'Take it along on the phone' }).click(),
   ]);
   expect(taken.suggestedFilename()).toBe('a-carriage-rug-in-twelve-squares-phone.html');
-  const file = join(program.shelf, 'phone.html');
+  const file = join(stage.program.shelf, 'phone.html');
   await taken.saveAs(file);
   await context.close();
   expect(readFileSync(file, 'utf8')).not.toMatch(/(src|href)="https?:/);
 
-  const phone = await chromium.newContext({
+  const phone = await stage.browser.newContext({
     viewport: { width: 360, height: 740 },
     hasTouch: true,
     isMobile: true,
@@ -212,19 +209,23 @@ it('the file for the phone works by itself, without a network, and keeps its pla
   alone.on('request', (request) => asked.push(request.url()));
   alone.on('pageerror', (error) => troubles.push(error.message));
   await alone.goto(pathToFileURL(file).href);
-  await alone.getByRole('button', { name: 'Cast on' }).tap();
+  // It begins where she is, and says so until she goes on.
+  const begins = await alone.locator('#heading').textContent();
+  expect(begins).toBe(here);
+  await alone.getByText(`when you were at ${begins!.toLowerCase()}`).waitFor();
+  const next = `Row ${Number(/\d+/.exec(begins!)![0]) + 1}`;
   await alone.getByRole('button', { name: 'Row done' }).tap();
-  await alone.getByRole('button', { name: 'Row done' }).tap();
-  expect(await alone.locator('#heading').textContent()).toBe('Row 3');
+  expect(await alone.locator('#heading').textContent()).toBe(next);
+  expect(await alone.locator('#made').isVisible()).toBe(false);
   await alone.reload();
-  expect(await alone.locator('#heading').textContent()).toBe('Row 3');
+  expect(await alone.locator('#heading').textContent()).toBe(next);
   expect(asked.every((url) => url.startsWith('file:'))).toBe(true);
   expect(troubles).toEqual([]);
   await phone.close();
 });
 
 it('a plan is begun, lacks its swatch, and is worked out once there is a gauge', async () => {
-  const { page, context, troubles } = await openWindow(chromium, program);
+  const { page, context, troubles } = await stage.open();
   await visit(page, '#/new');
   await page.getByLabel('The old text').fill('Cast on 4.\n\n1st row.--Knit 4.\n');
   await page.getByRole('button', { name: 'Read it' }).click();

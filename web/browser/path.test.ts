@@ -1,23 +1,13 @@
 // The whole path: paste, fix, choose, chart, cloth, export, and undo after a restart.
 
 import { readFileSync } from 'node:fs';
-import type { Browser, Page } from 'playwright-core';
-import { afterAll, beforeAll, expect, it } from 'vitest';
+import type { Page } from 'playwright-core';
+import { expect, it } from 'vitest';
 import { PATTERN } from './pattern';
-import { browser, openWindow, Program, projectId, visit } from './program';
+import { projectId, visit } from './program';
+import { bringIn, Stage } from './stage';
 
-const program = new Program();
-let chromium: Browser;
-
-beforeAll(async () => {
-  await program.start();
-  chromium = await browser();
-});
-
-afterAll(async () => {
-  await chromium.close();
-  await program.clear();
-});
+const stage = new Stage();
 
 const row = (page: Page, label: string) =>
   page.locator('.rows li', { has: page.locator('.name', { hasText: new RegExp(` ${label}$`) }) });
@@ -38,11 +28,9 @@ const PICTURE = Buffer.from(
 );
 
 it('from the pasted text to the booklet, and back after a restart', async () => {
-  const { page, context, troubles } = await openWindow(chromium, program);
+  const { page, context, troubles } = await stage.open();
 
-  await page.getByRole('link', { name: 'New pattern' }).click();
-  await page.getByLabel('The old text').fill(PATTERN);
-  await page.getByRole('button', { name: 'Read it' }).click();
+  await bringIn(page, PATTERN);
   await row(page, '8').waitFor();
   expect(await row(page, '1').textContent()).toContain('K3, yo, k2tog, yo, k2');
   expect(await row(page, '5').locator('.fault').textContent()).toContain('takes 10 stitches');
@@ -53,6 +41,13 @@ it('from the pasted text to the booklet, and back after a restart', async () => 
   await note.getByRole('button', { name: 'Read "knit 2" for "knit 3"', exact: true }).click();
   await page.locator('.rows .fault').first().waitFor({ state: 'detached' });
   expect(await row(page, '5').locator('.written').textContent()).toBe('K3, yo, k2tog, k2, yo, k2');
+
+  // What a reading changes is shown in rows, chart and cloth.
+  await page.getByRole('link', { name: /^Doubts/ }).click();
+  await page.locator('.compared .differs').first().waitFor();
+  await page.getByRole('img', { name: 'cloth, with this reading' }).waitFor();
+  expect(await page.locator('.compared .chart').count()).toBe(2);
+  await page.getByRole('link', { name: 'The page' }).click();
 
   // A word typed into the text goes through to the rows.
   await page.getByLabel('Transcription of the old text').click();
@@ -121,9 +116,9 @@ it('from the pasted text to the booklet, and back after a restart', async () => 
   await page.getByText('Everything is kept').waitFor();
   expect(troubles).toEqual([]);
   await context.close();
-  await program.kill();
-  await program.start();
-  const again = await openWindow(chromium, program);
+  await stage.program.kill();
+  await stage.program.start();
+  const again = await stage.open();
   await visit(again.page, `#/${id}/title`);
   const yarn = again.page.getByLabel('Yarn', { exact: true });
   await again.page.waitForFunction(() => document.querySelectorAll('.leaf input').length > 5);
@@ -148,7 +143,7 @@ it('from the pasted text to the booklet, and back after a restart', async () => 
 });
 
 it('a scan is put beside its transcription, and taken away again', async () => {
-  const { page, context, troubles } = await openWindow(chromium, program);
+  const { page, context, troubles } = await stage.open();
   await visit(page, '#/1/page/scan');
   await page
     .getByLabel('Add a scan')
@@ -163,7 +158,7 @@ it('a scan is put beside its transcription, and taken away again', async () => {
 });
 
 it('a pattern is put away and brought back; a kept state is compared with now', async () => {
-  const { page, context, troubles } = await openWindow(chromium, program);
+  const { page, context, troubles } = await stage.open();
   await visit(page, '#/1/title');
   await page.getByLabel('Keep this state as').fill('as it was');
   await page.getByRole('button', { name: 'Keep', exact: true }).click();

@@ -22,10 +22,9 @@ const FLAGS = [
   '--disable-background-networking',
   '--disable-component-update',
   '--disable-sync',
-  '--use-gl=angle',
-  '--use-angle=swiftshader',
-  '--enable-unsafe-swiftshader',
 ];
+/** The cloth is drawn by a graphics card, and where there is none, by the processor in its stead. */
+const CARD = ['--use-gl=angle', '--use-angle=swiftshader', '--enable-unsafe-swiftshader'];
 
 export class Program {
   readonly shelf = mkdtempSync(join(tmpdir(), 'loopwright-shelf-'));
@@ -74,7 +73,12 @@ function firstAddress(started: ChildProcess): Promise<string> {
 }
 
 export function browser(): Promise<Browser> {
-  return chromium.launch({ executablePath: CHROMIUM, args: FLAGS });
+  return chromium.launch({ executablePath: CHROMIUM, args: [...FLAGS, ...CARD] });
+}
+
+/** A browser that composes its pages without a graphics card, so that none has to be imitated. */
+export function browserWithoutCard(): Promise<Browser> {
+  return chromium.launch({ executablePath: CHROMIUM, args: [...FLAGS, '--disable-gpu'] });
 }
 
 /** A window on the program that notes everything which should not happen. */

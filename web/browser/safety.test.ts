@@ -1,31 +1,11 @@
 // Nothing typed is lost, two windows agree, and a text full of HTML stays text.
 
-import type { Browser } from 'playwright-core';
-import { afterAll, beforeAll, expect, it } from 'vitest';
+import { expect, it } from 'vitest';
 import { PATTERN } from './pattern';
-import { browser, openWindow, Program, projectId, visit, type Window } from './program';
+import { visit, type Window } from './program';
+import { bringIn, Stage } from './stage';
 
-const program = new Program();
-let chromium: Browser;
-
-beforeAll(async () => {
-  await program.start();
-  chromium = await browser();
-});
-
-afterAll(async () => {
-  await chromium.close();
-  await program.clear();
-});
-
-async function bringIn(window: Window, text: string): Promise<string> {
-  const { page } = window;
-  await visit(page, '#/new');
-  await page.getByLabel('The old text').fill(text);
-  await page.getByRole('button', { name: 'Read it' }).click();
-  await page.locator('.cm-content').waitFor();
-  return projectId(page);
-}
+const stage = new Stage();
 
 /** The text in the editor, whole: the pattern is short enough to be all in sight. */
 const typed = ({ page }: Window) =>
@@ -46,14 +26,14 @@ async function typeAtEnd({ page }: Window, text: string): Promise<void> {
 }
 
 it('what is typed while the program is gone is kept here, and sent when it is back', async () => {
-  const window = await openWindow(chromium, program);
-  const id = await bringIn(window, PATTERN);
+  const window = await stage.open();
+  const id = await bringIn(window.page, PATTERN);
   await window.page.getByText('Everything is kept').waitFor();
-  await program.kill();
+  await stage.program.kill();
   await typeAtEnd(window, 'Typed in the dark.');
   await window.page.getByText('cannot be reached').waitFor();
-  await program.start();
-  const other = await openWindow(chromium, program);
+  await stage.program.start();
+  const other = await stage.open();
   const token = await other.page.evaluate(() => localStorage.getItem('loopwright-token'));
   await window.page.evaluate((token) => localStorage.setItem('loopwright-token', token!), token);
   await window.page.getByText('Everything is kept').waitFor();
@@ -64,9 +44,9 @@ it('what is typed while the program is gone is kept here, and sent when it is ba
 });
 
 it('two windows on one project agree after both have typed', async () => {
-  const one = await openWindow(chromium, program);
-  const id = await bringIn(one, PATTERN);
-  const other = await openWindow(chromium, program);
+  const one = await stage.open();
+  const id = await bringIn(one.page, PATTERN);
+  const other = await stage.open();
   await visit(other.page, `#/${id}/page/rows`);
   await other.page.locator('[data-place="0.0"]').waitFor();
   await other.page.locator('.cm-content').click();
@@ -88,8 +68,8 @@ it('a text full of HTML stays text', async () => {
 <img src=x onerror="window.broken = 2"> & "quotes" '
 Cast on 3. <b>1st row.</b>--<svg onload="window.broken=3">Knit 3.</svg>
 <h1>2nd row.</h1>--Knit 4.`;
-  const window = await openWindow(chromium, program);
-  const id = await bringIn(window, hostile);
+  const window = await stage.open();
+  const id = await bringIn(window.page, hostile);
   for (const place of ['page/rows', 'page/chart', 'doubts', 'notation', 'title', 'page/cloth']) {
     await visit(window.page, `#/${id}/${place}`);
     await window.page.waitForTimeout(700);
@@ -102,7 +82,7 @@ Cast on 3. <b>1st row.</b>--<svg onload="window.broken=3">Knit 3.</svg>
 });
 
 it('a wrong token is told plainly', async () => {
-  const window = await openWindow(chromium, program);
+  const window = await stage.open();
   await window.page.evaluate(() => localStorage.setItem('loopwright-token', 'wrong'));
   await window.page.reload();
   await window.page.locator('.message').filter({ hasText: /./ }).waitFor();

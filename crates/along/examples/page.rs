@@ -1,10 +1,11 @@
-//! Writes what the browser test works with into a folder: the page of the demo (`work.html`), and answers of both
+//! Writes what the browser test works with into a folder: the page of the demo (`work.html`), the
+//! same made in the middle of the work (`begun.html`), and answers of both
 //! finders to compare those of its script with (`answers.json`): `cargo run -p along --example page FOLDER`.
 
 #[path = "../tests/common/mod.rs"]
 mod common;
 
-use along::{AlongPiece, Found, Observed, Off, page, places, slip_title, slips};
+use along::{AlongPiece, Found, Observed, Off, Seen, Spot, page, places, slip_title, slips};
 use common::checked_readings;
 use common::eye::look;
 use common::hands::{self, Eye, slip};
@@ -23,7 +24,9 @@ fn main() -> std::io::Result<()> {
     // The square is knitted first, the border last.
     pieces.reverse();
     std::fs::create_dir_all(&folder)?;
-    std::fs::write(folder.join("work.html"), page("A carriage rug", &pieces, Terms::Us))?;
+    std::fs::write(folder.join("work.html"), page("A carriage rug", &pieces, Terms::Us, &[]))?;
+    let spots = [Spot { piece: 2, time: 1, row: 4, op: 0 }, Spot { piece: 0, time: 1, row: 23, op: 6 }];
+    std::fs::write(folder.join("begun.html"), page("A carriage rug", &pieces, Terms::Us, &spots))?;
     let mut rng = Rng::new(11);
     let asked = pieces
         .iter()
@@ -68,9 +71,9 @@ fn slipped(piece: &Piece, rng: &mut Rng) -> Value {
     let worked = work(piece);
     let made = (0..200).filter_map(|_| slip(piece, hands::kind(rng), Eye::Looks, rng));
     let told = made.map(|made| {
-        let found = Found { before: Off::Unsaid, ..made.found };
-        let from = if let Off::From(stitch) = found.here { Some(stitch) } else { None };
-        let found = if from.is_none() { Found { here: Off::Unsaid, ..found } } else { found };
+        let from = if let Off::From(stitch) = made.found.here.off { Some(stitch) } else { None };
+        let here = Seen { off: from.into(), ..Seen::default() };
+        let found = Found { here, before: Seen::default(), ..made.found };
         let names: Vec<String> = slips(&worked, &along, &found).iter().take(1).map(slip_title).collect();
         json!({ "row": found.row, "count": found.count, "from": from, "names": names })
     });

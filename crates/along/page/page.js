@@ -6,7 +6,8 @@ const byId = (id) => document.getElementById(id);
 const data = byId("work");
 const work = JSON.parse(data.textContent);
 const key = `along ${data.dataset.key}`;
-let state = kept(read(), work.pieces);
+const begins = JSON.stringify(work.start);
+let state = kept(read(), work.pieces, JSON.parse(begins));
 
 const piece = () => work.pieces[state.piece];
 const place = () => state.at[state.piece];
@@ -62,6 +63,7 @@ function show() {
   byId("on").disabled = isEnd;
   byId("back").disabled = number === 0;
   byId("back").style.visibility = number === 0 ? "hidden" : "";
+  byId("made").textContent = JSON.stringify(state) === begins ? (work.made_at ?? "") : "";
   byId("ask-count").hidden = row === undefined;
   light(row);
   showPieces();

@@ -54,9 +54,8 @@ export function groupBefore(piece, place) {
   return { ...before, group: moved && row !== undefined ? Math.max(0, row.groups.length - 1) : 0 };
 }
 
-/** What was kept, if it is a place of this work; otherwise the beginning. */
-export function kept(text, pieces) {
-  const fresh = { piece: 0, at: pieces.map(start) };
+/** What was kept, if it is a place of this work; otherwise where the file begins. */
+export function kept(text, pieces, fresh) {
   let seen;
   try {
     seen = JSON.parse(text ?? "null");

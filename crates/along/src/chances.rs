@@ -45,5 +45,10 @@ pub(crate) const AT_AN_EDGE: f64 = 1.5;
 /// Nats against what she sees, where the eye is so many stitches off: counting along a row goes
 /// wrong by one in one case of ten or so, seldom by more.
 pub(crate) const EYE_OFF: [f64; 3] = [0.1, 2.5, 5.0];
+/// Nats against the yarn overs that she counts in a row, where they are so many off: they are few and stand out, so
+/// that one count in twenty is wrong by one.
+pub(crate) const YARN_OVERS_OFF: [f64; 2] = [0.05, 3.7];
+/// Nats against a dropped stitch whose loop she does not see: one in eight is overlooked, mostly among purls.
+pub(crate) const LOOP_OVERLOOKED: f64 = 2.1;
 /// Nats against anything further off, or seen where nothing should be, or the other way round.
 pub(crate) const NOT_SEEN: f64 = 8.0;

@@ -14,9 +14,9 @@ use wording::Terms;
 
 use crate::chances::{EYE_OFF, NOT_SEEN};
 use crate::ripped::{ONE_OFF, Sign};
-use crate::slip::{Found, Off, Slip, SlipPlace, slips};
+use crate::slip::{Found, Seen, Slip, SlipPlace, slips};
 use crate::words::{go_on, looks_like, remedy, slip_row, slip_title};
-use crate::work::AlongPiece;
+use crate::work::{AlongPiece, AlongRow};
 use crate::{Place, words};
 
 const TEMPLATE: &str = include_str!("../page/page.html");
@@ -37,15 +37,47 @@ const PLACES_IN_ALL: usize = 60_000;
 /// Lists of places that a row needs, mostly.
 const LISTS: usize = 8;
 
+/// Where she is in a piece.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Spot {
+    /// Index of the piece.
+    pub piece: usize,
+    /// Which time through its rows, from 1.
+    pub time: u32,
+    /// Which row, from 1; 0 is the cast-on, one more than there are is the end.
+    pub row: usize,
+    /// Which operation of the row comes next.
+    pub op: usize,
+}
+
 /// All that the page knows.
 #[derive(Serialize)]
 struct Work<'a> {
     title: &'a str,
     pieces: Vec<PagePiece>,
+    /// Where it begins where the phone has kept no place.
+    start: Start,
+    /// That it begins where she was, in words; none where it begins with the cast-on.
+    made_at: Option<String>,
     eye_off: [f64; 3],
     not_seen: f64,
     one_off: f64,
     questions: Vec<Question>,
+}
+
+/// A place in every piece, and the piece that she works at, as the page keeps them.
+#[derive(Serialize)]
+struct Start {
+    piece: usize,
+    at: Vec<At>,
+}
+
+/// A place as the page keeps it.
+#[derive(Clone, Serialize)]
+struct At {
+    row: usize,
+    group: usize,
+    time: u32,
 }
 
 /// A piece with what the finders answer.
@@ -96,12 +128,16 @@ struct PagePlace {
     cost: f64,
 }
 
-/// The page for some pieces.
-pub fn page(title: &str, pieces: &[Piece], terms: Terms) -> String {
+/// The page for some pieces. `spots` is where she is in those that she has begun, the one that she works at last: the
+/// page begins there.
+pub fn page(title: &str, pieces: &[Piece], terms: Terms, spots: &[Spot]) -> String {
     let questions = Sign::ALL.map(|sign| Question { sign, question: sign.question(), name: sign.name() });
+    let pieces_told: Vec<PagePiece> = pieces.iter().map(|piece| page_piece(piece, terms)).collect();
     let work = Work {
         title,
-        pieces: pieces.iter().map(|piece| page_piece(piece, terms)).collect(),
+        start: start(&pieces_told, spots),
+        made_at: made_at(&pieces_told, spots),
+        pieces: pieces_told,
         eye_off: EYE_OFF,
         not_seen: NOT_SEEN,
         one_off: ONE_OFF,
@@ -127,6 +163,41 @@ pub fn page(title: &str, pieces: &[Piece], terms: Terms) -> String {
     }
     page.push_str(rest);
     page
+}
+
+fn start(pieces: &[PagePiece], spots: &[Spot]) -> Start {
+    let mut at = vec![At { row: 0, group: 0, time: 1 }; pieces.len()];
+    let mut piece = 0;
+    for spot in spots {
+        let Some(PagePiece { along, .. }) = pieces.get(spot.piece) else { continue };
+        piece = spot.piece;
+        at[piece] = At {
+            row: spot.row.min(along.rows.len() + 1),
+            group: row_of(along, spot).map_or(0, |row| {
+                row.groups.iter().rposition(|group| group.ops.start <= spot.op).unwrap_or(0)
+            }),
+            time: if along.repeats { spot.time.max(1) } else { 1 },
+        };
+    }
+    Start { piece, at }
+}
+
+fn row_of<'a>(along: &'a AlongPiece, spot: &Spot) -> Option<&'a AlongRow> {
+    along.rows.get(spot.row.checked_sub(1)?)
+}
+
+fn made_at(pieces: &[PagePiece], spots: &[Spot]) -> Option<String> {
+    let known = |spot: &&Spot| spot.piece < pieces.len();
+    let spot = spots.iter().rfind(known)?;
+    let along = &pieces[spot.piece].along;
+    let place = match row_of(along, spot) {
+        Some(row) => words::lower(&row.heading),
+        None if spot.row == 0 => "the cast-on".to_owned(),
+        None => "the end".to_owned(),
+    };
+    let time = if along.repeats && spot.time > 1 { format!(", time {}", spot.time) } else { String::new() };
+    let name = along.name.as_ref().map_or_else(String::new, |name| format!(" of {name}"));
+    Some(format!("This file was made when you were at {place}{name}{time}. It begins there."))
 }
 
 /// The text before the next marker, what stands for the marker, and the text behind it.
@@ -155,7 +226,13 @@ fn page_piece(piece: &Piece, terms: Terms) -> PagePiece {
                 .map(|wrong_by| {
                     let count = i64::from(along.rows[row].after) + wrong_by;
                     let Ok(count) = u32::try_from(count) else { return tables.table(Vec::new()) };
-                    let found = Found { row, count, here: Off::Unsaid, before: Off::Unsaid };
+                    let found = Found {
+                        row,
+                        count,
+                        here: Seen::default(),
+                        before: Seen::default(),
+                        loose_loop: None,
+                    };
                     let told = slips(&worked, &along, &found);
                     let told = told.iter().take(KEPT).map(|slip| tables.slip(slip, row, &along)).collect();
                     tables.table(told)

@@ -8,7 +8,8 @@
 //!
 //! Every operation of the row, and of the row before, is an opportunity for some slips ([`crate::chances`]). Those that
 //! give the found count are kept; where she says from which stitch on the row looks wrong, each place is weighed by how
-//! far from there its own first wrong stitch lies. Two slips of different kinds in one row are not looked for.
+//! far from there its own first wrong stitch lies, and where she counts the yarn overs of the row, by how many it would
+//! leave. A loose loop below the needles speaks for a dropped stitch. Two slips of different kinds in one row are not looked for.
 
 use std::ops::Range;
 
@@ -27,10 +28,21 @@ pub struct Found {
     pub row: usize,
     /// Stitches on the needles after it.
     pub count: u32,
-    /// Where the row looks wrong.
-    pub here: Off,
-    /// Where the row before looks wrong.
-    pub before: Off,
+    /// What she sees of the row, on the needles.
+    pub here: Seen,
+    /// What she sees of the row before, below the needles.
+    pub before: Seen,
+    /// Whether a loose loop hangs below the needles, or a ladder runs down.
+    pub loose_loop: Option<bool>,
+}
+
+/// What she sees of a row.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Seen {
+    /// Where it looks wrong.
+    pub off: Off,
+    /// Its yarn overs, one that is wound twice counted once: loops that lie over the needle, or holes below it.
+    pub yarn_overs: Option<u32>,
 }
 
 /// From which stitch on a row looks wrong, counted in the order in which it was worked.
@@ -43,6 +55,17 @@ pub enum Off {
     Nowhere,
     /// From this stitch on, counted from 1.
     From(u32),
+}
+
+impl From<Option<u32>> for Off {
+    /// As it is asked for everywhere: 0 where the row looks right.
+    fn from(stitch: Option<u32>) -> Off {
+        match stitch {
+            None => Off::Unsaid,
+            Some(0) => Off::Nowhere,
+            Some(stitch) => Off::From(stitch),
+        }
+    }
 }
 
 /// The kinds of slip.
@@ -158,31 +181,40 @@ pub fn slips(worked: &WorkedPiece, along: &AlongPiece, found: &Found) -> Vec<Sli
     let wrong_by = i64::from(found.count) - i64::from(row.after);
     let rows = |index: usize| Some(Row::of(index, worked.rows.get(index)?, &along.rows.get(index)?.groups));
     let mut slips = Vec::new();
-    if let Some(here) = rows(found.row) {
-        let elsewhere = matches!(found.before, Off::From(_));
-        slips.extend(here.slips(wrong_by, found.here, if elsewhere { chance::NOT_SEEN } else { 0.0 }));
-        slips.extend(other_rows(worked, found, &here, wrong_by));
+    let Some(here) = rows(found.row) else { return slips };
+    let before = found.row.checked_sub(1).and_then(rows);
+    let below = before.as_ref().map_or(0.0, |before| before.against_no_slip(found.before));
+    slips.extend(here.slips(wrong_by, found.here, below));
+    slips.extend(other_rows(worked, found, &here, wrong_by).into_iter().map(|slip| slip.costlier(below)));
+    if let Some(before) = before {
+        let above = against_a_slip_below(&worked.rows[found.row], &here, found.here);
+        slips.extend(before.slips(wrong_by, found.before, above));
+        let above = here.against_no_slip(found.here);
+        slips.extend(before.lost_yarn_overs(wrong_by, above + below));
     }
-    if let Some(before) = found.row.checked_sub(1).and_then(rows) {
-        let here = against_a_slip_below(&worked.rows[found.row], found.here);
-        slips.extend(before.slips(wrong_by, found.before, here));
-        slips.extend(before.lost_yarn_overs(wrong_by, found));
+    slips.extend(cast_on(worked, &here, found, wrong_by).map(|slip| slip.costlier(below)));
+    for slip in &mut slips {
+        slip.cost += against_loop(slip.kind, found.loose_loop);
     }
-    slips.extend(cast_on(worked, found, wrong_by));
     slips.sort_by(|a, b| a.cost.total_cmp(&b.cost));
     slips
 }
 
+/// Nats against a slip, by whether she sees a loose loop.
+fn against_loop(kind: SlipKind, seen: Option<bool>) -> f64 {
+    match (kind, seen) {
+        (SlipKind::Dropped, Some(false)) => chance::LOOP_OVERLOOKED,
+        (SlipKind::Dropped, Some(true)) | (_, Some(false) | None) => 0.0,
+        (_, Some(true)) => chance::NOT_SEEN,
+    }
+}
+
 /// Nats against a slip in the row before: it was not noticed, and this row looks as it looks.
-fn against_a_slip_below(row: &WorkedRow, here: Off) -> f64 {
-    let plain = is_unshaped(row);
+fn against_a_slip_below(worked: &WorkedRow, row: &Row<'_>, here: Seen) -> f64 {
+    let plain = is_unshaped(worked);
     let unnoticed = if plain { chance::UNNOTICED } else { chance::UNNOTICED_IN_PATTERN };
-    let seen = match here {
-        Off::From(_) => chance::NOT_SEEN,
-        Off::Nowhere if !plain => chance::NOT_SEEN,
-        Off::Nowhere | Off::Unsaid => 0.0,
-    };
-    seen - unnoticed.ln()
+    let seen = if here.off == Off::Nowhere && !plain { chance::NOT_SEEN } else { 0.0 };
+    row.against_no_slip(here) + seen - unnoticed.ln()
 }
 
 /// Whether a row neither adds nor takes stitches nor crosses them: worked over a slip, it comes out all the same.
@@ -201,6 +233,21 @@ fn against(off: Option<u32>, seen: Off) -> f64 {
     }
 }
 
+/// Nats against so many yarn overs, where she counts `seen`.
+fn against_count(yarn_overs: i64, seen: Option<u32>) -> f64 {
+    seen.map_or(0.0, |seen| {
+        let miscounted = yarn_overs.abs_diff(i64::from(seen));
+        let nats = usize::try_from(miscounted).ok().and_then(|by| chance::YARN_OVERS_OFF.get(by));
+        nats.copied().unwrap_or(chance::NOT_SEEN)
+    })
+}
+
+/// Yarn overs among some operations, however often each is wound.
+fn yarn_overs(ops: &[Op]) -> i64 {
+    let opens = |op: &&Op| (0..op.makes()).any(|index| makes_hole(**op, index));
+    ops.iter().filter(opens).count() as i64
+}
+
 impl<'a> Row<'a> {
     fn of(index: usize, row: &WorkedRow, groups: &'a [Group]) -> Row<'a> {
         let ops: Vec<Op> = row.ops.iter().map(|stitch| stitch.op).collect();
@@ -213,7 +260,7 @@ impl<'a> Row<'a> {
     }
 
     /// The slips of this row that change its count by so much; `besides` are nats against any of them.
-    fn slips(&self, wrong_by: i64, seen: Off, besides: f64) -> Vec<Slip> {
+    fn slips(&self, wrong_by: i64, seen: Seen, besides: f64) -> Vec<Slip> {
         let edits = self.edits();
         let mut slips = Vec::new();
         let mut kinds: Vec<(SlipKind, i64)> =
@@ -234,12 +281,11 @@ impl<'a> Row<'a> {
     }
 
     /// The same slip, so many times, at places that have nothing to do with each other.
-    fn each_at_a_place(&self, alike: &[&Edit], times: u32, seen: Off, besides: f64) -> Option<Slip> {
+    fn each_at_a_place(&self, alike: &[&Edit], times: u32, seen: Seen, besides: f64) -> Option<Slip> {
         let place = |edit: &&Edit| {
             let at_edge = edit.ops.start <= 1 || edit.ops.end + 1 >= self.ops.len();
             let edge = if at_edge { chance::AT_AN_EDGE.ln() } else { 0.0 };
-            let off = self.off(edit);
-            self.place(edit, off, against(off, seen) + besides - edit.chance.ln() - edge)
+            self.place(edit, self.against(edit, times, seen) + besides - edit.chance.ln() - edge)
         };
         let places: Vec<SlipPlace> = alike.iter().map(place).collect();
         let places = if alike.first()?.kind == SlipKind::Dropped { self.runs(places) } else { places };
@@ -249,7 +295,7 @@ impl<'a> Row<'a> {
     }
 
     /// The same slip every time: at the one place of every repeat, or wherever the row gives the opportunity.
-    fn every_time(&self, alike: &[&Edit], times: u32, seen: Off, besides: f64) -> Option<Slip> {
+    fn every_time(&self, alike: &[&Edit], times: u32, seen: Seen, besides: f64) -> Option<Slip> {
         if times < 2 {
             return None;
         }
@@ -262,18 +308,31 @@ impl<'a> Row<'a> {
             is_misread(edit.kind) && if is_all { index == 0 } else { is_first_of_all(edit) }
         });
         let places = firsts.map(|(_, edit)| {
-            let off = self.off(edit);
-            self.place(edit, off, against(off, seen) + besides - chance::EVERY_REPEAT.ln())
+            self.place(edit, self.against(edit, times, seen) + besides - chance::EVERY_REPEAT.ln())
         });
         let mut slip = Slip::of(alike.first()?.kind, Some(self.index), times, places.collect(), 0.0)?;
         slip.every_time = true;
         Some(slip)
     }
 
-    fn place(&self, edit: &Edit, off: Option<u32>, cost: f64) -> SlipPlace {
+    /// Nats against a slip made so many times, at this place among them, by what she sees of the row.
+    fn against(&self, edit: &Edit, times: u32, seen: Seen) -> f64 {
+        let each = yarn_overs(&edit.instead) - yarn_overs(&self.ops[edit.ops.clone()]);
+        let left = yarn_overs(&self.ops) + i64::from(times) * each;
+        against(self.off(edit), seen.off) + against_count(left, seen.yarn_overs)
+    }
+
+    /// Nats against no slip in this row, by what she sees of it.
+    fn against_no_slip(&self, seen: Seen) -> f64 {
+        let off = if matches!(seen.off, Off::From(_)) { chance::NOT_SEEN } else { 0.0 };
+        off + against_count(yarn_overs(&self.ops), seen.yarn_overs)
+    }
+
+    fn place(&self, edit: &Edit, cost: f64) -> SlipPlace {
         let ops = edit.ops.clone();
         let repeat = self.group_at(ops.start).and_then(|group| group.repeat);
         let stitch = self.made[ops.start] + 1;
+        let off = self.off(edit);
         SlipPlace { stitch, last: self.made[ops.end].max(stitch), ops, repeat, off, cost }
     }
 
@@ -419,8 +478,10 @@ impl<'a> Row<'a> {
         })
     }
 
-    /// Yarn overs of this row that were lost in the next.
-    fn lost_yarn_overs(&self, wrong_by: i64, found: &Found) -> Option<Slip> {
+    /// Yarn overs of this row that were lost in the next; `besides` are nats against it by what she sees of both.
+    ///
+    /// In this row the hole is there; a strand shows where its loop should be in the next.
+    fn lost_yarn_overs(&self, wrong_by: i64, besides: f64) -> Option<Slip> {
         let times = times_over(wrong_by, -1)?;
         let holes: Vec<Edit> = (0..self.ops.len())
             .filter(|&place| makes_hole(self.ops[place], 0))
@@ -431,11 +492,9 @@ impl<'a> Row<'a> {
                 chance: chance::YARN_OVER_LOST,
             })
             .collect();
-        // In the row before, the hole is there; a strand shows where its loop should be in this one.
-        let is_seen_elsewhere = matches!(found.before, Off::From(_)) || matches!(found.here, Off::From(_));
-        let besides = if is_seen_elsewhere { chance::NOT_SEEN } else { 0.0 };
         let alike: Vec<&Edit> = holes.iter().collect();
-        (alike.len() >= times as usize).then(|| self.each_at_a_place(&alike, times, Off::Unsaid, besides))?
+        (alike.len() >= times as usize)
+            .then(|| self.each_at_a_place(&alike, times, Seen::default(), besides))?
     }
 }
 
@@ -496,7 +555,8 @@ fn other_rows(worked: &WorkedPiece, found: &Found, here: &Row<'_>, wrong_by: i64
             continue;
         }
         let off = first_wrong(&here.looks, &looks(&ops));
-        let cost = against(off, found.here) - chance::OTHER_ROW.ln();
+        let seen = against(off, found.here.off) + against_count(yarn_overs(&ops), found.here.yarn_overs);
+        let cost = seen - chance::OTHER_ROW.ln();
         let place = SlipPlace::whole_row(off, cost);
         let slip = Slip::of(SlipKind::OtherRow, Some(found.row), 1, vec![place], 0.0);
         slips.extend(slip.map(|slip| Slip { other: Some(index), ..slip }));
@@ -505,13 +565,13 @@ fn other_rows(worked: &WorkedPiece, found: &Found, here: &Row<'_>, wrong_by: i64
 }
 
 /// Not so many cast on as told: only near the cast-on, since every count of a row afterwards would have shown it.
-fn cast_on(worked: &WorkedPiece, found: &Found, wrong_by: i64) -> Option<Slip> {
+fn cast_on(worked: &WorkedPiece, here: &Row<'_>, found: &Found, wrong_by: i64) -> Option<Slip> {
     let near = found.row < 2 && (1..=3).contains(&wrong_by.abs());
     let rows = &worked.rows[..=found.row];
     let came_out = if rows.iter().all(is_unshaped) { 1.0 } else { chance::UNNOTICED_IN_PATTERN };
     let unnoticed = if found.row == 0 { 1.0 } else { chance::UNNOTICED };
     let cost = (wrong_by.abs() - 1) as f64 - (chance::CAST_ON * came_out * unnoticed).ln();
-    let place = SlipPlace::whole_row(None, cost + against(None, found.here));
+    let place = SlipPlace::whole_row(None, cost + here.against_no_slip(found.here));
     near.then(|| Slip::of(SlipKind::CastOn, None, 1, vec![place], 0.0))?
 }
 
@@ -523,6 +583,12 @@ impl SlipPlace {
 }
 
 impl Slip {
+    /// The same with more nats against it.
+    fn costlier(mut self, nats: f64) -> Slip {
+        self.cost += nats;
+        self
+    }
+
     /// A slip with its places in order and their costs summed up; `None` without a place.
     fn of(
         kind: SlipKind,

@@ -168,7 +168,8 @@ pub(crate) fn counted(count: u32, one: &str, many: &str) -> String {
     format!("{count} {}", if count == 1 { one } else { many })
 }
 
-fn lower(heading: &str) -> String {
+/// A heading within a sentence.
+pub(crate) fn lower(heading: &str) -> String {
     let mut letters = heading.chars();
     letters.next().into_iter().flat_map(char::to_lowercase).chain(letters).collect()
 }

@@ -8,7 +8,7 @@ mod score;
 
 use std::path::Path;
 
-use along::{AlongPiece, Found, Observed, Off, Shows, places, slips};
+use along::{AlongPiece, Found, Observed, Seen, Shows, places, slips};
 use common::hands::Eye;
 use loops::{Piece, Row, Side, Step, Worked, parse_tokens, side_of, work};
 use serde::Deserialize;
@@ -39,9 +39,18 @@ fn a_slip_is_named_among_the_first() {
 }
 
 #[test]
-fn a_count_alone_still_tells_much() {
+fn yarn_overs_counted_and_a_loose_loop_tell_the_slip_without_its_place() {
+    let score = score::slips_of(Eye::YarnOversAndLoop, HELD_OUT, 1500);
+    assert!(score.all.first.share() >= 0.80, "{}", score.all.first);
+    assert!(score.all.first_three.share() >= 0.95, "{}", score.all.first_three);
+}
+
+#[test]
+fn a_count_alone_tells_nearly_what_it_can() {
     let score = score::slips_of(Eye::Counts, HELD_OUT, 1500);
-    assert!(score.all.first_three.share() >= 0.85, "{}", score.all.first_three);
+    let (first, three) = score.best.unwrap();
+    assert!(score.all.first.share() >= first - 0.05, "{} of {first}", score.all.first);
+    assert!(score.all.first_three.share() >= three - 0.05, "{} of {three}", score.all.first_three);
 }
 
 // ---- fixtures ---------------------------------------------------------------------------------------------------
@@ -66,6 +75,9 @@ struct Wrong {
     found: u32,
     from: Option<u32>,
     before_from: Option<u32>,
+    yarn_overs: Option<u32>,
+    before_yarn_overs: Option<u32>,
+    loose_loop: Option<bool>,
     slip: String,
     in_row: Option<usize>,
     place: Option<usize>,
@@ -75,13 +87,13 @@ struct Wrong {
 #[serde(deny_unknown_fields)]
 struct Ripped {
     what: String,
-    seen: Seen,
+    seen: SeenAfter,
     rows: Vec<usize>,
 }
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
-struct Seen {
+struct SeenAfter {
     count: Option<u32>,
     shows: Option<String>,
     side: Option<String>,
@@ -113,7 +125,7 @@ impl Fixture {
     }
 }
 
-impl Seen {
+impl SeenAfter {
     fn observed(&self) -> Observed {
         Observed {
             count: self.count,
@@ -152,13 +164,9 @@ fn the_cases_of_the_fixtures() {
 }
 
 fn check_wrong(piece: &Piece, along: &AlongPiece, wrong: &Wrong) {
-    let off = |from: Option<u32>| match from {
-        None => Off::Unsaid,
-        Some(0) => Off::Nowhere,
-        Some(stitch) => Off::From(stitch),
-    };
-    let (here, before) = (off(wrong.from), off(wrong.before_from));
-    let found = Found { row: wrong.row - 1, count: wrong.found, here, before };
+    let here = Seen { off: wrong.from.into(), yarn_overs: wrong.yarn_overs };
+    let before = Seen { off: wrong.before_from.into(), yarn_overs: wrong.before_yarn_overs };
+    let found = Found { row: wrong.row - 1, count: wrong.found, here, before, loose_loop: wrong.loose_loop };
     let named = slips(&work(piece), along, &found);
     let first = named.first().unwrap();
     let kind = serde_json::to_value(first.kind).unwrap();
@@ -174,7 +182,8 @@ fn a_count_that_nothing_gives_and_a_row_that_is_not_there() {
     let fixture = Fixture { cast_on: 20, rows: vec!["k*20".to_owned(); 3], wrong: vec![], ripped: vec![] };
     let piece = fixture.piece();
     let along = AlongPiece::of(&piece, Terms::Us);
-    let found = |row, count| Found { row, count, here: Off::Unsaid, before: Off::Unsaid };
+    let found =
+        |row, count| Found { row, count, here: Seen::default(), before: Seen::default(), loose_loop: None };
     assert_eq!(slips(&work(&piece), &along, &found(9, 20)), []);
     assert_eq!(slips(&work(&piece), &along, &found(2, 900)), []);
     let nothing = Observed { count: Some(900), ..Observed::default() };

@@ -64,7 +64,7 @@ test("what was kept is taken only where it is a place of this work", () => {
   const good = structuredClone(fresh);
   good.piece = 2;
   good.at[2] = { row: 5, group: 1, time: 3 };
-  assert.deepEqual(place.kept(JSON.stringify(good), work.pieces), good);
+  assert.deepEqual(place.kept(JSON.stringify(good), work.pieces, fresh), good);
   const spoilt = (change) => {
     const state = structuredClone(good);
     change(state);
@@ -84,7 +84,7 @@ test("what was kept is taken only where it is a place of this work", () => {
     spoilt((state) => (state.at[2].group = 99)),
     spoilt((state) => (state.at[2].time = "2")),
   ]) {
-    assert.deepEqual(place.kept(text, work.pieces), fresh, text);
+    assert.deepEqual(place.kept(text, work.pieces, fresh), fresh, text);
   }
 });
 
@@ -174,6 +174,26 @@ inBrowser("twenty rows, the browser closed, and on at the same group", async () 
     await page.getByRole("button", { name: "square" }).click();
     assert.equal(await heading(page), "Row 23");
     assert.equal(await page.locator("#groups [aria-current] small").textContent(), "3 of 12");
+  });
+});
+
+inBrowser("a file made in the middle of the work begins there, and says so until she goes on", async () => {
+  const profile = mkdtempSync(join(tmpdir(), "loopwright-profile-"));
+  const begun = pathToFileURL(join(folder, "begun.html")).href;
+  await inProfile(profile, {}, async (page) => {
+    await page.goto(begun);
+    assert.equal(await heading(page), "Row 23");
+    assert.equal(await page.locator("#groups [aria-current] small").textContent(), "3 of 12");
+    assert.match(await page.locator("#made").textContent(), /at row 23 of square\. It begins there\./);
+    await page.getByRole("button", { name: "border" }).click();
+    assert.equal(await heading(page), "Row 4");
+    await page.click("#on");
+    assert.equal(await page.locator("#made").isVisible(), false);
+  });
+  await inProfile(profile, {}, async (page) => {
+    assert.equal(await heading(page), "Cast on", "the file made before the work keeps its own place");
+    await page.goto(begun);
+    assert.equal(await heading(page), "Row 5", "what the phone kept counts more than where the file begins");
   });
 });
 

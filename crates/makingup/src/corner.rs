@@ -15,7 +15,6 @@ use serde::{Deserialize, Serialize};
 
 use crate::Problem;
 use crate::length::{Length, counted};
-use crate::spacing::{Change, Ends, spread};
 use crate::strip::Strip;
 
 /// How a corner is turned.
@@ -75,21 +74,12 @@ pub struct ShortRows {
 
 impl ShortRows {
     /// The short rows that turn a strip by half of `turn` radians.
-    ///
-    /// # Errors
-    /// A [`Problem`] when the strip is too narrow for so many.
-    pub fn of(strip: &Strip, turn: f64) -> Result<ShortRows, Problem> {
+    pub fn of(strip: &Strip, turn: f64) -> ShortRows {
         let wedge = strip.depth * (turn.abs() / 2.0).tan();
         let pairs = (wedge / (2.0 * strip.row())).round().max(1.0) as u32;
-        let gaps = if pairs <= strip.stitches {
-            let spread = spread(strip.stitches, pairs, Change::Increase, Ends::Closed)?;
-            spread.gaps[..pairs as usize].to_vec()
-        } else {
-            // More rows than stitches: some rows leave none more, which is a plain pair.
-            let of = |pair: u32| pair * strip.stitches / pairs;
-            (0..pairs).map(|pair| of(pair + 1) - of(pair)).collect()
-        };
-        Ok(ShortRows { pairs, left_in_each: gaps })
+        // The last pair still works some stitches. Of more pairs than stitches, some leave none more.
+        let left = |after: u32| (2 * after * strip.stitches + pairs + 1) / (2 * (pairs + 1));
+        ShortRows { pairs, left_in_each: (0..pairs).map(|pair| left(pair + 1) - left(pair)).collect() }
     }
 }
 
@@ -124,7 +114,7 @@ pub fn corner(
     let rows = (fullness / strip.row()).round() as i64;
     let pleated =
         if treatment == Treatment::Pleat { (fullness / strip.repeat).round().max(1.0) as u32 } else { 0 };
-    let short_rows = (treatment == Treatment::Mitre).then(|| ShortRows::of(strip, turn)).transpose()?;
+    let short_rows = (treatment == Treatment::Mitre).then(|| ShortRows::of(strip, turn));
     let told = match treatment {
         Treatment::Eased => held_in(strip, fullness, rows, room),
         Treatment::Mitre => mitred(short_rows.as_ref(), inner),
@@ -183,8 +173,7 @@ fn mitred(short_rows: Option<&ShortRows>, inner: bool) -> String {
     };
     let edge = if inner { "outer edge" } else { "straight side" };
     format!(
-        "work {} of short rows, leaving at the {edge} {each}, until all are left; then as many, taking them in again \
-         in the same numbers",
+        "work {} of short rows, leaving at the {edge} {each}; then as many, taking them in again in the same numbers",
         counted(pairs as usize, "pair", "pairs")
     )
 }

@@ -322,7 +322,8 @@ impl Plan {
         warnings.extend(seams::warnings(&seams));
         warnings.extend(edge::warnings(edging.as_ref()));
         let yarns = materials::yarns(file, &mut made, &seams, &laid, edging.as_ref(), &gauge)?;
-        warnings.extend(materials::warnings(&yarns));
+        let needles = materials::needles(file, &made)?;
+        warnings.extend(materials::warnings(&yarns, &needles, &made));
         let mut plan = Plan {
             title: file.title.clone(),
             gauge: PlanGauge { stitches: 10.0 / gauge.width(), rows: 10.0 / gauge.height() },
@@ -332,7 +333,7 @@ impl Plan {
             edging,
             finished,
             yarns,
-            needles: materials::needles(file, &made)?,
+            needles,
             tools: materials::tools(&made, &gauge),
             stretches: materials::stretches(file, &made)?,
             making_up: Vec::new(),

@@ -17,6 +17,8 @@ pub struct YarnClass {
     pub name: String,
     /// Stitches of plain fabric to 4 inches, fewest and most: Craft Yarn Council, Standard Yarn Weight System.
     pub stitches: [u32; 2],
+    /// Needles that it is usually knitted on, in millimetres: from the same table.
+    pub needles: [f64; 2],
     /// Metres in 100 g to start an estimate from, for wool, ±15 %: the middle of published tables.
     pub metres: f64,
 }
@@ -113,10 +115,22 @@ fn normal(name: &str) -> String {
     format!(" {} ", words.join(" "))
 }
 
+/// By how much a tight hand or a loose one takes thicker or thinner needles, in millimetres: a size or two (common
+/// practice).
+const HAND: f64 = 0.5;
+
 impl YarnClass {
     /// A class by its number.
     pub fn of(number: u8) -> Option<&'static YarnClass> {
         TABLE.class.iter().find(|class| class.number == number)
+    }
+
+    /// Whether needles between two diameters belong to this yarn. The table is a guide, and lace is worked on needles
+    /// as thick as its holes ask for.
+    pub fn goes_with(&self, [thinnest, thickest]: [f64; 2]) -> bool {
+        let [least, most] = self.needles;
+        let is_lace = self.number == 0;
+        thickest >= least - HAND && (is_lace || thinnest <= most + HAND)
     }
 
     /// The classes that are knitted at so many stitches of plain fabric to 4 inches; two where they overlap.

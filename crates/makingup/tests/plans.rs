@@ -262,3 +262,30 @@ fn a_plan_that_sews_nothing_is_refused() {
     assert!(of("").contains("sews nothing"));
     assert!(of("[[join]]\none = \"square left\"\nother = \"square right\"\n").contains("sewn to itself"));
 }
+
+/// Needles that the yarn is not knitted on; a number on a gauge that is not known says nothing.
+#[test]
+fn needles_that_do_not_belong_to_the_yarn_are_said_to() {
+    let told = |printed: &str, needle: &str| {
+        let text = format!(
+            "[[piece]]\nname = \"scarf\"\ncolour = \"grey\"\n[[yarn]]\ncolour = \"grey\"\nprinted = \"{printed}\"\n\
+             [[needle]]\npieces = [\"scarf\"]\n{needle}\n"
+        );
+        let told = plan(&text, &[common::plain("scarf", 20, 40)]).warnings;
+        told.into_iter().filter(|one| one.contains("suspect a misprint")).collect::<Vec<_>>()
+    };
+    // 20 stitches to 10 cm are of class 4, on 4.5 to 5.5 mm.
+    let none = Vec::<String>::new();
+    assert_eq!(told("knitting worsted", "number = \"5\"\ngauge = \"millimetres\""), none);
+    assert_eq!(told("knitting worsted", "number = \"4\"\ngauge = \"millimetres\""), none);
+    let thin = told("knitting worsted", "number = \"14\"\ngauge = \"british\"");
+    assert!(thin.len() == 1 && thin[0].contains("class 4"), "{thin:?}");
+    let thick = told("knitting worsted", "printed = \"No. 000\"\nnumber = \"000\"\ngauge = \"british\"");
+    assert!(thick.len() == 1 && thick[0].contains("\"No. 000\""), "{thick:?}");
+    // Before 1884 a number is a range, and only what lies wholly apart is told.
+    assert_eq!(told("knitting worsted", "number = \"6\"\ngauge = \"old-british\""), none);
+    assert_eq!(told("knitting worsted", "number = \"20\"\ngauge = \"old-british\"").len(), 1);
+    assert_eq!(told("knitting worsted", "number = \"20\"\ngauge = \"german\""), none);
+    // Lace is worked on needles as thick as its holes ask for.
+    assert_eq!(told("ice wool", "number = \"6\"\ngauge = \"millimetres\""), none);
+}

@@ -1,15 +1,58 @@
-//! Numbers that stand at the beginning of a line only because the line breaks there.
+//! What is torn by the end of a line: words broken there, and numbers that stand at the beginning of a line only because
+//! the line breaks before them.
+//!
+//! `toge-⏎ther` is one word where the whole of it is known; `slip-⏎stitch` stays two.
 //!
 //! `… end with P.⏎4.⏎3rd Row.` has no fourth row: the number belongs to the letter before it. What speaks for a row:
 //! something to do follows; the word before does not ask for a number, or the text does number its rows by bare
 //! figures and this one comes next. Knows words only by how the text uses them.
 
+use notation::numeral;
 use rustc_hash::FxHashMap;
 
 use crate::lexer::{Gap, Token, TokenKind};
 
 /// The most rows that a text which numbers them by bare figures leaves out between two.
 const STEP: u32 = 12;
+
+/// The marks that printers, scans and word processors break a word with.
+const HYPHENS: [char; 4] = ['-', '\u{2010}', '\u{ad}', '¬'];
+
+/// Makes one word of two that stand on both sides of a hyphen at the end of a line, where the whole is known.
+pub fn whole(text: &str, tokens: Vec<Token>, knows: impl Fn(&str) -> bool) -> Vec<Token> {
+    let mut out: Vec<Token> = Vec::with_capacity(tokens.len());
+    for token in tokens {
+        let whole = out.last().and_then(|first| joined(text, first, &token, &knows));
+        match (whole, out.last_mut()) {
+            (Some(whole), Some(first)) => *first = whole,
+            _ => out.push(token),
+        }
+    }
+    out
+}
+
+fn joined(text: &str, first: &Token, rest: &Token, knows: &impl Fn(&str) -> bool) -> Option<Token> {
+    let broken = rest.line_start && rest.gap == Gap::None && !rest.capital;
+    let words = first.kind == TokenKind::Word && rest.kind == TokenKind::Word;
+    if !broken || !words {
+        return None;
+    }
+    let between = text.get(first.span.end as usize..rest.span.start as usize)?;
+    let hyphen = between.strip_prefix(HYPHENS)?;
+    let word = format!("{}{}", first.span.of(text), rest.span.of(text)).to_lowercase();
+    if !hyphen.trim().is_empty() || !word.chars().all(char::is_alphabetic) {
+        return None;
+    }
+    let (number, ordinal) = (numeral::cardinal(&word), numeral::ordinal(&word));
+    let known = number.is_some() || ordinal.is_some() || knows(&word);
+    known.then(|| Token {
+        text: numeral::spelling(&word),
+        span: first.span.to(rest.span),
+        number,
+        ordinal: ordinal.filter(|_| number.is_none()),
+        ..first.clone()
+    })
+}
 
 /// Takes the look of a row's name from the figures that belong to the word before.
 pub fn settle(tokens: &mut [Token]) {
@@ -79,7 +122,24 @@ fn asking_words(tokens: &[Token]) -> FxHashMap<String, bool> {
 
 #[cfg(test)]
 mod tests {
+    use super::whole;
     use crate::lexer::lex;
+
+    #[test]
+    fn a_word_broken_at_the_end_of_a_line_is_whole_where_it_is_known() {
+        let words = |text: &str| -> Vec<String> {
+            let knows = |word: &str| matches!(word, "together" | "knit" | "slip" | "stitch");
+            whole(text, lex(text), knows).into_iter().map(|token| token.text).collect()
+        };
+        assert_eq!(words("knit 2 toge-\nther"), ["knit", "2", "together"]);
+        assert_eq!(words("knit 2 to- \r\n  gether, kn\u{ad}\nit"), ["knit", "2", "together", "knit"]);
+        assert_eq!(
+            words("knit four-\nteen, twenty-\nfour, the thir-\nteenth"),
+            ["knit", "14", "24", "the", "13th"]
+        );
+        assert_eq!(words("slip-\nstitch, to-\nGether"), ["slip", "stitch", "to", "gether"]);
+        assert_eq!(words("to-gether; to\ngether; 2-\n4"), ["to", "gether", "to", "gether", "2", "4"]);
+    }
 
     /// The figures that begin a line and may name a row.
     fn names(text: &str) -> Vec<u32> {

@@ -24,6 +24,7 @@ use crate::glossary::{Glossary, senses_of, senses_within};
 use crate::grammar::{Grammar, Name};
 use crate::lattice::{Answers, Idioms, Terminals, Weaver};
 use crate::lexer::{Token, lex};
+use crate::linebreak::whole;
 use crate::memory::{Memory, Parsed};
 use crate::plan::{Plan, PlannedRow, plan};
 use crate::program::{program, starts};
@@ -235,7 +236,7 @@ impl Reader {
 
     /// What a book's explanation says of all its patterns: how the rows back are worked, and the edge stitches.
     fn rules_of(&self, explained: &str) -> Vec<Rule> {
-        let tokens = self.glossary.respell(lex(explained));
+        let tokens = self.tokens(explained);
         let told = blocks(&tokens).into_iter().flat_map(|block| {
             let mut statements = self.parse(&tokens[block.clone()], &Answers::default()).statements;
             // A sentence that explains a term is no rule.
@@ -262,6 +263,11 @@ impl Reader {
         self.lexicon.word(word).is_some() || self.idioms.has(word)
     }
 
+    /// The tokens of a text, words that lines break made whole, terms of the book written as what they stand for.
+    fn tokens(&self, text: &str) -> Vec<Token> {
+        self.glossary.respell(whole(text, lex(text), |word| self.knows(word)))
+    }
+
     /// Reads a text.
     pub fn read(&self, text: &str, options: &Options) -> Reading {
         self.study().read(text, options)
@@ -274,7 +280,7 @@ impl Reader {
 
     /// The stretches of a text that are parsed by themselves, with every sense that their words may have.
     pub fn stretches(&self, text: &str) -> Vec<Stretch<'_>> {
-        let tokens = self.glossary.respell(lex(text));
+        let tokens = self.tokens(text);
         let answers = Answers::default();
         let weaver = self.weaver(&answers, false, false);
         let edges = blocks(&tokens).into_iter().map(|block| weaver.weave(&tokens[block]).edges);
@@ -282,7 +288,7 @@ impl Reader {
     }
 
     fn read_minding(&self, memory: &mut Memory, text: &str, options: &Options) -> Reading {
-        let tokens = self.glossary.respell(lex(text));
+        let tokens = self.tokens(text);
         let mut options = options.clone();
         for (question, answer) in &self.glossary.answers {
             options.answers.entry(question.clone()).or_insert_with(|| answer.clone());

@@ -8,6 +8,7 @@ import type {
   Along,
   Change,
   Changed,
+  Compared,
   Count,
   Entry,
   Fits,
@@ -116,6 +117,15 @@ export const api = {
     (await ask(`${project(id)}/pieces/${piece}/yarn.glb`)).arrayBuffer(),
   clothPicture: async (id: string, piece: number, face: 'right' | 'wrong') =>
     (await ask(`${project(id)}/pieces/${piece}/cloth.png?face=${face}`)).blob(),
+
+  compared: (id: string, doubt: string, option: number) =>
+    get<Compared>(`${project(id)}/compared?${new URLSearchParams({ doubt, option: `${option}` })}`),
+  comparedCloth: async (id: string, doubt: string, option: number, state: 'before' | 'after') =>
+    (
+      await ask(
+        `${project(id)}/compared/cloth.png?${new URLSearchParams({ doubt, option: `${option}`, state })}`,
+      )
+    ).blob(),
 
   picture: async (id: string) => (await ask(`${project(id)}/picture.png`)).blob(),
 

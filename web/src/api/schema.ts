@@ -159,6 +159,40 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/projects/{id}/compared": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The rows that an option of a doubt changes, as charts. */
+        get: operations["compared"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/projects/{id}/compared/cloth.png": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The rows that an option of a doubt changes, as a picture of their cloth. */
+        get: operations["compared_cloth"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/projects/{id}/labels": {
         parameters: {
             query?: never;
@@ -324,7 +358,7 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** The page for the phone: one HTML file that works without a network. */
+        /** The page for the phone: one HTML file that works without a network, and begins where she is. */
         get: operations["phone"];
         put?: never;
         post?: never;
@@ -720,6 +754,21 @@ export interface components {
             size?: string | null;
             yarn?: string | null;
         };
+        /** @description The charts of the rows that an option changes. */
+        Compared: {
+            after: components["schemas"]["ComparedChart"];
+            before: components["schemas"]["ComparedChart"];
+        };
+        /** @description The chart of some rows. */
+        ComparedChart: {
+            /** @description The rows that differ, as the chart counts them: the first, and the one after the last. */
+            changed: [
+                number,
+                number
+            ];
+            /** @description As SVG, from the right side; null where there is none to draw. */
+            chart?: string | null;
+        };
         /** @description A count after a row. */
         Count: {
             /**
@@ -732,6 +781,13 @@ export interface components {
              * @description The stitches that she found.
              */
             found: number;
+            /**
+             * Format: int32
+             * @description Holes of the row before.
+             */
+            holes_below?: number | null;
+            /** @description Whether a loose loop hangs below the needles. */
+            loose_loop?: boolean | null;
             /**
              * Format: int32
              * @description The row, from 1.
@@ -747,6 +803,11 @@ export interface components {
              * @description The stitch of the row from which it looks wrong, counted from where the row began; 0 where it looks right.
              */
             wrong_from?: number | null;
+            /**
+             * Format: int32
+             * @description Yarn overs that lie on the needles, one that is wound twice counted once.
+             */
+            yarn_overs?: number | null;
         };
         /**
          * @description The country whose terms are used.
@@ -1315,6 +1376,11 @@ export interface components {
             searched: boolean;
             words: components["schemas"]["WordView"][];
         };
+        /**
+         * @description Without an option, or with it.
+         * @enum {string}
+         */
+        Which: "before" | "after";
         /** @description The window that asks. */
         Window: {
             window: string;
@@ -1997,6 +2063,159 @@ export interface operations {
                 };
             };
             /** @description Not understood, or not possible */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Too busy, or the disk does not do as it is told */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+        };
+    };
+    compared: {
+        parameters: {
+            query: {
+                /** @description The key of the doubt */
+                doubt: string;
+                /** @description Which of its options, from 0 */
+                option: number;
+            };
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Compared"];
+                };
+            };
+            /** @description No option is named */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description The token is missing, or that of another start */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Meant for another address, or from a page of another site */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description No such project or option, or it changes no rows */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Too busy, or the disk does not do as it is told */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+        };
+    };
+    compared_cloth: {
+        parameters: {
+            query: {
+                /** @description The key of the doubt */
+                doubt: string;
+                /** @description Which of its options, from 0 */
+                option: number;
+                /** @description Without the option, or with it */
+                state: components["schemas"]["Which"];
+            };
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "image/png": number[];
+                };
+            };
+            /** @description No option is named */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description The token is missing, or that of another start */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Meant for another address, or from a page of another site */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description No such project or option, or it changes no rows */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description There is no cloth of them */
             422: {
                 headers: {
                     [name: string]: unknown;

@@ -40,6 +40,9 @@ export type StateEvent = Answer<Schemas['StateEvent']>;
 export type ClothInfo = Answer<Schemas['ClothInfo']>;
 export type ClothEvent = Answer<Schemas['ClothEvent']>;
 
+export type Compared = Answer<Schemas['Compared']>;
+export type ComparedChart = Answer<Schemas['ComparedChart']>;
+
 export type Place = Schemas['Place'];
 export type Count = Schemas['Count'];
 export type Observed = Schemas['Observed'];
@@ -51,6 +54,7 @@ export type Along = Omit<Answer<Schemas['Along']>, 'pieces'> & { pieces: AlongPi
 export type Needles = Answer<Schemas['Needles']>;
 export type NeedlesEvent = Answer<Schemas['NeedlesEvent']>;
 export type Slips = Answer<Schemas['Slips']>;
+export type Slip = Answer<Schemas['Slip']>;
 export type Fits = Answer<Schemas['Fits']>;
 export type Fit = Answer<Schemas['Fit']>;
 export type PlanView = Answer<Schemas['PlanView']>;

@@ -1,9 +1,12 @@
 //! Hands that slip: a row worked otherwise than told, with what is then found.
 //!
-//! How often each slip is made is fixed here by weights of its own; the places are drawn evenly.
+//! How often each slip is made is fixed here by weights of its own; the rows, and the places in a row, are drawn
+//! evenly. Since all ways to slip are known here, so is how well anybody could tell which it was ([`best`]).
 
-use along::{Found, Off, SlipKind};
-use loops::{Op, Piece, WorkedRow, work};
+use std::collections::BTreeMap;
+
+use along::{Found, Off, Seen, SlipKind};
+use loops::{Op, Piece, WorkedPiece, WorkedRow, work};
 use prose::Rng;
 
 /// A slip that was made.
@@ -25,6 +28,11 @@ pub struct Made {
 pub enum Eye {
     /// She only counts.
     Counts,
+    /// She counts the yarn overs of the row too, and the holes of the row below where the row should have none; now
+    /// and then one off.
+    YarnOvers,
+    /// The same, and she looks whether a loose loop hangs below the needles; now and then she overlooks it.
+    YarnOversAndLoop,
     /// She says from which stitch on the row looks wrong, now and then one off.
     Looks,
 }
@@ -41,48 +49,165 @@ const KINDS: [(SlipKind, u32); 9] = [
     (SlipKind::BoundOffFew, 3),
 ];
 
+/// One way to slip so that a count is wrong.
+struct Way {
+    kind: SlipKind,
+    row: usize,
+    op: usize,
+    /// The row as it was worked.
+    done: Vec<Op>,
+    /// Index of the row after which she counts.
+    seen_in: usize,
+    count: u32,
+    /// How likely it is, against the other ways of its kind.
+    chance: f64,
+}
+
+/// One slip in eight is seen a row later only, and then where that row is plain.
+const LATER: f64 = 0.12;
+/// How often what she sees is one off, in a hundred.
+const ONE_OFF: u32 = 10;
+
 /// A kind of slip.
 pub fn kind(rng: &mut Rng) -> SlipKind {
     rng.weigh(KINDS).expect("kinds that weigh something")
 }
 
-/// Slips once somewhere in a piece so that a count is wrong; `None` where this try found no place for it.
+/// Slips once somewhere in a piece so that a count is wrong; `None` where there is no place for it.
 pub fn slip(piece: &Piece, kind: SlipKind, eye: Eye, rng: &mut Rng) -> Option<Made> {
     let worked = work(piece);
-    let row = rng.below(u32::try_from(worked.rows.len()).ok()?) as usize;
-    let told: Vec<Op> = worked.rows[row].ops.iter().map(|stitch| stitch.op).collect();
-    let (op, done) = changed(&told, kind, rng)?;
-    let wrong_by = net(&done) - net(&told);
-    if wrong_by == 0 {
-        return None;
+    let ways = ways(&worked, kind);
+    let mut at = f64::from(rng.below(1_000_000)) / 1e6 * ways.iter().map(|way| way.chance).sum::<f64>();
+    let way = ways.iter().find(|way| {
+        at -= way.chance;
+        at < 0.0
+    });
+    let way = way.or(ways.last())?;
+    let here_should = &worked.rows[way.seen_in];
+    let below = way.seen_in.checked_sub(1).map(|row| &worked.rows[row]);
+    let (mut here, mut before) = (Seen::default(), Seen::default());
+    match eye {
+        Eye::Counts => {}
+        Eye::YarnOvers | Eye::YarnOversAndLoop => {
+            here.yarn_overs = Some(counted(way.yarn_overs(way.seen_in, here_should), rng));
+            before.yarn_overs = below
+                .filter(|_| yarn_overs(&ops(here_should)) == 0)
+                .map(|row| counted(way.yarn_overs(way.seen_in - 1, row), rng));
+        }
+        Eye::Looks => {
+            let off = match way.kind {
+                SlipKind::YarnOverLost => Off::Nowhere,
+                _ => seen(first_difference(&ops(&worked.rows[way.row]), &way.done), rng),
+            };
+            (here.off, before.off) =
+                if way.seen_in == way.row { (off, Off::Unsaid) } else { (Off::Nowhere, off) };
+        }
     }
-    let is_lost = kind == SlipKind::YarnOverLost;
-    // One slip in eight is seen a row later only, and then where that row is plain.
-    let later = is_lost || rng.chance(12);
-    let seen_in = if later { row + 1 } else { row };
-    let at = worked.rows.get(seen_in)?;
-    if later && !is_plain(at) {
-        return None;
+    let hangs = way.kind == SlipKind::Dropped && !rng.chance(ONE_OFF);
+    let loose_loop = (eye == Eye::YarnOversAndLoop).then_some(hangs);
+    let found = Found { row: way.seen_in, count: way.count, here, before, loose_loop };
+    Some(Made { kind, row: way.row, op: way.op, found, looked: eye == Eye::Looks })
+}
+
+/// How well anybody could tell what led to what she found, knowing how often each slip is made: how likely the
+/// likeliest is, and that it is among the likeliest three.
+pub fn best(piece: &Piece, found: &Found) -> (f64, f64) {
+    let worked = work(piece);
+    let mut chances: BTreeMap<(SlipKind, usize), f64> = BTreeMap::new();
+    for (kind, weight) in KINDS {
+        let ways = ways(&worked, kind);
+        let all: f64 = ways.iter().map(|way| way.chance).sum();
+        for way in ways.iter().filter(|way| (way.seen_in, way.count) == (found.row, found.count)) {
+            let sees = way.sees(&worked, found);
+            *chances.entry((kind, way.row)).or_default() += f64::from(weight) * way.chance / all * sees;
+        }
     }
-    let count = u32::try_from(i64::from(at.after) + wrong_by).ok()?;
-    let off = if is_lost { Off::Nowhere } else { seen(first_difference(&told, &done), rng) };
-    let looked = eye == Eye::Looks;
-    let (here, before) = match (looked, later) {
-        (false, _) => (Off::Unsaid, Off::Unsaid),
-        (true, false) => (off, Off::Unsaid),
-        (true, true) => (Off::Nowhere, off),
-    };
-    let found = Found { row: seen_in, count, here, before };
-    Some(Made { kind, row, op, found, looked })
+    let mut chances: Vec<f64> = chances.into_values().collect();
+    chances.sort_by(|a, b| b.total_cmp(a));
+    let all: f64 = chances.iter().sum();
+    (chances.iter().take(1).sum::<f64>() / all, chances.iter().take(3).sum::<f64>() / all)
+}
+
+/// All ways to slip once so that a count is wrong.
+fn ways(worked: &WorkedPiece, kind: SlipKind) -> Vec<Way> {
+    let mut ways = Vec::new();
+    for (row, should) in worked.rows.iter().enumerate() {
+        let told = ops(should);
+        let places = places(&told, kind);
+        for &op in &places {
+            let done = changed(&told, kind, op);
+            let wrong_by = net(&done) - net(&told);
+            for (seen_in, share) in [(row, 1.0 - LATER), (row + 1, LATER)] {
+                let later = seen_in > row;
+                let share = if kind == SlipKind::YarnOverLost { f64::from(u8::from(later)) } else { share };
+                let Some(at) = worked.rows.get(seen_in).filter(|at| !later || is_plain(at)) else { continue };
+                let Ok(count) = u32::try_from(i64::from(at.after) + wrong_by) else { continue };
+                if wrong_by != 0 && share > 0.0 {
+                    let chance = share / places.len() as f64;
+                    ways.push(Way { kind, row, op, done: done.clone(), seen_in, count, chance });
+                }
+            }
+        }
+    }
+    ways
+}
+
+impl Way {
+    /// The yarn overs that a row has after this slip. One that is lost in the next row leaves its hole behind.
+    fn yarn_overs(&self, row: usize, should: &WorkedRow) -> u32 {
+        let is_changed = row == self.row && self.kind != SlipKind::YarnOverLost;
+        if is_changed { yarn_overs(&self.done) } else { yarn_overs(&ops(should)) }
+    }
+
+    /// How likely she is to see what she found, but for the count, after this slip.
+    fn sees(&self, worked: &WorkedPiece, found: &Found) -> f64 {
+        let one_off = f64::from(ONE_OFF) / 100.0;
+        let likely = |row: Option<usize>, seen: Seen| {
+            let (Some(row), Some(seen)) = (row, seen.yarn_overs) else { return 1.0 };
+            match (self.yarn_overs(row, &worked.rows[row]), seen) {
+                (0, 1) => one_off,
+                (there, seen) if there == seen => 1.0 - one_off,
+                (there, seen) if there.abs_diff(seen) == 1 => one_off / 2.0,
+                _ => 0.0,
+            }
+        };
+        let sees_loop = match (self.kind, found.loose_loop) {
+            (SlipKind::Dropped, Some(true)) => 1.0 - one_off,
+            (SlipKind::Dropped, Some(false)) => one_off,
+            (_, Some(true)) => 0.0,
+            (_, Some(false) | None) => 1.0,
+        };
+        sees_loop * likely(Some(found.row), found.here) * likely(found.row.checked_sub(1), found.before)
+    }
+}
+
+/// A number that she counts, now and then one off.
+fn counted(there: u32, rng: &mut Rng) -> u32 {
+    match rng.chance(ONE_OFF) {
+        true if there == 0 || rng.chance(50) => there + 1,
+        true => there - 1,
+        false => there,
+    }
 }
 
 /// The first stitch that is another, now and then told one off.
 fn seen(place: Option<u32>, rng: &mut Rng) -> Off {
     match place {
         None => Off::Nowhere,
-        Some(place) if rng.chance(10) => Off::From(if rng.chance(50) { place + 1 } else { place.max(2) - 1 }),
+        Some(place) if rng.chance(ONE_OFF) => {
+            Off::From(if rng.chance(50) { place + 1 } else { place.max(2) - 1 })
+        }
         Some(place) => Off::From(place),
     }
+}
+
+fn ops(row: &WorkedRow) -> Vec<Op> {
+    row.ops.iter().map(|stitch| stitch.op).collect()
+}
+
+fn yarn_overs(ops: &[Op]) -> u32 {
+    let count = ops.iter().filter(|op| matches!(op, Op::Yo | Op::Yo2 | Op::Yo3 | Op::Kyok)).count();
+    u32::try_from(count).expect("a row of common length")
 }
 
 fn is_plain(row: &WorkedRow) -> bool {
@@ -94,13 +219,12 @@ fn net(ops: &[Op]) -> i64 {
     ops.iter().map(|op| i64::from(op.makes()) - i64::from(op.takes())).sum()
 }
 
-/// The row as it was worked, and the place of the slip.
-fn changed(told: &[Op], kind: SlipKind, rng: &mut Rng) -> Option<(usize, Vec<Op>)> {
+/// The places of a row where hands can slip so.
+fn places(told: &[Op], kind: SlipKind) -> Vec<usize> {
     let knit = |op: &Op| matches!(op, Op::K | Op::P);
-    let narrow = |op: &Op| op.is_decrease();
     let fits = |place: usize| match kind {
         SlipKind::YarnOverMissed | SlipKind::YarnOverLost => told[place] == Op::Yo,
-        SlipKind::DecreaseMissed => narrow(&told[place]),
+        SlipKind::DecreaseMissed => told[place].is_decrease(),
         SlipKind::DecreaseShort => matches!(told[place], Op::K3tog | Op::Sk2p | Op::P3tog | Op::S2kp),
         SlipKind::IncreaseMissed => matches!(told[place], Op::M1 | Op::Kfb | Op::Pfb | Op::K1P1),
         SlipKind::TakenTogether => {
@@ -111,15 +235,18 @@ fn changed(told: &[Op], kind: SlipKind, rng: &mut Rng) -> Option<(usize, Vec<Op>
         SlipKind::BoundOffFew => told[place] == Op::Bo && told.get(place + 1) != Some(&Op::Bo),
         _ => false,
     };
-    let places: Vec<usize> = (0..told.len()).filter(|&place| fits(place)).collect();
-    let place = *rng.pick(&places)?;
+    (0..told.len()).filter(|&place| fits(place)).collect()
+}
+
+/// The row as it was worked with a slip at one of its [`places`].
+fn changed(told: &[Op], kind: SlipKind, place: usize) -> Vec<Op> {
     let (before, after) = told.split_at(place);
     let same = |op: Op| if op.face() == loops::Face::Purl { Op::P } else { Op::K };
     let (done, taken): (Vec<Op>, usize) = match kind {
-        SlipKind::YarnOverMissed | SlipKind::YarnOverLost | SlipKind::Dropped => {
-            (if kind == SlipKind::Dropped { vec![Op::Drop] } else { vec![] }, 1)
+        SlipKind::Dropped => (vec![Op::Drop], 1),
+        SlipKind::DecreaseMissed | SlipKind::IncreaseMissed => {
+            (vec![same(told[place]); told[place].takes() as usize], 1)
         }
-        SlipKind::DecreaseMissed => (vec![same(told[place]); told[place].takes() as usize], 1),
         SlipKind::DecreaseShort => {
             let pair = match told[place] {
                 Op::K3tog => Op::K2tog,
@@ -128,13 +255,12 @@ fn changed(told: &[Op], kind: SlipKind, rng: &mut Rng) -> Option<(usize, Vec<Op>
             };
             (vec![pair, same(told[place])], 1)
         }
-        SlipKind::IncreaseMissed => (vec![same(told[place]); told[place].takes() as usize], 1),
         SlipKind::TakenTogether => (vec![if told[place] == Op::P { Op::P2tog } else { Op::K2tog }], 2),
         SlipKind::YarnOverExtra => (vec![Op::Yo, told[place]], 1),
         SlipKind::BoundOffFew => (vec![Op::K], 1),
-        _ => return None,
+        _ => (vec![], 1),
     };
-    Some((place, [before, &done, &after[taken..]].concat()))
+    [before, &done, &after[taken..]].concat()
 }
 
 /// The first stitch, counted from 1, that is made otherwise than it should be.

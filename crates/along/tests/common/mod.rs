@@ -51,6 +51,9 @@ pub fn checked_readings() -> Vec<(String, Piece)> {
     let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("../..");
     let corpus = std::env::var_os("LOOPWRIGHT_CORPUS")
         .map_or_else(|| root.join("../shared/corpus/dev"), PathBuf::from);
+    if !corpus.is_dir() {
+        println!("skipped: no corpus at {}; set LOOPWRIGHT_CORPUS to where it lies", corpus.display());
+    }
     let mut pieces = Vec::new();
     for folder in [root.join("fixtures/reading"), root.join("fixtures/clean"), root.join("demo"), corpus] {
         for file in toml_files(&folder) {

@@ -1,6 +1,7 @@
 //! What the front end may ask, one file for each kind of thing; `schema/app-api.json` describes it.
 
 mod about;
+mod compared;
 mod export;
 mod history;
 mod labels;
@@ -33,7 +34,7 @@ type App = axum::extract::State<Arc<Running>>;
         description = "All places are UTF-16 code units of the transcription. Every request carries the token of this \
                        start of the program as a bearer token."
     ),
-    components(schemas(StateEvent, ClothEvent, NeedlesEvent, pieces::Seen)),
+    components(schemas(StateEvent, ClothEvent, NeedlesEvent, pieces::Seen, compared::Which)),
     modifiers(&Token),
     security(("token" = []))
 )]
@@ -67,6 +68,8 @@ pub fn routes() -> (Router<Arc<Running>>, Description) {
         .routes(routes!(pieces::yarn))
         .routes(routes!(pieces::picture))
         .routes(routes!(projects::picture))
+        .routes(routes!(compared::charts))
+        .routes(routes!(compared::cloth))
         .routes(routes!(labels::list, labels::create))
         .routes(routes!(labels::project))
         .routes(routes!(labels::view))

@@ -14,7 +14,7 @@ mod reading;
 mod search;
 mod warm;
 
-pub use self::cloth::{ClothPiece, LARGEST};
+pub use self::cloth::{ClothPiece, LARGEST, picture_of};
 pub use self::search::Done;
 pub use self::warm::{State, checked};
 

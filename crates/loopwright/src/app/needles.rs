@@ -3,7 +3,7 @@
 //! Knows the pieces as programs and what she says of them; not how places are kept, nor HTTP. What the crate `along`
 //! answers is brought into the form of the browser here, and nothing is counted anew.
 
-use along::{AlongPiece, Found, Off, Place as Worked, go_on, looks_like, next_sign, places, slips};
+use along::{AlongPiece, Found, Place as Worked, Seen, go_on, looks_like, next_sign, places, slips};
 use along::{remedy, slip_places, slip_row, slip_title};
 use loops::{Piece, work};
 use wording::Terms;
@@ -92,8 +92,9 @@ pub fn slips_behind(piece: u32, program: &Piece, terms: Terms, count: &Count) ->
     };
     let (along, worked) = (AlongPiece::of(program, terms), work(program));
     let expected = worked.rows.get(row)?.after;
-    let (here, before) = (off(count.wrong_from), off(count.before_wrong_from));
-    let found = Found { row, count: count.found, here, before };
+    let here = Seen { off: count.wrong_from.into(), yarn_overs: count.yarn_overs };
+    let before = Seen { off: count.before_wrong_from.into(), yarn_overs: count.holes_below };
+    let found = Found { row, count: count.found, here, before, loose_loop: count.loose_loop };
     let place = |slip: &along::Slip| {
         let (row, stitch) = (slip.row?, slip.places.first().map_or(0, |place| place.ops.start));
         let (time, row) = (first + (row / rows) as u32, (row % rows) as u32 + 1);
@@ -117,14 +118,6 @@ pub fn slips_behind(piece: u32, program: &Piece, terms: Terms, count: &Count) ->
         told.truncate(SLIPS);
     }
     Some(Slips { expected, slips: told })
-}
-
-fn off(from: Option<u32>) -> Off {
-    match from {
-        None => Off::Unsaid,
-        Some(0) => Off::Nowhere,
-        Some(stitch) => Off::From(stitch),
-    }
 }
 
 /// The rows of a piece that go with what she sees; nothing where there are too many to look among.

@@ -8,6 +8,10 @@ use std::time::Duration;
 use axum::Router;
 use axum::middleware::from_fn_with_state;
 use axum::response::{IntoResponse, Response};
+use hyper::server::conn::http1;
+use hyper_util::rt::{TokioIo, TokioTimer};
+use hyper_util::server::graceful::GracefulShutdown;
+use hyper_util::service::TowerToHyperService;
 use shelf::Shelf;
 use tokio::net::TcpListener;
 use tokio::sync::watch;
@@ -24,6 +28,10 @@ use crate::failure::Failure;
 const STACK: usize = 8 * 1024 * 1024;
 /// How long open connections may take to end when the program does.
 const LAST_WORDS: Duration = Duration::from_secs(2);
+/// How long a connection may take to tell the head of a request, and to lie idle between two.
+const HEAD: Duration = Duration::from_secs(10);
+/// How long to wait where no connection can be had.
+const BREATH: Duration = Duration::from_millis(200);
 /// How often it is looked whether a backup of the day is missing.
 const BACKUP: Duration = Duration::from_secs(60 * 60);
 
@@ -86,20 +94,38 @@ impl Server {
             });
             tokio::spawn(back_up(Arc::clone(&running)));
             ready();
-            let ended = |mut ending: watch::Receiver<bool>| async move {
-                let _ = ending.wait_for(|ending| *ending).await;
-            };
-            let server = axum::serve(listener, router(running, guard));
-            let server = server.with_graceful_shutdown(ended(ending.clone()));
-            tokio::select! {
-                served = server => served,
-                () = async { ended(ending).await; tokio::time::sleep(LAST_WORDS).await } => Ok(()),
-            }
+            answer(&listener, router(running, guard), ending).await;
+            Ok(())
         });
         // What is still being computed is of no more use to anyone.
         runtime.shutdown_background();
         served.map_err(Failure::Server)
     }
+}
+
+/// Answers connections until the program is told to end; then those that are open may end what they are at.
+async fn answer(listener: &TcpListener, router: Router, mut ending: watch::Receiver<bool>) {
+    let mut http = http1::Builder::new();
+    http.timer(TokioTimer::new()).header_read_timeout(HEAD);
+    let open = GracefulShutdown::new();
+    loop {
+        let accepted = tokio::select! {
+            accepted = listener.accept() => accepted,
+            _ = ending.wait_for(|ending| *ending) => break,
+        };
+        let Ok((stream, _)) = accepted else {
+            // Too many open files, or a connection that was gone at once.
+            tokio::time::sleep(BREATH).await;
+            continue;
+        };
+        // The last piece of an answer must not wait until the browser has acknowledged the others.
+        let _ = stream.set_nodelay(true);
+        let service = TowerToHyperService::new(router.clone());
+        let connection = open.watch(http.serve_connection(TokioIo::new(stream), service));
+        // A connection that breaks off harms nobody else.
+        tokio::spawn(async move { drop(connection.await) });
+    }
+    let _ = tokio::time::timeout(LAST_WORDS, open.shutdown()).await;
 }
 
 /// All routes behind the guard; a panic of a handler is answered and harms nobody else.

@@ -8,10 +8,12 @@ mod corrections;
 mod diff;
 mod doubts;
 mod notation;
+mod patch;
 mod pieces;
 mod words;
 
 pub use self::carry::Earlier;
+pub use self::patch::{Cut, Patch};
 pub use self::pieces::{Charts, marks, style};
 
 use std::collections::BTreeMap;

@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use along::{AlongPiece, Found, Observed, Off, Pace, Shows, page};
+use along::{AlongPiece, Found, Observed, Pace, Shows, page};
 use jiff::civil::Date;
 use loops::{Piece, Side};
 
@@ -67,6 +67,15 @@ struct Wrong {
     /// The same for the row before
     #[arg(long, value_name = "N", requires = "row")]
     before_wrong_from: Option<u32>,
+    /// Yarn overs that lie on the needles, one that is wound twice counted once
+    #[arg(long, value_name = "N", requires = "row")]
+    yarn_overs: Option<u32>,
+    /// Holes of the row before, counted below the needles
+    #[arg(long, value_name = "N", requires = "row")]
+    holes_below: Option<u32>,
+    /// Whether a loose loop hangs below the needles, or a ladder runs down
+    #[arg(long, value_enum, value_name = "yes|no", requires = "row")]
+    loose_loop: Option<YesNo>,
 }
 
 /// What is seen after ripping back.
@@ -140,6 +149,12 @@ enum ShowsArg {
     Mixed,
 }
 
+#[derive(Clone, Copy, Debug, PartialEq, Eq, clap::ValueEnum)]
+enum YesNo {
+    Yes,
+    No,
+}
+
 #[derive(Clone, Copy, Debug, clap::ValueEnum)]
 enum SideArg {
     /// The right side
@@ -165,7 +180,7 @@ pub fn run(args: &Args) -> Result<(), Failure> {
     let checked = Checked::of(&args.text, WEIGHED)?;
     let pieces = pieces(&checked, args)?;
     if let Some(path) = &args.output {
-        write_file(path, page(&title(&checked), &pieces, args.terms.into()).as_bytes())?;
+        write_file(path, page(&title(&checked), &pieces, args.terms.into(), &[]).as_bytes())?;
         anstream::eprintln!("{}", path.display());
     } else {
         print(&told(&checked, &pieces, args)?)?;
@@ -222,8 +237,7 @@ fn told(checked: &Checked, pieces: &[Piece], args: &Args) -> Result<String, Fail
     }
     if let (Some(row), Some(count)) = (&args.wrong.row, args.wrong.found) {
         let (piece, along) = one_piece(pieces, &along)?;
-        let (here, before) = (off(args.wrong.wrong_from), off(args.wrong.before_wrong_from));
-        let found = Found { row: row_of(along, row)?, count, here, before };
+        let found = args.wrong.found(row_of(along, row)?, count);
         return Ok(along_text::slips(&loops::work(piece), along, &found));
     }
     if let Some(observed) = args.seen.observed() {
@@ -249,14 +263,6 @@ fn time_of(checked: &Checked, pieces: &[Piece], args: &TimeArgs) -> Result<Time,
         (None, None) => Timed::assumed(),
     };
     Time::of(&tasks, pace, args.start.map(|start| (start, args.hours_a_day)))
-}
-
-fn off(from: Option<u32>) -> Off {
-    match from {
-        None => Off::Unsaid,
-        Some(0) => Off::Nowhere,
-        Some(stitch) => Off::From(stitch),
-    }
 }
 
 fn one_piece<'a>(
@@ -297,6 +303,19 @@ fn row_of(piece: &AlongPiece, text: &str) -> Result<usize, Failure> {
             [only] => format!("the only row is \"{}\"", only.label),
         },
     })
+}
+
+impl Wrong {
+    /// What she found after a row.
+    fn found(&self, row: usize, count: u32) -> Found {
+        Found {
+            row,
+            count,
+            here: along::Seen { off: self.wrong_from.into(), yarn_overs: self.yarn_overs },
+            before: along::Seen { off: self.before_wrong_from.into(), yarn_overs: self.holes_below },
+            loose_loop: self.loose_loop.map(|said| said == YesNo::Yes),
+        }
+    }
 }
 
 impl Seen {

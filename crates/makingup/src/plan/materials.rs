@@ -176,8 +176,75 @@ fn yarn(
     }
 }
 
+/// What does not belong together: a yarn's old name and its gauge, and the needles and the yarn.
+pub(super) fn warnings(yarns: &[YarnPlan], needles: &[NeedlePlan], made: &[Made<'_>]) -> Vec<String> {
+    let mut told = misnamed(yarns);
+    told.extend(needles.iter().flat_map(|needle| misfits(needle, yarns, made)));
+    told
+}
+
+/// Yarns that do not belong on these needles, neither by their name nor by their gauge.
+fn misfits(needle: &NeedlePlan, yarns: &[YarnPlan], made: &[Made<'_>]) -> Vec<String> {
+    let Some(between) = needle.reading.between else { return Vec::new() };
+    let has = |yarn: &&YarnPlan| {
+        let worked = made.iter().filter(|one| needle.pieces.contains(&one.entry.name));
+        worked.into_iter().any(|one| {
+            one.entry.colour == yarn.colour
+                || one.entry.rows.values().any(|colour| Some(colour) == yarn.colour.as_ref())
+        })
+    };
+    let told = |yarn: &YarnPlan| {
+        let classes = yarn.classes();
+        let apart = !classes.is_empty() && !classes.iter().any(|class| class.goes_with(between));
+        apart.then(|| {
+            let least = classes.iter().map(|class| class.needles[0]).fold(f64::INFINITY, f64::min);
+            let most = classes.iter().map(|class| class.needles[1]).fold(0.0, f64::max);
+            let numbers: Vec<String> = classes.iter().map(|class| class.number.to_string()).collect();
+            format!(
+                "the needles {} are {}, but the {} yarn is of class {}, which is usually knitted on {least} to \
+                 {most} mm: let a swatch decide, and suspect a misprint or another gauge in the needle's number",
+                needle.called(),
+                millimetres(between),
+                yarn.colour.as_deref().unwrap_or("one"),
+                numbers.join(" or "),
+            )
+        })
+    };
+    yarns.iter().filter(has).filter_map(told).collect()
+}
+
+fn millimetres([thinnest, thickest]: [f64; 2]) -> String {
+    if thickest - thinnest < 0.05 {
+        format!("{thinnest:.1} mm")
+    } else {
+        format!("{thinnest:.1} to {thickest:.1} mm")
+    }
+}
+
+impl NeedlePlan {
+    /// As printed, or else for what they are.
+    fn called(&self) -> String {
+        match &self.printed {
+            Some(printed) => format!("\"{printed}\""),
+            None => format!("for {}", self.pieces.join(" and ")),
+        }
+    }
+}
+
+impl YarnPlan {
+    /// The classes that it may be of, by its old name or by its gauge.
+    fn classes(&self) -> Vec<&'static YarnClass> {
+        let named = self.reading.as_ref().map(|reading| reading.classes[0]..=reading.classes[1]);
+        let by_name = |class: &u8| named.as_ref().is_some_and(|named| named.contains(class));
+        let all = 0..=7;
+        all.filter(|class| by_name(class) || self.classes_of_gauge.contains(class))
+            .filter_map(YarnClass::of)
+            .collect()
+    }
+}
+
 /// Yarns whose gauge belongs to another class than their old name.
-pub(super) fn warnings(yarns: &[YarnPlan]) -> Vec<String> {
+fn misnamed(yarns: &[YarnPlan]) -> Vec<String> {
     let apart = |yarn: &&YarnPlan| {
         let named = yarn.reading.as_ref().map(|reading| reading.classes[0]..=reading.classes[1]);
         let gauged = &yarn.classes_of_gauge;

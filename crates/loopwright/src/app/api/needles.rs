@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use along::Spot;
 use axum::Json;
 use axum::extract::State;
 use axum::response::Response;
@@ -156,7 +157,7 @@ pub async fn fits(
     Ok(Json(fits.await?))
 }
 
-/// The page for the phone: one HTML file that works without a network.
+/// The page for the phone: one HTML file that works without a network, and begins where she is.
 #[utoipa::path(get, path = "/api/projects/{id}/phone.html", params(("id" = String, Path)), responses(
     (status = 200, content_type = "text/html", body = String),
     (status = 404, description = "No such project", body = Refusal),
@@ -165,15 +166,25 @@ pub async fn fits(
 pub async fn phone(State(app): App, Path(id): Path<String>) -> Result<Response, Refused> {
     let done = done(&app, &id).await?;
     let number = id_of(&id)?;
-    let title = app.shelf(move |shelf| shelf.project(number)).await?.project.title;
+    let (title, needles) = app
+        .shelf(move |shelf| {
+            Ok::<_, ShelfError>((shelf.project(number)?.project.title, shelf.needles(number)?))
+        })
+        .await?;
     let page = app.reading(move || {
         if done.pieces.is_empty() {
             let help = "put the part of the book that holds the rows into the transcription";
             return Err(Refused::nonsense("there are no rows yet", help));
         }
-        Ok(along::page(&title, &done.pieces, done.terms))
+        let spots: Vec<Spot> = needles.places.iter().map(spot).collect();
+        Ok(along::page(&title, &done.pieces, done.terms, &spots))
     });
     Ok(file("text/html; charset=utf-8", page.await?))
+}
+
+fn spot(place: &shelf::Place) -> Spot {
+    let (piece, row, op) = (place.piece as usize, place.row as usize, place.stitch as usize);
+    Spot { piece, time: place.time, row, op }
 }
 
 async fn done(app: &Arc<Running>, id: &str) -> Result<Arc<Done>, Refused> {

@@ -122,7 +122,9 @@ async fn cloth(app: &Arc<Running>, id: &str, n: &str) -> Result<Arc<ClothPiece>,
 }
 
 /// Draws where it holds nobody up.
-async fn drawn(draw: impl FnOnce() -> Result<Vec<u8>, String> + Send + 'static) -> Result<Vec<u8>, Refused> {
+pub async fn drawn(
+    draw: impl FnOnce() -> Result<Vec<u8>, String> + Send + 'static,
+) -> Result<Vec<u8>, Refused> {
     let drawn = tokio::task::spawn_blocking(draw).await.map_err(|_| Refused::stumbled())?;
     drawn.map_err(|reason| {
         Refused::nonsense(

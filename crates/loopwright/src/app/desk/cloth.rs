@@ -17,6 +17,8 @@ pub const LARGEST: usize = 20_000;
 const SCREEN_PIXELS: u32 = 1000;
 /// The longest side of a picture in the list of projects, in pixels.
 const SMALL_PIXELS: u32 = 240;
+/// The same of the rows that a doubt is about.
+const ROWS_PIXELS: u32 = 640;
 /// The paper of the app in daylight.
 const PAPER: Rgb = Rgb(0xff, 0xff, 0xff);
 /// The cloths that are kept of one project.
@@ -66,6 +68,14 @@ impl Cloths {
         let kept = self.kept.lock().unwrap_or_else(PoisonError::into_inner);
         kept.iter().find(|(other, _)| *other == key).map(|(_, cloth)| Arc::clone(cloth))
     }
+}
+
+/// A small picture of some rows by themselves; few enough not to wait for their turn.
+///
+/// # Errors
+/// Why there is none, in words.
+pub fn picture_of(rows: &Piece, gauge: &Gauge) -> Result<Vec<u8>, String> {
+    ClothPiece::of(rows, gauge).drawn(Facing::Right, ROWS_PIXELS)
 }
 
 impl ClothPiece {

@@ -6,8 +6,9 @@
 use mending::Ruling;
 use span::Span;
 
+use super::diff::Difference;
 use crate::app::utf16::Places;
-use crate::app::wire::{At, Change, Doubt, DoubtKind, DoubtState, RowChange, View};
+use crate::app::wire::{At, Change, Doubt, DoubtKind, DoubtState, View};
 use crate::checked::Checked;
 
 /// What a search found, and the text that it searched.
@@ -57,13 +58,13 @@ impl Earlier {
         self.corrections.iter().filter(undecided).filter_map(|doubt| moved(doubt, &moves)).collect()
     }
 
-    /// The rows that a correction changes, as told before.
-    pub fn rows_of(&self, corrected: &str, printed: &str) -> Vec<RowChange> {
+    /// What a correction changes, as told before.
+    pub fn difference_of(&self, corrected: &str, printed: &str) -> Option<Difference> {
         let rules = |change: &Change| matches!(change, Change::Rule { ruling } if ruling.corrected == corrected && ruling.printed == printed);
         let mut options = self.corrections.iter().flat_map(|doubt| &doubt.options);
         options
             .find(|option| option.change.iter().any(rules) && !option.rows.is_empty())
-            .map_or_else(Vec::new, |option| option.rows.clone())
+            .map(|option| Difference { rows: option.rows.clone(), patch: option.patch.clone() })
     }
 }
 

@@ -9,8 +9,8 @@ use span::Span;
 
 use super::Subject;
 use super::carry::{Earlier, touch};
-use super::diff::rows_changed;
-use crate::app::wire::{self, Change, Doubt, DoubtKind, DoubtOption, DoubtState, RowChange};
+use super::diff::Difference;
+use crate::app::wire::{self, Change, Doubt, DoubtKind, DoubtOption, DoubtState};
 use crate::choice::one_line;
 use crate::remark::{Remark, capital, correction, correction_in_words};
 
@@ -70,12 +70,16 @@ impl Subject<'_> {
         let mut options: Vec<DoubtOption> = ways
             .iter()
             .enumerate()
-            .map(|(place, way)| DoubtOption {
-                label: self.label(way.corrections.iter().copied()),
-                chosen: settled && place == 0,
-                change: way.corrections.iter().filter_map(|one| self.rule(&ruling(one, true))).collect(),
-                cost: Some(rounded(way.cost - least)),
-                rows: self.rows_in(&mending.printed, way.reading, &way.corrections[0].row),
+            .map(|(place, way)| {
+                let row = Some(way.corrections[0].row.as_str());
+                DoubtOption {
+                    label: self.label(way.corrections.iter().copied()),
+                    chosen: settled && place == 0,
+                    change: way.corrections.iter().filter_map(|one| self.rule(&ruling(one, true))).collect(),
+                    cost: Some(rounded(way.cost - least)),
+                    ..DoubtOption::default()
+                }
+                .with(Difference::of(&mending.printed, way.reading, row, self.given.terms))
             })
             .collect();
         let offered = ways.iter().flat_map(|way| &way.corrections);
@@ -132,7 +136,8 @@ impl Subject<'_> {
     ) -> Doubt {
         let mut option = self.option(taken, true, vec![Change::Rule { ruling: self.wire(taken) }], earlier);
         if let Some(bare) = bare {
-            option.rows = self.rows_in(bare, self.checked.reading(), &self.row_of(taken));
+            let row = self.row_of(taken);
+            option = option.with(Difference::of(bare, self.checked.reading(), Some(&row), self.given.terms));
         }
         let mut options = vec![option];
         options.extend(
@@ -207,15 +212,9 @@ impl Subject<'_> {
         change: Vec<Change>,
         earlier: Option<&Earlier>,
     ) -> DoubtOption {
-        let rows =
-            earlier.map_or_else(Vec::new, |earlier| earlier.rows_of(&ruling.corrected, &ruling.printed));
-        DoubtOption {
-            label: self.label([&emendation(ruling, String::new())]),
-            chosen,
-            change,
-            cost: None,
-            rows,
-        }
+        let told = earlier.and_then(|earlier| earlier.difference_of(&ruling.corrected, &ruling.printed));
+        let label = self.label([&emendation(ruling, String::new())]);
+        DoubtOption { label, chosen, change, ..DoubtOption::default() }.with(told.unwrap_or_default())
     }
 
     /// A ruling as the remark on a correction.
@@ -234,13 +233,6 @@ impl Subject<'_> {
     /// Whether two rulings are ways out of one doubt.
     fn is_beside(&self, one: &Ruling, other: &Ruling) -> bool {
         touch(one.span, other.span) || self.row_words(one.span).is_some_and(|row| row.covers(other.span))
-    }
-
-    /// The rows that differ, those of one label alone where there are any.
-    fn rows_in(&self, before: &Reading, after: &Reading, label: &str) -> Vec<RowChange> {
-        let all = rows_changed(before, after, self.given.terms);
-        let own: Vec<RowChange> = all.iter().filter(|row| row.label == label).cloned().collect();
-        if own.is_empty() { all } else { own }
     }
 
     fn doubt(&self, remark: &Remark, options: Vec<DoubtOption>) -> Doubt {
@@ -337,7 +329,7 @@ fn emendation(ruling: &Ruling, row: String) -> Emendation {
 }
 
 fn as_printed(change: Vec<Change>, chosen: bool) -> DoubtOption {
-    DoubtOption { label: AS_PRINTED.to_owned(), chosen, change, cost: None, rows: Vec::new() }
+    DoubtOption { label: AS_PRINTED.to_owned(), chosen, change, ..DoubtOption::default() }
 }
 
 fn rounded(cost: f64) -> f64 {

@@ -1,35 +1,82 @@
 //! Two readings of one text side by side: the rows that they work otherwise.
 
+use std::sync::Arc;
+
 use loops::Op;
 use reading::{PieceReading, Reading};
 use wording::Terms;
 
+use super::patch::Patch;
 use crate::app::wire::RowChange;
 use crate::rows::worked;
 
 /// The most rows that are shown side by side.
 const SHOWN: usize = 24;
 
-/// The rows of `after` that are not worked as in `before`, and those that only one of them has.
-pub fn rows_changed(before: &Reading, after: &Reading, terms: Terms) -> Vec<RowChange> {
-    let count = before.pieces.len().max(after.pieces.len());
-    let pieces = (0..count).flat_map(|piece| {
-        let changed = changed(before.pieces.get(piece), after.pieces.get(piece));
-        changed.into_iter().map(move |(one, other)| (piece, one, other))
-    });
-    let told = |piece: &Reading, index: usize, row: Option<usize>| match (piece.pieces.get(index), row) {
-        (Some(piece), Some(row)) => worked(piece, row, terms),
-        _ => String::new(),
+/// What differs between two readings.
+#[derive(Clone, Debug, Default)]
+pub struct Difference {
+    /// The rows, told.
+    pub rows: Vec<RowChange>,
+    /// Those of the first piece that differs, cut out.
+    pub patch: Option<Arc<Patch>>,
+}
+
+/// A row that differs: of which piece, and its places in the one and in the other.
+struct Pair {
+    piece: usize,
+    one: Option<usize>,
+    other: Option<usize>,
+    label: String,
+}
+
+impl Difference {
+    /// The rows of `after` that are not worked as in `before`, and those that only one of them has; where some of them
+    /// have the label, these alone.
+    pub fn of(before: &Reading, after: &Reading, told_of: Option<&str>, terms: Terms) -> Difference {
+        let mut pairs = pairs(before, after);
+        if pairs.iter().any(|pair| Some(pair.label.as_str()) == told_of) {
+            pairs.retain(|pair| Some(pair.label.as_str()) == told_of);
+        }
+        pairs.truncate(SHOWN);
+        let told =
+            |reading: &Reading, piece: usize, row: Option<usize>| match (reading.pieces.get(piece), row) {
+                (Some(piece), Some(row)) => worked(piece, row, terms),
+                _ => String::new(),
+            };
+        let rows = pairs.iter().map(|pair| RowChange {
+            piece: pair.piece as u32,
+            label: pair.label.clone(),
+            before_written: told(before, pair.piece, pair.one),
+            after_written: told(after, pair.piece, pair.other),
+        });
+        Difference { rows: rows.collect(), patch: patch(before, after, &pairs).map(Arc::new) }
+    }
+}
+
+/// The rows of the first piece that differs. Where only one reading has some, the other shows where they would be.
+fn patch(before: &Reading, after: &Reading, pairs: &[Pair]) -> Option<Patch> {
+    let first = pairs.first()?;
+    let of_it = || pairs.iter().filter(|pair| pair.piece == first.piece);
+    let start = of_it().filter_map(|pair| pair.one.into_iter().chain(pair.other).min()).min()?;
+    let range = |row: fn(&Pair) -> Option<usize>| {
+        let rows = || of_it().filter_map(row);
+        rows().min().unwrap_or(start)..rows().max().map_or(start, |last| last + 1)
     };
-    pieces
-        .take(SHOWN)
-        .map(|(piece, one, other)| RowChange {
-            piece: piece as u32,
-            label: label(before, piece, one).or_else(|| label(after, piece, other)).unwrap_or_default(),
-            before_written: told(before, piece, one),
-            after_written: told(after, piece, other),
+    let readings = [before, after].map(|reading| reading.pieces.get(first.piece));
+    Patch::of(readings, [range(|pair| pair.one), range(|pair| pair.other)])
+}
+
+fn pairs(before: &Reading, after: &Reading) -> Vec<Pair> {
+    let count = before.pieces.len().max(after.pieces.len());
+    let of_piece = |piece: usize| {
+        let changed = changed(before.pieces.get(piece), after.pieces.get(piece));
+        changed.into_iter().map(move |(one, other)| {
+            let label = label(before, piece, one).or_else(|| label(after, piece, other));
+            Pair { piece, one, other, label: label.unwrap_or_default() }
         })
-        .collect()
+    };
+    (0..count).flat_map(of_piece).collect()
 }
 
 fn label(reading: &Reading, piece: usize, row: Option<usize>) -> Option<String> {

@@ -6,7 +6,7 @@ use reading::Decision;
 
 use super::Subject;
 use super::carry::Earlier;
-use super::diff::rows_changed;
+use super::diff::Difference;
 use crate::app::wire::{At, Change, Doubt, DoubtKind, DoubtOption, DoubtState};
 use crate::choice::{Choice, Term, choices, sense_of};
 use crate::remark::{Remark, RemarkKind, capital, remarks_but_corrections};
@@ -68,7 +68,8 @@ impl Subject<'_> {
             option.cost = Some(((cost - least) * 1000.0).round() / 1000.0);
             if place > 0 && self.checked.mending.searched && self.checked.source.text.len() <= LONGEST {
                 let other = self.checked.read_for(&question, answer);
-                option.rows = rows_changed(&self.checked.mending.printed, &other, self.given.terms);
+                let printed = &self.checked.mending.printed;
+                option = option.with(Difference::of(printed, &other, None, self.given.terms));
             }
             option
         });
@@ -120,10 +121,8 @@ impl Subject<'_> {
         if chosen.is_some() {
             options.push(DoubtOption {
                 label: "Let the text decide".to_owned(),
-                chosen: false,
                 change: vec![Change::Answer { question: question.to_owned(), answer: None }],
-                cost: None,
-                rows: Vec::new(),
+                ..DoubtOption::default()
             });
         }
         options
@@ -131,13 +130,14 @@ impl Subject<'_> {
 
     fn answer(&self, question: &str, answer: &str, sense: &str) -> DoubtOption {
         let change = Change::Answer { question: question.to_owned(), answer: Some(answer.to_owned()) };
-        DoubtOption {
-            label: capital(sense),
-            chosen: false,
-            change: vec![change],
-            cost: None,
-            rows: Vec::new(),
-        }
+        DoubtOption { label: capital(sense), change: vec![change], ..DoubtOption::default() }
+    }
+}
+
+impl DoubtOption {
+    /// The option with what it changes.
+    pub(super) fn with(self, difference: Difference) -> DoubtOption {
+        DoubtOption { rows: difference.rows, patch: difference.patch, ..self }
     }
 }
 

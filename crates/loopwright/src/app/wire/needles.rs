@@ -149,6 +149,15 @@ pub struct Count {
     /// The same for the row before.
     #[serde(default)]
     pub before_wrong_from: Option<u32>,
+    /// Yarn overs that lie on the needles, one that is wound twice counted once.
+    #[serde(default)]
+    pub yarn_overs: Option<u32>,
+    /// Holes of the row before.
+    #[serde(default)]
+    pub holes_below: Option<u32>,
+    /// Whether a loose loop hangs below the needles.
+    #[serde(default)]
+    pub loose_loop: Option<bool>,
 }
 
 /// What may have led to a count.

@@ -1,9 +1,12 @@
 //! What is made of a project: rows, charts, doubts, senses.
 
+use std::sync::Arc;
+
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
 use super::{At, Change};
+use crate::app::view::Patch;
 
 /// Everything that is made of one state of a project.
 #[derive(Clone, Debug, PartialEq, Serialize, ToSchema)]
@@ -138,7 +141,7 @@ pub enum DoubtState {
 }
 
 /// One way to settle a doubt.
-#[derive(Clone, Debug, PartialEq, Serialize, ToSchema)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, ToSchema)]
 pub struct DoubtOption {
     pub label: String,
     /// Whether it is in force.
@@ -149,6 +152,25 @@ pub struct DoubtOption {
     pub cost: Option<f64>,
     /// The rows that are other with it than as printed.
     pub rows: Vec<RowChange>,
+    /// These rows as programs, to be drawn when they are asked for.
+    #[serde(skip)]
+    pub patch: Option<Arc<Patch>>,
+}
+
+/// The charts of the rows that an option changes.
+#[derive(Clone, Debug, PartialEq, Serialize, ToSchema)]
+pub struct Compared {
+    pub before: ComparedChart,
+    pub after: ComparedChart,
+}
+
+/// The chart of some rows.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, ToSchema)]
+pub struct ComparedChart {
+    /// As SVG, from the right side; null where there is none to draw.
+    pub chart: Option<String>,
+    /// The rows that differ, as the chart counts them: the first, and the one after the last.
+    pub changed: (u32, u32),
 }
 
 /// A row before and after.
