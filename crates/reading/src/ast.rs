@@ -15,7 +15,7 @@ mod shaping;
 mod statement;
 
 pub use self::moved::Moved;
-pub use self::shaping::{Goal, Place, Shaping, SpreadTold};
+pub use self::shaping::{Goal, Onward, Place, Shaping, SpreadTold};
 pub use self::statement::{Again, AgainTimes, CastOn, Content, EdgeRule, Rule, Statement, StatementKind};
 
 use std::cell::OnceCell;

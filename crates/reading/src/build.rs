@@ -15,7 +15,7 @@ use notation::{Context, Lexicon, Meaning};
 use span::Span;
 
 use crate::ast::{
-    Again, AgainTimes, CastOn, Content, EdgeRule, Fall, Goal, Item, Place, Seen, Seq, Shaping, SpreadTold,
+    Again, AgainTimes, CastOn, Content, EdgeRule, Fall, Goal, Item, Onward, Place, Seen, Seq, Shaping, SpreadTold,
     Statement, StatementKind, Until, Work,
 };
 use crate::forest::{Build, Edge, WIDTH};
@@ -39,8 +39,8 @@ pub enum Value {
     Seq(Seq),
     /// How often.
     Until(Until, Span),
-    /// The stitches at which rows end that go on.
-    Goal(Goal, Span),
+    /// How rows go on.
+    Onward(Onward, Span),
     /// Increases or decreases spread over a row.
     Spread(SpreadTold, Span),
     /// What is done on one needle after the other.
@@ -150,7 +150,7 @@ impl Build for Builder<'_> {
             Value::Seq(_) => WIDTH,
             Value::Leaf(_)
             | Value::Until(..)
-            | Value::Goal(..)
+            | Value::Onward(..)
             | Value::Spread(..)
             | Value::Choices(_)
             | Value::Parts(_) => 4,
@@ -176,7 +176,7 @@ impl Builder<'_> {
             Value::Leaf(index) => index.hash(hasher),
             Value::Seq(seq) => seq.shape().hash(hasher),
             Value::Until(until, _) => until.hash(hasher),
-            Value::Goal(goal, _) => goal.hash(hasher),
+            Value::Onward(onward, _) => onward.hash(hasher),
             Value::Spread(told, _) => told.hash(hasher),
             Value::Choices(choices) => choices.first().map(|(_, seq)| seq.shape()).hash(hasher),
             Value::Junk(_) => 0.hash(hasher),
@@ -204,7 +204,7 @@ impl Builder<'_> {
         match value {
             Value::Leaf(_) => self.leaf(value).map_or(Span::DETACHED, |leaf| leaf.span),
             Value::Seq(seq) => seq.span(),
-            Value::Until(_, span) | Value::Goal(_, span) | Value::Spread(_, span) | Value::Junk(span) => {
+            Value::Until(_, span) | Value::Onward(_, span) | Value::Spread(_, span) | Value::Junk(span) => {
                 *span
             }
             Value::Parts(parts) => parts.iter().fold(Span::DETACHED, |all, part| all.to(part.span())),

@@ -94,6 +94,7 @@ impl Moved for Content {
         };
         match self {
             Content::Work(readings) => Content::Work(all(readings)),
+            Content::Rib(readings) => Content::Rib(all(readings)),
             Content::Like(rows) => Content::Like(rows.moved(by)),
             Content::Swapped(rows) => Content::Swapped(rows.moved(by)),
             Content::LikeBut(rows, readings, place) => {

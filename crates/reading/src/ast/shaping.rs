@@ -30,6 +30,15 @@ pub enum Goal {
     Rows(u32),
 }
 
+/// How rows go on, as far as it is told.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub struct Onward {
+    /// Where they end.
+    pub until: Option<Goal>,
+    /// Plain stitches more between the places that are shaped, each time.
+    pub step: Option<i32>,
+}
+
 /// Taking in or putting on in the same way, row after row, as far as it is told.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub struct Shaping {

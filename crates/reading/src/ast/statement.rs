@@ -5,7 +5,7 @@ use std::rc::Rc;
 use loops::{Op, Side};
 use span::Span;
 
-use super::{Goal, Item, Place, Seq, Shaping, SpreadTold, Until};
+use super::{Goal, Item, Onward, Place, Seq, Shaping, SpreadTold, Until};
 use crate::rowset::{RowSet, Which};
 
 /// What a row is said to be.
@@ -25,6 +25,8 @@ pub enum Content {
     LikeWith(Option<RowSet>, u32),
     /// As the last rows that were shaped, with so many stitches more or fewer between, and again with each further row.
     Stepped(i32),
+    /// A rib told by its first row: each further one as it shows.
+    Rib(Rc<Vec<(f64, Seq)>>),
     /// Neither growing nor shrinking, in the operations of the last two rows by turns.
     Straight,
     /// By turns: these whole-row operations one after the other.
@@ -117,7 +119,7 @@ pub enum StatementKind {
     /// A number of stitches on each needle said in passing.
     CountEach(u32),
     /// The rows go on as they have begun, until so many stitches are left.
-    GoOn(Option<Goal>),
+    GoOn(Onward),
     /// The ground is stocking stitch.
     Smooth,
     /// What is said once of the first and last stitch of every row.

@@ -436,9 +436,25 @@ impl Builder<'_> {
                 Some(before_seam(within).into_iter().map(until).collect())
             }
             "to_last" => one(Value::Until(Until::Left(printed()?), span)),
-            "pair" => one(Value::Goal(self.goal(parts.last()?)?, span)),
+            "pair" => {
+                let until = self.goal(parts.last()?)?;
+                one(Value::Onward(Onward { until: Some(until), ..told_onward(&parts[0]) }, span))
+            }
+            "go_more" | "go_less" => {
+                let by = i32::try_from(printed()?).ok().filter(|by| (1..100).contains(by))?;
+                let step = Some(if action == "go_more" { by } else { -by });
+                one(Value::Onward(Onward { step, ..told_onward(&parts[0]) }, span))
+            }
             _ => None,
         }
+    }
+}
+
+/// What is told before of how rows go on.
+fn told_onward(value: &Value) -> Onward {
+    match value {
+        Value::Onward(onward, _) => *onward,
+        _ => Onward::default(),
     }
 }
 

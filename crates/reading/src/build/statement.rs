@@ -46,11 +46,11 @@ impl Builder<'_> {
             "count_each" => say(StatementKind::CountEach(self.numbers(&parts[0]).0[0]?)),
             "count_beside" => say(StatementKind::Count(self.numbers(&parts[1]).0[0]?)),
             "go_on" => {
-                let until = match &parts[0] {
-                    Value::Goal(goal, _) => Some(*goal),
-                    _ => None,
+                let onward = match &parts[0] {
+                    Value::Onward(onward, _) => *onward,
+                    _ => Onward::default(),
                 };
-                say(StatementKind::GoOn(until))
+                say(StatementKind::GoOn(onward))
             }
             "edges" => {
                 say(StatementKind::Edges(self.numbers(&parts[0]).0[0].filter(|n| (1..=12).contains(n))?))
@@ -186,6 +186,14 @@ impl Builder<'_> {
                 }
                 (named, content) => say(rows(named, content, None)),
             },
+            "rows_ribbed" => match loose()? {
+                Content::Work(seqs) => say(rows(rows_at(0)?, Content::Rib(seqs), None)),
+                _ => None,
+            },
+            "rows_like_last" => {
+                let named = rows_at(0).filter(|rows| !matches!(rows.which, Which::Numbers(_)))?;
+                say(StatementKind::Rows { rows: named, content: Content::Like(None), side: None, count: None })
+            }
             "next_row" => {
                 let next = RowSet {
                     which: Which::Next(1),

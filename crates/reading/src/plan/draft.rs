@@ -17,7 +17,7 @@ use super::told::{
     whole_row, with_plain,
 };
 use super::{Plan, PlannedRow, ROWS_LIMIT, Readings};
-use crate::ast::{Again, AgainTimes, CastOn, Content, Item, Rule, Statement, StatementKind};
+use crate::ast::{Again, AgainTimes, CastOn, Content, Item, Rule, Seen, Seq, Statement, StatementKind};
 use crate::needles::{MOST, Shares};
 use crate::rowset::{RowSet, Which};
 
@@ -161,7 +161,7 @@ impl Draft {
                 }
             }
             StatementKind::Shaping(shaping) => self.shaped(*shaping, statement.span),
-            StatementKind::GoOn(until) => self.go_on(*until, statement.span),
+            StatementKind::GoOn(onward) => self.go_on(*onward, statement.span),
             StatementKind::Spread(rows, told) => self.spread(rows.as_ref(), *told, statement.span),
             StatementKind::Edges(edges) => self.plan.told_edges = Some(*edges),
             StatementKind::Edge(rule) => self.plan.edge_rule = Some(*rule),
@@ -405,6 +405,10 @@ impl Draft {
 
     fn nth_readings(&self, content: &Content, nth: usize) -> Option<Readings> {
         match content {
+            Content::Rib(_) if nth > 0 => {
+                Some(Rc::new(vec![(0.0, Seq::one(Item::Seen(Seen::AsItShows, Span::DETACHED)))]))
+            }
+            Content::Rib(readings) => Some(Rc::clone(readings)),
             Content::Work(readings) if nth % 2 == 1 => Some(as_it_shows(readings)),
             Content::Work(readings) => Some(Rc::clone(readings)),
             Content::Turns(ops) => {

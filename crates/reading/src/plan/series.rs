@@ -7,6 +7,8 @@ use std::rc::Rc;
 use loops::Op;
 
 use super::PlannedRow;
+use super::shaping::is_shaped;
+use super::told::between_by;
 use crate::ast::{Goal, Item, Seq, Work};
 use crate::chain::Needle;
 use crate::needles::Parts;
@@ -44,6 +46,15 @@ impl Series {
         }
         let between = if after == 0 { between } else { told[last + 1..].to_vec() };
         Some(Series { rows: [first_seq, last_seq], between, told_after: after > 0 })
+    }
+
+    /// The last row told that is shaped, with so many stitches more between each time.
+    pub fn by(told: &[PlannedRow], step: i32) -> Option<Series> {
+        let last = told.iter().rposition(|row| is_shaped(&row.readings))?;
+        let model = told[last].readings.first()?.1.clone();
+        let before = between_by(&told[last].readings, -step).first()?.1.clone();
+        let between = told[last + 1..].to_vec();
+        Some(Series { rows: [before, model], told_after: !between.is_empty(), between })
     }
 
     /// What is on the needle after the last, where it takes a fixed number of stitches.

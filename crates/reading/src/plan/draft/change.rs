@@ -14,7 +14,7 @@ use super::super::shaping::{SHAPING_LIMIT, ground_of, is_shaped, plain_row_of, t
 use super::super::told::{between_by, whole_row};
 use super::{Draft, PlannedRow};
 use super::super::turns::ShortRows;
-use crate::ast::{Content, Goal, Item, Seq, Shaping, SpreadTold};
+use crate::ast::{Content, Goal, Onward, Item, Seq, Shaping, SpreadTold};
 use crate::rowset::{RowSet, Which};
 
 impl Draft {
@@ -119,7 +119,8 @@ impl Draft {
 
     /// "Continue in this manner until nine are left": the last two rows of like build give the step, the rows
     /// between them come again as they are.
-    pub(super) fn go_on(&mut self, until: Option<Goal>, span: Span) {
+    pub(super) fn go_on(&mut self, onward: Onward, span: Span) {
+        let until = onward.until;
         self.flush_loose();
         self.fill_gaps();
         let told: Vec<PlannedRow> = self.plan.rows.iter().chain(self.run.values()).cloned().collect();
@@ -128,7 +129,8 @@ impl Draft {
             let more = short.until(until.unwrap_or(Goal::All));
             return more.into_iter().for_each(|seq| self.append(Rc::new(vec![(0.0, seq)]), span, true));
         }
-        let Some(series) = Series::find(&told) else { return };
+        let by_words = || Series::by(&told, onward.step?);
+        let Some(series) = Series::find(&told).or_else(by_words) else { return };
         let Some(mut needle) = now.or_else(|| series.last_needle()) else { return };
         let until = until.map(|until| series.goal_of(until, needle.count));
         let mut number = self.next_number();
@@ -176,7 +178,7 @@ impl Draft {
     /// each; where they end at a number of stitches the last has none after it.
     fn as_shaped(&mut self, shaping: Shaping, span: Span) {
         if shaping.times.is_none() && shaping.until.is_some() && self.is_in_steps() {
-            return self.go_on(shaping.until, span);
+            return self.go_on(Onward { until: shaping.until, step: None }, span);
         }
         let told: Vec<&PlannedRow> = self.plan.rows.iter().chain(self.run.values()).collect();
         let Some(at) = told.iter().rposition(|row| is_shaped(&row.readings)) else { return };
