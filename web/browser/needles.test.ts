@@ -6,7 +6,7 @@ import { pathToFileURL } from 'node:url';
 import type { Page } from 'playwright-core';
 import { expect, it } from 'vitest';
 import { visit, type Window } from './program';
-import { Stage } from './stage';
+import { bringIn, Stage } from './stage';
 
 const stage = new Stage('--demo');
 
@@ -226,11 +226,8 @@ it('the file for the phone works by itself, without a network, and keeps its pla
 
 it('a plan is begun, lacks its swatch, and is worked out once there is a gauge', async () => {
   const { page, context, troubles } = await stage.open();
-  await visit(page, '#/new');
-  await page.getByLabel('The old text').fill('Cast on 4.\n\n1st row.--Knit 4.\n');
-  await page.getByRole('button', { name: 'Read it' }).click();
+  const id = await bringIn(page, 'Cast on 4.\n\n1st row.--Knit 4.\n');
   await page.locator('.rows li').first().waitFor();
-  const id = /#\/([^/]+)\//.exec(page.url())![1];
   await visit(page, `#/${id}/making`);
   await page.getByRole('button', { name: 'Begin with one of each piece' }).click();
   await page.getByText('the plan has no swatch').waitFor();

@@ -45,7 +45,7 @@ proptest! {
 
 #[test]
 fn the_page_asks_for_nothing_and_says_which_program_it_is() {
-    let [one, other] = [3, 4].map(|seed| page("A <title> & more", &[random_program(seed)], Terms::Us));
+    let [one, other] = [3, 4].map(|seed| page("A <title> & more", &[random_program(seed)], Terms::Us, &[]));
     for page in [&one, &other] {
         assert!(page.contains("<title>A &lt;title&gt; &amp; more</title>"));
         assert!(!page.contains("{{"), "a marker was left");
@@ -58,7 +58,11 @@ fn the_page_asks_for_nothing_and_says_which_program_it_is() {
         page[from..from + 16].to_owned()
     };
     assert_ne!(key(&one), key(&other));
-    assert_eq!(one, page("A <title> & more", &[random_program(3)], Terms::Us), "not the same bytes again");
+    assert_eq!(
+        one,
+        page("A <title> & more", &[random_program(3)], Terms::Us, &[]),
+        "not the same bytes again"
+    );
 }
 
 #[test]
@@ -66,5 +70,5 @@ fn a_piece_without_rows_is_a_cast_on() {
     let piece = Piece { rows: Vec::new(), ..random_program(1) };
     let along = AlongPiece::of(&piece, Terms::Uk);
     assert_eq!((along.rows.len(), along.signs.len(), along.repeats), (0, 1, false));
-    assert!(page("Nothing", &[piece], Terms::Uk).contains("No chart"));
+    assert!(page("Nothing", &[piece], Terms::Uk, &[]).contains("No chart"));
 }

@@ -322,6 +322,8 @@ fn along_names_slips_and_finds_rows() {
     };
     let slips = along(&["--row", "1", "--found", "24", "--wrong-from", "4"]);
     assert!(slips.contains("1. A yarn over was forgotten\n     Row 1: stitch 4 (repeat 2 of 12)"), "{slips}");
+    let seen = along(&["--row", "1", "--found", "24", "--yarn-overs", "12", "--loose-loop", "yes"]);
+    assert!(seen.contains("1. A stitch was dropped"), "{seen}");
     assert!(along(&["--row", "1", "--found", "25"]).contains("That is the right count."));
     let rows = along(&["--on-needle", "25", "--side", "right", "--above-holes", "1"]);
     assert!(rows.contains("One row fits:\n\n  Row 2 is on the needle. Go on with row 3"), "{rows}");
