@@ -7,7 +7,7 @@ use std::rc::Rc;
 use loops::Op;
 
 use super::PlannedRow;
-use super::shaping::is_shaped;
+use super::shaping::plain_row_of;
 use super::told::between_by;
 use crate::ast::{Goal, Item, Seq, Work};
 use crate::chain::Needle;
@@ -50,7 +50,7 @@ impl Series {
 
     /// The last row told that is shaped, with so many stitches more between each time.
     pub fn by(told: &[PlannedRow], step: i32) -> Option<Series> {
-        let last = told.iter().rposition(|row| is_shaped(&row.readings))?;
+        let last = told.iter().rposition(|row| plain_row_of(&row.readings).is_none())?;
         let model = told[last].readings.first()?.1.clone();
         let before = between_by(&told[last].readings, -step).first()?.1.clone();
         let between = told[last + 1..].to_vec();

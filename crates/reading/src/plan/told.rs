@@ -6,7 +6,7 @@ use loops::Op;
 use span::Span;
 
 use super::Readings;
-use crate::ast::{Item, Place, Seen, Seq, Until, Work};
+use crate::ast::{Item, Place, Seen, Seq, Until, Work, is_decrease};
 use crate::needles::{Parts, Shares};
 
 /// Nats against each further plain stretch of a row that may be the one meant.
@@ -224,6 +224,17 @@ pub fn sharing(readings: Readings, told: Shares) -> Readings {
         _ => (*cost, seq.clone()),
     });
     Rc::new(told.collect())
+}
+
+/// Whether it is nothing but decreases, told for the whole of a row.
+pub fn narrows_all(seq: &Seq) -> bool {
+    match seq.items().as_slice() {
+        [Item::Group { body, until: Until::End, span }] if !span.is_detached() => {
+            let narrows = |item: &Item| matches!(item, Item::Work(work) if work.ops.iter().all(|op| is_decrease(*op)));
+            body.items().iter().all(narrows)
+        }
+        _ => false,
+    }
 }
 
 /// Whether one of its instructions is worked by this operation.

@@ -133,7 +133,6 @@ impl Draft {
         let Some(series) = Series::find(&told).or_else(by_words) else { return };
         let Some(mut needle) = now.or_else(|| series.last_needle()) else { return };
         let until = until.map(|until| series.goal_of(until, needle.count));
-        let mut number = self.next_number();
         for step in 1..=SERIES_LIMIT {
             let Some(seq) = series.nth(step) else { return };
             let grown: Readings = Rc::new(vec![(0.0, seq)]);
@@ -154,10 +153,7 @@ impl Draft {
             needle = after;
             let between = if series.told_after && step == 1 { &[][..] } else { &series.between };
             for readings in between.iter().map(|row| Rc::clone(&row.readings)).chain([grown]) {
-                let mut row = self.planned(Some(number), readings, span);
-                row.goes_on = true;
-                self.run.insert(number, row);
-                number += 1;
+                self.append(readings, span, true);
             }
             let told_enough = |goal| matches!(goal, Goal::Told(number) if series.reaches(step, number));
             if until.is_some_and(|until| until.is_met(needle) || told_enough(until)) {
