@@ -5,6 +5,7 @@
 //!                                                        Item::Rest   "knit to the end"
 //!                                                        Item::Group  "(…) twice", "* … repeat from *"
 //!                                                        Item::Seen   "knit the knitted, purl the purled"
+//!                                                        Item::SeenSome  "rib sixteen"
 //!              CastOn, Again, Count, Edge …
 //! ```
 //!

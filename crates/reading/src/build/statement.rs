@@ -192,7 +192,12 @@ impl Builder<'_> {
             },
             "rows_like_last" => {
                 let named = rows_at(0).filter(|rows| !matches!(rows.which, Which::Numbers(_)))?;
-                say(StatementKind::Rows { rows: named, content: Content::Like(None), side: None, count: None })
+                say(StatementKind::Rows {
+                    rows: named,
+                    content: Content::Like(None),
+                    side: None,
+                    count: None,
+                })
             }
             "next_row" => {
                 let next = RowSet {

@@ -13,8 +13,8 @@ use span::Span;
 
 use super::shaping::{ground_of, plain_row_of};
 use super::told::{
-    as_it_shows, binds_all_off, but_for, by_needle, fills_a_row, narrows_all, sharing, split_at_turns, swapped, works,
-    whole_row, with_plain,
+    as_it_shows, binds_all_off, but_for, by_needle, fills_a_row, narrows_all, sharing, split_at_turns,
+    swapped, whole_row, with_plain, works,
 };
 use super::{Plan, PlannedRow, ROWS_LIMIT, Readings};
 use crate::ast::{Again, AgainTimes, CastOn, Content, Item, Rule, Seen, Seq, Statement, StatementKind};
@@ -116,7 +116,10 @@ impl Draft {
                 let parts = split_at_turns(readings);
                 // Short rows told in a sentence are rows wherever they stand.
                 let mut told = parts.iter().flat_map(|part| part.iter());
-                let surely = parts.len() > 1 || told.any(|(_, seq)| seq.turns() || works(seq, Op::Pu) || works(seq, Op::Hold) || narrows_all(seq));
+                let surely = parts.len() > 1
+                    || told.any(|(_, seq)| {
+                        seq.turns() || works(seq, Op::Pu) || works(seq, Op::Hold) || narrows_all(seq)
+                    });
                 if surely && (self.labelled || !self.plan.rows.is_empty()) {
                     parts.into_iter().for_each(|part| self.append(part, statement.span, false));
                 } else {

@@ -31,7 +31,9 @@ impl Series {
     pub fn find(told: &[PlannedRow]) -> Option<Series> {
         let seq_of = |row: &PlannedRow| {
             let told = row.readings.first().map(|(_, seq)| seq.clone());
-            told.filter(|seq| seq.item_count() > 1 || seq.shape().open.is_empty() || seq.open_group().is_some())
+            told.filter(|seq| {
+                seq.item_count() > 1 || seq.shape().open.is_empty() || seq.open_group().is_some()
+            })
         };
         let last = told.iter().rposition(|row| seq_of(row).is_some())?;
         let after = told.len() - 1 - last;

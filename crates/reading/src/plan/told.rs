@@ -230,7 +230,8 @@ pub fn sharing(readings: Readings, told: Shares) -> Readings {
 pub fn narrows_all(seq: &Seq) -> bool {
     match seq.items().as_slice() {
         [Item::Group { body, until: Until::End, span }] if !span.is_detached() => {
-            let narrows = |item: &Item| matches!(item, Item::Work(work) if work.ops.iter().all(|op| is_decrease(*op)));
+            let narrows =
+                |item: &Item| matches!(item, Item::Work(work) if work.ops.iter().all(|op| is_decrease(*op)));
             body.items().iter().all(narrows)
         }
         _ => false,

@@ -32,12 +32,8 @@ impl ShortRows {
             i64::from(fixed.makes) - i64::from(fixed.takes)
         };
         let start = i64::from(now?) - rows.iter().map(change).sum::<i64>();
-        let mut short = ShortRows {
-            last: Vec::new(),
-            ahead: u32::try_from(start).ok()?,
-            beyond: 0,
-            to_the_end: false,
-        };
+        let mut short =
+            ShortRows { last: Vec::new(), ahead: u32::try_from(start).ok()?, beyond: 0, to_the_end: false };
         for row in rows {
             short.work(&row)?;
         }

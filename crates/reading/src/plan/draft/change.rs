@@ -12,9 +12,9 @@ use super::super::Readings;
 use super::super::series::{SERIES_LIMIT, Series};
 use super::super::shaping::{SHAPING_LIMIT, ground_of, is_shaped, plain_row_of, tally};
 use super::super::told::{between_by, whole_row};
-use super::{Draft, PlannedRow};
 use super::super::turns::ShortRows;
-use crate::ast::{Content, Goal, Onward, Item, Seq, Shaping, SpreadTold};
+use super::{Draft, PlannedRow};
+use crate::ast::{Content, Goal, Item, Onward, Seq, Shaping, SpreadTold};
 use crate::rowset::{RowSet, Which};
 
 impl Draft {
@@ -166,7 +166,8 @@ impl Draft {
     fn is_in_steps(&self) -> bool {
         let told: Vec<PlannedRow> = self.plan.rows.iter().chain(self.run.values()).cloned().collect();
         let shaped = told.iter().rev().find(|row| is_shaped(&row.readings));
-        let fixed = shaped.and_then(|row| row.readings.first()).is_some_and(|(_, seq)| seq.shape().open.is_empty());
+        let fixed =
+            shaped.and_then(|row| row.readings.first()).is_some_and(|(_, seq)| seq.shape().open.is_empty());
         fixed && Series::find(&told).is_some()
     }
 
