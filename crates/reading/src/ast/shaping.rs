@@ -37,6 +37,8 @@ pub struct Onward {
     pub until: Option<Goal>,
     /// Plain stitches more between the places that are shaped, each time.
     pub step: Option<i32>,
+    /// Whether the rows that lie between two of them follow the last one too.
+    pub ends_plain: bool,
 }
 
 /// Taking in or putting on in the same way, row after row, as far as it is told.

@@ -440,6 +440,7 @@ impl Builder<'_> {
                 let until = self.goal(parts.last()?)?;
                 one(Value::Onward(Onward { until: Some(until), ..told_onward(&parts[0]) }, span))
             }
+            "go_to_plain" => one(Value::Onward(Onward { ends_plain: true, ..told_onward(&parts[0]) }, span)),
             "go_more" | "go_less" => {
                 let by = i32::try_from(printed()?).ok().filter(|by| (1..100).contains(by))?;
                 let step = Some(if action == "go_more" { by } else { -by });

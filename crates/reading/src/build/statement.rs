@@ -173,17 +173,13 @@ impl Builder<'_> {
             "row" => {
                 let named =
                     rows_at(0).filter(|rows| !(rows.needle && matches!(rows.which, Which::Count(_))))?;
-                say(rows(named, choices()?, None))
+                let content = choices().filter(|content| !casts_off_often(&named, content))?;
+                say(rows(named, content, None))
             }
             "row_count" => say(rows(rows_at(0)?, choices()?, stated())),
             // "Knit four rows, and cast off" is not four rows of casting off.
             "rows_by_verb" | "rows_after" => match (rows_at(0)?, loose()?) {
-                (named, Content::Work(seqs))
-                    if matches!(named.which, Which::Count(n) | Which::Next(n) if n > 1)
-                        && seqs.iter().any(|(_, seq)| is_bind_off(seq)) =>
-                {
-                    None
-                }
+                (named, content) if casts_off_often(&named, &content) => None,
                 (named, content) => say(rows(named, content, None)),
             },
             "rows_ribbed" => match loose()? {
@@ -247,6 +243,11 @@ impl Builder<'_> {
                 _ => None,
             },
             "like" | "like_after" => say(rows(rows_at(0)?, Content::Like(Some(rows_at(1)?)), stated())),
+            "rows_as_counted" => {
+                let named =
+                    rows_at(0).filter(|rows| matches!(rows.which, Which::Count(_) | Which::Next(_)))?;
+                say(rows(named, Content::LikeCounted, None))
+            }
             "like_counted" => say(rows(rows_at(0)?, Content::LikeCounted, None)),
             "like_but_instead" => match (choices()?, self.numbers(parts.last()?).0[0]) {
                 (Content::Work(seqs), Some(old)) => {
@@ -541,6 +542,12 @@ impl Builder<'_> {
             _ => None,
         }
     }
+}
+
+/// Whether all stitches would be cast off in several rows.
+fn casts_off_often(named: &RowSet, content: &Content) -> bool {
+    let often = matches!(named.which, Which::Count(n) | Which::Next(n) if n > 1);
+    matches!(content, Content::Work(seqs) if often && seqs.iter().any(|(_, seq)| is_bind_off(seq)))
 }
 
 /// Whether a row is bound off whole.

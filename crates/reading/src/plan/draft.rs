@@ -28,7 +28,7 @@ pub struct Draft {
     /// Where the last rows begin that were told by how many they are.
     block_from: usize,
     /// What those are.
-    counted: Option<Readings>,
+    counted: Option<Content>,
     /// The number cast on, where it is given from outside the text.
     given: Option<u32>,
     /// Numbered rows of the current run, not yet in the plan.
@@ -384,8 +384,11 @@ impl Draft {
                 return;
             }
             let Some(readings) = self.nth_readings(content, index) else { return };
-            if count > 1 {
-                self.counted = Some(Rc::clone(&readings));
+            if count > 1 && index == 0 {
+                self.counted = Some(match content {
+                    Content::Work(_) | Content::Rib(_) | Content::Turns(_) => content.clone(),
+                    _ => Content::Work(Rc::clone(&readings)),
+                });
             }
             if self.run.is_empty() {
                 let row = self.planned(None, readings, span);
@@ -438,8 +441,10 @@ impl Draft {
                 let told = self.nth_readings(&Content::Like(Some(rows.clone())), nth)?;
                 Some(but_for(&told, seqs, *place)).filter(|readings| !readings.is_empty())
             }
-            Content::LikeCounted if self.counted.is_some() => self.counted.clone(),
             Content::Like(None) | Content::LikeCounted => {
+                if let (Content::LikeCounted, Some(counted)) = (content, &self.counted) {
+                    return self.nth_readings(counted, nth);
+                }
                 self.run.values().next_back().or(self.plan.rows.last()).map(|row| Rc::clone(&row.readings))
             }
             Content::Like(Some(rows)) => {

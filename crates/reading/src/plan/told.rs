@@ -166,8 +166,27 @@ pub fn split_at_turns(readings: &Readings) -> Vec<Readings> {
     if !inner {
         return vec![Rc::clone(readings)];
     }
-    let parts = items.split_inclusive(turns).filter_map(|part| Seq::of(part.iter().cloned()));
-    parts.map(|seq| Rc::new(vec![(0.0, seq)])).collect()
+    let mut rows: Vec<Seq> = Vec::new();
+    for part in items.split_inclusive(turns) {
+        let back = rows.last().map(|row| row.shape().fixed.makes);
+        let (home, next) = part.split_at(back.map_or(0, |back| way_back(part, back)));
+        rows.extend([home, next].into_iter().filter_map(|row| Seq::of(row.iter().cloned())));
+    }
+    rows.into_iter().map(|seq| Rc::new(vec![(0.0, seq)])).collect()
+}
+
+/// "Knit eight, turn; slip one, knit seven; knit six, turn": how many of the instructions lead back over the stitches of
+/// the row before, where others follow; none if they do not.
+fn way_back(part: &[Item], stitches: u32) -> usize {
+    let mut taken = 0;
+    for (at, item) in part.iter().enumerate() {
+        let Item::Work(work) = item else { return 0 };
+        if taken == stitches && at > 0 {
+            return at;
+        }
+        taken += work.sum().takes;
+    }
+    0
 }
 
 /// Whether a row is told to its end, as those are that are told once for many: by a word for the rest of it, or stitch by

@@ -157,7 +157,8 @@ impl Draft {
             }
             let told_enough = |goal| matches!(goal, Goal::Told(number) if series.reaches(step, number));
             if until.is_some_and(|until| until.is_met(needle) || told_enough(until)) {
-                return;
+                let after = series.between.iter().filter(|_| onward.ends_plain);
+                return after.for_each(|row| self.append(Rc::clone(&row.readings), span, true));
             }
         }
     }
@@ -175,7 +176,7 @@ impl Draft {
     /// each; where they end at a number of stitches the last has none after it.
     fn as_shaped(&mut self, shaping: Shaping, span: Span) {
         if shaping.times.is_none() && shaping.until.is_some() && self.is_in_steps() {
-            return self.go_on(Onward { until: shaping.until, step: None }, span);
+            return self.go_on(Onward { until: shaping.until, ..Onward::default() }, span);
         }
         let told: Vec<&PlannedRow> = self.plan.rows.iter().chain(self.run.values()).collect();
         let Some(at) = told.iter().rposition(|row| is_shaped(&row.readings)) else { return };
