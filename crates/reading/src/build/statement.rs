@@ -481,14 +481,16 @@ impl Builder<'_> {
                 Shaping { place: Some(place), many: number.unwrap_or(told.many), ..told }
             }
             "shape_every" if told.every.is_none() => {
-                let (every, times) = match self.rows(bit)?.which {
+                let named = self.rows(bit)?;
+                let ground = named.told.or(told.ground);
+                let (every, times) = match named.which {
                     Which::Every | Which::Pattern => (1, told.times),
                     Which::Even | Which::Odd | Which::Alternate => (2, told.times),
                     Which::EveryNth(n) => (n, told.times),
                     Which::Next(rows) | Which::Count(rows) if rows > 1 => (1, Some(rows)),
                     _ => return None,
                 };
-                Shaping { every: Some(every), times, ..told }
+                Shaping { every: Some(every), times, ground, ..told }
             }
             "shape_next" if told.every.is_none() => Shaping { every: Some(1), times: Some(1), ..told },
             "shape_until" if told.until.is_none() => Shaping { until: Some(self.goal(bit)?), ..told },
