@@ -154,6 +154,10 @@ impl Builder<'_> {
             "as_seen" => say(StatementKind::AsSeen),
             "on_hand" => say(StatementKind::OnHand(self.numbers(&parts[0]).0[0]?)),
             "in_the_round" => say(StatementKind::Round(self.numbers(&parts[0]).0[0])),
+            "put_in_the_round" => {
+                let [first, second] = self.numbers(&parts[0]).0;
+                say(StatementKind::Round(second.or(first)))
+            }
             "note" => say(StatementKind::Note),
             "smooth" => say(StatementKind::Smooth),
             "finished" => say(StatementKind::Finished),
