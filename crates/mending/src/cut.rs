@@ -70,8 +70,11 @@ fn is_open(until: Until) -> bool {
     matches!(until, Until::End | Until::Left(_))
 }
 
+/// The marks that books set where a repeat begins.
+pub const MARKS: [char; 5] = ['*', '†', '‡', '#', '+'];
+
 /// Whether the words of a repeat refer to a star and none stands where the repeat begins.
 pub fn lacks_mark(begins: usize, said: &str, text: &str) -> bool {
     let before = text.get(..begins).unwrap_or("").trim_end_matches([' ', '\n', '(', '[', ',']);
-    said.contains('*') && !before.ends_with(['*', '†', '‡', '#', '+'])
+    said.contains('*') && !before.ends_with(MARKS)
 }

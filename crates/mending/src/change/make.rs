@@ -11,7 +11,7 @@ use super::phrase::Phrase;
 use super::printed::passing_words;
 use super::{Base, CHANGES, Change, ITEMS, Kind, Source, same_number};
 use crate::class::{Class, number_cost};
-use crate::cut::lacks_mark;
+use crate::cut::{MARKS, lacks_mark};
 use crate::habits::{EDGE, Key, first_key, last_key};
 use crate::words::{Words, in_the_manner_of};
 
@@ -313,6 +313,7 @@ impl Base {
 
     /// A group that should begin earlier or later.
     pub(super) fn marks(&mut self, frame: usize, words: &Words<'_>) {
+        let unused = if words.text.contains(MARKS) { 0.0 } else { UNUSED_MARK };
         for at in 0..self.frames[frame].items.len() {
             let Item::Group { body, until, span: said } = &self.frames[frame].items[at] else { continue };
             let inner = body.item_count();
@@ -322,7 +323,6 @@ impl Base {
             if !(marked || missing || matches!(until, Until::End | Until::Left(_))) {
                 continue;
             }
-            let unused = if words.text.contains('*') { 0.0 } else { UNUSED_MARK };
             for out in 1..inner.min(8) {
                 let cost = if missing {
                     -1.5

@@ -452,7 +452,7 @@ impl Builder<'_> {
 }
 
 /// What is told before of how rows go on.
-fn told_onward(value: &Value) -> Onward {
+pub(super) fn told_onward(value: &Value) -> Onward {
     match value {
         Value::Onward(onward, _) => *onward,
         _ => Onward::default(),

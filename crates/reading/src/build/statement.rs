@@ -1,5 +1,6 @@
 //! Actions whose value is a statement: rows, repeats, rules.
 
+use super::sequence::told_onward;
 use super::*;
 
 impl Builder<'_> {
@@ -45,13 +46,7 @@ impl Builder<'_> {
             "count" => say(StatementKind::Count(self.numbers(&parts[0]).0[0]?)),
             "count_each" => say(StatementKind::CountEach(self.numbers(&parts[0]).0[0]?)),
             "count_beside" => say(StatementKind::Count(self.numbers(&parts[1]).0[0]?)),
-            "go_on" => {
-                let onward = match &parts[0] {
-                    Value::Onward(onward, _) => *onward,
-                    _ => Onward::default(),
-                };
-                say(StatementKind::GoOn(onward))
-            }
+            "go_on" => say(StatementKind::GoOn(told_onward(&parts[0]))),
             "edges" => {
                 say(StatementKind::Edges(self.numbers(&parts[0]).0[0].filter(|n| (1..=12).contains(n))?))
             }

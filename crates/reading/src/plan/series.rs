@@ -81,6 +81,15 @@ impl Series {
         self.number(step).is_some_and(|number| number == goal || number + made == goal)
     }
 
+    /// Whether that number has gone past one that it should come to.
+    pub fn passes(&self, step: u32, goal: u32) -> bool {
+        match self.number(step).zip(self.number(step + 1)) {
+            Some((now, next)) if next > now => now > goal,
+            Some((now, _)) => now < goal,
+            None => false,
+        }
+    }
+
     /// What a number that the stitches on the needles can't come to means: that of the stitches between the places that
     /// are shaped.
     pub fn goal_of(&self, goal: Goal, on_needle: u32) -> Goal {

@@ -144,7 +144,8 @@ impl Draft {
                 Goal::InAll(until) if falls => makes < until,
                 Goal::InAll(until) => makes > until,
                 Goal::Rows(rows) => step > rows,
-                Goal::OnNeedle(_) | Goal::Told(_) | Goal::All => false,
+                Goal::Told(number) => series.passes(step, number),
+                Goal::OnNeedle(_) | Goal::All => false,
             };
             let endless = until.is_none() && !falls;
             if until.is_some_and(beyond) || makes == count || endless {
