@@ -17,7 +17,9 @@ mod statement;
 
 pub use self::moved::Moved;
 pub use self::shaping::{Goal, Onward, Place, Shaping, SpreadTold};
-pub use self::statement::{Again, AgainTimes, CastOn, Content, EdgeRule, Rule, Statement, StatementKind};
+pub use self::statement::{
+    Again, AgainTimes, CastOn, Content, Deed, EdgeRule, Rule, Statement, StatementKind,
+};
 
 use std::cell::OnceCell;
 use std::rc::Rc;
