@@ -64,6 +64,8 @@ pub enum Seen {
     AsItShows,
     /// Knit on purl, purl on knit.
     Against,
+    /// Stitches slipped in the row before in another operation than the others: these, and those.
+    Slipped(Op, Op),
     /// Yarn overs of the row before in another operation than the other stitches: these, and those.
     Overs(Op, Op),
 }

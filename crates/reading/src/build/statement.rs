@@ -185,7 +185,9 @@ impl Builder<'_> {
                 (named, content) => say(rows(named, content, None)),
             },
             "rows_ribbed" => match loose()? {
-                Content::Work(seqs) => say(rows(rows_at(0)?, Content::Rib(seqs), None)),
+                Content::Work(seqs) if !seqs.iter().any(|(_, seq)| is_bind_off(seq)) => {
+                    say(rows(rows_at(0)?, Content::Rib(seqs), None))
+                }
                 _ => None,
             },
             "rows_like_last" => {
@@ -244,6 +246,7 @@ impl Builder<'_> {
                 }
                 _ => None,
             },
+            "like_often" => say(rows(rows_at(0)?, Content::Like(Some(rows_at(1)?)), None)),
             "like" | "like_after" => say(rows(rows_at(0)?, Content::Like(Some(rows_at(1)?)), stated())),
             "rows_as_counted" => {
                 let named =
@@ -460,6 +463,13 @@ impl Builder<'_> {
                 };
                 let times = Some(AgainTimes { printed: printed.min(TIMES_LIMIT), more: true });
                 say(StatementKind::Again(Again { rows: Some(named), times, ..Again::default() }))
+            }
+            // "Repeat these two rows twice (66 stitches)."
+            "again_beside" => {
+                let Value::Statement(again) = parts[0].clone() else { return None };
+                let count = StatementKind::Count(self.numbers(&parts[1]).0[0]?);
+                let count = Statement { kind: count, span: self.span(&parts[1]) };
+                one(Value::Chain(Some(Rc::new(Value::Chain(None, again))), Rc::new(count)))
             }
             "again_shifted" => match &parts[0] {
                 Value::Statement(statement) => match &statement.kind {
