@@ -9,9 +9,9 @@
 //! is no swatch: every measure carries its error, and a measured swatch ([`Swatch`]) makes it smaller. Start at
 //! [`Mesh::of`], then [`Drape::of`]; the constants are in [`Fabric`].
 //!
-//! What the model leaves out: cloth does not touch itself, so that a tightly rolled edge may run into itself;
-//! friction, by which a real cloth rests a little beside its least energy; the difference between yarns beyond
-//! their gauge.
+//! What the model leaves out: cloth does not touch itself but across the channels of ribs, so that a tightly rolled edge
+//! may run into itself; friction, by which a real cloth rests a little beside its least energy; the difference between
+//! yarns beyond their gauge.
 
 mod calibrate;
 mod drape;
