@@ -41,7 +41,7 @@ pub use self::look::Look;
 pub use self::measure::{Estimate, Measures};
 pub use self::mesh::{Edge, Fold, Link, LinkKind, Mesh, MeshError, PATCH_LIMIT, Patch, Seam};
 pub use self::outline::Corner;
-pub use self::path::{Strand, YARN_RADIUS, strands};
+pub use self::path::{DRAWN_RADIUS, Strand, YARN_RADIUS, strands};
 pub use self::picture::{Facing, Picture, PictureError, Rgb, SVG_LIMIT, Scene, Style};
 pub use self::solve::{End, Preconditioner, Settings, Solution, minimise};
 pub use self::vector::Vec3;
