@@ -168,18 +168,28 @@ function number(field) {
 function askCount() {
   const row = rowAt(piece(), place());
   byId("count-row").textContent = `After ${row.heading.toLowerCase()} there should be ${stitches(row.after)}.`;
-  byId("found").value = "";
-  byId("wrong-from").value = "";
+  byId("seen").reset();
   byId("slips").replaceChildren();
   byId("count").showModal();
 }
 
+/** What she found and sees; null where she has not looked. */
+function foundNow() {
+  const loose = byId("seen").elements.loose.value;
+  return {
+    count: number(byId("found")),
+    here: { wrong_from: number(byId("wrong-from")), yarn_overs: number(byId("yarn-overs")) },
+    before: { wrong_from: number(byId("before-wrong-from")), yarn_overs: number(byId("holes-below")) },
+    loose_loop: loose === "" ? null : loose === "yes",
+  };
+}
+
 function showSlips() {
-  const [count, from] = [number(byId("found")), number(byId("wrong-from"))];
+  const seen = foundNow();
   const row = rowAt(piece(), place());
-  if (count === null) return byId("slips").replaceChildren();
-  if (count === row.after) return byId("slips").replaceChildren(element("li", "That is the right count."));
-  const found = slips(work, piece(), place().row - 1, count, from);
+  if (seen.count === null) return byId("slips").replaceChildren();
+  if (seen.count === row.after) return byId("slips").replaceChildren(element("li", "That is the right count."));
+  const found = slips(work, piece(), place().row - 1, seen);
   const none = "No single slip gives that count. Work back to the last row or lifeline of which you are sure.";
   byId("slips").replaceChildren(...(found.length === 0 ? [element("li", none)] : found.map(slipItem)));
 }
