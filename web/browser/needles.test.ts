@@ -90,6 +90,23 @@ it('each piece keeps its place, and windows follow one another', async () => {
   await one.context.close();
 });
 
+it('after one piece is done another is begun, and the place tells which', async () => {
+  const { page, context } = await stage.open();
+  const id = await bringIn(page, 'Cast on 4.\n\n1st row.--Knit 4.\n\n2nd row.--Cast off.\n');
+  await page.locator('.rows li').nth(1).waitFor();
+  await visit(page, `#/${id}/needles`);
+  for (const name of ['Cast on', 'Row done', 'Row done'])
+    await page.getByRole('button', { name, exact: true }).click();
+  expect(await heading(page)).toBe('The end');
+  await page.getByRole('button', { name: 'Begin another' }).click();
+  await page.getByRole('button', { name: 'Cast on', exact: true }).click();
+  await page.getByText('row 1 of 2, the 2nd').waitFor();
+  await kept(page);
+  await page.reload();
+  await page.getByText('row 1 of 2, the 2nd').waitFor();
+  await context.close();
+});
+
 it('steps made while the program is away are kept here, and sent when it is back', async () => {
   const window = await atNeedles();
   await piece(window.page, 'the round').click();
@@ -99,6 +116,11 @@ it('steps made while the program is away are kept here, and sent when it is back
   await window.page.keyboard.press('Enter');
   await window.page.getByText('The program cannot be reached').waitFor();
   const row = await heading(window.page);
+  // A step too many, and back again.
+  await window.page.keyboard.press('Enter');
+  expect(await heading(window.page)).not.toBe(row);
+  await window.page.keyboard.press('Control+z');
+  expect(await heading(window.page)).toBe(row);
   // Other places can be gone to meanwhile.
   await visit(window.page, '#/1/title');
   await visit(window.page, '#/1/needles');

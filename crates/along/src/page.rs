@@ -42,7 +42,7 @@ const LISTS: usize = 8;
 pub struct Spot {
     /// Index of the piece.
     pub piece: usize,
-    /// Which time through its rows, from 1.
+    /// Which time through its rows, from 1; where they cannot follow themselves, which of several such pieces.
     pub time: u32,
     /// Which row, from 1; 0 is the cast-on, one more than there are is the end.
     pub row: usize,
@@ -205,7 +205,7 @@ fn start(pieces: &[PagePiece], spots: &[Spot]) -> Start {
             group: row_of(along, spot).map_or(0, |row| {
                 row.groups.iter().rposition(|group| group.ops.start <= spot.op).unwrap_or(0)
             }),
-            time: if along.repeats { spot.time.max(1) } else { 1 },
+            time: spot.time.max(1),
         };
     }
     Start { piece, at }
@@ -224,7 +224,11 @@ fn made_at(pieces: &[PagePiece], spots: &[Spot]) -> Option<String> {
         None if spot.row == 0 => "the cast-on".to_owned(),
         None => "the end".to_owned(),
     };
-    let time = if along.repeats && spot.time > 1 { format!(", time {}", spot.time) } else { String::new() };
+    let time = match spot.time {
+        0 | 1 => String::new(),
+        time if along.repeats => format!(", time {time}"),
+        time => format!(", number {time}"),
+    };
     let name = along.name.as_ref().map_or_else(String::new, |name| format!(" of {name}"));
     Some(format!("This file was made when you were at {place}{name}{time}. It begins there."))
 }

@@ -50,6 +50,8 @@ test("rows that can follow themselves begin again, and can be gone back through"
   assert.deepEqual(place.rowBefore(border, again), last);
   const end = place.nextRow(square, { row: square.rows.length, group: 0, time: 1 });
   assert.deepEqual(place.nextRow(square, end), end);
+  assert.ok(place.canBeginAnother(square, end) && !place.canBeginAnother(border, { ...end, row: 99 }));
+  assert.deepEqual(place.rowBefore(square, place.another(end)), end);
   assert.deepEqual(place.groupBefore(square, place.start()), place.start());
 });
 
@@ -194,6 +196,23 @@ inBrowser("a file made in the middle of the work begins there, and says so until
     assert.equal(await heading(page), "Cast on", "the file made before the work keeps its own place");
     await page.goto(begun);
     assert.equal(await heading(page), "Row 5", "what the phone kept counts more than where the file begins");
+  });
+});
+
+inBrowser("after one square is done another is begun", async () => {
+  await withPage({}, async (page) => {
+    for (let row = 0; row <= square.rows.length; row++) await page.click("#on");
+    assert.equal(await heading(page), "The end");
+    await page.keyboard.press("ArrowDown");
+    assert.equal(await heading(page), "The end", "a key too many begins nothing");
+    await page.getByRole("button", { name: "Begin another" }).click();
+    assert.equal(await heading(page), "Cast on");
+    assert.equal(await page.locator("#progress").textContent(), "the 2nd");
+    await page.click("#on");
+    assert.match(await page.locator("#progress").textContent(), /^1 of \d+, the 2nd$/);
+    await page.click("#back");
+    await page.click("#back");
+    assert.equal(await heading(page), "The end");
   });
 });
 

@@ -1109,7 +1109,7 @@ export interface components {
             stitch: number;
             /**
              * Format: int32
-             * @description Which time through its rows, from 1.
+             * @description Which time through its rows, from 1; where they cannot follow themselves, which of several such pieces.
              */
             time: number;
         };

@@ -2,6 +2,11 @@
 
 const plural = (count: number, one: string, many: string): string => `${count} ${count === 1 ? one : many}`;
 
+function ordinal(n: number): string {
+  const teen = n % 100 > 10 && n % 100 < 14;
+  return `${n}${(teen ? '' : ['', 'st', 'nd', 'rd'][n % 10]) || 'th'}`;
+}
+
 export const en = {
   product: 'Loopwright',
   places: {
@@ -202,7 +207,8 @@ export const en = {
       flat: (row: number, of: number) => `row ${row} of ${of}`,
       round: (row: number, of: number) => `round ${row} of ${of}`,
     },
-    time: (n: number) => `time ${n}`,
+    time: (n: number, repeats: boolean) => (repeats ? `time ${n}` : `the ${ordinal(n)}`),
+    another: 'Begin another',
     done: { flat: 'Row done', round: 'Round done' },
     back: { flat: 'Row before', round: 'Round before' },
     undo: 'Take back the last step',
