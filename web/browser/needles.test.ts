@@ -257,6 +257,32 @@ it('a plan is begun, lacks its swatch, and is worked out once there is a gauge',
   await plan.fill(`[swatch]\nstitches = 20\nrows = 28\nover = "10 cm"\n\n${await plan.inputValue()}`);
   await page.getByRole('img', { name: 'The pieces laid out' }).waitFor();
   await page.getByText('20 stitches and 28 rows of plain fabric').waitFor();
+
+  // Days, where they are wanted.
+  await page.getByLabel('First day').fill('2027-01-04');
+  await page.getByRole('columnheader', { name: 'Days' }).waitFor();
+  await page.getByText('4 Jan 2027').waitFor();
+
+  // The small sums are done as soon as their blanks are filled.
+  const even = page.getByRole('group', { name: 'spread evenly' });
+  await even.getByLabel('How often').fill('7');
+  await even.getByLabel('Stitches', { exact: true }).fill('50');
+  await even.getByText('k4, (m1, k7) 6 times, m1, k4: 57 stitches').waitFor();
+  await even.getByLabel('Increase or decrease').selectOption('Decrease');
+  await even.getByText('43 stitches').waitFor();
+  await even.getByLabel('How often').fill('70');
+  await even.getByText('70 changes cannot be spread over 50 stitches').waitFor();
+  expect(await page.getByRole('group', { name: 'What to cast on' }).count()).toBe(0);
+  await visit(page, `#/${id}/title`);
+  await page.getByLabel('stitches', { exact: true }).fill('22');
+  await page.getByLabel('rows', { exact: true }).fill('30');
+  await page.getByLabel('rows', { exact: true }).blur();
+  await visit(page, `#/${id}/making`);
+  const castOn = page.getByRole('group', { name: 'What to cast on' });
+  await castOn.getByLabel('Width').fill('50');
+  await castOn.getByLabel('Stitches of a repeat').fill('12');
+  await castOn.getByLabel('Stitches over').fill('1');
+  await castOn.getByText('121 stitches, 10 repeats and 1 over: 55 cm').waitFor();
   expect(troubles).toEqual([]);
   await context.close();
 });

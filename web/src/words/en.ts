@@ -137,6 +137,7 @@ export const en = {
     fit: 'Fit the page',
     face: 'Seen from',
     faces: { right: 'Right side', wrong: 'Wrong side' },
+    key: 'Key of the chart',
     none: 'No chart yet.',
   },
   cloth: {
@@ -321,6 +322,58 @@ export const en = {
     days: 'Days',
     start: 'First day',
     hoursADay: 'Hours a day',
+    sums: {
+      heading: 'Small sums',
+      lead: (stitches: number, rows: number) =>
+        `At your gauge of ${stitches} stitches and ${rows} rows to 10 cm. Fill in the blanks.`,
+      noGauge: 'Fill in the blanks. Sums that need your gauge appear when it stands on the',
+      names: {
+        cast_on: 'What to cast on',
+        even: 'Increases or decreases spread evenly',
+        slope: 'Shaping along an edge',
+        pick_up: 'Stitches to take up',
+        stretch: 'A cast-on that stretches',
+        heel: 'The turn of a heel',
+      },
+      sentences: {
+        cast_on: 'Cast on for a width of {width}, in repeats of {of} stitches and {plus} over.',
+        even: '{change} {changes} times, evenly over {stitches} stitches, in {worked}.',
+        slope: 'Shape {shapings} times over {rows} rows, in {which}.',
+        pick_up: 'Take up stitches along {rows} rows.',
+        stretch: 'Cast on for an edge of {rest} that must stretch to {to}.',
+        heel: 'Turn a heel of {stitches} stitches.',
+      },
+      blanks: {
+        width: 'Width',
+        of: 'Stitches of a repeat',
+        plus: 'Stitches over',
+        change: 'Increase or decrease',
+        changes: 'How often',
+        stitches: 'Stitches',
+        worked: 'Where',
+        shapings: 'How often',
+        rows: 'Rows',
+        which: 'In which rows',
+        rest: 'Length of the edge',
+        to: 'Length when stretched',
+      },
+      /** The blanks that hold a length. */
+      lengths: ['width', 'rest', 'to'] as readonly string[],
+      choices: {
+        change: [
+          ['increase', 'Increase'],
+          ['decrease', 'Decrease'],
+        ],
+        worked: [
+          ['flat', 'a row'],
+          ['round', 'a round'],
+        ],
+        which: [
+          ['right', 'right-side rows'],
+          ['any', 'any row'],
+        ],
+      } as const,
+    },
   },
   title: {
     heading: 'Title page',
