@@ -36,7 +36,7 @@ mod schematic;
 mod sewn;
 mod sums;
 
-pub use self::file::PlanFile;
+pub use self::file::{PlanFile, SwatchText};
 pub use self::flat::{FLAT, Flatness, Fullness};
 pub use self::gauge::Swatch;
 pub use self::length::{INCH, Length, decimal, inches};

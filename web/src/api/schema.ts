@@ -1188,7 +1188,7 @@ export interface components {
         };
         /** @description What follows from the plan of a project. */
         PlanView: {
-            /** @description A plan to begin with, made of the pieces and the gauge of the project. */
+            /** @description A plan to begin with, made of the pieces of the project. */
             beginning: string;
             made?: components["schemas"]["PlanMade"] | null;
             problem?: components["schemas"]["Refusal"] | null;

@@ -272,12 +272,13 @@ export const en = {
     begin: 'Begin with one of each piece',
     working: 'Being worked out …',
     plan: 'The plan',
+    gaugeHint: 'Measured on a washed swatch. Sizes follow from it, unless the plan has a swatch of its own.',
     planHint: 'Every name stands in quotation marks, every length with its unit.',
     form: 'How a plan is written',
     formList: [
       [
         '[swatch]',
-        'stitches = 22, rows = 30, over = "10 cm": of plain fabric, washed. Without it there are no sizes.',
+        'stitches = 22, rows = 30, over = "10 cm": where the plan is knitted at a gauge of its own',
       ],
       [
         '[[piece]]',
@@ -326,7 +327,7 @@ export const en = {
       heading: 'Small sums',
       lead: (stitches: number, rows: number) =>
         `At your gauge of ${stitches} stitches and ${rows} rows to 10 cm. Fill in the blanks.`,
-      noGauge: 'Fill in the blanks. Sums that need your gauge appear when it stands on the',
+      noGauge: 'Fill in the blanks. The sums that need your gauge appear when it is told above.',
       names: {
         cast_on: 'What to cast on',
         even: 'Increases or decreases spread evenly',
