@@ -90,6 +90,23 @@ it('each piece keeps its place, and windows follow one another', async () => {
   await one.context.close();
 });
 
+it('after one piece is done another is begun, and the place tells which', async () => {
+  const { page, context } = await stage.open();
+  const id = await bringIn(page, 'Cast on 4.\n\n1st row.--Knit 4.\n\n2nd row.--Cast off.\n');
+  await page.locator('.rows li').nth(1).waitFor();
+  await visit(page, `#/${id}/needles`);
+  for (const name of ['Cast on', 'Row done', 'Row done'])
+    await page.getByRole('button', { name, exact: true }).click();
+  expect(await heading(page)).toBe('The end');
+  await page.getByRole('button', { name: 'Begin another' }).click();
+  await page.getByRole('button', { name: 'Cast on', exact: true }).click();
+  await page.getByText('row 1 of 2, the 2nd').waitFor();
+  await kept(page);
+  await page.reload();
+  await page.getByText('row 1 of 2, the 2nd').waitFor();
+  await context.close();
+});
+
 it('steps made while the program is away are kept here, and sent when it is back', async () => {
   const window = await atNeedles();
   await piece(window.page, 'the round').click();
@@ -99,6 +116,11 @@ it('steps made while the program is away are kept here, and sent when it is back
   await window.page.keyboard.press('Enter');
   await window.page.getByText('The program cannot be reached').waitFor();
   const row = await heading(window.page);
+  // A step too many, and back again.
+  await window.page.keyboard.press('Enter');
+  expect(await heading(window.page)).not.toBe(row);
+  await window.page.keyboard.press('Control+z');
+  expect(await heading(window.page)).toBe(row);
   // Other places can be gone to meanwhile.
   await visit(window.page, '#/1/title');
   await visit(window.page, '#/1/needles');
@@ -231,10 +253,32 @@ it('a plan is begun, lacks its swatch, and is worked out once there is a gauge',
   await visit(page, `#/${id}/making`);
   await page.getByRole('button', { name: 'Begin with one of each piece' }).click();
   await page.getByText('the plan has no swatch').waitFor();
-  const plan = page.locator('textarea.code');
-  await plan.fill(`[swatch]\nstitches = 20\nrows = 28\nover = "10 cm"\n\n${await plan.inputValue()}`);
+  expect(await page.getByRole('group', { name: 'What to cast on' }).count()).toBe(0);
+  await page.getByLabel('stitches', { exact: true }).fill('20');
+  await page.getByLabel('rows', { exact: true }).fill('28');
+  await page.getByLabel('rows', { exact: true }).blur();
   await page.getByRole('img', { name: 'The pieces laid out' }).waitFor();
   await page.getByText('20 stitches and 28 rows of plain fabric').waitFor();
+
+  // Days, where they are wanted.
+  await page.getByLabel('First day').fill('2027-01-04');
+  await page.getByRole('columnheader', { name: 'Days' }).waitFor();
+  await page.getByText('4 Jan 2027').waitFor();
+
+  // The small sums are done as soon as their blanks are filled.
+  const even = page.getByRole('group', { name: 'spread evenly' });
+  await even.getByLabel('How often').fill('7');
+  await even.getByLabel('Stitches', { exact: true }).fill('50');
+  await even.getByText('k4, (m1, k7) 6 times, m1, k4: 57 stitches').waitFor();
+  await even.getByLabel('Increase or decrease').selectOption('Decrease');
+  await even.getByText('43 stitches').waitFor();
+  await even.getByLabel('How often').fill('70');
+  await even.getByText('70 changes cannot be spread over 50 stitches').waitFor();
+  const castOn = page.getByRole('group', { name: 'What to cast on' });
+  await castOn.getByLabel('Width').fill('50');
+  await castOn.getByLabel('Stitches of a repeat').fill('12');
+  await castOn.getByLabel('Stitches over').fill('1');
+  await castOn.getByText('97 stitches, 8 repeats and 1 over: 48.5 cm').waitFor();
   expect(troubles).toEqual([]);
   await context.close();
 });

@@ -5,7 +5,7 @@
 #[path = "../tests/common/mod.rs"]
 mod common;
 
-use along::{AlongPiece, Found, Observed, Off, Seen, Spot, page, places, slip_title, slips};
+use along::{AlongPiece, Observed, Off, Seen, Spot, page, places, slip_title, slips};
 use common::checked_readings;
 use common::eye::look;
 use common::hands::{self, Eye, slip};
@@ -69,13 +69,25 @@ fn as_json(seen: &Observed) -> Value {
 fn slipped(piece: &Piece, rng: &mut Rng) -> Value {
     let along = AlongPiece::of(piece, Terms::Us);
     let worked = work(piece);
-    let made = (0..200).filter_map(|_| slip(piece, hands::kind(rng), Eye::Looks, rng));
+    let eyes = [Eye::Looks, Eye::YarnOversAndLoop, Eye::YarnOvers, Eye::Counts];
+    let made = (0..400).filter_map(|place| slip(piece, hands::kind(rng), eyes[place % eyes.len()], rng));
     let told = made.map(|made| {
-        let from = if let Off::From(stitch) = made.found.here.off { Some(stitch) } else { None };
-        let here = Seen { off: from.into(), ..Seen::default() };
-        let found = Found { here, before: Seen::default(), ..made.found };
+        let found = made.found;
         let names: Vec<String> = slips(&worked, &along, &found).iter().take(1).map(slip_title).collect();
-        json!({ "row": found.row, "count": found.count, "from": from, "names": names })
+        let (here, before) = (row_seen(found.here), row_seen(found.before));
+        let said = json!({
+            "count": found.count, "here": here, "before": before, "loose_loop": found.loose_loop,
+        });
+        json!({ "row": found.row, "found": said, "names": names })
     });
     Value::from_iter(told)
+}
+
+fn row_seen(seen: Seen) -> Value {
+    let wrong_from = match seen.off {
+        Off::Unsaid => None,
+        Off::Nowhere => Some(0),
+        Off::From(stitch) => Some(stitch),
+    };
+    json!({ "wrong_from": wrong_from, "yarn_overs": seen.yarn_overs })
 }

@@ -6,33 +6,56 @@ function together(costs) {
   return least - Math.log(costs.reduce((sum, cost) => sum + Math.exp(least - cost), 0));
 }
 
-/** Nats against a row that would look wrong from `off` on, where she sees it from `seen` on. */
-function against(work, off, seen) {
+/** Nats against a row that would look wrong from `off` on, by what she says: null nothing, 0 that it looks right. */
+function againstLook(work, off, said) {
+  if (said === null) return 0;
+  if (said === 0) return off === null ? 0 : work.not_seen;
   if (off === null) return work.not_seen;
-  return work.eye_off[Math.abs(off - seen)] ?? work.not_seen;
+  return work.eye_off[Math.abs(off - said)] ?? work.not_seen;
+}
+
+/** Nats against a row that would show this, by what she sees of it. */
+function against(work, shown, seen) {
+  const count = seen.yarn_overs === null ? 0 : work.yarn_overs_off[Math.abs(shown.yarn_overs - seen.yarn_overs)];
+  return againstLook(work, shown.off, seen.wrong_from) + (count ?? work.not_seen);
+}
+
+/** Nats against a slip, by whether she sees a loose loop. */
+function againstLoop(work, slip, seen) {
+  if (seen === null || slip.loose_loop === seen) return 0;
+  return seen ? work.not_seen : work.loop_overlooked;
 }
 
 /**
  * The slips for a row and a count, the likeliest first, each with the words of its likeliest places.
  *
- * `seen` is the stitch from which the row looks wrong, or null where she has not looked.
+ * `found` has the `count` and what she sees `here` and in the row `before`: `wrong_from`, the stitch from which a row
+ * looks wrong, 0 where it looks right, and its `yarn_overs`; besides whether there is a `loose_loop`. What she has not
+ * looked at is null.
  */
-export function slips(work, piece, row, count, seen) {
-  const wrongBy = count - piece.rows[row].after;
+export function slips(work, piece, row, found) {
+  const wrongBy = found.count - piece.rows[row].after;
   const widest = (piece.slips[row].length - 1) / 2;
   const table = piece.tables[piece.slips[row][wrongBy + widest]] ?? [];
+  const right = (index, seen) => (index < 0 ? 0 : against(work, { off: null, ...piece.shows[index] }, seen));
+  const [hereRight, beforeRight] = [right(row, found.here), right(row - 1, found.before)];
+  // Over a slip in the row before, a row that looks right can only be a plain one.
+  const beforeShows = found.here.wrong_from === 0 && !piece.shows[row].unshaped ? work.not_seen : 0;
+  const elsewhere = { here: beforeRight, before: hereRight + beforeShows, neither: hereRight + beforeRight };
   const weighed = table.map((slip) => {
+    const seen = found[slip.seen_in];
     const places = piece.places[slip.places].map((place) => {
-      const besides = seen === null || !slip.here ? 0 : against(work, place.off, seen);
-      return { ...place, cost: place.cost + besides };
+      return { ...place, cost: place.cost + (seen ? against(work, place, seen) : 0) };
     });
-    const elsewhere = seen !== null && !slip.here ? work.not_seen : 0;
     // The cost of a slip counts all its places; what she sees shifts it by as much as it shifts their sum.
     const before = together(piece.places[slip.places].map((place) => place.cost));
-    const cost = slip.cost - before + together(places.map((place) => place.cost)) + elsewhere;
+    const besides = elsewhere[slip.seen_in] + againstLoop(work, slip, found.loose_loop);
+    const cost = slip.cost - before + together(places.map((place) => place.cost)) + besides;
     return { ...slip, cost, where: where(places) };
   });
-  return weighed.sort((a, b) => a.cost - b.cost).slice(0, 4);
+  // Costs are rounded: those that are the same but for that stay in the order of the table.
+  const hundredths = (slip) => Math.round(100 * slip.cost);
+  return weighed.sort((a, b) => hundredths(a) - hundredths(b)).slice(0, 5);
 }
 
 /** The places that are about as likely as the likeliest, in words. */

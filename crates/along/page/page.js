@@ -45,6 +45,14 @@ const sideWords = (side) => (side === "RS" ? "right side facing" : "wrong side f
 const turned = (side) => (side === "RS" ? "WS" : "RS");
 const pieceName = (piece, index) => piece.name ?? `Piece ${index + 1}`;
 
+/** Which time through or which piece it is, in words; nothing the first time. */
+function timeWords(piece, { time }) {
+  if (time === 1) return "";
+  if (piece.repeats) return `time ${time}`;
+  const teen = time % 100 > 10 && time % 100 < 14;
+  return `the ${time}${(teen ? "" : ["", "st", "nd", "rd"][time % 10]) || "th"}`;
+}
+
 // ---- the row ----------------------------------------------------------------------------------------------------
 
 function show() {
@@ -57,12 +65,14 @@ function show() {
   byId("lifeline").textContent = row?.lifeline ? `Then a lifeline: ${row.lifeline}.` : "";
   byId("notes").replaceChildren(...(row?.notes ?? []).map((note) => element("li", note)));
   byId("groups").replaceChildren(...(row === undefined ? [] : lines(row).map((line) => lineItem(row, line))));
-  const again = time > 1 ? `, time ${time}` : "";
-  byId("progress").textContent = row === undefined ? "" : `${number} of ${piece().rows.length}${again}`;
-  byId("on").textContent = row === undefined ? (isEnd ? "" : "Cast on") : "Row done";
-  byId("on").disabled = isEnd;
-  byId("back").disabled = number === 0;
-  byId("back").style.visibility = number === 0 ? "hidden" : "";
+  const count = row === undefined ? "" : `${number} of ${piece().rows.length}`;
+  byId("progress").textContent = [count, timeWords(piece(), place())].filter((part) => part !== "").join(", ");
+  const atEnd = canBeginAnother(piece(), place()) ? "Begin another" : "";
+  byId("on").textContent = row === undefined ? (isEnd ? atEnd : "Cast on") : "Row done";
+  byId("on").disabled = isEnd && atEnd === "";
+  const isStart = number === 0 && time === 1;
+  byId("back").disabled = isStart;
+  byId("back").style.visibility = isStart ? "hidden" : "";
   byId("made").textContent = JSON.stringify(state) === begins ? (work.made_at ?? "") : "";
   byId("ask-count").hidden = row === undefined;
   light(row);
@@ -168,18 +178,28 @@ function number(field) {
 function askCount() {
   const row = rowAt(piece(), place());
   byId("count-row").textContent = `After ${row.heading.toLowerCase()} there should be ${stitches(row.after)}.`;
-  byId("found").value = "";
-  byId("wrong-from").value = "";
+  byId("seen").reset();
   byId("slips").replaceChildren();
   byId("count").showModal();
 }
 
+/** What she found and sees; null where she has not looked. */
+function foundNow() {
+  const loose = byId("seen").elements.loose.value;
+  return {
+    count: number(byId("found")),
+    here: { wrong_from: number(byId("wrong-from")), yarn_overs: number(byId("yarn-overs")) },
+    before: { wrong_from: number(byId("before-wrong-from")), yarn_overs: number(byId("holes-below")) },
+    loose_loop: loose === "" ? null : loose === "yes",
+  };
+}
+
 function showSlips() {
-  const [count, from] = [number(byId("found")), number(byId("wrong-from"))];
+  const seen = foundNow();
   const row = rowAt(piece(), place());
-  if (count === null) return byId("slips").replaceChildren();
-  if (count === row.after) return byId("slips").replaceChildren(element("li", "That is the right count."));
-  const found = slips(work, piece(), place().row - 1, count, from);
+  if (seen.count === null) return byId("slips").replaceChildren();
+  if (seen.count === row.after) return byId("slips").replaceChildren(element("li", "That is the right count."));
+  const found = slips(work, piece(), place().row - 1, seen);
   const none = "No single slip gives that count. Work back to the last row or lifeline of which you are sure.";
   byId("slips").replaceChildren(...(found.length === 0 ? [element("li", none)] : found.map(slipItem)));
 }
@@ -320,7 +340,9 @@ async function stayAwake() {
   }
 }
 
-byId("on").addEventListener("click", () => go(nextRow(piece(), place())));
+byId("on").addEventListener("click", () => {
+  go(canBeginAnother(piece(), place()) ? another(place()) : nextRow(piece(), place()));
+});
 byId("back").addEventListener("click", () => go(rowBefore(piece(), place())));
 byId("ask-count").addEventListener("click", askCount);
 byId("ask-ripped").addEventListener("click", askRipped);

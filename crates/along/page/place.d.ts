@@ -27,4 +27,6 @@ export function rowAt<R extends Row>(piece: Piece<R>, place: Place): R | undefin
 export function nextRow(piece: Piece, place: Place): Place;
 export function rowBefore(piece: Piece, place: Place): Place;
 export function nextGroup(piece: Piece, place: Place): Place;
+export function canBeginAnother(piece: Piece, place: Place): boolean;
+export function another(place: Place): Place;
 export function groupBefore(piece: Piece, place: Place): Place;

@@ -1,7 +1,8 @@
 // Where she is: moves from row to row and from group to group. Knows nothing of the page.
 //
 // A place in a piece is { row, group, time }: row 0 is the cast-on, row n is the n-th row, and one more is the end;
-// group is the line of the row that is being worked; time is how often the rows have been worked through.
+// group is the line of the row that is being worked; time is how often the rows have been worked through, or, where
+// they cannot follow themselves, which of several such pieces it is.
 
 /** The place before anything is done. */
 export function start() {
@@ -34,8 +35,19 @@ export function nextRow(piece, place) {
 
 /** The place before it. */
 export function rowBefore(piece, place) {
-  if (place.row > 1 || place.time === 1) return { ...place, row: Math.max(0, place.row - 1), group: 0 };
-  return { row: piece.rows.length, group: 0, time: place.time - 1 };
+  const first = piece.repeats && place.time > 1 ? 1 : 0;
+  if (place.row > first || place.time === 1) return { ...place, row: Math.max(0, place.row - 1), group: 0 };
+  return { row: piece.rows.length + (piece.repeats ? 0 : 1), group: 0, time: place.time - 1 };
+}
+
+/** Whether a place is the end of a piece of which another can be begun. */
+export function canBeginAnother(piece, place) {
+  return !piece.repeats && piece.rows.length > 0 && place.row > piece.rows.length;
+}
+
+/** The cast-on of another such piece. */
+export function another(place) {
+  return { row: 0, group: 0, time: place.time + 1 };
 }
 
 /** The place after the group that is worked. */

@@ -8,13 +8,13 @@ use std::collections::HashMap;
 use std::fmt::Write as _;
 
 use chart::{Chart, Options, Style};
-use loops::{Piece, work};
+use loops::{Op, Piece, work};
 use serde::Serialize;
 use wording::Terms;
 
-use crate::chances::{EYE_OFF, NOT_SEEN};
+use crate::chances::{EYE_OFF, LOOP_OVERLOOKED, NOT_SEEN, YARN_OVERS_OFF};
 use crate::ripped::{ONE_OFF, Sign};
-use crate::slip::{Found, Seen, Slip, SlipPlace, slips};
+use crate::slip::{Found, Seen, Slip, SlipKind, SlipPlace, is_unshaped, slips, yarn_overs};
 use crate::words::{go_on, looks_like, remedy, slip_row, slip_title};
 use crate::work::{AlongPiece, AlongRow};
 use crate::{Place, words};
@@ -27,8 +27,8 @@ const SCRIPTS: [&str; 3] =
 
 /// Counts that are wrong by up to so many stitches are looked up.
 const WRONG_BY: i64 = 4;
-/// Slips that are kept for each of them.
-const KEPT: usize = 6;
+/// Slips that are kept for each of them; what she sees may make the last of these the likeliest.
+const KEPT: usize = 12;
 /// Places that are kept of each slip, at most and at least; between them as many as keep the file small enough for a
 /// phone. In very large pieces the places that are left out are the unlikelier ones.
 const PLACES: [usize; 2] = [200, 12];
@@ -42,7 +42,7 @@ const LISTS: usize = 8;
 pub struct Spot {
     /// Index of the piece.
     pub piece: usize,
-    /// Which time through its rows, from 1.
+    /// Which time through its rows, from 1; where they cannot follow themselves, which of several such pieces.
     pub time: u32,
     /// Which row, from 1; 0 is the cast-on, one more than there are is the end.
     pub row: usize,
@@ -60,6 +60,8 @@ struct Work<'a> {
     /// That it begins where she was, in words; none where it begins with the cast-on.
     made_at: Option<String>,
     eye_off: [f64; 3],
+    yarn_overs_off: [f64; 2],
+    loop_overlooked: f64,
     not_seen: f64,
     one_off: f64,
     questions: Vec<Question>,
@@ -86,6 +88,8 @@ struct PagePiece {
     #[serde(flatten)]
     along: AlongPiece,
     go_on: Vec<GoOn>,
+    /// What each row shows where it has no slip.
+    shows: Vec<PageRow>,
     /// For each row, the slips by how much the count is wrong, from `-WRONG_BY` up, as indices of `tables`.
     slips: Vec<Vec<usize>>,
     tables: Vec<Vec<PageSlip>>,
@@ -97,6 +101,14 @@ struct PagePiece {
 struct GoOn {
     words: String,
     looks: String,
+}
+
+/// What a row shows where it has no slip.
+#[derive(Serialize)]
+struct PageRow {
+    yarn_overs: u32,
+    /// Whether it comes out over a slip in the row before.
+    unshaped: bool,
 }
 
 /// Something to look at, with its name.
@@ -114,17 +126,32 @@ struct PageSlip {
     row: String,
     remedy: &'static str,
     cost: f64,
-    /// Whether it was made in the row in which it was found.
-    here: bool,
+    /// In which row it shows.
+    seen_in: SeenIn,
+    /// Whether a loop hangs loose.
+    loose_loop: bool,
     /// Its places, as an index of `places`.
     places: usize,
 }
 
-/// A place: words for it, where the row looks wrong, nats more than the first place.
+/// The row in which a slip shows.
+#[derive(Clone, Copy, Serialize, PartialEq)]
+#[serde(rename_all = "snake_case")]
+enum SeenIn {
+    /// The one after which she counts.
+    Here,
+    /// The one before.
+    Before,
+    /// Neither: both look as they should.
+    Neither,
+}
+
+/// A place: words for it, what the row shows, nats more than the first place.
 #[derive(Serialize, PartialEq)]
 struct PagePlace {
     words: String,
     off: Option<u32>,
+    yarn_overs: u32,
     cost: f64,
 }
 
@@ -139,6 +166,8 @@ pub fn page(title: &str, pieces: &[Piece], terms: Terms, spots: &[Spot]) -> Stri
         made_at: made_at(&pieces_told, spots),
         pieces: pieces_told,
         eye_off: EYE_OFF,
+        yarn_overs_off: YARN_OVERS_OFF,
+        loop_overlooked: LOOP_OVERLOOKED,
         not_seen: NOT_SEEN,
         one_off: ONE_OFF,
         questions: questions.into(),
@@ -176,7 +205,7 @@ fn start(pieces: &[PagePiece], spots: &[Spot]) -> Start {
             group: row_of(along, spot).map_or(0, |row| {
                 row.groups.iter().rposition(|group| group.ops.start <= spot.op).unwrap_or(0)
             }),
-            time: if along.repeats { spot.time.max(1) } else { 1 },
+            time: spot.time.max(1),
         };
     }
     Start { piece, at }
@@ -195,7 +224,11 @@ fn made_at(pieces: &[PagePiece], spots: &[Spot]) -> Option<String> {
         None if spot.row == 0 => "the cast-on".to_owned(),
         None => "the end".to_owned(),
     };
-    let time = if along.repeats && spot.time > 1 { format!(", time {}", spot.time) } else { String::new() };
+    let time = match spot.time {
+        0 | 1 => String::new(),
+        time if along.repeats => format!(", time {time}"),
+        time => format!(", number {time}"),
+    };
     let name = along.name.as_ref().map_or_else(String::new, |name| format!(" of {name}"));
     Some(format!("This file was made when you were at {place}{name}{time}. It begins there."))
 }
@@ -244,7 +277,18 @@ fn page_piece(piece: &Piece, terms: Terms) -> PagePiece {
         words: go_on(&Place { rows: signs.rows, cost: 0.0, off: Vec::new() }, &along),
         looks: looks_like(signs),
     });
-    PagePiece { go_on: go_on.collect(), slips, tables: tables.tables, places: tables.places, along }
+    let shows = worked.rows.iter().map(|row| {
+        let ops: Vec<Op> = row.ops.iter().map(|stitch| stitch.op).collect();
+        PageRow { yarn_overs: yarn_overs(&ops), unshaped: is_unshaped(row) }
+    });
+    PagePiece {
+        go_on: go_on.collect(),
+        shows: shows.collect(),
+        slips,
+        tables: tables.tables,
+        places: tables.places,
+        along,
+    }
 }
 
 /// Tables of slips and of places, each kept once however many rows have it.
@@ -272,6 +316,7 @@ impl Tables {
         let place = |place: &SlipPlace| PagePlace {
             words: words::slip_places(&Slip { places: vec![place.clone()], ..slip.clone() }),
             off: place.off,
+            yarn_overs: place.yarn_overs,
             cost: rounded(place.cost - least),
         };
         let places: Vec<PagePlace> = slip.places.iter().take(self.kept).map(place).collect();
@@ -280,20 +325,25 @@ impl Tables {
             self.places.push(places);
             self.places.len() - 1
         });
-        let is_here = slip.row == Some(row);
+        let seen_in = match slip.kind {
+            SlipKind::YarnOverLost | SlipKind::CastOn => SeenIn::Neither,
+            _ if slip.row == Some(row) => SeenIn::Here,
+            _ => SeenIn::Before,
+        };
         PageSlip {
             title: slip_title(slip),
             row: slip_row(slip, along),
             remedy: remedy(slip.kind),
             cost: rounded(slip.cost),
-            here: is_here,
+            seen_in,
+            loose_loop: slip.kind == SlipKind::Dropped,
             places,
         }
     }
 }
 
 fn rounded(nats: f64) -> f64 {
-    (nats * 100.0).round() / 100.0
+    (nats * 1000.0).round() / 1000.0
 }
 
 /// The chart in the colours of the page; a note where there is none.

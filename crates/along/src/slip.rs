@@ -135,6 +135,8 @@ pub struct SlipPlace {
     pub repeat: Option<Nth>,
     /// From which stitch on the row would look wrong; `None` where it would not.
     pub off: Option<u32>,
+    /// Yarn overs that the row would have, one that is wound twice counted once.
+    pub yarn_overs: u32,
     /// Nats against this place.
     pub cost: f64,
 }
@@ -158,6 +160,7 @@ struct Row<'a> {
     /// Stitches made before each operation.
     made: Vec<u32>,
     looks: Vec<Look>,
+    yarn_overs: u32,
 }
 
 /// By how many stitches a binding off goes wrong, at most.
@@ -218,7 +221,7 @@ fn against_a_slip_below(worked: &WorkedRow, row: &Row<'_>, here: Seen) -> f64 {
 }
 
 /// Whether a row neither adds nor takes stitches nor crosses them: worked over a slip, it comes out all the same.
-fn is_unshaped(row: &WorkedRow) -> bool {
+pub(crate) fn is_unshaped(row: &WorkedRow) -> bool {
     row.ops.iter().all(|stitch| stitch.op.makes() == stitch.op.takes() && !matches!(stitch.op, Op::Cross(_)))
 }
 
@@ -234,18 +237,17 @@ fn against(off: Option<u32>, seen: Off) -> f64 {
 }
 
 /// Nats against so many yarn overs, where she counts `seen`.
-fn against_count(yarn_overs: i64, seen: Option<u32>) -> f64 {
+fn against_count(yarn_overs: u32, seen: Option<u32>) -> f64 {
     seen.map_or(0.0, |seen| {
-        let miscounted = yarn_overs.abs_diff(i64::from(seen));
-        let nats = usize::try_from(miscounted).ok().and_then(|by| chance::YARN_OVERS_OFF.get(by));
+        let nats = chance::YARN_OVERS_OFF.get(yarn_overs.abs_diff(seen) as usize);
         nats.copied().unwrap_or(chance::NOT_SEEN)
     })
 }
 
 /// Yarn overs among some operations, however often each is wound.
-fn yarn_overs(ops: &[Op]) -> i64 {
+pub(crate) fn yarn_overs(ops: &[Op]) -> u32 {
     let opens = |op: &&Op| (0..op.makes()).any(|index| makes_hole(**op, index));
-    ops.iter().filter(opens).count() as i64
+    ops.iter().filter(opens).count() as u32
 }
 
 impl<'a> Row<'a> {
@@ -255,8 +257,8 @@ impl<'a> Row<'a> {
         for op in &ops {
             made.push(made[made.len() - 1] + op.makes());
         }
-        let looks = looks(&ops);
-        Row { index, ops, groups, made, looks }
+        let (looks, yarn_overs) = (looks(&ops), yarn_overs(&ops));
+        Row { index, ops, groups, made, looks, yarn_overs }
     }
 
     /// The slips of this row that change its count by so much; `besides` are nats against any of them.
@@ -285,7 +287,7 @@ impl<'a> Row<'a> {
         let place = |edit: &&Edit| {
             let at_edge = edit.ops.start <= 1 || edit.ops.end + 1 >= self.ops.len();
             let edge = if at_edge { chance::AT_AN_EDGE.ln() } else { 0.0 };
-            self.place(edit, self.against(edit, times, seen) + besides - edit.chance.ln() - edge)
+            self.place(edit, times, self.against(edit, times, seen) + besides - edit.chance.ln() - edge)
         };
         let places: Vec<SlipPlace> = alike.iter().map(place).collect();
         let places = if alike.first()?.kind == SlipKind::Dropped { self.runs(places) } else { places };
@@ -308,7 +310,7 @@ impl<'a> Row<'a> {
             is_misread(edit.kind) && if is_all { index == 0 } else { is_first_of_all(edit) }
         });
         let places = firsts.map(|(_, edit)| {
-            self.place(edit, self.against(edit, times, seen) + besides - chance::EVERY_REPEAT.ln())
+            self.place(edit, times, self.against(edit, times, seen) + besides - chance::EVERY_REPEAT.ln())
         });
         let mut slip = Slip::of(alike.first()?.kind, Some(self.index), times, places.collect(), 0.0)?;
         slip.every_time = true;
@@ -317,23 +319,28 @@ impl<'a> Row<'a> {
 
     /// Nats against a slip made so many times, at this place among them, by what she sees of the row.
     fn against(&self, edit: &Edit, times: u32, seen: Seen) -> f64 {
-        let each = yarn_overs(&edit.instead) - yarn_overs(&self.ops[edit.ops.clone()]);
-        let left = yarn_overs(&self.ops) + i64::from(times) * each;
-        against(self.off(edit), seen.off) + against_count(left, seen.yarn_overs)
+        against(self.off(edit), seen.off) + against_count(self.yarn_overs_left(edit, times), seen.yarn_overs)
+    }
+
+    /// Yarn overs that the row would have after a slip made so many times.
+    fn yarn_overs_left(&self, edit: &Edit, times: u32) -> u32 {
+        let taken = times * yarn_overs(&self.ops[edit.ops.clone()]);
+        (self.yarn_overs + times * yarn_overs(&edit.instead)).saturating_sub(taken)
     }
 
     /// Nats against no slip in this row, by what she sees of it.
     fn against_no_slip(&self, seen: Seen) -> f64 {
         let off = if matches!(seen.off, Off::From(_)) { chance::NOT_SEEN } else { 0.0 };
-        off + against_count(yarn_overs(&self.ops), seen.yarn_overs)
+        off + against_count(self.yarn_overs, seen.yarn_overs)
     }
 
-    fn place(&self, edit: &Edit, cost: f64) -> SlipPlace {
+    fn place(&self, edit: &Edit, times: u32, cost: f64) -> SlipPlace {
         let ops = edit.ops.clone();
         let repeat = self.group_at(ops.start).and_then(|group| group.repeat);
         let stitch = self.made[ops.start] + 1;
         let off = self.off(edit);
-        SlipPlace { stitch, last: self.made[ops.end].max(stitch), ops, repeat, off, cost }
+        let last = self.made[ops.end].max(stitch);
+        SlipPlace { stitch, last, ops, repeat, off, yarn_overs: self.yarn_overs_left(edit, times), cost }
     }
 
     /// Places next to each other in one run of like stitches as one place: the eye cannot tell them apart.
@@ -555,9 +562,10 @@ fn other_rows(worked: &WorkedPiece, found: &Found, here: &Row<'_>, wrong_by: i64
             continue;
         }
         let off = first_wrong(&here.looks, &looks(&ops));
-        let seen = against(off, found.here.off) + against_count(yarn_overs(&ops), found.here.yarn_overs);
+        let yarn_overs = yarn_overs(&ops);
+        let seen = against(off, found.here.off) + against_count(yarn_overs, found.here.yarn_overs);
         let cost = seen - chance::OTHER_ROW.ln();
-        let place = SlipPlace::whole_row(off, cost);
+        let place = SlipPlace::whole_row(off, yarn_overs, cost);
         let slip = Slip::of(SlipKind::OtherRow, Some(found.row), 1, vec![place], 0.0);
         slips.extend(slip.map(|slip| Slip { other: Some(index), ..slip }));
     }
@@ -571,14 +579,14 @@ fn cast_on(worked: &WorkedPiece, here: &Row<'_>, found: &Found, wrong_by: i64) -
     let came_out = if rows.iter().all(is_unshaped) { 1.0 } else { chance::UNNOTICED_IN_PATTERN };
     let unnoticed = if found.row == 0 { 1.0 } else { chance::UNNOTICED };
     let cost = (wrong_by.abs() - 1) as f64 - (chance::CAST_ON * came_out * unnoticed).ln();
-    let place = SlipPlace::whole_row(None, cost + here.against_no_slip(found.here));
+    let place = SlipPlace::whole_row(None, here.yarn_overs, cost + here.against_no_slip(found.here));
     near.then(|| Slip::of(SlipKind::CastOn, None, 1, vec![place], 0.0))?
 }
 
 impl SlipPlace {
     /// No place in particular.
-    fn whole_row(off: Option<u32>, cost: f64) -> SlipPlace {
-        SlipPlace { ops: 0..0, stitch: 1, last: 1, repeat: None, off, cost }
+    fn whole_row(off: Option<u32>, yarn_overs: u32, cost: f64) -> SlipPlace {
+        SlipPlace { ops: 0..0, stitch: 1, last: 1, repeat: None, off, yarn_overs, cost }
     }
 }
 

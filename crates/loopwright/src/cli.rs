@@ -2,7 +2,7 @@
 
 use clap::{Parser, Subcommand};
 
-use crate::commands::{along, chart, drape, mend, open, plan, read, revive, write};
+use crate::commands::{along, chart, drape, mend, open, plan, read, revive, sums, write};
 use crate::failure::Failure;
 
 /// Brings printed knitting patterns of 1830 to 1920 back to life.
@@ -25,6 +25,7 @@ enum Command {
     Chart(chart::Args),
     Drape(drape::Args),
     Plan(plan::Args),
+    Sums(sums::Args),
     Along(along::Args),
     Revive(revive::Args),
     Open(open::Args),
@@ -43,6 +44,7 @@ impl Cli {
             Command::Chart(args) => chart::run(args),
             Command::Drape(args) => drape::run(args),
             Command::Plan(args) => plan::run(args),
+            Command::Sums(args) => sums::run(args),
             Command::Along(args) => along::run(args),
             Command::Revive(args) => revive::run(args),
             Command::Open(args) => open::run(args),

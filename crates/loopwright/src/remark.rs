@@ -243,7 +243,8 @@ fn row_of(reading: &Reading, one: &Emendation) -> Option<(usize, usize)> {
 
 /// A place in a piece, with the name of the piece where there are several.
 fn in_piece(reading: &Reading, piece: usize, place: &str) -> String {
-    piece_name(&reading.pieces, piece).map_or_else(|| capital(place), |name| format!("{name}, {place}"))
+    let name = piece_name(&reading.pieces, piece).filter(|_| reading.pieces.len() > 1);
+    name.map_or_else(|| capital(place), |name| format!("{name}, {place}"))
 }
 
 fn row_place(piece: Option<&PieceReading>, label: &str) -> String {

@@ -276,6 +276,25 @@ fn questions_at_the_needles_that_cannot_be_answered() {
 }
 
 #[test]
+fn sums_that_do_not_come_out() {
+    let folder = tempfile::tempdir().unwrap();
+    for (sum, message) in [
+        (&["slope", "20", "30"][..], "20 shapings do not fit 30 rows, of which 15 may shape"),
+        (&["even", "0", "50"], "0 changes cannot be spread over 50 stitches"),
+        (&["heel", "3"], "a heel of 3 stitches cannot be turned"),
+        (&["even", "4000000000", "4000000000"], "is more than any needle holds"),
+        (&["cast-on", "50 cm"], "--gauge"),
+        (&["cast-on", "50 cm", "--gauge", "0x-3"], "a gauge is STITCHESxROWS"),
+        (&["stretch", "0 cm", "24 cm"], "\"0 cm\" is no length"),
+    ] {
+        let run = run(folder.path(), &[&["sums"], sum].concat());
+        assert_eq!(run.code, Some(2), "{sum:?}");
+        assert!(run.stderr.contains(message), "{}", run.stderr);
+        assert!(run.stderr.contains("help"), "{}", run.stderr);
+    }
+}
+
+#[test]
 fn a_plan_that_cannot_be_made() {
     let folder = tempfile::tempdir().unwrap();
     std::fs::write(folder.path().join("page.txt"), PATTERN).unwrap();

@@ -284,6 +284,30 @@ fn a_plan_fills_a_folder_with_its_drawing_and_its_forms() {
 }
 
 #[test]
+fn sums_are_answered_in_a_line_or_two() {
+    let folder = folder_with(&[]);
+    for (sum, line) in [
+        (&["even", "7", "50"][..], "k4, (m1, k7) 6 times, m1, k4: 57 stitches\n"),
+        (&["even", "9", "90", "--decrease", "--over", "round"], "(k8, k2tog) 9 times: 81 stitches\n"),
+        (&["slope", "20", "134"], "Shape every 6th row 13 times, then every 8th row 7 times: 134 rows.\n"),
+        (&["pick-up", "40", "--gauge", "22x30"], "Take up 29 stitches: 3 in every 4 rows.\n"),
+    ] {
+        let run = run(folder.path(), &[&["sums"], sum].concat());
+        assert_eq!((run.code, run.stdout.as_str(), run.stderr.as_str()), (Some(0), line, ""));
+    }
+    let sum = |sum: &[&str]| run(folder.path(), &[&["sums"], sum].concat());
+    let sizes = sum(&["cast-on", "50 cm", "--gauge", "22x30", "--multiple", "12+1"]).stdout;
+    assert!(sizes.starts_with("109 stitches, 9 repeats and 1 over: 49.5 cm"), "{sizes}");
+    assert!(sizes.contains("\n121 stitches, 10 repeats and 1 over: 55 cm"), "{sizes}");
+    assert!(sum(&["stretch", "20 cm", "24 cm"]).stdout.contains("over two needles held together"));
+    assert!(
+        sum(&["heel", "24"])
+            .stdout
+            .starts_with("Row 1: k14, skpo, k1, turn.\nRow 2: sl 1, p5, p2tog, p1, turn.\n")
+    );
+}
+
+#[test]
 fn along_prints_rows_lifelines_and_time() {
     let demo = demo();
     let run = run(Path::new("."), &["along", demo.to_str().unwrap(), "--piece", "1", "--pace", "30"]);

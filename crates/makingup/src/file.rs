@@ -265,6 +265,11 @@ impl PieceEntry {
 }
 
 impl SwatchText {
+    /// So many stitches and rows to 10 cm.
+    pub fn to_10_cm(stitches: f64, rows: f64) -> SwatchText {
+        SwatchText { stitches, rows, over: None, width: None, height: None }
+    }
+
     /// The swatch with its lengths.
     ///
     /// # Errors

@@ -6,8 +6,8 @@
 //!
 //! Knows what pieces measure and how they meet; knows nothing of texts, files, screens or storage. The file of a plan
 //! is text that a person writes ([`PlanFile`]), a [`Plan`] is everything that follows from it and from the worked
-//! pieces. Start at [`Plan::of`]; the sums that also stand by themselves are in [`gauge`], [`spacing`], [`slope`],
-//! [`corner`] and [`edging`].
+//! pieces. Start at [`Plan::of`]; a [`Sum`] stands by itself, and so does the arithmetic in [`gauge`], [`spacing`],
+//! [`slope`], [`corner`] and [`edging`].
 
 mod file;
 mod length;
@@ -34,8 +34,9 @@ pub mod yarn_name;
 mod plan;
 mod schematic;
 mod sewn;
+mod sums;
 
-pub use self::file::PlanFile;
+pub use self::file::{PlanFile, SwatchText};
 pub use self::flat::{FLAT, Flatness, Fullness};
 pub use self::gauge::Swatch;
 pub use self::length::{INCH, Length, decimal, inches};
@@ -50,4 +51,5 @@ pub use self::schematic::{Schematic, Style};
 pub use self::sewn::Sewn;
 pub use self::shape::{Along, Outline, Shape, Side, Sizing};
 pub use self::strip::Strip;
+pub use self::sums::Sum;
 pub use self::tools::{Peak, Tools};

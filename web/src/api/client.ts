@@ -20,6 +20,8 @@ import type {
   Project,
   ProjectState,
   Slips,
+  Sum,
+  SumAnswer,
   Term,
   View,
 } from './types';
@@ -94,6 +96,8 @@ const project = (id: string): string => `/projects/${encodeURIComponent(id)}`;
 export const api = {
   about: () => get<About>('/about'),
   terms: () => get<Term[]>('/terms'),
+
+  sum: (sum: Sum) => send<SumAnswer>('POST', '/sums', sum),
 
   projects: () => get<Entry[]>('/projects'),
   create: (title: string, text: string) => send<{ id: string }>('POST', '/projects', { title, text }),

@@ -589,6 +589,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/sums": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Does a sum. */
+        post: operations["sums"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/terms": {
         parameters: {
             query?: never;
@@ -1109,7 +1126,7 @@ export interface components {
             stitch: number;
             /**
              * Format: int32
-             * @description Which time through its rows, from 1.
+             * @description Which time through its rows, from 1; where they cannot follow themselves, which of several such pieces.
              */
             time: number;
         };
@@ -1171,7 +1188,7 @@ export interface components {
         };
         /** @description What follows from the plan of a project. */
         PlanView: {
-            /** @description A plan to begin with, made of the pieces and the gauge of the project. */
+            /** @description A plan to begin with, made of the pieces of the project. */
             beginning: string;
             made?: components["schemas"]["PlanMade"] | null;
             problem?: components["schemas"]["Refusal"] | null;
@@ -1342,6 +1359,62 @@ export interface components {
             revision: number;
             undo?: string | null;
             window: string;
+        };
+        /** @description A sum. */
+        Sum: {
+            gauge: components["schemas"]["Gauge"];
+            /**
+             * Format: int32
+             * @description Stitches of a repeat.
+             */
+            of: number;
+            /**
+             * Format: int32
+             * @description Stitches besides, once.
+             */
+            plus: number;
+            /** @enum {string} */
+            sum: "cast_on";
+            /** @description A length with its unit. */
+            width: string;
+        } | {
+            /** Format: int32 */
+            changes: number;
+            decrease: boolean;
+            /** Format: int32 */
+            stitches: number;
+            /** @enum {string} */
+            sum: "even";
+            worked: components["schemas"]["Worked"];
+        } | {
+            any_row: boolean;
+            /** Format: int32 */
+            rows: number;
+            /** Format: int32 */
+            shapings: number;
+            /** @enum {string} */
+            sum: "slope";
+        } | {
+            gauge: components["schemas"]["Gauge"];
+            /** Format: int32 */
+            rows: number;
+            /** @enum {string} */
+            sum: "pick_up";
+        } | {
+            rest: string;
+            /** @enum {string} */
+            sum: "stretch";
+            to: string;
+        } | {
+            /** Format: int32 */
+            stitches: number;
+            /** @enum {string} */
+            sum: "heel";
+        };
+        /** @description What comes out of a sum. */
+        SumAnswer: {
+            lines: string[];
+            problem?: components["schemas"]["Refusal"] | null;
         };
         /** @description A sense that the program knows of itself. */
         TermEntry: {
@@ -4018,6 +4091,83 @@ export interface operations {
             };
             /** @description No such project */
             404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Too busy, or the disk does not do as it is told */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+        };
+    };
+    sums: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Sum"];
+            };
+        };
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SumAnswer"];
+                };
+            };
+            /** @description The token is missing, or that of another start */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Meant for another address, or from a page of another site */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description No JSON */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not understood */
+            422: {
                 headers: {
                     [name: string]: unknown;
                 };

@@ -57,5 +57,7 @@ export type Slips = Answer<Schemas['Slips']>;
 export type Slip = Answer<Schemas['Slip']>;
 export type Fits = Answer<Schemas['Fits']>;
 export type Fit = Answer<Schemas['Fit']>;
+export type Sum = Schemas['Sum'];
+export type SumAnswer = Answer<Schemas['SumAnswer']>;
 export type PlanView = Answer<Schemas['PlanView']>;
 export type PlanMade = Answer<Schemas['PlanMade']>;

@@ -1,6 +1,6 @@
 // Where she is at the needles: one place in each piece, moved here at once and kept by the program right after.
 //
-// Moves are sent one after the other. While the program is away they wait, and are sent when it is back; what another
+// Moves, and moves taken back, are sent one after the other. While the program is away they wait, and are sent when it is back; what another
 // window did meanwhile is told by the program and taken up when nothing waits.
 
 import { api, Refused } from '../api/client';
@@ -9,6 +9,9 @@ import type { Along, AlongPiece, Needles, Place } from '../api/types';
 import type { OpenProject } from '../project/open.svelte';
 import type { Status } from '../project/sync';
 import { place, spot, start, type Spot } from './spots';
+
+/** What is sent: a place to go to, or a move taken back or made again. */
+type Step = Place | 'undo' | 'redo';
 
 /** How long after a failure the moves are sent again, in milliseconds. */
 const AGAIN = 1500;
@@ -26,7 +29,9 @@ export class AtNeedles {
   readonly spot: Spot = $derived(this.spots[this.index] ?? start());
   readonly row = $derived(this.piece?.rows[this.spot.row - 1]);
 
-  readonly #waiting: Place[] = [];
+  readonly #waiting: Step[] = [];
+  /** Where each of the moves began that the program has not told of, so that they can be taken back at once. */
+  readonly #begun: { index: number; spot: Spot }[] = [];
   #sending = false;
   #needles: Needles | null = null;
   #retry: ReturnType<typeof setTimeout> | undefined;
@@ -85,21 +90,38 @@ export class AtNeedles {
   }
 
   step(which: 'undo' | 'redo'): void {
-    if (this.unsent || !this[which]) return;
-    void api[which === 'undo' ? 'undoMove' : 'redoMove'](this.project.id, this.project.window)
-      .then((needles) => this.#take(needles))
-      .catch((error) => void (this.message = said(error)));
+    if (!this[which]) return;
+    this[which === 'undo' ? 'redo' : 'undo'] = true;
+    const begun = which === 'undo' ? this.#begun.pop() : undefined;
+    if (begun) this.#show(begun.index, begun.spot);
+    this.#put(which);
   }
 
   #move(index: number, to: Spot): void {
     const piece = this.along?.pieces[index];
     if (!piece || !this.ready) return;
+    this.#begun.push({ index: this.index, spot: this.spot });
+    this.#show(index, to);
+    [this.undo, this.redo] = [true, false];
+    this.#put(place(index, piece, to));
+  }
+
+  #show(index: number, to: Spot): void {
     this.index = index;
     this.spots = this.spots.with(index, to);
-    [this.undo, this.redo] = [true, false];
+  }
+
+  #put(step: Step): void {
     this.message = '';
-    this.#waiting.push(place(index, piece, to));
+    this.#waiting.push(step);
     void this.#send();
+  }
+
+  #post(step: Step): Promise<Needles> {
+    const { id, window } = this.project;
+    if (step === 'undo') return api.undoMove(id, window);
+    if (step === 'redo') return api.redoMove(id, window);
+    return api.move(id, window, step);
   }
 
   async #send(): Promise<void> {
@@ -109,13 +131,14 @@ export class AtNeedles {
     while (this.#waiting.length > 0) {
       if (this.status === 'kept') this.status = 'sending';
       try {
-        const needles = await api.move(this.project.id, this.project.window, this.#waiting[0]!);
+        const needles = await this.#post(this.#waiting[0]!);
         this.#waiting.shift();
         if (this.#waiting.length === 0) this.#take(needles);
       } catch (error) {
         if (error instanceof Refused) {
           this.#waiting.length = 0;
           this.message = said(error);
+          void this.#ask();
           break;
         }
         this.status = 'unreachable';
@@ -147,6 +170,7 @@ export class AtNeedles {
   #settle(): void {
     const [along, needles] = [this.along, this.#needles];
     if (!along || !needles || this.unsent) return;
+    this.#begun.length = 0;
     const places = new Map(needles.places.map((one) => [one.piece, one]));
     this.spots = along.pieces.map((piece, index) => spot(piece, places.get(index)));
     this.index = Math.min(needles.places.at(-1)?.piece ?? 0, Math.max(0, along.pieces.length - 1));

@@ -1,6 +1,6 @@
 import { expect, it } from 'vitest';
 import type { AlongPiece, AlongRow } from '../api/types';
-import { facing, lines, nextGroup, place, spot } from './spots';
+import { another, canBeginAnother, facing, lines, nextGroup, nextRow, place, rowBefore, spot } from './spots';
 
 const group = (words: string, from: number, to: number, nth?: [number, number]) => ({
   words,
@@ -41,7 +41,16 @@ it('a place leads to the group that its stitch is in, and back to where that beg
 it('a place that the piece no longer has leads to the nearest', () => {
   expect(spot(piece, { piece: 0, time: 1, row: 40, stitch: 9 })).toEqual({ row: 4, group: 0, time: 1 });
   expect(spot(piece, { piece: 0, time: 1, row: 1, stitch: 99 }).group).toBe(2);
-  expect(spot({ ...piece, repeats: false }, { piece: 0, time: 7, row: 1, stitch: 0 }).time).toBe(1);
+});
+
+it('after the end of a piece that does not repeat another can be begun, and gone back from', () => {
+  const square = { ...piece, repeats: false, flips: false };
+  const end = { row: 4, group: 0, time: 1 };
+  expect([canBeginAnother(square, end), canBeginAnother(piece, end)]).toEqual([true, false]);
+  expect(nextRow(square, end)).toEqual(end);
+  expect(another(end)).toEqual({ row: 0, group: 0, time: 2 });
+  expect(rowBefore(square, another(end))).toEqual(end);
+  expect(rowBefore(square, { row: 1, group: 0, time: 2 })).toEqual(another(end));
 });
 
 it('the other side faces every second time through, where the rows are odd', () => {

@@ -5,6 +5,8 @@ import { start, type Place as Spot } from '../../../crates/along/page/place.js';
 import type { AlongPiece, Place } from '../api/types';
 
 export {
+  another,
+  canBeginAnother,
   groupBefore,
   lines,
   nextGroup,
@@ -22,7 +24,7 @@ export function spot(piece: AlongPiece, place: Place | undefined): Spot {
   const row = Math.min(place.row, piece.rows.length + 1);
   const groups = piece.rows[row - 1]?.groups ?? [];
   const group = groups.findLastIndex(({ ops }) => ops[0] <= place.stitch);
-  return { row, group: Math.max(0, group), time: piece.repeats ? Math.max(1, place.time) : 1 };
+  return { row, group: Math.max(0, group), time: Math.max(1, place.time) };
 }
 
 /** The place of a spot. */

@@ -2,6 +2,11 @@
 
 const plural = (count: number, one: string, many: string): string => `${count} ${count === 1 ? one : many}`;
 
+function ordinal(n: number): string {
+  const teen = n % 100 > 10 && n % 100 < 14;
+  return `${n}${(teen ? '' : ['', 'st', 'nd', 'rd'][n % 10]) || 'th'}`;
+}
+
 export const en = {
   product: 'Loopwright',
   places: {
@@ -132,6 +137,7 @@ export const en = {
     fit: 'Fit the page',
     face: 'Seen from',
     faces: { right: 'Right side', wrong: 'Wrong side' },
+    key: 'Key of the chart',
     none: 'No chart yet.',
   },
   cloth: {
@@ -202,7 +208,8 @@ export const en = {
       flat: (row: number, of: number) => `row ${row} of ${of}`,
       round: (row: number, of: number) => `round ${row} of ${of}`,
     },
-    time: (n: number) => `time ${n}`,
+    time: (n: number, repeats: boolean) => (repeats ? `time ${n}` : `the ${ordinal(n)}`),
+    another: 'Begin another',
     done: { flat: 'Row done', round: 'Round done' },
     back: { flat: 'Row before', round: 'Round before' },
     undo: 'Take back the last step',
@@ -265,12 +272,13 @@ export const en = {
     begin: 'Begin with one of each piece',
     working: 'Being worked out …',
     plan: 'The plan',
+    gaugeHint: 'Measured on a washed swatch. Sizes follow from it, unless the plan has a swatch of its own.',
     planHint: 'Every name stands in quotation marks, every length with its unit.',
     form: 'How a plan is written',
     formList: [
       [
         '[swatch]',
-        'stitches = 22, rows = 30, over = "10 cm": of plain fabric, washed. Without it there are no sizes.',
+        'stitches = 22, rows = 30, over = "10 cm": where the plan is knitted at a gauge of its own',
       ],
       [
         '[[piece]]',
@@ -315,6 +323,58 @@ export const en = {
     days: 'Days',
     start: 'First day',
     hoursADay: 'Hours a day',
+    sums: {
+      heading: 'Small sums',
+      lead: (stitches: number, rows: number) =>
+        `At your gauge of ${stitches} stitches and ${rows} rows to 10 cm. Fill in the blanks.`,
+      noGauge: 'Fill in the blanks. The sums that need your gauge appear when it is told above.',
+      names: {
+        cast_on: 'What to cast on',
+        even: 'Increases or decreases spread evenly',
+        slope: 'Shaping along an edge',
+        pick_up: 'Stitches to take up',
+        stretch: 'A cast-on that stretches',
+        heel: 'The turn of a heel',
+      },
+      sentences: {
+        cast_on: 'Cast on for a width of {width}, in repeats of {of} stitches and {plus} over.',
+        even: '{change} {changes} times, evenly over {stitches} stitches, in {worked}.',
+        slope: 'Shape {shapings} times over {rows} rows, in {which}.',
+        pick_up: 'Take up stitches along {rows} rows.',
+        stretch: 'Cast on for an edge of {rest} that must stretch to {to}.',
+        heel: 'Turn a heel of {stitches} stitches.',
+      },
+      blanks: {
+        width: 'Width',
+        of: 'Stitches of a repeat',
+        plus: 'Stitches over',
+        change: 'Increase or decrease',
+        changes: 'How often',
+        stitches: 'Stitches',
+        worked: 'Where',
+        shapings: 'How often',
+        rows: 'Rows',
+        which: 'In which rows',
+        rest: 'Length of the edge',
+        to: 'Length when stretched',
+      },
+      /** The blanks that hold a length. */
+      lengths: ['width', 'rest', 'to'] as readonly string[],
+      choices: {
+        change: [
+          ['increase', 'Increase'],
+          ['decrease', 'Decrease'],
+        ],
+        worked: [
+          ['flat', 'a row'],
+          ['round', 'a round'],
+        ],
+        which: [
+          ['right', 'right-side rows'],
+          ['any', 'any row'],
+        ],
+      } as const,
+    },
   },
   title: {
     heading: 'Title page',

@@ -11,6 +11,7 @@ mod pages;
 mod pieces;
 mod plan;
 mod projects;
+mod sums;
 
 use std::sync::Arc;
 
@@ -87,6 +88,7 @@ pub fn routes() -> (Router<Arc<Running>>, Description) {
         .routes(routes!(needles::fits))
         .routes(routes!(needles::phone))
         .routes(routes!(plan::plan))
+        .routes(routes!(sums::sums))
         .routes(routes!(about::terms))
         .routes(routes!(about::about))
         .routes(routes!(about::description))

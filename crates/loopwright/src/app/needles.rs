@@ -125,11 +125,13 @@ pub fn fits(piece: u32, program: &Piece, terms: Terms, seen: &Observed) -> Optio
     let rows = program.rows.len();
     let times = seen.time.max(1);
     // One time more than she was in, so that its end has a row to go on with.
-    let more = times.checked_add(1).filter(|&more| rows.saturating_mul(more as usize) <= ROWS);
-    if more.is_none() && times > 1 {
+    let more = times.saturating_add(1);
+    let repeats = rows > 0 && program.repeated(2).is_ok();
+    let is_short = rows.saturating_mul(more as usize) <= ROWS;
+    if repeats && times > 1 && !is_short {
         return None;
     }
-    let long = more.and_then(|more| program.repeated(more).ok());
+    let long = if repeats && is_short { program.repeated(more).ok() } else { None };
     let along = AlongPiece::of(long.as_ref().unwrap_or(program), terms);
     let before = if long.is_some() { rows * (times as usize - 1) } else { 0 };
     let at_most = seen.was_in.map(|row| before + (row as usize).saturating_sub(1));
@@ -139,13 +141,12 @@ pub fn fits(piece: u32, program: &Piece, terms: Terms, seen: &Observed) -> Optio
     // Where several fit as they are, those that need a miscount are of no use.
     let told = if exact > 1 { exact.min(FITS) } else { found.len().min(FITS) };
     let fit = |worked: &Worked| {
-        let (time, row) = if long.is_some() {
-            (worked.rows / rows.max(1), worked.rows % rows.max(1))
-        } else {
-            (0, worked.rows)
+        let (time, row) = match &long {
+            Some(_) => ((worked.rows / rows) as u32 + 1, worked.rows % rows),
+            None => (times, worked.rows),
         };
         Fit {
-            place: wire::Place { piece, time: time as u32 + 1, row: row as u32 + 1, stitch: 0 },
+            place: wire::Place { piece, time, row: row as u32 + 1, stitch: 0 },
             words: go_on(worked, &along),
             looks: looks_like(&along.signs[worked.rows]),
             off: worked.off.iter().map(|sign| sign.name().to_owned()).collect(),

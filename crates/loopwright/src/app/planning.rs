@@ -7,12 +7,12 @@ use std::fmt::Write as _;
 use along::{Logged, Pace};
 use jiff::civil::Date;
 use loops::Piece;
-use makingup::{Plan, Schematic, Style, decimal};
-use shelf::{Gauge, Move};
+use makingup::{Plan, Schematic, Style, SwatchText};
+use shelf::{Move, Project};
 
 use crate::app::wire::{PlanLine, PlanMade, PlanPart, PlanSection, PlanTask, PlanTime};
 use crate::caution::cautions;
-use crate::commands::plan::plan_of;
+use crate::commands::plan::plan_at;
 use crate::failure::Failure;
 use crate::plan_text::{self, Part, UNDER};
 use crate::source::Source;
@@ -25,11 +25,11 @@ use crate::time::{Time, Timed, measured};
 pub fn made(
     pieces: &[Piece],
     text: &str,
-    plan: &str,
+    project: &Project,
     moves: &[Move],
     days: Option<(Date, f64)>,
 ) -> Result<PlanMade, Failure> {
-    let plan = plan_of(pieces, &Source::of_text("the plan", plan))?;
+    let plan = plan_of_project(pieces, project)?;
     let pace = pace(pieces, moves).map_or_else(Timed::assumed, Timed::Measured);
     let time = Time::of(&Time::tasks_of_plan(&plan), pace, days)?;
     Ok(PlanMade {
@@ -42,14 +42,18 @@ pub fn made(
     })
 }
 
-/// A plan to begin with: one of each piece, and her gauge where she has told it.
-pub fn beginning(pieces: &[Piece], gauge: Option<Gauge>) -> String {
+/// The plan of a project, at its gauge where the plan has no swatch of its own.
+///
+/// # Errors
+/// [`Failure`] with what the plan lacks.
+pub fn plan_of_project(pieces: &[Piece], project: &Project) -> Result<Plan, Failure> {
+    let swatch = project.gauge.map(|gauge| SwatchText::to_10_cm(gauge.stitches, gauge.rows));
+    plan_at(pieces, &Source::of_text("the plan", &project.plan), swatch)
+}
+
+/// A plan to begin with: one of each piece.
+pub fn beginning(pieces: &[Piece]) -> String {
     let mut out = String::new();
-    if let Some(gauge) = gauge {
-        let (stitches, rows) = (decimal(gauge.stitches), decimal(gauge.rows));
-        out.push_str("[swatch] # of plain fabric, washed\n");
-        let _ = writeln!(out, "stitches = {stitches}\nrows = {rows}\nover = \"10 cm\"\n");
-    }
     for (place, piece) in (1..).zip(pieces) {
         let name = piece.name.clone().unwrap_or_else(|| "piece".to_owned());
         let name: String =

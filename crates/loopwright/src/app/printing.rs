@@ -4,10 +4,11 @@ use booklet::{Drawing, Source};
 use chart::{Chart, ChartError};
 
 use crate::app::desk::{LARGEST, State, checked};
+use crate::app::planning::plan_of_project;
 use crate::charts::chart_of;
 use crate::checked::{Checked, piece_name};
 use crate::cloths::{Basis, Cloth, Lying, picture};
-use crate::commands::plan::{plan_of, programs};
+use crate::commands::plan::programs;
 use crate::edition::{Particulars, add_plan, drawing, edition};
 use crate::failure::Failure;
 use crate::remark::remarks;
@@ -34,8 +35,7 @@ pub fn booklet(project: &shelf::Project, state: &State) -> Result<Vec<u8>, Failu
     };
     let mut edition = edition(&checked, &particulars, &charts, pictures, &remarks(&checked));
     if !project.plan.trim().is_empty() {
-        let text = crate::source::Source::of_text("the plan", &project.plan);
-        add_plan(&mut edition, &plan_of(&programs(&checked)?, &text)?);
+        add_plan(&mut edition, &plan_of_project(&programs(&checked)?, project)?);
     }
     booklet::pdf(&edition).map_err(|error| Failure::Booklet { file: project.title.clone(), error })
 }

@@ -6,11 +6,13 @@
 mod needles;
 mod plan;
 mod project;
+mod sums;
 mod view;
 
 pub use self::needles::*;
 pub use self::plan::*;
 pub use self::project::*;
+pub use self::sums::*;
 pub use self::view::*;
 
 use serde::{Deserialize, Serialize};

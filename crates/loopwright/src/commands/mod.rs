@@ -8,6 +8,7 @@ pub mod open;
 pub mod plan;
 pub mod read;
 pub mod revive;
+pub mod sums;
 pub mod write;
 
 /// Corrections that are weighed where none is asked for: enough to know whether the first is sure.

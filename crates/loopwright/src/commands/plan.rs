@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 
 use loops::Piece;
-use makingup::{Plan, PlanFile, Schematic, Style};
+use makingup::{Plan, PlanFile, Schematic, Style, SwatchText};
 
 use super::WEIGHED;
 use crate::caution::cautions;
@@ -81,7 +81,15 @@ pub fn programs(checked: &Checked) -> Result<Vec<Piece>, Failure> {
 /// # Errors
 /// [`Failure`] when the plan cannot be made of them.
 pub fn plan_of(pieces: &[Piece], source: &Source) -> Result<Plan, Failure> {
+    plan_at(pieces, source, None)
+}
+
+/// The same, with a swatch for a plan that has none of its own.
+///
+/// # Errors
+/// [`Failure`] when the plan cannot be made of them.
+pub fn plan_at(pieces: &[Piece], source: &Source, swatch: Option<SwatchText>) -> Result<Plan, Failure> {
     PlanFile::read(&source.text)
-        .and_then(|text| Plan::of(&text, pieces))
+        .and_then(|text| Plan::of(&PlanFile { swatch: text.swatch.clone().or(swatch), ..text }, pieces))
         .map_err(|problem| Failure::Plan { file: source.name.clone(), problem })
 }

@@ -21,12 +21,14 @@ fn every_described_route_answers() {
     let change = json!({ "base": 0, "window": "w", "changes": insert(0, "K") });
     let window = json!({ "window": "w" });
     let new = json!({ "title": "Another", "text": "Cast on 3." });
+    let sum = json!({ "sum": "even", "changes": 7, "stitches": 50, "decrease": false, "worked": "flat" });
     let p = |path: &str| format!("/api/projects/1{path}");
     // How it is described, what is asked, with which body; what is answered, and of what kind.
     type Asked<'a> = (&'a str, &'a str, String, Option<&'a Value>, u16, &'a str);
-    let ok: [Asked<'_>; 33] = [
+    let ok: [Asked<'_>; 34] = [
         ("GET", "/api/projects", "/api/projects".to_owned(), None, 200, "application/json"),
         ("POST", "/api/projects", "/api/projects".to_owned(), Some(&new), 200, "application/json"),
+        ("POST", "/api/sums", "/api/sums".to_owned(), Some(&sum), 200, "application/json"),
         ("GET", "/api/projects/{id}", p(""), None, 200, "application/json"),
         ("POST", "/api/projects/{id}/changes", p("/changes"), Some(&change), 200, "application/json"),
         ("POST", "/api/projects/{id}/undo", p("/undo"), Some(&window), 200, "application/json"),

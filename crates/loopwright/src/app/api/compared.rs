@@ -26,15 +26,11 @@ pub struct OptionQuery {
     /// The key of the doubt.
     doubt: String,
     /// Which of its options, from 0.
-    option: usize,
+    option: u32,
 }
 
 #[derive(Debug, Deserialize)]
-pub struct ClothQuery {
-    /// The key of the doubt.
-    doubt: String,
-    /// Which of its options, from 0.
-    option: usize,
+pub struct StateQuery {
     /// Without the option, or with it.
     state: Which,
 }
@@ -57,10 +53,9 @@ pub enum Which {
 pub async fn charts(
     State(app): App,
     Path(id): Path<String>,
-    query: Result<Query<OptionQuery>, QueryRejection>,
+    option: Result<Query<OptionQuery>, QueryRejection>,
 ) -> Result<Json<Compared>, Refused> {
-    let OptionQuery { doubt, option } = query.map_err(|_| unnamed())?.0;
-    let (_, patch) = patch(&app, &id, &doubt, option).await?;
+    let (_, patch) = patch(&app, &id, option).await?;
     let made = app.reading(move || {
         Ok::<_, Refused>(Compared {
             before: chart(patch.before.as_ref()),
@@ -101,11 +96,12 @@ fn small() -> Style {
 pub async fn cloth(
     State(app): App,
     Path(id): Path<String>,
-    query: Result<Query<ClothQuery>, QueryRejection>,
+    option: Result<Query<OptionQuery>, QueryRejection>,
+    state: Result<Query<StateQuery>, QueryRejection>,
 ) -> Result<Response, Refused> {
-    let ClothQuery { doubt, option, state } = query.map_err(|_| unnamed())?.0;
-    let (desk, patch) = patch(&app, &id, &doubt, option).await?;
-    let cut = match state {
+    let state = state.map_err(|_| unnamed())?.0;
+    let (desk, patch) = patch(&app, &id, option).await?;
+    let cut = match state.state {
         Which::Before => patch.before.clone(),
         Which::After => patch.after.clone(),
     };
@@ -118,13 +114,13 @@ pub async fn cloth(
 async fn patch(
     app: &Arc<Running>,
     id: &str,
-    doubt: &str,
-    option: usize,
+    option: Result<Query<OptionQuery>, QueryRejection>,
 ) -> Result<(Arc<Desk>, Arc<Patch>), Refused> {
+    let OptionQuery { doubt, option } = option.map_err(|_| unnamed())?.0;
     let desk = app.desk(id_of(id)?).await?;
     let done = desk.done().await.ok_or_else(Refused::stumbled)?;
     let doubt = done.view.doubts.iter().find(|other| other.key == doubt);
-    let patch = doubt.and_then(|doubt| doubt.options.get(option)?.patch.clone());
+    let patch = doubt.and_then(|doubt| doubt.options.get(option as usize)?.patch.clone());
     Ok((desk, patch.ok_or_else(|| Refused::missing("there is no such option, or it changes no rows"))?))
 }
 

@@ -41,11 +41,10 @@ pub async fn plan(
         app.shelf(move |shelf| Ok::<_, Refused>((shelf.project(id)?, shelf.moves(id)?))).await?;
     let view = app.reading(move || {
         let state = state(&stored);
-        let plan = &stored.project.plan;
-        let beginning = planning::beginning(&done.pieces, stored.project.gauge);
+        let beginning = planning::beginning(&done.pieces);
         let mut view = PlanView { revision: state.revision, made: None, problem: None, beginning };
-        if !plan.trim().is_empty() {
-            match planning::made(&done.pieces, &state.text, plan, &moves, days) {
+        if !stored.project.plan.trim().is_empty() {
+            match planning::made(&done.pieces, &state.text, &stored.project, &moves, days) {
                 Ok(made) => view.made = Some(made),
                 Err(failure) => {
                     let Refused { message, help, .. } = failure.into();

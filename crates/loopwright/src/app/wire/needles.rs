@@ -97,7 +97,7 @@ pub struct Ask {
 pub struct Place {
     /// Which piece, from 0.
     pub piece: u32,
-    /// Which time through its rows, from 1.
+    /// Which time through its rows, from 1; where they cannot follow themselves, which of several such pieces.
     pub time: u32,
     /// Which row: 0 is the cast-on, then they count from 1, and one more than there are is the end.
     pub row: u32,

@@ -13,7 +13,7 @@ pub struct PlanView {
     pub made: Option<PlanMade>,
     /// Why nothing follows from it.
     pub problem: Option<Refusal>,
-    /// A plan to begin with, made of the pieces and the gauge of the project.
+    /// A plan to begin with, made of the pieces of the project.
     pub beginning: String,
 }
 

@@ -46,7 +46,7 @@ pub struct PieceView {
 }
 
 /// Flat work or work in the round.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, ToSchema)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[serde(rename_all = "lowercase")]
 pub enum Worked {
     Flat,

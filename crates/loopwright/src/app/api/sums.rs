@@ -1,0 +1,61 @@
+//! The small sums.
+
+use axum::Json;
+use makingup::gauge::Repeat;
+use makingup::spacing::{Change, Ends};
+use makingup::{Length, Problem, Sum};
+
+use crate::app::body;
+use crate::app::wire::{self, Refusal, SumAnswer};
+use crate::commands::sums::cloth_gauge;
+use crate::gauge::Gauge;
+
+/// Does a sum.
+#[utoipa::path(post, path = "/api/sums", request_body = wire::Sum, responses(
+    (status = 200, body = SumAnswer),
+    (status = 413, description = "Too large", body = Refusal),
+    (status = 415, description = "No JSON", body = Refusal),
+    (status = 422, description = "Not understood", body = Refusal),
+))]
+pub async fn sums(body::Json(asked): body::Json<wire::Sum>) -> Json<SumAnswer> {
+    Json(match sum(&asked).and_then(Sum::answer) {
+        Ok(lines) => SumAnswer { lines, problem: None },
+        Err(Problem { message, help }) => {
+            SumAnswer { lines: Vec::new(), problem: Some(Refusal { message, help }) }
+        }
+    })
+}
+
+fn sum(asked: &wire::Sum) -> Result<Sum, Problem> {
+    Ok(match *asked {
+        wire::Sum::CastOn { ref width, of, plus, gauge } => {
+            Sum::CastOn { width: width.parse()?, repeat: Repeat { of, plus }, gauge: gauge_of(gauge)? }
+        }
+        wire::Sum::Even { changes, stitches, decrease, worked } => Sum::Spread {
+            changes,
+            stitches,
+            change: if decrease { Change::Decrease } else { Change::Increase },
+            ends: match worked {
+                wire::Worked::Flat => Ends::Half,
+                wire::Worked::Round => Ends::Closed,
+            },
+        },
+        wire::Sum::Slope { shapings, rows, any_row } => {
+            Sum::Slope { shapings, rows, step: if any_row { 1 } else { 2 } }
+        }
+        wire::Sum::PickUp { rows, gauge } => {
+            let gauge = gauge_of(gauge)?;
+            Sum::PickUp { rows, along: gauge, band: gauge }
+        }
+        wire::Sum::Stretch { ref rest, ref to } => {
+            Sum::Stretch { rest: rest.parse::<Length>()?, to: to.parse()? }
+        }
+        wire::Sum::Heel { stitches } => Sum::Heel { stitches },
+    })
+}
+
+fn gauge_of(gauge: wire::Gauge) -> Result<cloth::Gauge, Problem> {
+    let told = Gauge::new(gauge.stitches, gauge.rows);
+    let none = || Problem::new("that is no gauge of any yarn", "count the swatch again, over 10 cm each way");
+    cloth_gauge(&told.ok_or_else(none)?)
+}

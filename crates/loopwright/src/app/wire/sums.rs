@@ -1,0 +1,40 @@
+//! The small sums: what is asked, and what is answered.
+
+use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
+
+use super::{Gauge, Refusal, Worked};
+
+/// A sum.
+#[derive(Clone, Debug, Deserialize, ToSchema)]
+#[serde(tag = "sum", rename_all = "snake_case", deny_unknown_fields)]
+pub enum Sum {
+    /// What to cast on for a width, in whole repeats.
+    CastOn {
+        /// A length with its unit.
+        width: String,
+        /// Stitches of a repeat.
+        of: u32,
+        /// Stitches besides, once.
+        plus: u32,
+        gauge: Gauge,
+    },
+    /// Increases or decreases spread evenly over a row or a round.
+    Even { changes: u32, stitches: u32, decrease: bool, worked: Worked },
+    /// Shapings along an edge, in any row or in each second one.
+    Slope { shapings: u32, rows: u32, any_row: bool },
+    /// Stitches taken up along the ends of rows.
+    PickUp { rows: u32, gauge: Gauge },
+    /// A cast-on for an edge that must stretch, both lengths with their unit.
+    Stretch { rest: String, to: String },
+    /// The turn of a heel.
+    Heel { stitches: u32 },
+}
+
+/// What comes out of a sum.
+#[derive(Clone, Debug, PartialEq, Serialize, ToSchema)]
+pub struct SumAnswer {
+    pub lines: Vec<String>,
+    /// Why nothing does.
+    pub problem: Option<Refusal>,
+}

@@ -1,0 +1,144 @@
+//! `loopwright sums`.
+
+use clap::{Subcommand, ValueEnum};
+use makingup::gauge::Repeat;
+use makingup::spacing::{Change, Ends};
+use makingup::{Length, Problem, Sum};
+
+use crate::failure::Failure;
+use crate::gauge::Gauge;
+use crate::output::print;
+
+/// Does the small sums: what to cast on, where to increase, when to shape.
+///
+/// Each is answered in a line or two. Lengths are written with their unit: "50 cm", "8 1/2 in".
+#[derive(Debug, clap::Args)]
+pub struct Args {
+    #[command(subcommand)]
+    sum: Asked,
+}
+
+#[derive(Debug, Subcommand)]
+enum Asked {
+    /// What to cast on for a width, in whole repeats
+    CastOn {
+        /// The width that is wanted
+        width: Length,
+        /// Stitches and rows of the pattern to 10 cm, such as 22x30
+        #[arg(long)]
+        gauge: Gauge,
+        /// The multiple of the pattern and what is over, such as 12+1
+        #[arg(long, value_parser = multiple, default_value = "1")]
+        multiple: Repeat,
+    },
+    /// Increases or decreases spread evenly over a row
+    Even {
+        /// How many
+        changes: u32,
+        /// The stitches before them
+        stitches: u32,
+        /// Take stitches away instead of adding them
+        #[arg(long)]
+        decrease: bool,
+        /// Where the row ends
+        #[arg(long, value_enum, default_value_t = Worked::Row)]
+        over: Worked,
+    },
+    /// Shapings spread along an edge
+    Slope {
+        /// How many
+        shapings: u32,
+        /// Over how many rows
+        rows: u32,
+        /// Shape on the wrong side too
+        #[arg(long)]
+        any_row: bool,
+    },
+    /// Stitches taken up along the ends of rows
+    PickUp {
+        /// How many rows
+        rows: u32,
+        /// Stitches and rows of the fabric to 10 cm, such as 22x30
+        #[arg(long)]
+        gauge: Gauge,
+        /// The same of the band, where it is another
+        #[arg(long, value_name = "GAUGE")]
+        band: Option<Gauge>,
+    },
+    /// A cast-on for an edge that must stretch
+    Stretch {
+        /// The edge as it lies
+        rest: Length,
+        /// To what it must come
+        to: Length,
+    },
+    /// The turn of a heel
+    Heel {
+        /// The stitches of the heel
+        stitches: u32,
+    },
+}
+
+#[derive(Clone, Copy, Debug, ValueEnum)]
+enum Worked {
+    Row,
+    Round,
+}
+
+/// Does the sum.
+pub fn run(args: &Args) -> Result<(), Failure> {
+    let lines = args
+        .sum
+        .sum()
+        .and_then(Sum::answer)
+        .map_err(|Problem { message, help }| Failure::Usage { message, help })?;
+    print(&format!("{}\n", lines.join("\n")))?;
+    Ok(())
+}
+
+impl Asked {
+    fn sum(&self) -> Result<Sum, Problem> {
+        Ok(match *self {
+            Asked::CastOn { width, ref gauge, multiple } => {
+                Sum::CastOn { width, repeat: multiple, gauge: cloth_gauge(gauge)? }
+            }
+            Asked::Even { changes, stitches, decrease, over } => Sum::Spread {
+                changes,
+                stitches,
+                change: if decrease { Change::Decrease } else { Change::Increase },
+                ends: match over {
+                    Worked::Row => Ends::Half,
+                    Worked::Round => Ends::Closed,
+                },
+            },
+            Asked::Slope { shapings, rows, any_row } => {
+                Sum::Slope { shapings, rows, step: if any_row { 1 } else { 2 } }
+            }
+            Asked::PickUp { rows, ref gauge, ref band } => Sum::PickUp {
+                rows,
+                along: cloth_gauge(gauge)?,
+                band: cloth_gauge(band.as_ref().unwrap_or(gauge))?,
+            },
+            Asked::Stretch { rest, to } => Sum::Stretch { rest, to },
+            Asked::Heel { stitches } => Sum::Heel { stitches },
+        })
+    }
+}
+
+/// The gauge as sums take it.
+///
+/// # Errors
+/// A [`Problem`] for a gauge that no yarn has.
+pub fn cloth_gauge(gauge: &Gauge) -> Result<cloth::Gauge, Problem> {
+    gauge
+        .of_cloth()
+        .map_err(|error| Problem::new(error.to_string(), "count the swatch again, over 10 cm each way"))
+}
+
+/// A multiple such as `12+1` or `12`.
+fn multiple(text: &str) -> Result<Repeat, String> {
+    let number =
+        |text: &str| text.trim().parse().map_err(|_| format!("\"{text}\" is no multiple such as 12+1"));
+    let (of, plus) = text.split_once('+').unwrap_or((text, "0"));
+    Ok(Repeat { of: number(of)?, plus: number(plus)? })
+}

@@ -1,0 +1,33 @@
+import { expect, it } from 'vitest';
+import { BEGINNING, parts, sum } from './sums';
+
+const gauge = { stitches: 22, rows: 30 };
+
+it('a sentence falls into words and blanks', () => {
+  expect(parts('{change} {changes} times')).toEqual([
+    { blank: 'change' },
+    { words: ' ' },
+    { blank: 'changes' },
+    { words: ' times' },
+  ]);
+});
+
+it('a sum is asked when every blank is filled, and not before', () => {
+  expect(sum('even', BEGINNING.even, null)).toBeNull();
+  expect(sum('even', { ...BEGINNING.even, changes: '7', stitches: '50' }, null)).toEqual({
+    sum: 'even',
+    changes: 7,
+    stitches: 50,
+    decrease: false,
+    worked: 'flat',
+  });
+  expect(sum('even', { ...BEGINNING.even, changes: 'seven', stitches: '50' }, null)).toBeNull();
+  expect(sum('heel', { stitches: '-4' }, null)).toBeNull();
+});
+
+it('a bare number is a length in centimetres, and a gauge that is missing is waited for', () => {
+  const values = { width: '50,5', of: '12', plus: '1' };
+  expect(sum('cast_on', values, gauge)).toEqual({ sum: 'cast_on', width: '50.5 cm', of: 12, plus: 1, gauge });
+  expect(sum('cast_on', { ...values, width: '20 in' }, gauge)).toMatchObject({ width: '20 in' });
+  expect(sum('cast_on', values, null)).toBeNull();
+});

@@ -1,0 +1,77 @@
+// The small sums as sentences with blanks: what stands in them, and what is asked of the program when they are filled.
+
+import type { Gauge, Sum } from '../api/types';
+
+export type Kind = Sum['sum'];
+export type Values = Record<string, string>;
+
+/** Words of a sentence, or the name of a blank. */
+export type Part = { words: string } | { blank: string };
+
+/** The parts of a sentence whose blanks stand in braces. */
+export function parts(sentence: string): Part[] {
+  const split = sentence
+    .split(/\{(\w+)\}/)
+    .map((text, i) => (i % 2 === 0 ? { words: text } : { blank: text }));
+  return split.filter((part) => !('words' in part) || part.words !== '');
+}
+
+/** What stands in the blanks at first; a choice always has an answer. */
+export const BEGINNING: Record<Kind, Values> = {
+  cast_on: { width: '', of: '1', plus: '0' },
+  even: { change: 'increase', changes: '', stitches: '', worked: 'flat' },
+  slope: { shapings: '', rows: '', which: 'right' },
+  pick_up: { rows: '' },
+  stretch: { rest: '', to: '' },
+  heel: { stitches: '' },
+};
+
+/** Whether a sum needs the gauge. */
+export const needsGauge = (kind: Kind): boolean => kind === 'cast_on' || kind === 'pick_up';
+
+/** The sum that is asked; null while a blank is empty, or says what no such blank can say. */
+export function sum(kind: Kind, values: Values, gauge: Gauge | null): Sum | null {
+  const asked = filled(kind, values, gauge);
+  return asked && Object.values(asked).every((value) => value !== null) ? (asked as Sum) : null;
+}
+
+function filled(kind: Kind, values: Values, gauge: Gauge | null): Record<string, unknown> {
+  const number = (name: string): number | null => whole(values[name] ?? '');
+  const measure = (name: string): string | null => length(values[name] ?? '');
+  switch (kind) {
+    case 'cast_on':
+      return { sum: kind, width: measure('width'), of: number('of'), plus: number('plus'), gauge };
+    case 'even': {
+      const [decrease, worked] = [values.change === 'decrease', values.worked];
+      return { sum: kind, changes: number('changes'), stitches: number('stitches'), decrease, worked };
+    }
+    case 'slope':
+      return {
+        sum: kind,
+        shapings: number('shapings'),
+        rows: number('rows'),
+        any_row: values.which === 'any',
+      };
+    case 'pick_up':
+      return { sum: kind, rows: number('rows'), gauge };
+    case 'stretch':
+      return { sum: kind, rest: measure('rest'), to: measure('to') };
+    case 'heel':
+      return { sum: kind, stitches: number('stitches') };
+  }
+}
+
+/** The largest number that a blank can hold. */
+const MOST = 20_000;
+
+function whole(text: string): number | null {
+  const number = Number(text);
+  return text.trim() !== '' && Number.isInteger(number) && number >= 0 && number <= MOST ? number : null;
+}
+
+/** A length with its unit; a bare number counts as centimetres. */
+function length(text: string): string | null {
+  const written = text.trim().replace(',', '.');
+  if (written === '') return null;
+  return /^[\d.]+$/.test(written) ? `${written} cm` : written;
+}
