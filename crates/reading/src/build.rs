@@ -99,6 +99,8 @@ pub struct Marks {
     pub off_near: Terminal,
     /// Stitches cast on there.
     pub on_near: Terminal,
+    /// So many of the stitches on the needle.
+    pub on_part: Terminal,
     /// How many are worked before what shapes the row at which a series ends.
     pub reaches: Terminal,
     /// All stitches are worked.

@@ -128,6 +128,12 @@ impl Glossary {
         self.not_understood.extend(other.not_understood);
     }
 
+    /// The sentences of a text that do nothing but explain a term, so that no row is told in them.
+    pub fn sentences(&self, text: &str) -> Vec<Span> {
+        let told = self.definitions.iter().filter(|definition| !definition.confirms);
+        told.filter_map(|definition| sentence_of(text, &definition.words)).collect()
+    }
+
     /// Writes the terms that only stand for other words as these words; spans stay.
     pub fn respell(&self, tokens: Vec<Token>) -> Vec<Token> {
         if self.respellings.is_empty() {
@@ -154,6 +160,27 @@ impl Glossary {
         }
         out
     }
+}
+
+/// Where some words stand in a text, if they are a sentence of their own, or one in brackets or between semicolons; a
+/// few words may lead to them.
+fn sentence_of(text: &str, words: &str) -> Option<Span> {
+    const LEADS: [&str; 6] = ["", "to", "a", "an", "the", "by"];
+    let at = text.find(words)?;
+    let ends = |letter: char| matches!(letter, '.' | ';' | ')' | ']');
+    let mut end = at + words.len();
+    let rest = &text[end..];
+    end += rest.len() - rest.trim_start_matches(['_', '"', '\'']).len();
+    let closed = text[end..].is_empty() || text[end..].starts_with(ends);
+    let begins = |letter: char| ends(letter) || matches!(letter, '(' | '[' | '\n');
+    let before = &text[..at];
+    let from = before.rfind(begins).map_or(0, |mark| mark + 1);
+    let paragraph = before[from..].starts_with('\n')
+        || from == 0
+        || !before[..from].ends_with('\n')
+        || before[..from].ends_with("\n\n");
+    let lead = before[from..].trim_matches(|letter: char| !letter.is_alphanumeric()).to_lowercase();
+    (closed && paragraph && LEADS.contains(&lead.as_str())).then(|| Span::new(from, end))
 }
 
 /// Whether these words stand together at a place.
@@ -362,7 +389,10 @@ impl Page<'_> {
 
     fn is_whole(&self, entry: &Entry) -> bool {
         let told = self.explainer.understand(entry.explained.clone());
-        told.is_some_and(|told| told.whole)
+        // "To make a stitch, pick up the thread between and knit it, so that there be no hole."
+        let named = entry.worded || entry.terms.iter().all(|term| term.verb || term.marked);
+        let pause = |end: usize| self.tokens.get(end).is_none_or(|next| next.gap >= Gap::Comma);
+        told.is_some_and(|told| told.whole || named && pause(told.end))
             || self
                 .finder
                 .spelled(entry.explained.clone())

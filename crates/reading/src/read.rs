@@ -194,6 +194,7 @@ impl Reader {
             left_on_needle: grammar.terminal("LEFTONNEEDLE"),
             off_near: grammar.terminal("OFFNEAR"),
             on_near: grammar.terminal("ONNEAR"),
+            on_part: grammar.terminal("ONPART"),
             reaches: grammar.terminal("REACHES"),
             all_worked: grammar.terminal("ALLWORKED"),
             grow_over: grammar.terminal("GROWOVER"),
@@ -290,7 +291,9 @@ impl Reader {
     }
 
     fn read_minding(&self, memory: &mut Memory, text: &str, options: &Options) -> Reading {
-        let tokens = self.tokens(text);
+        let mut tokens = self.tokens(text);
+        let explained = self.glossary.sentences(text);
+        tokens.retain(|token| !explained.iter().any(|sentence| sentence.covers(token.span)));
         let mut options = options.clone();
         for (question, answer) in &self.glossary.answers {
             options.answers.entry(question.clone()).or_insert_with(|| answer.clone());

@@ -37,6 +37,8 @@ pub enum Which {
     EveryNth(u32),
     /// So many rows, no matter which.
     Count(u32),
+    /// The part of a round on the next needle.
+    NextNeedle,
     /// As many rows as were last told by how many they are.
     AsMany,
     /// As many rows as a length asks for, which the knitter measures.

@@ -103,6 +103,7 @@ impl Moved for Content {
             Content::LikeWith(rows, plain) => Content::LikeWith(Moved::moved(rows, by), *plain),
             Content::Stepped(by) => Content::Stepped(*by),
             Content::LikeCounted => Content::LikeCounted,
+            Content::Recoloured => Content::Recoloured,
             Content::LikeNamed(deed) => Content::LikeNamed(*deed),
             Content::Straight => Content::Straight,
             Content::Turns(ops) => Content::Turns(ops.clone()),
@@ -145,6 +146,8 @@ impl Moved for StatementKind {
             other @ (StatementKind::Count(_)
             | StatementKind::CountEach(_)
             | StatementKind::GoOn(_)
+            | StatementKind::Part(..)
+            | StatementKind::OtherPart
             | StatementKind::Edge(_)
             | StatementKind::Shaping(_)
             | StatementKind::OnHand(_)

@@ -54,6 +54,8 @@ pub struct Shaping {
     pub within: u32,
     /// Of so many rows the last is shaped.
     pub every: Option<u32>,
+    /// Whether the first row of all is shaped, however many lie between the others.
+    pub at_once: bool,
     /// The stitches at which it ends.
     pub until: Option<Goal>,
     /// How many rows are shaped.

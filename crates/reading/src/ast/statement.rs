@@ -17,6 +17,8 @@ pub enum Content {
     Like(Option<RowSet>),
     /// As the last rows that were told by how many they are.
     LikeCounted,
+    /// As the row before, in another colour, unless the same rows are told after it.
+    Recoloured,
     /// As the last row that did this.
     LikeNamed(Deed),
     /// As other rows are, with knit for purl and purl for knit.
@@ -125,6 +127,10 @@ pub enum StatementKind {
         /// What they are.
         content: Content,
     },
+    /// So many rows of one operation over so many of the stitches on the needle.
+    Part(Op, u32, u32),
+    /// The rows of the last such part over the stitches that were left.
+    OtherPart,
     /// Going back to an earlier row.
     Again(Again),
     /// A number of stitches said in passing.

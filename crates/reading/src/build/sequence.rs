@@ -44,6 +44,18 @@ impl Builder<'_> {
                 (then_rest || open.len() < 2).then(|| vec![(cost + dear, Value::Seq(all))])
             }
             "needle_part" => one(Value::Parts(Rc::new(vec![parts.iter().find_map(seq)?]))),
+            "last_of_each" => {
+                let span = self.span(&parts[0]);
+                let rest = Item::Rest { op: Op::K, until: Until::End, span };
+                let pair = Work { ops: Rc::from([Op::K2tog]), times: 1, span, number: None, sense: None };
+                let part = Parts::Same(Seq::of([rest, Item::Work(pair)])?);
+                one(Value::Seq(Seq::one(Item::ByNeedle(Rc::new(part), Shares::default()))))
+            }
+            "needle_rest" => {
+                let rest =
+                    Item::Rest { op: self.row_op(&parts[0])?, until: Until::End, span: self.span(&parts[0]) };
+                one(Value::Parts(Rc::new(vec![Seq::one(rest)])))
+            }
             "needle_parts" => {
                 let mut all: Vec<Seq> = Vec::new();
                 for part in parts {

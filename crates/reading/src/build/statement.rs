@@ -98,6 +98,7 @@ impl Builder<'_> {
                     place: None,
                     within: 0,
                     every: None,
+                    at_once: false,
                     until: None,
                     times: None,
                     ground,
@@ -113,6 +114,7 @@ impl Builder<'_> {
                     place: Some(Place::Begin),
                     within: 0,
                     every: None,
+                    at_once: false,
                     until: None,
                     times: None,
                     ground: None,
@@ -121,7 +123,7 @@ impl Builder<'_> {
                 say(StatementKind::Shaping(bare))
             }
             "shape_how" | "shape_at" | "shape_every" | "shape_between" | "shape_next" | "shape_until"
-            | "shape_within" | "shape_times" | "shape_smooth" => {
+            | "shape_within" | "shape_times" | "shape_smooth" | "shape_done" => {
                 let (told, bit) = match parts {
                     [one @ Value::Statement(_), bit] | [bit, one @ Value::Statement(_)] => (one, bit),
                     [_, bit, one @ Value::Statement(_)] => (one, bit),
@@ -130,6 +132,19 @@ impl Builder<'_> {
                 let Value::Statement(statement) = told else { return None };
                 let StatementKind::Shaping(shaping) = statement.kind else { return None };
                 say(StatementKind::Shaping(self.shape_bit(action, shaping, bit)?))
+            }
+            // "At each end of the next row, and of every fourth row after that."
+            "shape_then" => {
+                let Value::Statement(statement) = &parts[0] else { return None };
+                let StatementKind::Shaping(shaping) = statement.kind else { return None };
+                if !matches!(rows_at(0)?.which, Which::Next(1)) || shaping.every.is_some() {
+                    return None;
+                }
+                say(StatementKind::Shaping(self.shape_bit(
+                    "shape_every",
+                    Shaping { at_once: true, ..shaping },
+                    parts.last()?,
+                )?))
             }
             "shaped" => match &parts[0] {
                 Value::Statement(statement) => match statement.kind {
@@ -184,6 +199,16 @@ impl Builder<'_> {
                 (named, content) if casts_off_often(&named, &content) => None,
                 (named, content) => say(rows(named, content, None)),
             },
+            "rows_rib_clause" => {
+                let ([knit, purl], _) = self.numbers(&parts.last()?.clone());
+                let work = |op: Op, times: Option<u32>| {
+                    let times = times.filter(|times| (1..100).contains(times))?;
+                    Some(Item::Work(Work { ops: Rc::from([op]), times, span, number: None, sense: None }))
+                };
+                let body = Seq::of([work(Op::K, knit)?, work(Op::P, purl)?])?;
+                let group = Seq::one(Item::Group { body, until: Until::End, span });
+                say(rows(rows_at(0)?, Content::Rib(Rc::new(vec![(0.0, group)])), None))
+            }
             "rows_ribbed" => match loose()? {
                 Content::Work(seqs) if !seqs.iter().any(|(_, seq)| is_bind_off(seq)) => {
                     say(rows(rows_at(0)?, Content::Rib(seqs), None))
@@ -274,6 +299,22 @@ impl Builder<'_> {
                 let bind = Statement { kind: rows(next(), whole(Op::Bo, span), None), span };
                 one(Value::Chain(Some(Rc::new(Value::Chain(None, Rc::new(join)))), Rc::new(bind)))
             }
+            "part_rows" => {
+                let on_part = parts
+                    .iter()
+                    .find(|part| self.leaf(part).is_some_and(|leaf| leaf.terminal == self.marks.on_part))?;
+                let stitches =
+                    self.numbers(on_part).0[0].filter(|count| (1..=TIMES_LIMIT).contains(count))?;
+                let named = parts.iter().find_map(|part| self.rows(part))?;
+                let (Which::Count(count) | Which::Next(count)) = named.which else { return None };
+                let op = parts.iter().find_map(|part| self.row_op(part)).or(named.told).unwrap_or(Op::K);
+                (count <= TIMES_LIMIT).then(|| say(StatementKind::Part(op, stitches, count))).flatten()
+            }
+            "other_part" => say(StatementKind::OtherPart),
+            "needle_told" => {
+                let next = RowSet { needle: true, span, ..RowSet::named(Which::NextNeedle) };
+                say(rows(next, choices()?, None))
+            }
             "like_named" => {
                 let deed = match self.numbers(&parts[0]).0[0] {
                     Some(1) => Deed::Opens,
@@ -326,6 +367,7 @@ impl Builder<'_> {
                 }
                 _ => None,
             },
+            "recoloured" => say(rows(rows_at(0)?, Content::Recoloured, None)),
             "like_before" => say(rows(rows_at(0)?, Content::Like(None), None)),
             "row_named_after" | "row_named_modified" => {
                 let op = parts
@@ -578,6 +620,9 @@ impl Builder<'_> {
                 Shaping { every: Some(number.filter(|rows| *rows <= TIMES_LIMIT)? + 1), ..told }
             }
             "shape_smooth" => Shaping { smooth: true, ..told },
+            "shape_done" if told.times.is_none() => {
+                Shaping { times: Some(number.filter(|times| *times <= TIMES_LIMIT)?), ..told }
+            }
             "shape_within" => Shaping { within: number?, ..told },
             "shape_times" if told.times.is_none() => match bit {
                 Value::Until(Until::Times(times), _) => Shaping { times: Some(*times), ..told },

@@ -4,6 +4,7 @@
 
 mod again;
 mod change;
+mod part;
 
 use std::collections::BTreeMap;
 use std::rc::Rc;
@@ -41,6 +42,8 @@ pub struct Draft {
     returns: Option<(Which, Readings, Span)>,
     /// Whether those are said to come after each row that is told.
     follows: bool,
+    /// The last rows of which only the colour was told.
+    recoloured: Vec<u32>,
     rounds: u32,
     said_rows: u32,
     labelled: bool,
@@ -54,6 +57,8 @@ pub struct Draft {
     later: Vec<(u32, PlannedRow)>,
     /// Parts of a round, told needle by needle.
     parts: Vec<(Readings, Span)>,
+    /// Stitches that were worked by themselves, where those were the last rows told.
+    part: Option<part::Part>,
     /// Whether the wool was broken off after the last thing told.
     finished: bool,
     /// Binding off all stitches, where that was the last thing told.
@@ -90,7 +95,11 @@ impl Draft {
             | StatementKind::Line(Content::Work(readings), _) => binds_all_off(readings),
             _ => false,
         };
+        if binds_off && self.binds_part_off(statement.span) {
+            return;
+        }
         let tells_rows = tells_rows && !binds_off;
+        self.part.take_if(|_| tells_rows);
         self.bound_off.take_if(|_| tells_rows);
         self.finished &= !tells_rows;
         let part = matches!(&statement.kind, StatementKind::Rows { rows, .. } if rows.needle);
@@ -141,6 +150,10 @@ impl Draft {
             StatementKind::Line(content, times) if !self.labelled => {
                 self.counted(*times, content, statement.span);
             }
+            // "After the twelfth row cast off."
+            StatementKind::Returns { content: Content::Work(readings), .. } if binds_all_off(readings) => {
+                self.bound_off = Some((Rc::clone(readings), statement.span));
+            }
             StatementKind::Returns { after, content } => {
                 let which = if matches!(after.which, Which::Numbers(_)) {
                     after.which.clone()
@@ -152,6 +165,8 @@ impl Draft {
                     self.returns = Some((which, readings, statement.span));
                 }
             }
+            StatementKind::Part(op, stitches, rows) => self.part(*op, *stitches, *rows, statement.span),
+            StatementKind::OtherPart => self.other_part(statement.span),
             StatementKind::Again(again) => self.again(again),
             StatementKind::Reversed(again) => self.reversed(again),
             StatementKind::AsSeen => self.plan.as_seen = true,
@@ -231,10 +246,16 @@ impl Draft {
 
     /// A part of a round told under the name of its needle; false if it is none.
     fn needle_part(&mut self, rows: &RowSet, content: &Content, span: Span) -> bool {
-        let (Which::Numbers(numbers), true) = (&rows.which, rows.needle && self.has_several_needles()) else {
-            return false;
+        let number = match &rows.which {
+            Which::Numbers(numbers) if rows.needle && self.has_several_needles() => {
+                match numbers.as_slice() {
+                    [number] => number,
+                    _ => return false,
+                }
+            }
+            Which::NextNeedle => &(self.parts.len() as u32 + 1),
+            _ => return false,
         };
-        let [number] = numbers.as_slice() else { return false };
         if *number as usize != self.parts.len() + 1 {
             self.flush_parts();
         }
@@ -320,8 +341,18 @@ impl Draft {
             return;
         }
         self.labelled = true;
+        if numbers.iter().any(|number| self.recoloured.contains(number)) {
+            // "3rd to 8th round, with white wool. 3rd round: purl": the first only named the wool.
+            for number in std::mem::take(&mut self.recoloured) {
+                self.run.remove(&number);
+            }
+        }
         if self.restarts(&numbers) {
             self.close_run();
+        }
+        self.recoloured.clear();
+        if *content == Content::Recoloured {
+            self.recoloured.clone_from(&numbers);
         }
         for (index, number) in numbers.iter().enumerate() {
             if self.run.len() + self.plan.rows.len() >= ROWS_LIMIT {
@@ -453,7 +484,7 @@ impl Draft {
                 let told = self.nth_readings(&Content::Like(Some(rows.clone())), nth)?;
                 Some(but_for(&told, seqs, *place)).filter(|readings| !readings.is_empty())
             }
-            Content::Like(None) | Content::LikeCounted => {
+            Content::Like(None) | Content::LikeCounted | Content::Recoloured => {
                 if let (Content::LikeCounted, Some(counted)) = (content, &self.counted) {
                     return self.nth_readings(counted, nth);
                 }

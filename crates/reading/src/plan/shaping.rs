@@ -52,7 +52,7 @@ impl Shaping {
         if steps.saturating_mul(every) > SHAPING_LIMIT {
             return None;
         }
-        let plain = |index: u32| if index == 0 && !shaped_before { 0 } else { every - 1 };
+        let plain = |index: u32| if index == 0 && (!shaped_before || self.at_once) { 0 } else { every - 1 };
         let one = |index: u32| (0..plain(index)).map(|_| false).chain([true]);
         Some((0..steps).flat_map(one).collect())
     }

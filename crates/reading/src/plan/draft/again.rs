@@ -108,6 +108,8 @@ impl Draft {
                 .collect(),
             Some(Which::Last(n)) => all.get(all.len().saturating_sub(*n as usize)..).unwrap_or(&[]).to_vec(),
             Some(Which::First(n)) => all.get(..all.len().min(*n as usize)).unwrap_or(&[]).to_vec(),
+            // "Repeat the same, until there are seven rows": those of the numbers that run.
+            None if again.till.is_some() && !self.run.is_empty() => self.run.values().cloned().collect(),
             // "Repeat twice": the rows since others were worked again.
             None if again.times.is_some() => {
                 let since = all.get(self.worked_again..).unwrap_or(&[]);

@@ -1,0 +1,67 @@
+//! So many of the stitches on the needle worked by themselves, and those that were left as they were.
+//!
+//! "On these sixteen stitches knit four rows, and bind off. Join the yarn at the neck, and work the other shoulder in
+//! the same way." Knows no words.
+
+use std::rc::Rc;
+
+use loops::Op;
+use span::Span;
+
+use super::super::Readings;
+use super::super::told::whole_row;
+use super::Draft;
+use crate::ast::{Item, Seq, Work};
+
+/// The last part that was worked by itself.
+pub(super) struct Part {
+    op: Op,
+    stitches: u32,
+    rows: u32,
+    bound_off: bool,
+}
+
+impl Part {
+    /// A row over its stitches alone; the work is turned after them.
+    fn row(&self, op: Op, span: Span) -> Option<Readings> {
+        let work =
+            |op, times| Item::Work(Work { ops: Rc::from([op]), times, span, number: None, sense: None });
+        let seq = Seq::of([work(op, self.stitches), work(Op::Turn, 1)])?;
+        Some(Rc::new(vec![(0.0, seq)]))
+    }
+}
+
+impl Draft {
+    /// So many rows over so many stitches.
+    pub(super) fn part(&mut self, op: Op, stitches: u32, rows: u32, span: Span) {
+        self.flush_loose();
+        self.fill_gaps();
+        let part = Part { op, stitches, rows, bound_off: false };
+        for _ in 0..rows {
+            if let Some(readings) = part.row(op, span) {
+                self.append(readings, span, true);
+            }
+        }
+        self.part = Some(part);
+    }
+
+    /// Binds off the stitches of the part that was worked last; false if none was.
+    pub(super) fn binds_part_off(&mut self, span: Span) -> bool {
+        let Some(part) = self.part.as_mut().filter(|part| !part.bound_off) else { return false };
+        part.bound_off = true;
+        let readings = part.row(Op::Bo, span);
+        readings.into_iter().for_each(|readings| self.append(readings, span, true));
+        true
+    }
+
+    /// The stitches that were left by the last part are worked like it.
+    pub(super) fn other_part(&mut self, span: Span) {
+        let Some(part) = self.part.take() else { return };
+        for _ in 0..part.rows {
+            self.append(whole_row(part.op, span), span, true);
+        }
+        if part.bound_off {
+            self.append(whole_row(Op::Bo, span), span, true);
+        }
+    }
+}
