@@ -25,6 +25,7 @@ def main():
     ends = np.array(data["links"])
     rest = np.array(data["rest"])
     stiffness = np.array(data["stiffness"])
+    contact = np.array(data["contact"])
     main_links = np.array(data["main"])
     folds = np.array(data["folds"])
     bend, bed = data["bend"], data["bed"]
@@ -51,7 +52,8 @@ def main():
         along = x[ends[:, 1]] - x[ends[:, 0]]
         length = np.linalg.norm(along, axis=1)
         unit = along / length[:, None]
-        excess = length - rest
+        # Contacts only push.
+        excess = np.where(contact, np.minimum(length - rest, 0), length - rest)
         value = 0.5 * np.dot(stiffness, excess**2)
         by_unit = np.zeros_like(unit)
         for behind, ahead, across, share, angle in kinds:

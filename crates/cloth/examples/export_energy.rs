@@ -3,7 +3,7 @@
 
 use std::time::Instant;
 
-use cloth::{Energy, Fabric, Mesh, Settings, Vec3, minimise};
+use cloth::{Energy, Fabric, LinkKind, Mesh, Settings, Vec3, minimise};
 use loops::{Piece, Row, Side, Step, Worked, parse_tokens, side_of};
 use serde_json::json;
 
@@ -47,6 +47,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         "links": mesh.links().iter().map(|l| [l.from, l.to]).collect::<Vec<_>>(),
         "rest": mesh.links().iter().map(|l| l.rest).collect::<Vec<_>>(),
         "stiffness": mesh.links().iter().map(|l| l.stiffness).collect::<Vec<_>>(),
+        "contact": mesh.links().iter().map(|l| l.kind == LinkKind::Contact).collect::<Vec<_>>(),
         "main": (0..mesh.len()).filter_map(main).collect::<Vec<_>>(),
         "folds": mesh.folds().iter().map(|f| [f.course, f.wale]).collect::<Vec<_>>(),
         "bend": fabric.bend,

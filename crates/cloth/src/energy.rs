@@ -1,7 +1,8 @@
 //! The energy of a mesh in a given shape, and its gradient.
 //!
 //! ```text
-//! stretch, shear   k/2 · (length - rest)² / rest                        for every link
+//! stretch, shear   k/2 · (length - rest)² / rest                        for every link but contacts
+//! contact          k/2 · min(0, length - rest)² / rest                  for every contact
 //! folding          B · (1 - cos(θ - θ₀)) up to a constant               at every node, along row and column
 //!                  with cos θ = a·b and sin θ = det(b, a, v)            a, b unit links ahead and behind,
 //!                                                                       v the mean unit link across
@@ -56,6 +57,8 @@ pub struct Energy {
     main_of: Vec<[bool; 2]>,
     /// The link is a course link, so that it is left and right rather than up and down.
     course: Vec<bool>,
+    /// The link is a contact, which only pushes.
+    contact: Vec<bool>,
     main: Vec<[u32; 4]>,
     /// Cosine and sine of the rest folds along row and column.
     folds: Vec<[f64; 4]>,
@@ -111,6 +114,7 @@ impl Energy {
             stiffness: mesh.links.iter().map(|link| link.stiffness).collect(),
             main_of: main_of.collect(),
             course: mesh.links.iter().map(|link| link.kind == LinkKind::Course).collect(),
+            contact: mesh.links.iter().map(|link| link.kind == LinkKind::Contact).collect(),
             main: mesh.main.clone(),
             folds: mesh.folds.iter().map(fold).collect(),
             bend: fabric.bend,
@@ -241,6 +245,9 @@ impl Energy {
             turning += asked[to as usize][upper];
         }
         let excess = length - self.rest[link];
+        if self.contact[link] && excess > 0.0 {
+            return (0.0, Vec3::ZERO);
+        }
         let across = (turning - direction * turning.dot(direction)) * (1.0 / length);
         let force = direction * (self.stiffness[link] * excess) + across;
         (0.5 * self.stiffness[link] * excess * excess, force)
@@ -281,7 +288,8 @@ impl Energy {
 
     /// The links between nodes with their stiffness against being pulled apart, for a preconditioner.
     pub(crate) fn springs(&self) -> impl Iterator<Item = (u32, u32, f64)> + '_ {
-        self.ends.iter().zip(&self.stiffness).map(|(&[from, to], &stiffness)| (from, to, stiffness))
+        let pulls = (0..self.ends.len()).filter(|&link| !self.contact[link]);
+        pulls.map(|link| (self.ends[link][0], self.ends[link][1], self.stiffness[link]))
     }
 
     /// How firmly each node is held to a place of its own, for a preconditioner.

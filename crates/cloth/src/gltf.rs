@@ -9,7 +9,7 @@
 
 use std::fmt::Write as _;
 
-use crate::{Gauge, Mesh, Rgb, Style, Vec3, YARN_RADIUS, strands};
+use crate::{DRAWN_RADIUS, Gauge, Mesh, Rgb, Style, Vec3, strands};
 
 /// `glTF` in little-endian bytes.
 const MAGIC: u32 = 0x4654_6C67;
@@ -42,7 +42,7 @@ pub fn yarn_glb(mesh: &Mesh, positions: &[Vec3], gauge: &Gauge, style: &Style) -
             count += 1;
         }
     }
-    let json = describe_yarn(count as usize, ends.len() / 4, bounds, YARN_RADIUS * metres, style.yarn);
+    let json = describe_yarn(count as usize, ends.len() / 4, bounds, DRAWN_RADIUS * metres, style.yarn);
     pack(json.into_bytes(), [places, stitches, ends].concat())
 }
 

@@ -9,9 +9,9 @@
 //! is no swatch: every measure carries its error, and a measured swatch ([`Swatch`]) makes it smaller. Start at
 //! [`Mesh::of`], then [`Drape::of`]; the constants are in [`Fabric`].
 //!
-//! What the model leaves out: cloth does not touch itself, so that a tightly rolled edge may run into itself;
-//! friction, by which a real cloth rests a little beside its least energy; the difference between yarns beyond
-//! their gauge.
+//! What the model leaves out: cloth does not touch itself but across the channels of ribs, so that a tightly rolled edge
+//! may run into itself; friction, by which a real cloth rests a little beside its least energy; the difference between
+//! yarns beyond their gauge.
 
 mod calibrate;
 mod drape;
@@ -41,7 +41,7 @@ pub use self::look::Look;
 pub use self::measure::{Estimate, Measures};
 pub use self::mesh::{Edge, Fold, Link, LinkKind, Mesh, MeshError, PATCH_LIMIT, Patch, Seam};
 pub use self::outline::Corner;
-pub use self::path::{Strand, YARN_RADIUS, strands};
+pub use self::path::{DRAWN_RADIUS, Strand, YARN_RADIUS, strands};
 pub use self::picture::{Facing, Picture, PictureError, Rgb, SVG_LIMIT, Scene, Style};
 pub use self::solve::{End, Preconditioner, Settings, Solution, minimise};
 pub use self::vector::Vec3;

@@ -5,7 +5,7 @@
 //!         |            a node is the middle of a stitch's patch
 //! left ── i ── right   course links run along the row, left to right
 //!         |            wale links run along the column, upwards
-//!        down          shear links cross the patches between four nodes
+//!        down          shear links cross the patches between four nodes; contacts span the channels of ribs
 //! ```
 //!
 //! Everything is seen from the right side of the cloth, whichever way the rows were worked. Lengths are in
@@ -56,6 +56,9 @@ pub enum LinkKind {
     Strand,
     /// Across a seam.
     Seam,
+    /// Between the two columns on both sides of a channel of the other face, which cannot lie closer than side by
+    /// side. It holds apart what comes nearer than its rest, and does not pull.
+    Contact,
 }
 
 /// Two patches that pull at each other.

@@ -19,9 +19,14 @@ use crate::{Mesh, Vec3};
 
 pub(crate) use self::shape::length_ratio;
 
-/// Radius of the yarn in widths of a plain stitch. Yarn of 230 m to 100 g at 22 stitches to 10 cm is about 0.118 cm
-/// thick, a quarter of the stitch; pictures look like cloth when it is drawn fuller, as wool blooms.
+/// Radius of the yarn in widths of a plain stitch, which says how far strands that cross lie from each other. Yarn of
+/// 230 m to 100 g at 22 stitches to 10 cm is about 0.118 cm thick, a quarter of the stitch, where it is pressed; it is
+/// thicker where it is not.
 pub const YARN_RADIUS: f64 = 0.175;
+
+/// Radius in which the yarn is drawn. Washed wool blooms, so that a plain fabric lets hardly any light through; much
+/// more than this and neighbours run into each other.
+pub const DRAWN_RADIUS: f64 = 0.195;
 
 /// Points between two points of a loop's shape.
 const FINENESS: usize = 4;

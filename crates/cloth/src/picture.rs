@@ -7,7 +7,7 @@ mod raster;
 mod style;
 mod svg;
 
-use crate::path::{YARN_RADIUS, strands};
+use crate::path::{DRAWN_RADIUS, strands};
 use crate::{Mesh, Vec3};
 
 pub use self::raster::Picture;
@@ -105,6 +105,6 @@ impl Scene {
         if lines.is_empty() || !sound {
             return Err(PictureError::Empty);
         }
-        Ok(Scene { lines, radius: YARN_RADIUS, bounds })
+        Ok(Scene { lines, radius: DRAWN_RADIUS, bounds })
     }
 }

@@ -6,6 +6,7 @@
 
 mod op;
 mod program;
+mod repeat;
 mod work;
 
 mod graph;
@@ -16,6 +17,7 @@ pub use self::graph::{
 };
 pub use self::op::{Cross, Face, Facts, Lean, Op, UnknownOp, YarnAt};
 pub use self::program::{
-    DoesNotRepeat, Multiple, Piece, ROW_LIMIT, Row, Side, Step, Stitch, TooLong, Worked, parse_tokens, tokens,
+    Multiple, Piece, ROW_LIMIT, Row, Side, Step, Stitch, TooLong, Worked, parse_tokens, tokens,
 };
+pub use self::repeat::DoesNotRepeat;
 pub use self::work::{Fault, FaultKind, Tally, WorkedPiece, WorkedRow, side_after, side_of, tally, work};

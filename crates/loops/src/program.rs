@@ -116,59 +116,6 @@ impl fmt::Display for TooLong {
 
 impl std::error::Error for TooLong {}
 
-/// Rows that cannot follow themselves: they leave another number of stitches than they began with.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct DoesNotRepeat {
-    /// Stitches at the beginning.
-    pub begins: u32,
-    /// Stitches at the end.
-    pub ends: u32,
-}
-
-impl fmt::Display for DoesNotRepeat {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let DoesNotRepeat { begins, ends } = self;
-        write!(f, "its rows begin with {begins} stitches and end with {ends}, so they do not repeat")
-    }
-}
-
-impl std::error::Error for DoesNotRepeat {}
-
-impl Piece {
-    /// The piece with its rows so many times over, each on the side that then faces.
-    ///
-    /// # Errors
-    /// [`DoesNotRepeat`] when the rows do not leave what they began with.
-    pub fn repeated(&self, times: u32) -> Result<Piece, DoesNotRepeat> {
-        self.with_rows(self.rows.len() * times as usize)
-    }
-
-    /// The piece with so many rows, those it has over and over, each on the side that then faces.
-    ///
-    /// # Errors
-    /// [`DoesNotRepeat`] when more are wanted than there are, and the rows do not leave what they began with.
-    pub fn with_rows(&self, count: usize) -> Result<Piece, DoesNotRepeat> {
-        let worked = crate::work(self);
-        let ends = worked.rows.last().map_or(self.cast_on, |row| row.after);
-        if count > self.rows.len() && (ends != self.cast_on || self.rows.is_empty()) {
-            return Err(DoesNotRepeat { begins: self.cast_on, ends });
-        }
-        let turns = worked.rows.iter().map(|row| crate::tally(&row.ops).turns);
-        let flips = turns.filter(|&turns| turns || self.worked == Worked::Flat).count() % 2 == 1;
-        let mut repeated = self.clone();
-        repeated.rows = (0..count)
-            .map(|place| {
-                let mut row = self.rows[place % self.rows.len()].clone();
-                if flips && place / self.rows.len() % 2 == 1 {
-                    row.side = row.side.turned();
-                }
-                row
-            })
-            .collect();
-        Ok(repeated)
-    }
-}
-
 impl Row {
     /// The operations one by one, repeats spelled out.
     ///

@@ -252,3 +252,26 @@ fn stitches_keep_the_words_they_came_from() {
     spanned.rows = vec![Row { steps: vec![Step::Work(op, words)], ..spanned.rows[0].clone() }];
     assert_eq!(row_of(&work(&spanned), 1)[0].span, words);
 }
+
+/// The set-up row of brioche is worked once; the rows after it follow each other, there and back.
+#[test]
+fn rows_that_set_the_work_up_are_not_worked_again() {
+    let told = |piece: &Piece, rows: usize| -> Vec<String> {
+        let long = piece.with_rows(rows).expect("it repeats");
+        assert_eq!(loops::work(&long).faults, []);
+        let sides = |row: &Row| if row.side == Side::Right { "right" } else { "wrong" };
+        long.rows.iter().map(|row| format!("{} {}", row.label, sides(row))).collect()
+    };
+    let brioche = piece(Worked::Flat, 6, &["k slyo k slyo k*2", "k slyo brk slyo brk k"]);
+    assert_eq!(brioche.set_up_rows(), 1);
+    assert_eq!(told(&brioche, 4), ["1 right", "2 wrong", "2 right", "2 wrong"]);
+    let round = piece(Worked::Round, 4, &["slyo k slyo k", "brp slyo brp slyo", "slyo brk slyo brk"]);
+    assert_eq!(round.set_up_rows(), 1);
+    assert_eq!(told(&round, 5), ["1 right", "2 right", "3 right", "2 right", "3 right"]);
+    // Nothing is laid over at the end, or nothing was found so before: then all rows follow themselves.
+    let ended = piece(Worked::Flat, 4, &["k slyo k*2", "k brk k*2", "k*4"]);
+    assert_eq!(ended.set_up_rows(), 0);
+    assert_eq!(told(&ended, 4), ["1 right", "2 wrong", "3 right", "1 wrong"]);
+    let plain = piece(Worked::Flat, 3, &["k*3", "p*3"]);
+    assert_eq!((plain.set_up_rows(), told(&plain, 1)), (0, vec!["1 right".to_owned()]));
+}

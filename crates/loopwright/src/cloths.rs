@@ -165,15 +165,16 @@ fn base64(bytes: &[u8]) -> String {
     out
 }
 
-/// The piece with its rows so many times over, each on the side that then faces.
+/// The piece with its rows so many times over, those that set it up once, each on the side that then faces.
 ///
 /// # Errors
 /// Why its rows do not repeat, in words.
 pub fn times_over(piece: &PieceReading, times: u32) -> Result<Piece, String> {
-    rows_over(piece, piece.piece.rows.len() * times as usize)
+    let set_up = if times > 1 { piece.piece.set_up_rows() } else { 0 };
+    rows_over(piece, set_up + (piece.piece.rows.len() - set_up) * times as usize)
 }
 
-/// The piece with so many rows, those it has over and over, each on the side that then faces.
+/// The piece with so many rows, those it has over and over; see [`Piece::with_rows`].
 ///
 /// # Errors
 /// Why its rows do not repeat, in words.

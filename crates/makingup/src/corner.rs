@@ -4,12 +4,14 @@
 //!
 //! | treatment | more | shape of the corner |
 //! |---|---|---|
-//! | eased, or folded into a pleat | `φ·d` | a round fan |
-//! | mitred | `2·d·tan(φ/2)` | a point |
+//! | eased | `φ·d` | a round fan |
+//! | mitred, or folded into a pleat | `2·d·tan(φ/2)` | a point |
 //!
-//! (plane geometry; how much of it an eased corner really wants is for the cloth to say, see [`crate::Fullness`]). At
-//! an inner corner the same is wanted less. Knows one corner at a time; how many repeats come
-//! of it is [`crate::edging`]'s.
+//! (plane geometry: a pleat that is whole at the straight side and open at the outer edge is a dart, whose two legs
+//! meet in the line of a mitre; with no more than a fan asks for, such a corner stays stretched by up to 7 % in the
+//! model of the cloth). How much of it an eased corner really wants is for the cloth to say, see [`crate::Fullness`].
+//! At an inner corner the same is wanted less. Knows one corner at a time; how many repeats come of it is
+//! [`crate::edging`]'s.
 
 use serde::{Deserialize, Serialize};
 
@@ -36,8 +38,8 @@ impl Treatment {
     /// What the outer edge needs more than the straight side to turn by `turn` radians, in the unit of the depth.
     pub fn fullness(self, turn: f64, depth: f64) -> f64 {
         match self {
-            Treatment::Eased | Treatment::Pleat => turn * depth,
-            Treatment::Mitre => 2.0 * depth * (turn / 2.0).tan(),
+            Treatment::Eased => turn * depth,
+            Treatment::Mitre | Treatment::Pleat => 2.0 * depth * (turn / 2.0).tan(),
         }
     }
 }
@@ -123,7 +125,7 @@ pub fn corner(
             let repeats = counted(pleated as usize, "repeat", "repeats");
             format!(
                 "work {repeats} more, fold them into one pleat {deep} deep on the wrong side of the straight edge, \
-                 and let it open towards the points"
+                 join both its ends to the corner, and let it open towards the points"
             )
         }
     };

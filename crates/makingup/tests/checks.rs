@@ -150,7 +150,7 @@ fn fullness_of_corners() {
     let sharp = 2.0 * std::f64::consts::FRAC_PI_3;
     near(Treatment::Eased.fullness(sharp, 1.0), 2.094, 0.001);
     near(Treatment::Mitre.fullness(sharp, 1.0), 3.464, 0.001);
-    near(Treatment::Pleat.fullness(right, 8.0) / 4.0, std::f64::consts::PI, 0.01);
+    near(Treatment::Eased.fullness(right, 8.0) / 4.0, std::f64::consts::PI, 0.01);
 }
 
 /// Derived; one stitch for two rows of edging: J. Furlong, technique series of a British magazine.

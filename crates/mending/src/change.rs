@@ -4,6 +4,7 @@
 //! together from what stands before and after it and costs no more than the change. What a change adds to the stitches
 //! taken is known before the row is built, so that most changes are never built at all.
 
+mod exchange;
 mod make;
 mod phrase;
 mod printed;
@@ -14,6 +15,7 @@ use loops::Op;
 use notation::Lexicon;
 use reading::{Item, Seq, Sum, Until, Work};
 
+use self::exchange::Slot;
 use self::phrase::{Phrase, phrases};
 
 use crate::habits::Habits;
@@ -91,8 +93,8 @@ enum Kind {
     Stitch(usize),
     /// Two neighbours change places.
     Swap,
-    /// The numbers of the first and last item of a stretch change places.
-    SwapNumbers,
+    /// Two numbers change places.
+    Exchange(Slot, Slot),
 }
 
 impl Frame {
@@ -151,6 +153,11 @@ impl Base {
         }
         base.changes.truncate(CHANGES);
         base
+    }
+
+    /// Whether a change puts one instruction for another.
+    pub fn is_of_stitch(&self, change: &Change) -> bool {
+        matches!(change.kind, Kind::Stitch(_))
     }
 
     /// What a change adds to the stitches taken; `None` where that hangs on how often an open group is worked.
@@ -253,12 +260,11 @@ impl Base {
                 ]
             }
             Kind::Swap => vec![old[1].clone(), old[0].clone()],
-            Kind::SwapNumbers => {
-                let (first, last) = (work(&old[0])?, work(old.last()?)?);
+            Kind::Exchange(one, other) => {
                 let mut items = old.to_vec();
-                let end = items.len() - 1;
-                items[0] = Item::Work(Work { times: last.times, ..first.clone() });
-                items[end] = Item::Work(Work { times: first.times, ..last });
+                let (first, second) = (one.number(old)?, other.number(old)?);
+                one.put(&mut items, second)?;
+                other.put(&mut items, first)?;
                 items
             }
         })

@@ -9,9 +9,11 @@ use std::rc::Rc;
 use reading::{Fit, Needle, Overs, PieceReading, Seq, ways};
 
 use crate::catalog::{Catalog, Group};
+use crate::change::{Base, Change};
 use crate::class::MISPRINT;
 use crate::cut::Home;
 use crate::draft::Draft;
+use crate::face::{self, AGAINST, Odd};
 use crate::mend::Guess;
 use crate::regular::{Card, Loose, Profile, card};
 use crate::whole;
@@ -42,6 +44,7 @@ pub fn guesses(
     let mut weighed = 0;
     let loose = Loose::new(rows);
     let worked = Worked { piece, home: Home::of(piece), text: words.text };
+    let odd = face::odd(piece);
     for group in &groups {
         let (Some(base), Some(first)) = (group.bases.first(), group.rows.first().copied()) else { continue };
         let neutral = base.neutral();
@@ -51,6 +54,8 @@ pub fn guesses(
             let Some(seq) = base.build(change) else { continue };
             let profile = Rc::new(Profile::new(&seq, rows[first].words()));
             let Some(eased) = worked.eased(&group.rows, &seq) else { continue };
+            let eased =
+                eased + if base.is_of_stitch(change) { faced(&odd, base, change, words) } else { 0.0 };
             if eased < GAIN / 2.0 && !loose.admits(&rows[first], &profile) {
                 continue;
             }
@@ -87,6 +92,14 @@ pub fn guesses(
         out.push(Guess { rank: draft.cost - gain, drafts: vec![draft], place: Some((index, first)) });
     }
     out
+}
+
+/// Nats for a stitch changed where an instruction stands against the cloth about it.
+fn faced(odd: &[Odd], base: &Base, change: &Change, words: &Words<'_>) -> f64 {
+    let Some(patches) = base.patches(change, words).filter(|_| !odd.is_empty()) else { return 0.0 };
+    let changed =
+        |odd: &&Odd| patches.iter().any(|patch| patch.span.covers(odd.span) || odd.span.covers(patch.span));
+    AGAINST * odd.iter().filter(changed).count() as f64
 }
 
 /// A piece as it was worked.

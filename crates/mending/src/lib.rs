@@ -9,6 +9,7 @@ mod cut;
 mod doubt;
 mod draft;
 mod eye;
+mod face;
 mod habits;
 mod mend;
 mod odd;

@@ -18,6 +18,7 @@ use reading::{Item, Options, PieceReading, Reader, Reading, Seq, Study, Token, s
 use crate::catalog::{Catalog, Edit, Hit, What};
 use crate::doubt;
 use crate::draft::Draft;
+use crate::face;
 use crate::patch::{Patch, Patched, apply};
 use crate::place::to_print;
 use crate::regular::{Card, Profile, card, reason};
@@ -197,6 +198,8 @@ struct Bench<'a> {
     troubles: Vec<Trouble>,
     cost: f64,
     cards: Vec<Card>,
+    /// Nats against what is odd in the cloth as printed.
+    faces: f64,
 }
 
 /// Corrections that go together, not yet tried.
@@ -234,7 +237,8 @@ impl<'a> Bench<'a> {
         let cost = printed.cost + troubles.iter().map(Trouble::cost).sum::<f64>();
         let cards = printed.pieces.iter().map(|piece| card(&profiles(piece), is_flat(piece))).collect();
         let reader = study.reader();
-        Bench { reader, study, asked, words, options, printed, troubles, cost, cards }
+        let faces = printed.pieces.iter().map(face::cost).sum();
+        Bench { reader, study, asked, words, options, printed, troubles, cost, cards, faces }
     }
 
     /// Whether nothing speaks of a misprint but perhaps a broken regularity.
@@ -260,7 +264,9 @@ impl<'a> Bench<'a> {
         for guesses in by_piece {
             let mut next = self.try_all(&guesses, &[]);
             if !best.is_empty() {
-                next.extend(self.try_all(&guesses, &best));
+                let left = tried.first().map_or(0, |trial| trial.troubles);
+                let further = self.try_all(&guesses, &best);
+                next.extend(further.into_iter().filter(|trial| trial.troubles < left));
             }
             tried.append(&mut next);
             tried.sort_by(|a, b| a.cost.total_cmp(&b.cost));
@@ -329,7 +335,8 @@ impl<'a> Bench<'a> {
     fn evidence(&self, reading: &Reading, corrections: usize) -> f64 {
         let cards = reading.pieces.iter().map(|piece| card(&profiles(piece), is_flat(piece)));
         let gain: f64 = self.cards.iter().zip(cards).map(|(before, after)| before.gain(&after)).sum();
-        gain.clamp(EVIDENCE.0, EVIDENCE.1 * corrections as f64)
+        let faces = self.faces - reading.pieces.iter().map(face::cost).sum::<f64>();
+        (gain + faces).clamp(EVIDENCE.0, EVIDENCE.1 * corrections as f64)
     }
 
     /// What is searched in one piece.
@@ -508,6 +515,9 @@ impl<'a> Bench<'a> {
             (Some(wrong), Some(own)) => format!("{wrong}; {own}"),
             (Some(wrong), None) => format!("{wrong}; with this all rows come out"),
             (None, Some(own)) => own,
+            (None, None) if self.faces > trial.reading.pieces.iter().map(face::cost).sum() => {
+                "only so does it stand on the row below as the stitches about it do".to_owned()
+            }
             (None, None) => "with this the rows are more alike".to_owned(),
         }
     }

@@ -5,10 +5,13 @@
 //! marked, or stands between edges that are not mentioned. Each of them is met in old books; here it is asked whether
 //! one of them stands alone in its piece, as it would where it covers a misprint.
 
-use reading::{Content, Gap, Item, PieceReading, Reading, Seq, StatementKind, Which, workable};
+use reading::{
+    Content, Gap, Item, PieceReading, Reading, Seq, Statement, StatementKind, Token, Which, workable,
+};
 use span::Span;
 
 use crate::cut::{CUT, CUT_UNMARKED, Home};
+use crate::whole::ROW_WORDS;
 use crate::words::{Words, is_number_misread};
 
 /// Something in a reading that cannot be as printed.
@@ -73,6 +76,11 @@ pub enum Trouble {
         /// The word.
         span: Span,
     },
+    /// A row is named, and nothing that stands under its name is understood.
+    Untold {
+        /// The name and the words.
+        span: Span,
+    },
     /// A range of rows is told by another number of rows.
     Range {
         /// The first row of the range.
@@ -95,7 +103,7 @@ impl Trouble {
             Trouble::Multiple { .. } => 10.0,
             Trouble::Cut { cost, .. } => *cost,
             Trouble::Edges { .. } => 6.0,
-            Trouble::Word { .. } => 6.0,
+            Trouble::Word { .. } | Trouble::Untold { .. } => 6.0,
             Trouble::Range { .. } => 9.0,
         }
     }
@@ -103,7 +111,9 @@ impl Trouble {
     /// Whether it is sure that something is wrong, if the words are read rightly.
     pub fn is_hard(&self) -> bool {
         match self {
-            Trouble::Range { .. } | Trouble::Word { .. } | Trouble::Edges { .. } => false,
+            Trouble::Range { .. } | Trouble::Word { .. } | Trouble::Untold { .. } | Trouble::Edges { .. } => {
+                false
+            }
             Trouble::Cut { cost, .. } => *cost >= CUT_UNMARKED,
             _ => true,
         }
@@ -118,7 +128,7 @@ impl Trouble {
             | Trouble::Cut { piece, .. }
             | Trouble::Edges { piece, .. }
             | Trouble::Multiple { piece, .. } => Some(*piece),
-            Trouble::Range { .. } | Trouble::Word { .. } => None,
+            Trouble::Range { .. } | Trouble::Word { .. } | Trouble::Untold { .. } => None,
         }
     }
 
@@ -132,7 +142,8 @@ impl Trouble {
             Trouble::Unclosed { .. }
             | Trouble::Multiple { .. }
             | Trouble::Range { .. }
-            | Trouble::Word { .. } => None,
+            | Trouble::Word { .. }
+            | Trouble::Untold { .. } => None,
         }
     }
 
@@ -171,6 +182,7 @@ impl Trouble {
                 )
             }
             Trouble::Word { span } => format!("\"{}\" says nothing here", span.of(text)),
+            Trouble::Untold { span } => format!("\"{}\" tells no row", span.of(text)),
             Trouble::Range { first, rows, like } => {
                 format!("the range from row {first} has {rows} rows, and those that it is like are {like}")
             }
@@ -187,7 +199,29 @@ pub fn troubles(reading: &Reading, text: &str) -> Vec<Trouble> {
     }
     ranges(reading, &mut out);
     words(reading, text, &mut out);
+    out.extend(untold(reading, text));
     out
+}
+
+/// Rows that are named in a text and not understood, each with its few words: "Second row--together".
+fn untold(reading: &Reading, text: &str) -> Vec<Trouble> {
+    const LONGEST: usize = 6;
+    let words = Words::new(text);
+    let unread = |statement: &&Statement| statement.kind == StatementKind::Unread;
+    let pairs = reading.statements.iter().zip(reading.statements.iter().skip(1));
+    let alone =
+        pairs.filter(|(name, told)| unread(name) && unread(told) && is_name_of_row(words.within(name.span)));
+    let short = alone.filter(|(_, told)| words.within(told.span).len() <= LONGEST);
+    short.map(|(name, told)| Trouble::Untold { span: name.span.to(told.span) }).collect()
+}
+
+/// Whether these words are the name of one row and nothing more.
+fn is_name_of_row(tokens: &[Token]) -> bool {
+    let row = |token: &Token| ROW_WORDS.contains(&token.text.as_str());
+    match tokens {
+        [first, word] => first.ordinal.is_some() && row(word) || row(first) && word.number.is_some(),
+        _ => false,
+    }
 }
 
 /// Words right after an instruction that no instruction accounts for and that may be a number misread.

@@ -23,7 +23,7 @@ const REACH: usize = 24;
 /// Nats for a number cast on that was printed without the stitches beside the repeats.
 const ENDS_FORGOTTEN: f64 = 1.0;
 /// Words that end the name of a row.
-const ROW_WORDS: [&str; 6] = ["row", "rows", "round", "rounds", "needle", "needles"];
+pub const ROW_WORDS: [&str; 6] = ["row", "rows", "round", "rounds", "needle", "needles"];
 
 /// Adds the corrections that counts can weigh.
 pub fn collect(piece: &PieceReading, reading: &Reading, words: &Words<'_>, catalog: &mut Catalog) {
@@ -382,10 +382,21 @@ fn confused_words(reading: &Reading, troubles: &[Trouble], words: &Words<'_>, ou
             Some((piece, row, 0.0))
         })
     }));
-    let mut seen = BTreeSet::new();
-    for (piece, row, more) in rows {
+    let untold = troubles.iter().filter_map(|trouble| match trouble {
+        Trouble::Untold { span } => {
+            let tokens = words.within(*span);
+            let number = tokens.iter().find_map(|token| token.ordinal.or(token.number));
+            Some((number.map_or_else(String::new, |number| number.to_string()), tokens, 0.0))
+        }
+        _ => None,
+    });
+    let rows = rows.into_iter().map(|(piece, row, more)| {
         let row = &reading.pieces[piece].plan.rows[row];
-        for token in told(&reading.pieces[piece], row.span, words) {
+        (row.label.clone(), told(&reading.pieces[piece], row.span, words), more)
+    });
+    let mut seen = BTreeSet::new();
+    for (label, tokens, more) in untold.chain(rows) {
+        for token in tokens {
             for meant in odd::set_for(&token.text) {
                 if out.len() == first + TRIES {
                     return;
@@ -398,7 +409,7 @@ fn confused_words(reading: &Reading, troubles: &[Trouble], words: &Words<'_>, ou
                 }
                 let cost = MISPRINT + Class::Word.cost() + UNSUPPORTED + more;
                 let patches = vec![Patch::new(token.span, corrected)];
-                out.push(Draft { cost, row: row.label.clone(), patches, why: None, doubtful: true });
+                out.push(Draft { cost, row: label.clone(), patches, why: None, doubtful: true });
             }
         }
     }

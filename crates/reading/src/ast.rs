@@ -17,7 +17,9 @@ mod statement;
 
 pub use self::moved::Moved;
 pub use self::shaping::{Goal, Onward, Place, Shaping, SpreadTold};
-pub use self::statement::{Again, AgainTimes, CastOn, Content, EdgeRule, Rule, Statement, StatementKind};
+pub use self::statement::{
+    Again, AgainTimes, CastOn, Content, Deed, EdgeRule, Rule, Statement, StatementKind,
+};
 
 use std::cell::OnceCell;
 use std::rc::Rc;
@@ -62,6 +64,8 @@ pub enum Seen {
     AsItShows,
     /// Knit on purl, purl on knit.
     Against,
+    /// Stitches slipped in the row before in another operation than the others: these, and those.
+    Slipped(Op, Op),
     /// Yarn overs of the row before in another operation than the other stitches: these, and those.
     Overs(Op, Op),
 }

@@ -26,7 +26,7 @@ use self::entries::{Entry, Finder, Link};
 use self::explanation::{Explainer, Understood};
 use self::marks::{Before, Mark, marks};
 use self::term::{Term, Terms, senses, senses_of_words};
-use crate::lexer::{Gap, Token, lex};
+use crate::lexer::{Gap, Token, TokenKind, lex};
 
 /// The least number of terms explained side by side within a pattern that is taken for a list of terms.
 const LIST: usize = 3;
@@ -374,8 +374,48 @@ impl Page<'_> {
         let verb = |term: &Term| term.verb && known(term);
         match entry.link {
             Link::Strong => entry.terms.iter().all(|term| term.short || term.marked || known(term)),
-            Link::Weak | Link::Middle => entry.terms.iter().all(|term| term.marked || verb(term)),
+            Link::Weak | Link::Middle => {
+                entry.terms.iter().all(|term| term.marked || verb(term)) || self.is_used(entry)
+            }
         }
+    }
+
+    /// Whether a sentence explains a term that stands among stitches elsewhere; without words for it, only one
+    /// that is none of the lexicon.
+    fn is_used(&self, entry: &Entry) -> bool {
+        let before = self.finder.before;
+        let begins = before[entry.start].mark >= Mark::Period || before[entry.start].line;
+        let words = |term: &Term| term.words.iter().all(|word| word.chars().all(char::is_alphabetic));
+        let new = |term: &Term| !term.short && senses(self.lexicon, term).is_empty();
+        begins
+            && entry.terms.iter().all(|term| words(term) && (entry.worded || new(term)))
+            && entry.terms.iter().any(|term| self.stands_alone(entry, term))
+    }
+
+    /// Whether a term stands somewhere else as one thing to do among others: "* knob, knit 3", "make a knob".
+    fn stands_alone(&self, entry: &Entry, term: &Term) -> bool {
+        let own = entry.start..entry.explained.end;
+        let parted = |at: usize| self.tokens.get(at).is_none_or(|token| token.gap >= Gap::Comma);
+        let stands = |at: usize| {
+            let end = at + term.words.len();
+            let before = at.checked_sub(1).map(|at| &self.tokens[at]);
+            let after = self.tokens.get(end);
+            let told = before.is_some_and(|before| {
+                parted(at)
+                    || matches!(before.kind, TokenKind::Star | TokenKind::Open)
+                    || before.number.is_some()
+                    || matches!(before.text.as_str(), "a" | "make")
+            });
+            let ends = parted(end)
+                || after.is_some_and(|after| {
+                    after.kind != TokenKind::Word
+                        || matches!(after.text.as_str(), "in" | "into")
+                        || after.number.is_some()
+                });
+            told && ends
+        };
+        let mut places = (0..self.tokens.len()).filter(|at| !own.contains(at));
+        places.any(|at| stands_at(self.tokens, at, &term.words) && stands(at))
     }
 }
 

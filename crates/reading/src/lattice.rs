@@ -232,6 +232,11 @@ pub struct Weaver<'a> {
     pub clauses: bool,
 }
 
+/// Verbs of the craft.
+const VERBS: [&str; 8] = ["knit", "purl", "pearl", "narrow", "widen", "slip", "decrease", "increase"];
+/// Nats against passing one of them over beside other words.
+const VERB_UNREAD: f64 = 1.0;
+
 impl Weaver<'_> {
     /// The lattice over some tokens.
     pub fn weave(&self, tokens: &[Token]) -> Lattice {
@@ -299,7 +304,9 @@ impl Weaver<'_> {
         }
         let sentence = at == 0 || token.gap >= Gap::Colon;
         if !sentence {
-            draft.add(at, at + 1, self.terminals.word, 0.0, Payload::Token);
+            let word = self.lexicon.word(&token.text).is_some() && VERBS.contains(&token.text.as_str());
+            let cost = if word { VERB_UNREAD } else { 0.0 };
+            draft.add(at, at + 1, self.terminals.word, cost, Payload::Token);
         }
         if self.odd {
             draft.add(at, at + 1, self.terminals.odd, self.weight(token), Payload::Token);

@@ -26,7 +26,7 @@ mod spread;
 mod stretch;
 
 pub use self::ast::{
-    Again, AgainTimes, CastOn, Content, EdgeRule, Fall, Item, Overs, Seen, Seq, Shape, Statement,
+    Again, AgainTimes, CastOn, Content, Deed, EdgeRule, Fall, Item, Overs, Seen, Seq, Shape, Statement,
     StatementKind, Sum, Until, Work,
 };
 pub use self::chain::{

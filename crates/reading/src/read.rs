@@ -44,6 +44,8 @@ const HIDDEN_EDGE: f64 = 5.0;
 /// The same where the text speaks of an edge.
 const HINTED_EDGE: f64 = 1.0;
 
+/// Nats against counting edge stitches among the others where the text says that they stand besides.
+const SAID_BESIDES: f64 = 20.0;
 /// Nats against edge stitches that a rule tells standing besides those that the rows tell.
 const BESIDES: f64 = 1.5;
 /// Nats against a rule on edge stitches that the rows as read do not have.
@@ -444,7 +446,7 @@ impl Reader {
             let within: Vec<ChainRow> = chain.iter().map(|row| between_edges(row, rule)).collect();
             let denied = path.rows.iter().zip(&chain).filter(|(row, told)| denies(row, told)).count();
             let here = match rule.besides {
-                true => 3.0,
+                true => SAID_BESIDES,
                 false if 2 * denied > chain.len() => DENIED,
                 false => 0.0,
             };

@@ -37,6 +37,8 @@ pub enum Which {
     EveryNth(u32),
     /// So many rows, no matter which.
     Count(u32),
+    /// As many rows as were last told by how many they are.
+    AsMany,
     /// As many rows as a length asks for, which the knitter measures.
     Measure,
 }
@@ -310,6 +312,14 @@ impl Scan<'_> {
             if !self.close(at) {
                 break;
             }
+        }
+        // "Knit 6 to 10 rounds, according to the size of the cotton": the fewest will do.
+        let number = |at: usize| self.tokens.get(at).and_then(|token| token.number);
+        if kind.is_none()
+            && self.is(at, &["to", "or"])
+            && count.zip(number(at + 1)).is_some_and(|(few, more)| few < more)
+        {
+            at += 2;
         }
         if let Some(rows) = self.ridges(at, kind.is_none(), count) {
             out.push(rows);

@@ -218,11 +218,14 @@ pub struct Below {
     pub over: bool,
     /// Whether it comes of a decrease.
     pub decrease: bool,
+    /// Whether it was slipped.
+    pub slipped: bool,
 }
 
 impl Below {
     /// A loop of the cast-on.
-    pub const CAST_ON: Below = Below { face: Face::Plain, wound: false, over: false, decrease: false };
+    pub const CAST_ON: Below =
+        Below { face: Face::Plain, wound: false, over: false, decrease: false, slipped: false };
 }
 
 /// Spells out a reading over the loops on the needle.
@@ -363,6 +366,13 @@ fn cut_ops(once: &[Stitch], (rest, with_loops): (u32, bool)) -> Vec<Stitch> {
 
 fn by_look(below: Below, seen: Seen) -> Op {
     match (below.face, seen) {
+        (_, Seen::Slipped(slipped, other)) => {
+            if below.slipped {
+                slipped
+            } else {
+                other
+            }
+        }
         (_, Seen::Overs(over, other)) => {
             if below.over {
                 over
@@ -389,7 +399,8 @@ pub fn needle_after(ops: &[Stitch], before: &[Below], turned: bool) -> Vec<Below
         // Turned, the loop wound last comes first.
         let first = if turned { stitch.op.makes().saturating_sub(1) } else { 0 };
         let decrease = is_decrease(stitch.op);
-        let below = |loop_| Below { face, wound: wound && loop_ != first, over, decrease };
+        let slipped = stitch.op.is_slip();
+        let below = |loop_| Below { face, wound: wound && loop_ != first, over, decrease, slipped };
         out.extend((0..stitch.op.makes()).map(below));
     }
     // A stitch slipped at the beginning shows as the ground beside it.

@@ -12,6 +12,9 @@ use crate::fabric::{CROSSING_LEAN, Fabric, LENGTH_LET_FALL, height_of, sign_of, 
 /// How far from the stitch beside it the yarn of a turn that was let fall counts to be, in stitch widths.
 const TIED: f64 = 0.2;
 
+/// How many stitches wide a channel is that the panels of a rib can shut: over a wider one they do not reach.
+const CHANNEL_LIMIT: usize = 3;
+
 impl Mesh {
     /// The mesh of a piece: every stitch of its cloth graph a patch, in the same order.
     ///
@@ -40,6 +43,7 @@ impl Mesh {
         builder.picked_up();
         builder.shears();
         builder.folds();
+        builder.contacts();
         builder.finish()
     }
 }
@@ -384,6 +388,25 @@ impl<'a> Builder<'a> {
                 wale: sign * (self.fabric.curl_wale + self.fabric.ridge * above * (1.0 - beside)),
             };
         }
+    }
+
+    /// Keeps the columns on both sides of a narrow channel of the other face from lying closer than side by side: when
+    /// a rib draws in, its panels shut the channel between them and touch.
+    fn contacts(&mut self) {
+        for place in 0..self.mesh.len() {
+            let Some(far) = self.beyond_channel(place).filter(|&far| far != place) else { continue };
+            let rest = f64::midpoint(self.mesh.stitches[place].width, self.mesh.stitches[far].width);
+            self.link(LinkKind::Contact, place, far, rest, self.fabric.stretch);
+        }
+    }
+
+    /// The stitch of the same face on the other side of a channel at the right of a stitch.
+    fn beyond_channel(&self, place: usize) -> Option<usize> {
+        let against = |node: usize| self.mesh.stitches[node].face * self.mesh.stitches[place].face;
+        let right = |node: &usize| self.mesh.neighbour(*node, RIGHT);
+        let channel = std::iter::successors(right(&place), right).take(CHANNEL_LIMIT + 1);
+        let far = channel.enumerate().find(|&(_, node)| against(node) >= 0);
+        far.and_then(|(wide, node)| (wide > 0 && against(node) > 0).then_some(node))
     }
 
     fn finish(mut self) -> Result<Mesh, MeshError> {

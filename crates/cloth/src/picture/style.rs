@@ -25,7 +25,7 @@ pub struct Style {
     pub ambient: f64,
     /// Turns of the plies along one stitch width of yarn.
     pub twist: f64,
-    /// How much darker the grooves between plies are, 0 to 1.
+    /// How round each ply stands out of the yarn, 0 to 1: its sides turn from the light, and the grooves are darker.
     pub groove: f64,
     /// How much hollows darken, 0 to 1.
     pub hollow: f64,
@@ -41,8 +41,8 @@ impl Default for Style {
             yarn: Rgb(0xb4, 0xc0, 0xc1),
             light: Vec3::new(-0.45, 0.6, 0.75),
             ambient: 0.44,
-            twist: 2.2,
-            groove: 0.16,
+            twist: 1.4,
+            groove: 0.5,
             hollow: 0.6,
         }
     }

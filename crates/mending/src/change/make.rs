@@ -7,6 +7,7 @@ use notation::{Lexicon, Meaning};
 use reading::{Item, Until, Work};
 use span::Span;
 
+use super::exchange::{Slot, pairs};
 use super::phrase::Phrase;
 use super::printed::passing_words;
 use super::{Base, CHANGES, Change, ITEMS, Kind, Source, same_number};
@@ -51,7 +52,13 @@ impl Base {
                     let swaps = numbered(&held.items[to])
                         .is_some_and(|(other, number)| other == ops && number != times);
                     if swaps {
-                        out.push(change(at, to + 1, Class::Swapped, 0.0, Kind::SwapNumbers));
+                        out.push(change(
+                            at,
+                            to + 1,
+                            Class::Swapped,
+                            0.0,
+                            Kind::Exchange(Slot::Item(0), Slot::Item(to - at)),
+                        ));
                     }
                 }
             }
@@ -168,23 +175,18 @@ impl Base {
         }
     }
 
-    /// The numbers of two instructions of different kinds changed about.
+    /// Two numbers of the row changed about.
     pub(super) fn swapped_numbers(&mut self, frame: usize, lexicon: &Lexicon) {
-        let count = self.frames[frame].items.len().min(ITEMS);
-        let number = |item: &Item| match item {
-            Item::Work(work) if !is_family(work, lexicon) => {
-                work.number.map(|_| (Rc::clone(&work.ops), work.times))
-            }
-            _ => None,
-        };
-        for at in 0..count {
-            let Some((ops, times)) = number(&self.frames[frame].items[at]) else { continue };
-            for to in at + 1..count {
-                let other = number(&self.frames[frame].items[to]);
-                if other.is_some_and(|(other, number)| other != ops && number != times) {
-                    self.push(frame, (at, to + 1), Class::Swapped, 0.3, Kind::SwapNumbers);
-                }
-            }
+        for (one, other) in pairs(&self.frames[frame].items, lexicon) {
+            let from = one.item();
+            let stretch = (from, other.item() + 1);
+            self.push(
+                frame,
+                stretch,
+                Class::Swapped,
+                0.3,
+                Kind::Exchange(one.after(from), other.after(from)),
+            );
         }
     }
 
@@ -347,7 +349,7 @@ fn stands_for(work: &Work, other: &Work, lexicon: &Lexicon) -> bool {
     work.times == other.times || counted(work) && counted(other)
 }
 
-fn is_family(work: &Work, lexicon: &Lexicon) -> bool {
+pub(super) fn is_family(work: &Work, lexicon: &Lexicon) -> bool {
     work.sense.is_some_and(|sense| matches!(lexicon.sense(sense).meaning, Meaning::Family(_)))
 }
 

@@ -77,9 +77,9 @@ impl Base {
                 let apart = !one.is_detached() && !two.is_detached() && one.end <= two.start;
                 apart.then(|| vec![Patch::new(one, two.of(words.text)), Patch::new(two, one.of(words.text))])
             }
-            Kind::SwapNumbers => {
-                let (Item::Work(first), Item::Work(last)) = (&old[0], old.last()?) else { return None };
-                Some(vec![number_of(&old[0], last.times)?, number_of(old.last()?, first.times)?])
+            Kind::Exchange(one, other) => {
+                let (first, second) = (one.number(old)?, other.number(old)?);
+                Some(vec![one.patch(old, second, words)?, other.patch(old, first, words)?])
             }
         }
     }

@@ -28,7 +28,7 @@ pub(super) enum What {
 pub struct Profile {
     /// Every instruction, those of groups among them.
     pub(super) flat: Vec<Cell>,
-    /// Instructions with each group as one.
+    /// Instructions with each open group as one.
     pub(super) top: Vec<Cell>,
     pub(super) skeleton: u64,
     pub(super) whole: u64,
@@ -46,7 +46,7 @@ impl Profile {
         let (mut flat, mut top) = (Vec::new(), Vec::new());
         for item in seq.items() {
             flatten(&item, &mut flat);
-            top.extend(top_cell(&item));
+            top_cells(&item, &mut top);
         }
         let skeleton = hash(flat.iter().map(|cell| &cell.what));
         let whole = hash(flat.iter());
@@ -115,18 +115,21 @@ fn flatten(item: &Item, out: &mut Vec<Cell>) {
     }
 }
 
-fn top_cell(item: &Item) -> Option<Cell> {
+/// A group that is worked a few times is as if it were told as often.
+fn top_cells(item: &Item, out: &mut Vec<Cell>) {
+    const FEW: u32 = 6;
     match item {
+        Item::Group { body, until: Until::Times(times @ 1..=FEW), .. } => {
+            for _ in 0..*times {
+                body.items().iter().for_each(|item| top_cells(item, out));
+            }
+        }
         Item::Group { body, until, .. } => {
             let mut inner = Vec::new();
             body.items().iter().for_each(|item| flatten(item, &mut inner));
-            Some(Cell { what: What::Group(hash(inner.iter())), times: left(*until) })
+            out.push(Cell { what: What::Group(hash(inner.iter())), times: left(*until) });
         }
-        item => {
-            let mut one = Vec::new();
-            flatten(item, &mut one);
-            one.pop()
-        }
+        item => flatten(item, out),
     }
 }
 

@@ -103,6 +103,7 @@ impl Moved for Content {
             Content::LikeWith(rows, plain) => Content::LikeWith(Moved::moved(rows, by), *plain),
             Content::Stepped(by) => Content::Stepped(*by),
             Content::LikeCounted => Content::LikeCounted,
+            Content::LikeNamed(deed) => Content::LikeNamed(*deed),
             Content::Straight => Content::Straight,
             Content::Turns(ops) => Content::Turns(ops.clone()),
         }

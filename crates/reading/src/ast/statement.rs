@@ -17,6 +17,8 @@ pub enum Content {
     Like(Option<RowSet>),
     /// As the last rows that were told by how many they are.
     LikeCounted,
+    /// As the last row that did this.
+    LikeNamed(Deed),
     /// As other rows are, with knit for purl and purl for knit.
     Swapped(RowSet),
     /// As another row, but for one thing: at the beginning, or else as far to the end as may be.
@@ -31,6 +33,17 @@ pub enum Content {
     Straight,
     /// By turns: these whole-row operations one after the other.
     Turns(Vec<Op>),
+}
+
+/// What a row does that is named by it: "an open row", "an intake round".
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Deed {
+    /// It has yarn overs.
+    Opens,
+    /// It leaves fewer stitches.
+    Narrows,
+    /// It leaves more stitches.
+    Widens,
 }
 
 /// One thing that a text says.
@@ -193,6 +206,10 @@ pub struct Again {
     pub from: bool,
     /// Whether they are repeated as long as the knitter likes.
     pub endless: bool,
+    /// Whether they are the rows from the last on that shapes the work: "do this three times".
+    pub deed: bool,
+    /// Whether the figures stand between those of the time before.
+    pub shifted: bool,
     /// The stitches at which it ends, if that is said instead of how often.
     pub until: Option<Goal>,
     /// The rows that there are when it ends, if that is said.

@@ -202,8 +202,16 @@ impl Builder<'_> {
             }
             "cable" => self.cable(parts),
             "seen" => {
-                let seen =
-                    if self.numbers(&parts[0]).0[0] == Some(0) { Seen::AsItShows } else { Seen::Against };
+                let seen = match self.numbers(&parts[0]).0[0] {
+                    Some(0) => Seen::AsItShows,
+                    Some(2) => Seen::Slipped(Op::Slp, Op::K),
+                    Some(3) => Seen::Slipped(Op::SlWyif, Op::K),
+                    Some(4) => Seen::Slipped(Op::Slp, Op::P),
+                    Some(5) => Seen::Slipped(Op::SlWyif, Op::P),
+                    Some(6) => Seen::Slipped(Op::K, Op::Slp),
+                    Some(7) => Seen::Slipped(Op::P, Op::SlWyif),
+                    _ => Seen::Against,
+                };
                 one(Value::Seq(Seq::one(Item::Seen(seen, self.span(&parts[0])))))
             }
             "seen_some" => {

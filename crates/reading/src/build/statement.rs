@@ -3,6 +3,9 @@
 use super::sequence::told_onward;
 use super::*;
 
+/// Nats against one row without shaping being as the ground is, where its verb may tell it.
+const ONE_STRAIGHT: f64 = 1.2;
+
 impl Builder<'_> {
     pub(super) fn statement_action(&mut self, action: &str, parts: &[Value]) -> Option<Built> {
         let span = self.spans(parts);
@@ -182,7 +185,9 @@ impl Builder<'_> {
                 (named, content) => say(rows(named, content, None)),
             },
             "rows_ribbed" => match loose()? {
-                Content::Work(seqs) => say(rows(rows_at(0)?, Content::Rib(seqs), None)),
+                Content::Work(seqs) if !seqs.iter().any(|(_, seq)| is_bind_off(seq)) => {
+                    say(rows(rows_at(0)?, Content::Rib(seqs), None))
+                }
                 _ => None,
             },
             "rows_like_last" => {
@@ -241,11 +246,45 @@ impl Builder<'_> {
                 }
                 _ => None,
             },
+            "like_often" => say(rows(rows_at(0)?, Content::Like(Some(rows_at(1)?)), None)),
             "like" | "like_after" => say(rows(rows_at(0)?, Content::Like(Some(rows_at(1)?)), stated())),
             "rows_as_counted" => {
                 let named =
                     rows_at(0).filter(|rows| matches!(rows.which, Which::Count(_) | Which::Next(_)))?;
                 say(rows(named, Content::LikeCounted, None))
+            }
+            "joined" => {
+                let next = || RowSet { span, ..RowSet::named(Which::Next(1)) };
+                let content = match self.numbers(&parts[0]).0[0] {
+                    Some(2) => {
+                        let pair =
+                            Work { ops: Rc::from([Op::K2tog]), times: 1, span, number: None, sense: None };
+                        let body = Seq::one(Item::Work(pair));
+                        Content::Work(Rc::new(vec![(
+                            0.0,
+                            Seq::one(Item::Group { body, until: Until::End, span }),
+                        )]))
+                    }
+                    _ => whole(Op::K, span),
+                };
+                let join = Statement { kind: rows(next(), content, None), span };
+                if parts.len() == 1 {
+                    return one(Value::Statement(Rc::new(join)));
+                }
+                let bind = Statement { kind: rows(next(), whole(Op::Bo, span), None), span };
+                one(Value::Chain(Some(Rc::new(Value::Chain(None, Rc::new(join)))), Rc::new(bind)))
+            }
+            "like_named" => {
+                let deed = match self.numbers(&parts[0]).0[0] {
+                    Some(1) => Deed::Opens,
+                    Some(2) => Deed::Narrows,
+                    _ => Deed::Widens,
+                };
+                say(rows(RowSet { span, ..RowSet::named(Which::Next(1)) }, Content::LikeNamed(deed), None))
+            }
+            "named_by" => say(rows(RowSet { span, ..RowSet::named(Which::Next(1)) }, loose()?, None)),
+            "as_many" => {
+                say(rows(RowSet { span, ..RowSet::named(Which::AsMany) }, Content::LikeCounted, None))
             }
             "like_counted" => say(rows(rows_at(0)?, Content::LikeCounted, None)),
             "like_but_instead" => match (choices()?, self.numbers(parts.last()?).0[0]) {
@@ -355,6 +394,11 @@ impl Builder<'_> {
                 let after = rows_at(1).filter(|rows| !matches!(rows.which, Which::Numbers(_)))?;
                 say(StatementKind::Returns { after, content: whole(op, span) })
             }
+            // One row that is knitted without decreasing is a plain row.
+            "straight" if matches!(rows_at(0)?.which, Which::Count(1)) => {
+                let kind = rows(rows_at(0)?, Content::Straight, None);
+                Some(vec![(ONE_STRAIGHT, Value::Statement(Rc::new(Statement { kind, span })))])
+            }
             "straight" => say(rows(rows_at(0)?, Content::Straight, None)),
             "again_endless" => match &parts[0] {
                 Value::Statement(statement) => match &statement.kind {
@@ -420,6 +464,36 @@ impl Builder<'_> {
                 let times = Some(AgainTimes { printed: printed.min(TIMES_LIMIT), more: true });
                 say(StatementKind::Again(Again { rows: Some(named), times, ..Again::default() }))
             }
+            // "Repeat these two rows twice (66 stitches)."
+            "again_beside" => {
+                let Value::Statement(again) = parts[0].clone() else { return None };
+                let count = StatementKind::Count(self.numbers(&parts[1]).0[0]?);
+                let count = Statement { kind: count, span: self.span(&parts[1]) };
+                one(Value::Chain(Some(Rc::new(Value::Chain(None, again))), Rc::new(count)))
+            }
+            "again_shifted" => match &parts[0] {
+                Value::Statement(statement) => match &statement.kind {
+                    StatementKind::Again(again) if again.times.is_none() && again.until.is_none() => {
+                        say(StatementKind::Again(Again { shifted: true, ..again.clone() }))
+                    }
+                    _ => None,
+                },
+                _ => None,
+            },
+            "again_since" => {
+                let times = match parts.last()? {
+                    Value::Until(Until::Times(n), _) if self.says_more(span) => {
+                        AgainTimes { printed: n.saturating_sub(1), more: true }
+                    }
+                    Value::Until(Until::Times(n), _) => AgainTimes { printed: *n, more: false },
+                    told => {
+                        let in_all = self.numbers(told).0[0].filter(|n| (1..=TIMES_LIMIT).contains(n))?;
+                        AgainTimes { printed: in_all - 1, more: true }
+                    }
+                };
+                let deed = parts.len() == 1;
+                say(StatementKind::Again(Again { times: Some(times), deed, ..Again::default() }))
+            }
             "again_from_times" => {
                 let Value::Until(Until::Times(n), _) = parts.last()? else { return None };
                 let printed = if self.says_more(span) { n.saturating_sub(1) } else { *n };
@@ -430,9 +504,15 @@ impl Builder<'_> {
                 let again = Again { rows: rows_at(0), ..Again::default() };
                 say(StatementKind::Reversed(again))
             }
+            // "Repeat these rows until there are 30", "continue until the border is deep enough, or 30 rows".
             "again_till" => {
-                let till = self.numbers(parts.last()?).0[0];
-                say(StatementKind::Again(Again { rows: rows_at(0), till, ..Again::default() }))
+                let last = parts.last()?;
+                let (rows, till) = match self.rows(last).map(|rows| rows.which) {
+                    Some(Which::Count(rows)) => (None, Some(rows)),
+                    Some(_) => return None,
+                    None => (rows_at(0), self.numbers(last).0[0]),
+                };
+                say(StatementKind::Again(Again { rows, till, ..Again::default() }))
             }
             "again_until" => {
                 let until = self.goal(parts.last()?);
@@ -486,7 +566,8 @@ impl Builder<'_> {
                     Which::Every | Which::Pattern => (1, told.times),
                     Which::Even | Which::Odd | Which::Alternate => (2, told.times),
                     Which::EveryNth(n) => (n, told.times),
-                    Which::Next(rows) | Which::Count(rows) if rows > 1 => (1, Some(rows)),
+                    Which::Next(rows) => (1, Some(rows)),
+                    Which::Count(rows) if rows > 1 => (1, Some(rows)),
                     _ => return None,
                 };
                 Shaping { every: Some(every), times, ground, ..told }

@@ -41,6 +41,8 @@ pub(super) struct Entry {
     pub(super) sure: bool,
     /// The link.
     pub(super) link: Link,
+    /// Whether words make the link: "is made by".
+    pub(super) worded: bool,
     /// Whether the link is that of the entry before.
     pub(super) elliptic: bool,
 }
@@ -157,7 +159,16 @@ impl Finder<'_> {
         }
         // What stands between inverted commas is surely a term.
         let link = if terms.iter().all(|term| term.marked) { Link::Strong } else { cue.link };
-        Some(Entry { terms, start, next: explained.start, explained, sure, link, elliptic: false })
+        Some(Entry {
+            terms,
+            start,
+            next: explained.start,
+            explained,
+            sure,
+            link,
+            worded: cue.words.is_some(),
+            elliptic: false,
+        })
     }
 
     /// Whether the words, or those up to the first comma, explain a stitch or are another word for the term.
@@ -190,6 +201,12 @@ impl Finder<'_> {
             self.before[*at].mark >= Mark::Colon || self.before[*at].mark == Mark::Equals && *at > floor
         };
         let sentence = (floor..end).rev().find(parts).unwrap_or(floor);
+        // "A fagot (f) is made by": the word, and the letter for it.
+        if let Some((letter, open)) = self.letter_before(end).filter(|(_, open)| *open > sentence) {
+            let mut terms = self.terms.parse(sentence..open, open - sentence <= 4).unwrap_or_default();
+            terms.push(letter);
+            return Some((terms, sentence));
+        }
         let own_line = (sentence..end).rev().find(|&at| self.before[at].line);
         let comma = (sentence + 1..end).rev().find(|&at| self.before[at].mark == Mark::Comma);
         let and = (sentence + 1..end)
@@ -211,6 +228,16 @@ impl Finder<'_> {
         }
         let (start, term) = self.terms.suffix(end, floor)?;
         Some((vec![term], start))
+    }
+
+    /// The letter or abbreviation in brackets right before a place, and where its bracket opens.
+    fn letter_before(&self, end: usize) -> Option<(Term, usize)> {
+        let last = end.checked_sub(1)?;
+        if let Some(letter) = self.terms.bracketed_letter(last) {
+            return Some((letter, last));
+        }
+        let open = end.checked_sub(3).filter(|open| self.terms.in_brackets(*open))?;
+        Some((self.terms.suffix(last, open + 1)?.1, open))
     }
 
     /// The term before a comma, a point or nothing at all.
@@ -258,9 +285,9 @@ impl Finder<'_> {
             }
         } else if mark == Mark::Comma {
             let sentence = self.before[start].mark >= Mark::Period
-                || term.verb && known && self.before[start].mark >= Mark::Semicolon;
+                || (term.verb && known || term.marked) && self.before[start].mark >= Mark::Semicolon;
             let no_count = term.number.is_none_or(|number| number == 1);
-            sentence && no_count && (term.verb || known) && !and_next
+            sentence && no_count && (term.verb || known || term.marked) && !and_next
         } else {
             gapped
         };
@@ -297,6 +324,7 @@ impl Finder<'_> {
             explained,
             sure: true,
             link: Link::Strong,
+            worded: true,
             elliptic: false,
         })
     }
@@ -327,6 +355,7 @@ impl Finder<'_> {
             explained,
             sure: true,
             link: Link::Strong,
+            worded: true,
             elliptic: false,
         })
     }
@@ -355,6 +384,7 @@ impl Finder<'_> {
                 explained,
                 sure,
                 link,
+                worded: false,
                 elliptic: false,
             });
         }
@@ -367,6 +397,7 @@ impl Finder<'_> {
             explained,
             sure,
             link,
+            worded: false,
             elliptic: false,
         })
     }
@@ -407,6 +438,7 @@ impl Finder<'_> {
             next: at,
             sure: false,
             link: Link::Strong,
+            worded: false,
             elliptic: true,
         })
     }

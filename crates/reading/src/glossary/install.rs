@@ -121,7 +121,7 @@ fn applies(frame: &Frame, ops: &[Op]) -> bool {
         [_] if makes > takes => "more",
         _ => "any",
     };
-    frame.applies == kind || matches!(ops, [op] if frame.applies == op.to_string())
+    frame.applies == kind || frame.applies == "all" || matches!(ops, [op] if frame.applies == op.to_string())
 }
 
 fn add(

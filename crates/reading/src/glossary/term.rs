@@ -91,6 +91,14 @@ pub(super) fn senses_of_words<'a>(lexicon: &'a Lexicon, words: &str) -> Vec<(Str
         .collect()
 }
 
+/// Whether it is made of letters alone and names no row: "_1st row_" in italics is no term.
+fn is_a_word(text: &str) -> bool {
+    text.chars().all(char::is_alphabetic) && !DATA.no_term.contains(text)
+}
+
+/// Verbs of which what is made is the term.
+const MAKING: [&str; 5] = ["make", "form", "work", "knit", "do"];
+
 /// Cuts terms out of tokens.
 pub(super) struct Terms<'a> {
     pub(super) text: &'a str,
@@ -100,15 +108,25 @@ pub(super) struct Terms<'a> {
 }
 
 impl Terms<'_> {
-    /// Whether some tokens stand between inverted commas.
+    /// Whether some tokens stand between inverted commas, or in italics.
     fn is_quoted(&self, range: &Range<usize>) -> bool {
-        let quote = |letter: char| matches!(letter, '"' | '“' | '”' | '‘' | '’' | '\'');
+        let quote = |letter: char| {
+            matches!(letter, '"' | '“' | '”' | '‘' | '’' | '\'')
+                || letter == '_' && self.tokens[range.clone()].iter().all(|token| is_a_word(&token.text))
+        };
         let (Some(first), Some(last)) = (self.tokens.get(range.start), self.tokens.get(range.end - 1)) else {
             return false;
         };
         let before = self.text[..first.span.range().start].ends_with(quote);
         let after = &self.text[last.span.range().end..];
         before && after.trim_start_matches([',', '.', ';', ':']).starts_with(quote)
+    }
+
+    /// Whether the lexicon has nothing to say of a word alone.
+    fn is_new(&self, word: &str) -> bool {
+        [word.to_owned(), format!("{word} 1")]
+            .iter()
+            .all(|words| senses_of_words(self.lexicon, words).is_empty())
     }
 
     /// Whether a token is a letter or an abbreviation.
@@ -191,6 +209,10 @@ impl Terms<'_> {
             *verb |= self.tokens[range.start].text == "to";
             range.start += 1;
         }
+        // "(1 over: pass the thread over the needle)"
+        if range.len() > 1 && heading && self.tokens[range.start].number == Some(1) {
+            range.start += 1;
+        }
         let article = matches!(self.tokens[range.start].text.as_str(), "a" | "an");
         if range.len() > 1 && article && self.before[range.start + 1].mark < Mark::Comma {
             range.start += 1;
@@ -239,6 +261,14 @@ impl Terms<'_> {
         } else if words.len() > 1 && tokens.last()?.number.is_some() {
             number = tokens.last()?.number;
             words.pop();
+        }
+        // "To make a knot": the knot is the term.
+        let names = |words: &[String]| {
+            matches!(words, [make, one, name, ..]
+                if MAKING.contains(&make.as_str()) && matches!(one.as_str(), "a" | "an" | "1") && self.is_new(name))
+        };
+        if verb && number.is_none() && names(&words) {
+            words.drain(..2);
         }
         let marked = self.is_quoted(&range);
         Some(Term { words, number, span, verb, short, marked })

@@ -14,10 +14,12 @@ use span::Span;
 use super::shaping::{ground_of, plain_row_of};
 use super::told::{
     as_it_shows, binds_all_off, but_for, by_needle, fills_a_row, narrows_all, sharing, split_at_turns,
-    swapped, whole_row, with_plain, works,
+    swapped, whole_row, with_plain, works, works_inside,
 };
 use super::{Plan, PlannedRow, ROWS_LIMIT, Readings};
-use crate::ast::{Again, AgainTimes, CastOn, Content, Item, Rule, Seen, Seq, Statement, StatementKind};
+use crate::ast::{
+    Again, AgainTimes, CastOn, Content, Deed, Item, Rule, Seen, Seq, Statement, StatementKind, Sum,
+};
 use crate::needles::{MOST, Shares};
 use crate::rowset::{RowSet, Which};
 
@@ -29,6 +31,8 @@ pub struct Draft {
     block_from: usize,
     /// What those are.
     counted: Option<Content>,
+    /// How many they are.
+    so_many: u32,
     /// The number cast on, where it is given from outside the text.
     given: Option<u32>,
     /// Numbered rows of the current run, not yet in the plan.
@@ -43,6 +47,8 @@ pub struct Draft {
     /// Whether the text says that the ground is stocking stitch.
     smooth: bool,
     again: Vec<Again>,
+    /// How many rows there were when some were last worked again.
+    worked_again: usize,
     loose: Vec<PlannedRow>,
     /// Rows that are said to be like one that is told later, with the number of that one.
     later: Vec<(u32, PlannedRow)>,
@@ -283,6 +289,7 @@ impl Draft {
             Which::Numbers(numbers) => numbers.clone(),
             Which::First(n) => (1..=(*n).min(ROWS_LIMIT as u32)).collect(),
             Which::Next(n) | Which::Count(n) => return self.counted(*n, content, span),
+            Which::AsMany => return self.counted(self.so_many, content, span),
             Which::Measure => {
                 self.plan.measures.push(rows.span);
                 return self.counted(1, content, span);
@@ -385,6 +392,7 @@ impl Draft {
             }
             let Some(readings) = self.nth_readings(content, index) else { return };
             if count > 1 && index == 0 {
+                self.so_many = count;
                 self.counted = Some(match content {
                     Content::Work(_) | Content::Rib(_) | Content::Turns(_) => content.clone(),
                     _ => Content::Work(Rc::clone(&readings)),
@@ -422,6 +430,10 @@ impl Draft {
                 Some(whole_row(op, Span::DETACHED))
             }
             Content::Stepped(_) => None,
+            Content::LikeNamed(deed) => {
+                let mut told = self.plan.rows.iter().chain(self.run.values()).chain(&self.loose).rev();
+                told.find(|row| does(&row.readings, *deed)).map(|row| Rc::clone(&row.readings))
+            }
             Content::Straight => {
                 let told = self.plan.rows.iter().chain(self.run.values()).rev().nth(1)?;
                 Some(whole_row(ground_of(&told.readings)?, Span::DETACHED))
@@ -596,6 +608,20 @@ impl Draft {
             }
         }
     }
+}
+
+/// Whether a row does what it is named by.
+fn does(readings: &Readings, deed: Deed) -> bool {
+    readings.first().is_some_and(|(_, seq)| {
+        let shape = seq.shape();
+        let grows = |sum: Sum| sum.makes.cmp(&sum.takes);
+        let sums = || std::iter::once(shape.fixed).chain(shape.open.iter().map(|(round, ..)| *round));
+        match deed {
+            Deed::Opens => works_inside(seq, Op::Yo),
+            Deed::Narrows => sums().any(|sum| grows(sum).is_lt()),
+            Deed::Widens => sums().any(|sum| grows(sum).is_gt()),
+        }
+    })
 }
 
 /// Whether it is a round told needle by needle.

@@ -257,6 +257,42 @@ pub fn narrows_all(seq: &Seq) -> bool {
     }
 }
 
+/// The same rows with the figures of their repeat between those of the first time: it begins in its middle, by the
+/// stitches that it takes, or with the second where it holds two figures.
+pub fn moved_half(readings: &Readings) -> Readings {
+    let moved = |seq: &Seq| {
+        let mut items = seq.items();
+        let at = items.iter().position(|item| matches!(item, Item::Group { until: Until::End, .. }))?;
+        let Item::Group { body, .. } = &mut items[at] else { return None };
+        *body = from_its_middle(body)?;
+        Seq::of(items)
+    };
+    let all = readings.iter().map(|(cost, seq)| (*cost, moved(seq).unwrap_or_else(|| seq.clone())));
+    Rc::new(all.collect())
+}
+
+fn from_its_middle(body: &Seq) -> Option<Seq> {
+    let items = body.items();
+    let mut taken = 0;
+    let half = body.shape().fixed.takes.div_ceil(2);
+    let even = items.iter().position(|item| {
+        let here = taken == half && 2 * half == body.shape().fixed.takes;
+        taken += Seq::one(item.clone()).shape().fixed.takes;
+        here
+    });
+    let middle = even.or((items.len() == 2).then_some(1)).filter(|middle| *middle > 0)?;
+    Seq::of(items[middle..].iter().chain(&items[..middle]).cloned())
+}
+
+/// Whether this operation stands anywhere in it, in what is repeated too.
+pub fn works_inside(seq: &Seq, op: Op) -> bool {
+    seq.items().iter().any(|item| match item {
+        Item::Work(work) => work.ops.contains(&op),
+        Item::Group { body, .. } => works_inside(body, op),
+        _ => false,
+    })
+}
+
 /// Whether one of its instructions is worked by this operation.
 pub fn works(seq: &Seq, op: Op) -> bool {
     seq.items().iter().any(|item| matches!(item, Item::Work(work) if work.ops.contains(&op)))

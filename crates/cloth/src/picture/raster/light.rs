@@ -27,7 +27,16 @@ const ROSE: [(f32, f32); 8] = [
 const REACHES: [(f32, f32); 3] = [(0.6, 0.4), (1.5, 0.35), (3.5, 0.25)];
 
 /// How much of the paper's brightness a hollow takes, against that of the yarn.
-const PAPER_SHADE: f32 = 0.55;
+const PAPER_SHADE: f32 = 0.45;
+
+/// Plies of the yarn.
+const PLIES: f32 = 3.0;
+
+/// How much of a ply's lean is along the yarn, against that about it.
+const LEAN: f32 = 0.5;
+
+/// How much the fibres differ in brightness.
+const FIBRE: f32 = 0.05;
 
 /// The light of a picture, made ready.
 struct Lamp {
@@ -37,10 +46,13 @@ struct Lamp {
     ambient: f32,
     twist: f32,
     groove: f32,
+    /// Radius of the yarn in fine pixels, and the size of one in stitch widths.
+    radius: f32,
+    pixel: f32,
 }
 
 impl Lamp {
-    fn of(style: &Style) -> Lamp {
+    fn of(style: &Style, page: &Page) -> Lamp {
         let light = style.light.unit();
         let channels = |Rgb(red, green, blue): Rgb| [red, green, blue].map(f32::from);
         Lamp {
@@ -51,6 +63,8 @@ impl Lamp {
             ambient: style.ambient as f32,
             twist: style.twist as f32,
             groove: style.groove as f32,
+            radius: page.radius,
+            pixel: 1.0 / page.scale as f32,
         }
     }
 }
@@ -59,7 +73,7 @@ impl Lamp {
 pub(super) fn shade(samples: &Samples, rods: &[Rod], page: &Page, style: &Style) -> Vec<u8> {
     let width = page.width as usize;
     let fine_width = page.fine_width() as usize;
-    let lamp = Lamp::of(style);
+    let lamp = Lamp::of(style, page);
     let hollows = hollows(samples, page);
     let mut pixels = vec![0u8; width * page.height as usize * 3];
     pixels.par_chunks_mut(width * 3).enumerate().for_each(|(y, row)| {
@@ -71,7 +85,7 @@ pub(super) fn shade(samples: &Samples, rods: &[Rod], page: &Page, style: &Style)
                 [first, first + 1, first + fine_width, first + fine_width + 1].map(|at| samples.rods[at]);
             let colour = |rod: u32, x: f32, y: f32| match rods.get(rod as usize) {
                 None => lamp.paper.map(|channel| channel * (1.0 - PAPER_SHADE * hidden)),
-                Some(rod) => lamp.on(rod, fx as f32 + x, fy as f32 + y, page.radius, hidden),
+                Some(rod) => lamp.on(rod, fx as f32 + x, fy as f32 + y, hidden),
             };
             // Within one bend of the yarn the light changes little, and its middle will do.
             let (least, most) = (fine.into_iter().fold(PAPER, u32::min), fine.into_iter().fold(0, u32::max));
@@ -92,20 +106,23 @@ pub(super) fn shade(samples: &Samples, rods: &[Rod], page: &Page, style: &Style)
 
 impl Lamp {
     /// The colour of a rod's surface at a place on the page.
-    fn on(&self, rod: &Rod, x: f32, y: f32, radius: f32, hidden: f32) -> [f32; 3] {
+    fn on(&self, rod: &Rod, x: f32, y: f32, hidden: f32) -> [f32; 3] {
         let (t, ox, oy) = rod.nearest(x, y, rod.per_length());
-        let rise = (radius * radius - ox * ox - oy * oy).max(0.0).sqrt();
+        let rise = (self.radius * self.radius - ox * ox - oy * oy).max(0.0).sqrt();
         let [begin, end] = rod.directions;
         let direction = unit([0, 1, 2].map(|axis| begin[axis] + (end[axis] - begin[axis]) * t));
         let raw = [ox, oy, rise];
         let along = dot(raw, direction);
-        let normal = unit([0, 1, 2].map(|axis| raw[axis] - direction[axis] * along));
+        let round = unit([0, 1, 2].map(|axis| raw[axis] - direction[axis] * along));
+        let length = rod.before + rod.length * t + along * self.pixel;
+        let ply = self.ply(round, direction, length);
+        let normal = unit([0, 1, 2].map(|axis| round[axis] + ply.tilt[axis] * self.groove));
         // Wool is rough and lets light through: its shades are softer than those of a hard surface.
         let lit = (dot(normal, self.light) * 0.7 + 0.3).max(0.0);
-        let rim = (1.0 - normal[2]) * (1.0 - normal[2]) * 0.12;
-        let groove = self.groove(normal, direction, rod.before + rod.length * t);
+        let rim = (1.0 - round[2]) * (1.0 - round[2]) * 0.12;
         let brightness = (self.ambient + (1.0 - self.ambient) * lit * 1.25 + rim)
-            * (1.0 - self.groove * groove)
+            * (1.0 - self.groove * 0.5 * ply.deep)
+            * (1.0 + FIBRE * ply.fibre)
             * (1.0 - hidden);
         // Shadows cool, lights warm.
         let warmth = [0.03, 0.0, -0.03];
@@ -113,17 +130,44 @@ impl Lamp {
             .map(|channel| self.yarn[channel] * brightness * (1.0 + warmth[channel] * (brightness - 0.5)))
     }
 
-    /// How deep in the groove between plies a place on the yarn is, 0 to 1: plies wind about the middle.
-    fn groove(&self, normal: [f32; 3], direction: [f32; 3], length: f32) -> f32 {
+    /// What the plies, which wind about the middle, make of a place on the yarn.
+    fn ply(&self, round: [f32; 3], direction: [f32; 3], length: f32) -> Ply {
+        // Where the yarn runs to or from the eye, there is no beside, and the plies fade.
         let flat = (direction[0] * direction[0] + direction[1] * direction[1]).sqrt().max(1e-6);
-        let beside = (normal[0] * direction[1] - normal[1] * direction[0]) / flat;
+        let beside = (round[0] * direction[1] - round[1] * direction[0]) / flat;
         // The arc sine of what is beside, in turns, within a hundredth.
         let turns = 0.25 * beside * (0.637 + 0.363 * beside * beside);
-        // One turn more keeps the phase positive, where a whole number is what is cut off.
-        let phase = length * self.twist + turns * 2.0 + 1.0;
-        let from_middle = (phase - phase as i32 as f32 - 0.5).abs() * 2.0;
-        from_middle * from_middle * from_middle
+        // A whole turn more keeps the phase positive, where a whole number is what is cut off.
+        let phase = length * self.twist + turns * PLIES + PLIES;
+        let number = phase as i32;
+        let across = (phase - number as f32) * 2.0 - 1.0;
+        let about = cross(direction, round);
+        // The plies are round themselves: each leans away from its own middle, mostly about the yarn.
+        let tilt = [0, 1, 2].map(|axis| (direction[axis] * LEAN - about[axis]) * across * flat);
+        // Fibres run with the ply, a few beside each other, and change slowly along it.
+        let place = (across + 1.0) * 4.0;
+        let thread = number * 8 + place as i32;
+        let (at, between) = (length as i32, length - length as i32 as f32);
+        let fibre = noise(thread, at) * (1.0 - between) + noise(thread, at + 1) * between;
+        Ply { tilt, deep: across * across * across * across * flat, fibre: fibre * flat }
     }
+}
+
+/// A place on the yarn as its plies have it.
+struct Ply {
+    /// How the surface leans there.
+    tilt: [f32; 3],
+    /// How deep in the groove between two plies it is, 0 to 1.
+    deep: f32,
+    /// How much lighter or darker the fibres there are, -1 to 1.
+    fibre: f32,
+}
+
+/// A number from -1 to 1 that looks like chance and is always the same.
+fn noise(one: i32, other: i32) -> f32 {
+    let mixed = (one as u32).wrapping_mul(0x9e37_79b9) ^ (other as u32).wrapping_mul(0x85eb_ca6b);
+    let mixed = (mixed ^ mixed >> 15).wrapping_mul(0x2c1b_3c6d);
+    ((mixed ^ mixed >> 12) & 0xffff) as f32 / 32768.0 - 1.0
 }
 
 /// How much of the sky above each pixel its surroundings hide, 0 to 1. Hollows change slowly: one look round serves
@@ -168,6 +212,14 @@ fn looks(radius: f32) -> Vec<(isize, isize, f32, f32)> {
         })
     });
     looks.collect()
+}
+
+fn cross(one: [f32; 3], other: [f32; 3]) -> [f32; 3] {
+    [
+        one[1] * other[2] - one[2] * other[1],
+        one[2] * other[0] - one[0] * other[2],
+        one[0] * other[1] - one[1] * other[0],
+    ]
 }
 
 fn dot(one: [f32; 3], other: [f32; 3]) -> f32 {

@@ -4,7 +4,8 @@
 
 use std::rc::Rc;
 
-use super::super::shaping::{SHAPING_LIMIT, tally};
+use super::super::shaping::{SHAPING_LIMIT, plain_row_of, tally};
+use super::super::told::moved_half;
 use super::{Draft, PlannedRow, ROWS_LIMIT};
 use crate::ast::{Again, Goal};
 use crate::chain::Needle;
@@ -12,6 +13,9 @@ use crate::rowset::Which;
 
 impl Draft {
     pub(super) fn again(&mut self, again: &Again) {
+        if again.shifted {
+            return self.again_between(again);
+        }
         if again.times.is_none() && again.until.is_none() && again.till.is_none() {
             self.again.push(again.clone());
             return;
@@ -19,7 +23,14 @@ impl Draft {
         self.flush_loose();
         self.fill_gaps();
         let block = self.block(again);
+        self.worked_again = self.plan.rows.len() + self.run.len();
+        self.work_again(again, &block);
+        self.worked_again = self.plan.rows.len() + self.run.len();
+    }
+
+    fn work_again(&mut self, again: &Again, block: &[PlannedRow]) {
         if let Some(till) = again.till {
+            // The rows told already count where all of them are worked again.
             let more = (till as usize).saturating_sub(block.len()).min(ROWS_LIMIT);
             for row in block.iter().cycle().take(if block.is_empty() { 0 } else { more }) {
                 self.append(Rc::clone(&row.readings), row.span, row.goes_on);
@@ -28,12 +39,22 @@ impl Draft {
         }
         let rows = match (again.times, again.until) {
             (Some(times), _) => (times.printed as usize).saturating_mul(block.len()),
-            (None, Some(until)) => self.rows_until(&block, until).unwrap_or(0),
+            (None, Some(until)) => self.rows_until(block, until).unwrap_or(0),
             (None, None) => 0,
         };
         for row in block.iter().cycle().take(rows.min(ROWS_LIMIT)) {
             self.append(Rc::clone(&row.readings), row.span, row.goes_on);
         }
+    }
+
+    /// Rows again, with their figures between those of the first time; then all of them from the first.
+    fn again_between(&mut self, again: &Again) {
+        self.flush_loose();
+        self.fill_gaps();
+        for row in self.block(again) {
+            self.append(moved_half(&row.readings), row.span, row.goes_on);
+        }
+        self.again.push(Again { from: true, ..Again::default() });
     }
 
     /// How many of some rows over and over lead to so many stitches: whole blocks if they do, else up to the row that
@@ -87,6 +108,13 @@ impl Draft {
                 .collect(),
             Some(Which::Last(n)) => all.get(all.len().saturating_sub(*n as usize)..).unwrap_or(&[]).to_vec(),
             Some(Which::First(n)) => all.get(..all.len().min(*n as usize)).unwrap_or(&[]).to_vec(),
+            // "Repeat twice": the rows since others were worked again.
+            None if again.times.is_some() => {
+                let since = all.get(self.worked_again..).unwrap_or(&[]);
+                let shaped = |row: &PlannedRow| plain_row_of(&row.readings).is_none();
+                let from = since.iter().rposition(shaped).filter(|_| again.deed).unwrap_or(0);
+                since[from..].to_vec()
+            }
             _ => all,
         }
     }
