@@ -36,7 +36,7 @@ it('from the pasted text to the booklet, and back after a restart', async () => 
   expect(await row(page, '5').locator('.fault').textContent()).toContain('takes 10 stitches');
 
   // Fix: the search has found what may be misprinted; the first reading is taken from its note in the margin.
-  await page.getByRole('button', { name: /row 5: perhaps a misprint/ }).click();
+  await page.getByRole('button', { name: /row 5: perhaps a misprint/i }).click();
   const note = page.locator('.margin li.active');
   await note.getByRole('button', { name: 'Read "knit 2" for "knit 3"', exact: true }).click();
   await page.locator('.rows .fault').first().waitFor({ state: 'detached' });

@@ -42,6 +42,10 @@ function element(name, text, properties = {}) {
 
 const stitches = (count) => (count === 1 ? "1 stitch" : `${count} stitches`);
 const sideWords = (side) => (side === "RS" ? "right side facing" : "wrong side facing");
+/** What a row of this piece is called. */
+const rowWord = () => (piece().worked === "round" ? "round" : "row");
+/** Words that speak of rows, for this piece. */
+const rowWords = (words) => words.replace(/([Rr])ow\b/g, rowWord() === "round" ? "$1ound" : "$1ow");
 const turned = (side) => (side === "RS" ? "WS" : "RS");
 const pieceName = (piece, index) => piece.name ?? `Piece ${index + 1}`;
 
@@ -60,7 +64,8 @@ function show() {
   const row = rowAt(piece(), place());
   const isEnd = number > piece().rows.length;
   byId("heading").textContent = row?.heading ?? (isEnd ? "The end" : "Cast on");
-  byId("side").textContent = row === undefined ? "" : sideWords(facing(row, time));
+  const isTurned = row !== undefined && piece().worked === "flat";
+  byId("side").textContent = isTurned ? sideWords(facing(row, time)) : "";
   byId("after").textContent = afterWords(row, isEnd);
   byId("lifeline").textContent = row?.lifeline ? `Then a lifeline: ${row.lifeline}.` : "";
   byId("notes").replaceChildren(...(row?.notes ?? []).map((note) => element("li", note)));
@@ -68,7 +73,8 @@ function show() {
   const count = row === undefined ? "" : `${number} of ${piece().rows.length}`;
   byId("progress").textContent = [count, timeWords(piece(), place())].filter((part) => part !== "").join(", ");
   const atEnd = canBeginAnother(piece(), place()) ? "Begin another" : "";
-  byId("on").textContent = row === undefined ? (isEnd ? atEnd : "Cast on") : "Row done";
+  byId("on").textContent = row === undefined ? (isEnd ? atEnd : "Cast on") : rowWords("Row done");
+  byId("back").textContent = rowWords("Row before");
   byId("on").disabled = isEnd && atEnd === "";
   const isStart = number === 0 && time === 1;
   byId("back").disabled = isStart;
@@ -85,8 +91,8 @@ function facing(row, time) {
 }
 
 function afterWords(row, isEnd) {
-  if (row !== undefined) return `${stitches(row.after)} after this row`;
-  return isEnd ? "All rows are worked." : piece().begin;
+  if (row !== undefined) return `${stitches(row.after)} after this ${rowWord()}`;
+  return isEnd ? `All ${rowWord()}s are worked.` : piece().begin;
 }
 
 /** One line of the row; a tap takes its beginning for the place. */
@@ -179,6 +185,7 @@ function askCount() {
   const row = rowAt(piece(), place());
   byId("count-row").textContent = `After ${row.heading.toLowerCase()} there should be ${stitches(row.after)}.`;
   byId("seen").reset();
+  for (const told of byId("count").querySelectorAll("[data-words]")) told.textContent = rowWords(told.dataset.words);
   byId("slips").replaceChildren();
   byId("count").showModal();
 }

@@ -9,7 +9,8 @@
 //! Every operation of the row, and of the row before, is an opportunity for some slips ([`crate::chances`]). Those that
 //! give the found count are kept; where she says from which stitch on the row looks wrong, each place is weighed by how
 //! far from there its own first wrong stitch lies, and where she counts the yarn overs of the row, by how many it would
-//! leave. A loose loop below the needles speaks for a dropped stitch. Two slips of different kinds in one row are not looked for.
+//! leave. A loose loop below the needles speaks for a dropped stitch. Two slips of different kinds in one row are not
+//! looked for.
 
 use std::ops::Range;
 

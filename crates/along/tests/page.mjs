@@ -199,6 +199,19 @@ inBrowser("a file made in the middle of the work begins there, and says so until
   });
 });
 
+inBrowser("rounds are called rounds, and face no side", async () => {
+  await withPage({}, async (page) => {
+    await page.getByRole("button", { name: "round", exact: true }).click();
+    await page.click("#on");
+    assert.equal(await page.locator("#on").textContent(), "Round done");
+    assert.match(await page.locator("#after").textContent(), /after this round$/);
+    assert.equal(await page.locator("#side").textContent(), "");
+    await page.click("#ask-count");
+    await page.getByLabel("Holes in the round before").fill("0");
+    await page.getByRole("button", { name: "Back to the work" }).click();
+  });
+});
+
 inBrowser("after one square is done another is begun", async () => {
   await withPage({}, async (page) => {
     for (let row = 0; row <= square.rows.length; row++) await page.click("#on");

@@ -290,6 +290,14 @@ fn sums_are_answered_in_a_line_or_two() {
         (&["even", "7", "50"][..], "k4, (m1, k7) 6 times, m1, k4: 57 stitches\n"),
         (&["even", "9", "90", "--decrease", "--over", "round"], "(k8, k2tog) 9 times: 81 stitches\n"),
         (&["slope", "20", "134"], "Shape every 6th row 13 times, then every 8th row 7 times: 134 rows.\n"),
+        (
+            &["flat", "square", "--gauge", "20x40"],
+            "A square lies flat with 4 stitches more a round: 8, two at each corner, in 1 of every 2 rounds.\n",
+        ),
+        (
+            &["slope", "10", "20", "--any-row", "--gauge", "20x40"],
+            "Shape every 2nd row 10 times: 20 rows.\nBy one stitch at a time the edge leans 45° from upright.\n",
+        ),
         (&["pick-up", "40", "--gauge", "22x30"], "Take up 29 stitches: 3 in every 4 rows.\n"),
     ] {
         let run = run(folder.path(), &[&["sums"], sum].concat());

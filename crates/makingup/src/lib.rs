@@ -51,5 +51,5 @@ pub use self::schematic::{Schematic, Style};
 pub use self::sewn::Sewn;
 pub use self::shape::{Along, Outline, Shape, Side, Sizing};
 pub use self::strip::Strip;
-pub use self::sums::Sum;
+pub use self::sums::{Flat, Sum};
 pub use self::tools::{Peak, Tools};

@@ -5,9 +5,9 @@
 
 use cloth::Gauge;
 
-use crate::gauge::{CastOn, Repeat, cast_on, long_tail, pick_up, stretchy_cast_on};
-use crate::length::counted;
-use crate::slope::{HeelTurn, Schedule};
+use crate::gauge::{CastOn, Repeat, cast_on, long_tail, pick_up, simple_ratio, stretchy_cast_on};
+use crate::length::{counted, decimal};
+use crate::slope::{HeelTurn, Schedule, apex_angle, flat_circle, flat_square};
 use crate::spacing::{Change, Ends, spread};
 use crate::{Length, Problem};
 
@@ -42,6 +42,15 @@ pub enum Sum {
         rows: u32,
         /// 1 where any row may shape, 2 where only right-side rows do.
         step: u32,
+        /// The gauge, where it is known: then the slope is told, too.
+        gauge: Option<Gauge>,
+    },
+    /// Increases in a round that lies flat, worked from its middle.
+    Round {
+        /// A circle or a square.
+        shape: Flat,
+        /// The gauge of the fabric.
+        gauge: Gauge,
     },
     /// Stitches taken up along the ends of rows.
     PickUp {
@@ -66,6 +75,15 @@ pub enum Sum {
     },
 }
 
+/// What a round worked from its middle becomes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Flat {
+    /// Increases spread over the round.
+    Circle,
+    /// Increases at four corners.
+    Square,
+}
+
 /// No needle holds more, and no piece has more rows.
 const MOST: u32 = 20_000;
 
@@ -82,9 +100,12 @@ impl Sum {
                 let row = spread(stitches, changes, change, ends)?;
                 Ok(vec![format!("{row}: {}", stitches_of(row.after))])
             }
-            Sum::Slope { shapings, rows, step } => {
-                Ok(vec![format!("Shape {}: {rows} rows.", Schedule::of(shapings, rows, step)?)])
+            Sum::Slope { shapings, rows, step, gauge } => {
+                let schedule = Schedule::of(shapings, rows, step)?;
+                let leans = gauge.map(|gauge| lean(shapings, rows, &gauge));
+                Ok([format!("Shape {schedule}: {rows} rows.")].into_iter().chain(leans).collect())
             }
+            Sum::Round { shape, gauge } => Ok(vec![flat(shape, &gauge)]),
             Sum::PickUp { rows, along, band } => {
                 let taken = pick_up(rows, &along, &band);
                 let rate = if taken.each == taken.rows {
@@ -111,7 +132,7 @@ impl Sum {
             Sum::Spread { changes, stitches, .. } => [changes, stitches, 0],
             Sum::Slope { shapings, rows, .. } => [shapings, rows, 0],
             Sum::PickUp { rows, .. } => [rows, 0, 0],
-            Sum::Stretch { .. } => [0; 3],
+            Sum::Round { .. } | Sum::Stretch { .. } => [0; 3],
             Sum::Heel { stitches } => [stitches, 0, 0],
         };
         let most = numbers.into_iter().max().unwrap_or(0);
@@ -141,14 +162,44 @@ fn cast_ons(width: Length, repeat: Repeat, gauge: &Gauge) -> Vec<String> {
     lines
 }
 
+/// How far an edge leans that is shaped by one stitch at a time.
+fn lean(shapings: u32, rows: u32, gauge: &Gauge) -> String {
+    let both = apex_angle(rows_per_stitch(gauge), f64::from(shapings), f64::from(rows));
+    format!("By one stitch at a time the edge leans {:.0}° from upright.", both / 2.0)
+}
+
+/// Increases a round, and how they may be worked: those of a square at its corners, eight at a time.
+fn flat(shape: Flat, gauge: &Gauge) -> String {
+    let rounds = |rounds: u32| counted(rounds as usize, "round", "rounds");
+    let (name, a_round) = match shape {
+        Flat::Circle => ("circle", flat_circle(rows_per_stitch(gauge))),
+        Flat::Square => ("square", flat_square(rows_per_stitch(gauge))),
+    };
+    let how = match shape {
+        Flat::Circle => {
+            let (increases, of) = simple_ratio(a_round);
+            format!("{increases} in every {}", rounds(of))
+        }
+        Flat::Square => {
+            let (times, of) = simple_ratio(a_round / 8.0);
+            format!("8, two at each corner, in {times} of every {}", rounds(of))
+        }
+    };
+    format!("A {name} lies flat with {} stitches more a round: {how}.", decimal(a_round))
+}
+
+fn rows_per_stitch(gauge: &Gauge) -> f64 {
+    gauge.width() / gauge.height()
+}
+
 /// The first two rows in full, and what the others do.
 fn heel(turn: HeelTurn) -> Vec<String> {
     vec![
         format!("Row 1: k{}, skpo, k1, turn.", turn.first),
         format!("Row 2: sl 1, p{}, p2tog, p1, turn.", turn.second - 1),
         format!(
-            "Then in every row slip 1, work to the stitch before the gap, take two together over the gap, work 1 more while \
-             there is one, and turn: {} rows in all, {} left.",
+            "Then in every row slip 1, work to the stitch before the gap, take two together over the gap, work 1 more \
+             while there is one, and turn: {} rows in all, {} left.",
             turn.rows,
             stitches_of(turn.left)
         ),

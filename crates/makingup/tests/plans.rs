@@ -45,6 +45,21 @@ fn edges_that_differ_have_ways_out_the_smallest_change_first() {
     assert!(rows.into_iter().all(|way| way.left < 1e-9), "two rows more or fewer leave nothing");
 }
 
+/// A brim of 40 stitches at 20 to 10 cm lies 20 cm wide; the thresholds are common practice.
+#[test]
+fn an_edge_that_must_stretch_is_cast_on_so_that_it_can() {
+    for (to, cast_on) in
+        [("22 cm", "long-tail"), ("26 cm", "two needles held together"), ("30 cm", "tubular")]
+    {
+        let text = format!(
+            "[[piece]]\nname = \"cap\"\nsize = \"gauge\"\n[[stretch]]\nedge = \"cap bottom\"\nto = \"{to}\"\n"
+        );
+        let plan = plan(&text, &[common::plain("cap", 40, 56)]);
+        assert!((plan.stretches[0].rest - 20.0).abs() < 1e-9);
+        assert!(plan.stretches[0].cast_on.cast_on.contains(cast_on), "{to}: {:?}", plan.stretches[0]);
+    }
+}
+
 #[test]
 fn colours_are_joined_where_they_change_and_balls_where_they_end() {
     let pieces = [common::plain("scarf", 20, 40)];

@@ -1388,12 +1388,18 @@ export interface components {
             worked: components["schemas"]["Worked"];
         } | {
             any_row: boolean;
+            gauge?: components["schemas"]["Gauge"] | null;
             /** Format: int32 */
             rows: number;
             /** Format: int32 */
             shapings: number;
             /** @enum {string} */
             sum: "slope";
+        } | {
+            gauge: components["schemas"]["Gauge"];
+            square: boolean;
+            /** @enum {string} */
+            sum: "flat";
         } | {
             gauge: components["schemas"]["Gauge"];
             /** Format: int32 */

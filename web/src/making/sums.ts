@@ -21,18 +21,21 @@ export const BEGINNING: Record<Kind, Values> = {
   cast_on: { width: '', of: '1', plus: '0' },
   even: { change: 'increase', changes: '', stitches: '', worked: 'flat' },
   slope: { shapings: '', rows: '', which: 'right' },
+  flat: { shape: 'circle' },
   pick_up: { rows: '' },
   stretch: { rest: '', to: '' },
   heel: { stitches: '' },
 };
 
 /** Whether a sum needs the gauge. */
-export const needsGauge = (kind: Kind): boolean => kind === 'cast_on' || kind === 'pick_up';
+export const needsGauge = (kind: Kind): boolean => ['cast_on', 'flat', 'pick_up'].includes(kind);
 
 /** The sum that is asked; null while a blank is empty, or says what no such blank can say. */
 export function sum(kind: Kind, values: Values, gauge: Gauge | null): Sum | null {
-  const asked = filled(kind, values, gauge);
-  return asked && Object.values(asked).every((value) => value !== null) ? (asked as Sum) : null;
+  if (needsGauge(kind) && !gauge) return null;
+  const { gauge: known, ...asked } = filled(kind, values, gauge);
+  if (Object.values(asked).some((value) => value === null)) return null;
+  return (known ? { ...asked, gauge: known } : asked) as Sum;
 }
 
 function filled(kind: Kind, values: Values, gauge: Gauge | null): Record<string, unknown> {
@@ -45,13 +48,12 @@ function filled(kind: Kind, values: Values, gauge: Gauge | null): Record<string,
       const [decrease, worked] = [values.change === 'decrease', values.worked];
       return { sum: kind, changes: number('changes'), stitches: number('stitches'), decrease, worked };
     }
-    case 'slope':
-      return {
-        sum: kind,
-        shapings: number('shapings'),
-        rows: number('rows'),
-        any_row: values.which === 'any',
-      };
+    case 'slope': {
+      const any_row = values.which === 'any';
+      return { sum: kind, shapings: number('shapings'), rows: number('rows'), any_row, gauge };
+    }
+    case 'flat':
+      return { sum: kind, square: values.shape === 'square', gauge };
     case 'pick_up':
       return { sum: kind, rows: number('rows'), gauge };
     case 'stretch':

@@ -332,6 +332,7 @@ export const en = {
         cast_on: 'What to cast on',
         even: 'Increases or decreases spread evenly',
         slope: 'Shaping along an edge',
+        flat: 'A round that lies flat',
         pick_up: 'Stitches to take up',
         stretch: 'A cast-on that stretches',
         heel: 'The turn of a heel',
@@ -340,6 +341,7 @@ export const en = {
         cast_on: 'Cast on for a width of {width}, in repeats of {of} stitches and {plus} over.',
         even: '{change} {changes} times, evenly over {stitches} stitches, in {worked}.',
         slope: 'Shape {shapings} times over {rows} rows, in {which}.',
+        flat: 'Increase so that a {shape} worked from its middle lies flat.',
         pick_up: 'Take up stitches along {rows} rows.',
         stretch: 'Cast on for an edge of {rest} that must stretch to {to}.',
         heel: 'Turn a heel of {stitches} stitches.',
@@ -355,6 +357,7 @@ export const en = {
         shapings: 'How often',
         rows: 'Rows',
         which: 'In which rows',
+        shape: 'Shape',
         rest: 'Length of the edge',
         to: 'Length when stretched',
       },
@@ -368,6 +371,10 @@ export const en = {
         worked: [
           ['flat', 'a row'],
           ['round', 'a round'],
+        ],
+        shape: [
+          ['circle', 'circle'],
+          ['square', 'square'],
         ],
         which: [
           ['right', 'right-side rows'],

@@ -3,7 +3,7 @@
 use clap::{Subcommand, ValueEnum};
 use makingup::gauge::Repeat;
 use makingup::spacing::{Change, Ends};
-use makingup::{Length, Problem, Sum};
+use makingup::{Flat, Length, Problem, Sum};
 
 use crate::failure::Failure;
 use crate::gauge::Gauge;
@@ -53,6 +53,18 @@ enum Asked {
         /// Shape on the wrong side too
         #[arg(long)]
         any_row: bool,
+        /// Stitches and rows to 10 cm, to be told how far the edge leans
+        #[arg(long)]
+        gauge: Option<Gauge>,
+    },
+    /// Increases in a round that lies flat
+    Flat {
+        /// What it becomes
+        #[arg(value_enum)]
+        shape: Shape,
+        /// Stitches and rows of the fabric to 10 cm, such as 22x30
+        #[arg(long)]
+        gauge: Gauge,
     },
     /// Stitches taken up along the ends of rows
     PickUp {
@@ -77,6 +89,12 @@ enum Asked {
         /// The stitches of the heel
         stitches: u32,
     },
+}
+
+#[derive(Clone, Copy, Debug, ValueEnum)]
+enum Shape {
+    Circle,
+    Square,
 }
 
 #[derive(Clone, Copy, Debug, ValueEnum)]
@@ -111,9 +129,19 @@ impl Asked {
                     Worked::Round => Ends::Closed,
                 },
             },
-            Asked::Slope { shapings, rows, any_row } => {
-                Sum::Slope { shapings, rows, step: if any_row { 1 } else { 2 } }
-            }
+            Asked::Slope { shapings, rows, any_row, ref gauge } => Sum::Slope {
+                shapings,
+                rows,
+                step: if any_row { 1 } else { 2 },
+                gauge: gauge.as_ref().map(cloth_gauge).transpose()?,
+            },
+            Asked::Flat { shape, ref gauge } => Sum::Round {
+                shape: match shape {
+                    Shape::Circle => Flat::Circle,
+                    Shape::Square => Flat::Square,
+                },
+                gauge: cloth_gauge(gauge)?,
+            },
             Asked::PickUp { rows, ref gauge, ref band } => Sum::PickUp {
                 rows,
                 along: cloth_gauge(gauge)?,

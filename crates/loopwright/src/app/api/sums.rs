@@ -3,7 +3,7 @@
 use axum::Json;
 use makingup::gauge::Repeat;
 use makingup::spacing::{Change, Ends};
-use makingup::{Length, Problem, Sum};
+use makingup::{Flat, Length, Problem, Sum};
 
 use crate::app::body;
 use crate::app::wire::{self, Refusal, SumAnswer};
@@ -40,8 +40,14 @@ fn sum(asked: &wire::Sum) -> Result<Sum, Problem> {
                 wire::Worked::Round => Ends::Closed,
             },
         },
-        wire::Sum::Slope { shapings, rows, any_row } => {
-            Sum::Slope { shapings, rows, step: if any_row { 1 } else { 2 } }
+        wire::Sum::Slope { shapings, rows, any_row, gauge } => Sum::Slope {
+            shapings,
+            rows,
+            step: if any_row { 1 } else { 2 },
+            gauge: gauge.map(gauge_of).transpose()?,
+        },
+        wire::Sum::Flat { square, gauge } => {
+            Sum::Round { shape: if square { Flat::Square } else { Flat::Circle }, gauge: gauge_of(gauge)? }
         }
         wire::Sum::PickUp { rows, gauge } => {
             let gauge = gauge_of(gauge)?;

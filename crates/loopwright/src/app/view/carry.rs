@@ -60,7 +60,7 @@ impl Earlier {
 
     /// What a correction changes, as told before.
     pub fn difference_of(&self, corrected: &str, printed: &str) -> Option<Difference> {
-        let rules = |change: &Change| matches!(change, Change::Rule { ruling } if ruling.corrected == corrected && ruling.printed == printed);
+        let rules = |change: &Change| matches!(change, Change::Rule { ruling } if (&*ruling.corrected, &*ruling.printed) == (corrected, printed));
         let mut options = self.corrections.iter().flat_map(|doubt| &doubt.options);
         options
             .find(|option| option.change.iter().any(rules) && !option.rows.is_empty())

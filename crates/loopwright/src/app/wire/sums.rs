@@ -22,7 +22,9 @@ pub enum Sum {
     /// Increases or decreases spread evenly over a row or a round.
     Even { changes: u32, stitches: u32, decrease: bool, worked: Worked },
     /// Shapings along an edge, in any row or in each second one.
-    Slope { shapings: u32, rows: u32, any_row: bool },
+    Slope { shapings: u32, rows: u32, any_row: bool, gauge: Option<Gauge> },
+    /// Increases in a round that lies flat, a circle or a square.
+    Flat { square: bool, gauge: Gauge },
     /// Stitches taken up along the ends of rows.
     PickUp { rows: u32, gauge: Gauge },
     /// A cast-on for an edge that must stretch, both lengths with their unit.
