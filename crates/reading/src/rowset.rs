@@ -340,7 +340,9 @@ impl Scan<'_> {
             && count.is_some_and(|count| count > 1)
             && self.start > 0
             && matches!(self.tokens[self.start - 1].text.as_str(), "as" | "like" | "of" | "repeat");
-        let named = self.tokens.get(at).and_then(row_word);
+        // "Two purled ones."
+        let ones = told.is_some() && self.is(at, &["ones"]);
+        let named = self.tokens.get(at).and_then(row_word).or(ones.then_some(false));
         let Some(round) = named.or(refers.then_some(false)) else { return };
         let end = at + usize::from(named.is_some());
         let end = end + usize::from(named.is_some() && self.is(end, &["more"]));

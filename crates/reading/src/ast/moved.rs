@@ -148,6 +148,9 @@ impl Moved for StatementKind {
             | StatementKind::GoOn(_)
             | StatementKind::Part(..)
             | StatementKind::OtherPart
+            | StatementKind::Section(_)
+            | StatementKind::Heading(_)
+            | StatementKind::LikeSection(_)
             | StatementKind::Edge(_)
             | StatementKind::Shaping(_)
             | StatementKind::OnHand(_)

@@ -159,6 +159,12 @@ pub enum StatementKind {
     Round(Option<u32>),
     /// The wool is broken off: no row follows.
     Finished,
+    /// A part of the work begins, or several that are told together.
+    Section(Vec<u32>),
+    /// A further part, by its number alone.
+    Heading(Vec<u32>),
+    /// The part is worked as an earlier one.
+    LikeSection(u32),
     /// Known to change no stitch.
     Note,
     /// Not understood.

@@ -310,6 +310,20 @@ impl Builder<'_> {
                 let op = parts.iter().find_map(|part| self.row_op(part)).or(named.told).unwrap_or(Op::K);
                 (count <= TIMES_LIMIT).then(|| say(StatementKind::Part(op, stitches, count))).flatten()
             }
+            "section" => say(StatementKind::Section(vec![self.numbers(&parts[0]).0[0]?])),
+            "section_by_number" => match (rows_at(0)?.which, rows_at(0)?.explicit) {
+                (Which::Numbers(numbers), false) => say(StatementKind::Heading(numbers)),
+                _ => None,
+            },
+            "like_section" => {
+                let named = parts.iter().find_map(|part| self.rows(part));
+                let number = match named.map(|rows| (rows.which, rows.explicit)) {
+                    Some((Which::Numbers(numbers), false)) if numbers.len() == 1 => numbers[0],
+                    Some(_) => return None,
+                    None => parts.iter().find_map(|part| self.numbers(part).0[0])?,
+                };
+                say(StatementKind::LikeSection(number))
+            }
             "other_part" => say(StatementKind::OtherPart),
             "needle_told" => {
                 let next = RowSet { needle: true, span, ..RowSet::named(Which::NextNeedle) };
@@ -644,7 +658,12 @@ impl Builder<'_> {
         if terminal == self.marks.all_worked {
             return Some(Goal::All);
         }
-        let count = self.numbers(value).0[0]?;
+        let ([count, in_all], _) = self.numbers(value);
+        let count = count?;
+        // "Until there are twelve on each side needle, or forty-eight in all."
+        if let Some(in_all) = in_all {
+            return Some(Goal::InAll(in_all));
+        }
         Some(if terminal == self.marks.left_on_needle {
             Goal::OnNeedle(count)
         } else if terminal == self.marks.reaches {

@@ -5,6 +5,7 @@
 mod again;
 mod change;
 mod part;
+mod section;
 
 use std::collections::BTreeMap;
 use std::rc::Rc;
@@ -57,6 +58,8 @@ pub struct Draft {
     later: Vec<(u32, PlannedRow)>,
     /// Parts of a round, told needle by needle.
     parts: Vec<(Readings, Span)>,
+    /// Parts of the work that are told one after the other.
+    sections: Vec<section::Section>,
     /// Stitches that were worked by themselves, where those were the last rows told.
     part: Option<part::Part>,
     /// Whether the wool was broken off after the last thing told.
@@ -166,6 +169,9 @@ impl Draft {
                 }
             }
             StatementKind::Part(op, stitches, rows) => self.part(*op, *stitches, *rows, statement.span),
+            StatementKind::Section(numbers) => self.section(numbers, true),
+            StatementKind::Heading(numbers) => self.section(numbers, false),
+            StatementKind::LikeSection(number) => self.like_section(*number),
             StatementKind::OtherPart => self.other_part(statement.span),
             StatementKind::Again(again) => self.again(again),
             StatementKind::Reversed(again) => self.reversed(again),
@@ -466,8 +472,12 @@ impl Draft {
                 told.find(|row| does(&row.readings, *deed)).map(|row| Rc::clone(&row.readings))
             }
             Content::Straight => {
-                let told = self.plan.rows.iter().chain(self.run.values()).rev().nth(1)?;
-                Some(whole_row(ground_of(&told.readings)?, Span::DETACHED))
+                let known = self.plan.rows.len() + self.run.len();
+                let told = self.plan.rows.iter().chain(self.run.values()).rev().nth(1);
+                let ground = told.and_then(|told| ground_of(&told.readings));
+                // Of stocking stitch the first row is knitted.
+                let smooth = self.smooth.then(|| if known.is_multiple_of(2) { Op::K } else { Op::P });
+                Some(whole_row(ground.or(smooth)?, Span::DETACHED))
             }
             Content::Swapped(rows) => {
                 let told = self.nth_readings(&Content::Like(Some(rows.clone())), nth)?;
