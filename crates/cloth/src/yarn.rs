@@ -7,6 +7,7 @@
 use loops::Op;
 
 use crate::measure::Estimate;
+use crate::mesh::Part;
 use crate::path::length_ratio;
 use crate::{Gauge, Measures, Mesh, Relaxation};
 
@@ -59,7 +60,7 @@ const HANDS: f64 = 0.07;
 impl Yarn {
     /// The yarn of one piece of a mesh.
     pub fn of(mesh: &Mesh, part: usize, measures: &Measures, gauge: &Gauge, allowance: &Allowance) -> Yarn {
-        let piece = mesh.parts.get(part).map_or(0..0, |part| part.first as usize..part.end as usize);
+        let piece = mesh.parts.get(part).map_or(0..0, Part::nodes);
         let stitches = &mesh.stitches[piece];
         let loop_length = gauge.loop_length(Relaxation::Wet) / 100.0;
         let ratio = gauge.rows_per_stitch();

@@ -94,6 +94,25 @@ fn ribs_draw_in() {
     }
 }
 
+/// Welts, plain and purl rows by turns, roll: the purl ones stand forward on the right side as ridges, the plain ones lie
+/// in the valleys between, and the cloth is much shorter than as many plain rows and no narrower (common practice; the
+/// two rows of [`two_rows_of_garter_are_as_tall_as_a_stitch_is_wide`] are the narrowest of them).
+#[test]
+fn welts_roll() {
+    let rows = ["k", "p", "k", "p", "p", "k", "p", "k"];
+    let welts = cloth(&common::repeated(40, 64, &rows));
+    let (across, up) = welts.pitch();
+    assert_within(across, 0.97, 1.03, "width of a stitch");
+    assert_within(up / 0.75, 0.5, 0.85, "height against plain");
+    let (mut plain, mut purl) = (Vec::new(), Vec::new());
+    for row in &welts.mesh.rows(0)[16..48] {
+        let band = if welts.mesh.patches()[row[0] as usize].face > 0 { &mut plain } else { &mut purl };
+        band.extend(row[10..30].iter().map(|&node| welts.at(node).z));
+    }
+    let mean = |band: &[f64]| band.iter().sum::<f64>() / band.len() as f64;
+    assert!(mean(&purl) > mean(&plain) + 0.5, "purl at {}, plain at {}", mean(&purl), mean(&plain));
+}
+
 /// Moss stitch: up to 10 % wider, 10 to 25 % shorter (from memory).
 #[test]
 fn moss_stitch_is_wider_and_shorter() {
