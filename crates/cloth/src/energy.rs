@@ -125,6 +125,17 @@ impl Energy {
         }
     }
 
+    /// The energy with some nodes held to the table as firmly as this; see [`Fabric::bed`].
+    pub(crate) fn pressed(mut self, nodes: &[usize], bed: f64) -> Energy {
+        for &node in nodes {
+            // What stands on no table is not pressed.
+            if self.bed[node] > 0.0 {
+                self.bed[node] = bed;
+            }
+        }
+        self
+    }
+
     /// The number of nodes.
     pub fn len(&self) -> usize {
         self.main.len()
