@@ -1,8 +1,8 @@
 //! How much yarn the cloth eats.
 //!
 //! Yarn in a plain stitch follows from the gauge (Munden, see [`crate::Gauge`]), and every worked loop holds as much;
-//! that in a yarn over or a float follows from how long its drawn way is against a plain loop's. Cast-on, bind-off, ends and allowance are those of common
-//! practice, no published source.
+//! that in a yarn over or a float follows from how long its drawn way is against a plain loop's. Cast-on, bind-off, ends
+//! and allowance are those of common practice, no published source.
 
 use loops::Op;
 
