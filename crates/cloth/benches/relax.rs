@@ -1,7 +1,7 @@
 //! How long a cloth takes to come to rest: `cargo bench -p cloth`.
 //!
 //! Square pieces of 2,500 to 200,000 stitches of several fabrics, from the program to the relaxed shape. Time over
-//! size gives the exponent.
+//! size gives the exponent; the most that was allocated at once, over the stitches, the memory that each takes.
 
 #![allow(clippy::unwrap_used, reason = "a bench works on known pieces")]
 
@@ -10,6 +10,9 @@ mod common;
 
 use cloth::{Drape, Fabric, Facing, Mesh, Preconditioner, Scene, Settings, State, Style};
 use loops::Piece;
+
+#[global_allocator]
+static ALLOCATED: divan::AllocProfiler = divan::AllocProfiler::system();
 
 fn main() {
     divan::main();
@@ -79,6 +82,13 @@ fn cables_on_garter(bencher: divan::Bencher<'_, '_>, side: u32) {
         _ => back.clone(),
     });
     let piece = common::piece(loops::Worked::Flat, side, rows);
+    bencher.bench(|| relax(&piece, &Settings::default()));
+}
+
+/// Nine stitches more every second round, which lie flat. Of 2,304 to 201,600 stitches.
+#[divan::bench(args = [32, 64, 150, 299], sample_count = 1, sample_size = 1)]
+fn flat_circle(bencher: divan::Bencher<'_, '_>, rounds: u32) {
+    let piece = common::growing_circle(9, 2, rounds);
     bencher.bench(|| relax(&piece, &Settings::default()));
 }
 

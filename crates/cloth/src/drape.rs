@@ -4,7 +4,7 @@ use std::borrow::Cow;
 use std::collections::HashSet;
 
 use crate::mesh::{DOWN, LEFT, NONE, RIGHT, UP};
-use crate::solve::{End, Settings, minimise};
+use crate::solve::{End, Settings, Solution, minimise};
 use crate::{Energy, Fabric, Mesh, Pin, Vec3};
 
 /// How the cloth lies.
@@ -13,7 +13,8 @@ pub enum State {
     /// Off the needles, lying on a table, or standing if it is a tube.
     #[default]
     Free,
-    /// Smoothed flat on a table, as one lays a piece out to look at it: its edges do not curl, ribs and relief stay.
+    /// Smoothed flat on a table along its edges, as one lays a piece out to look at it: they do not curl, while ribs stay
+    /// drawn in and what rises from its ground still does.
     Smoothed,
     /// Pinned out along its edges to a size, in widths of a plain stitch. A tube is not pinned.
     Blocked {
@@ -24,9 +25,10 @@ pub enum State {
     },
 }
 
-/// How firmly a smoothed cloth is held to the table; see [`Fabric::bed`]. Curled edges lie flat, and double rib is
-/// under 3 % wider than off the needles.
-const SMOOTHED_BED: f64 = 0.1;
+/// How a cloth is smoothed: so many stitches in from its edges are held to the table so firmly (see [`Fabric::bed`]),
+/// first lightly, then firmly. Plain edges lie flat then, and double rib is under 3 % wider than off the needles. Held
+/// firmly at once, farther in, or all over, a motif that rises is crumpled.
+const SMOOTHING: [(usize, f64); 2] = [(3, 0.05), (3, 0.2)];
 
 /// A cloth at rest.
 #[derive(Clone, Debug, PartialEq)]
@@ -59,15 +61,21 @@ impl Drape {
                 (Cow::Owned(start), pins)
             }
         };
-        let bed = if state == State::Smoothed { SMOOTHED_BED } else { fabric.bed };
-        let energy = Energy::new(mesh, &Fabric { bed, ..*fabric }, &pins);
-        let solution = minimise(&energy, &start, settings);
-        Ok(Drape {
-            positions: solution.positions,
-            energies: solution.energies,
-            residual: solution.residual,
-            end: solution.end,
-        })
+        let energy = Energy::new(mesh, fabric, &pins);
+        if state != State::Smoothed {
+            return Ok(minimise(&energy, &start, settings).into());
+        }
+        let [lightly, firmly] =
+            SMOOTHING.map(|(band, bed)| energy.clone().pressed(&along_edges(mesh, band), bed));
+        let start = minimise(&lightly, &start, settings).positions;
+        Ok(minimise(&firmly, &start, settings).into())
+    }
+}
+
+impl From<Solution> for Drape {
+    fn from(solution: Solution) -> Drape {
+        let Solution { positions, energies, residual, end } = solution;
+        Drape { positions, energies, residual, end }
     }
 }
 
@@ -94,6 +102,22 @@ fn pinned_out(mesh: &Mesh, width: f64, height: f64) -> Result<(Vec<Vec3>, Vec<Pi
     let pins = (0..mesh.len()).filter(|&node| lies.contains(&(node as u32)) && on_edge(mesh, node));
     let pins = pins.map(|node| Pin { node: node as u32, at: Vec3 { z: 0.0, ..start[node] } }).collect();
     Ok((start, pins))
+}
+
+/// The nodes of a band along the edges, so many stitches wide.
+fn along_edges(mesh: &Mesh, band: usize) -> Vec<usize> {
+    let mut near: Vec<usize> = (0..mesh.len()).filter(|&node| on_edge(mesh, node)).collect();
+    let mut seen: HashSet<usize> = near.iter().copied().collect();
+    let mut from = 0;
+    for _ in 1..band {
+        let end = near.len();
+        for place in from..end {
+            let beside = [LEFT, RIGHT, DOWN, UP].map(|direction| mesh.neighbour(near[place], direction));
+            near.extend(beside.into_iter().flatten().filter(|&node| seen.insert(node)));
+        }
+        from = end;
+    }
+    near
 }
 
 /// Whether an edge of the cloth runs along a node. The middle of a round's beginning is none.

@@ -23,9 +23,10 @@
 
 use rayon::prelude::*;
 
+use crate::grouped::Grouped;
 use crate::mesh::{DOWN, LEFT, NONE, RIGHT, UP};
 use crate::multigrid::Holding;
-use crate::{Fabric, LinkKind, Mesh, Vec3};
+use crate::{Fabric, Link, LinkKind, Mesh, Vec3};
 
 /// Nodes or links that one thread takes at a time.
 ///
@@ -63,9 +64,8 @@ pub struct Energy {
     /// Cosine and sine of the rest folds along row and column.
     folds: Vec<[f64; 4]>,
     bend: f64,
-    /// Where the links of each node begin in `incident`.
-    first: Vec<u32>,
-    incident: Vec<u32>,
+    /// The links of each node, marked where they end there.
+    incident: Grouped<u32>,
     bed: Vec<f64>,
     table: Vec<f64>,
     overturn: f64,
@@ -101,12 +101,10 @@ impl Energy {
                 *place = Some(pin.at);
             }
         }
-        let (first, incident) = incidence(mesh);
         let (mut bed, mut table) = (vec![0.0; count], vec![0.0; count]);
         for part in &mesh.parts {
-            let own = part.first as usize..part.end as usize;
-            bed[own.clone()].fill(if part.lies { fabric.bed } else { 0.0 });
-            table[own].fill(part.table);
+            bed[part.nodes()].fill(if part.lies { fabric.bed } else { 0.0 });
+            table[part.nodes()].fill(part.table);
         }
         Energy {
             ends: mesh.links.iter().map(|link| [link.from, link.to]).collect(),
@@ -118,14 +116,24 @@ impl Energy {
             main: mesh.main.clone(),
             folds: mesh.folds.iter().map(fold).collect(),
             bend: fabric.bend,
-            first,
-            incident,
+            incident: incidence(mesh),
             bed,
             table,
             overturn: fabric.overturn,
             pins: pinned,
             pin_stiffness: fabric.stretch * 10.0,
         }
+    }
+
+    /// The energy with some nodes held to the table as firmly as this; see [`Fabric::bed`].
+    pub(crate) fn pressed(mut self, nodes: &[usize], bed: f64) -> Energy {
+        for &node in nodes {
+            // What stands on no table is not pressed.
+            if self.bed[node] > 0.0 {
+                self.bed[node] = bed;
+            }
+        }
+        self
     }
 
     /// The number of nodes.
@@ -216,20 +224,26 @@ impl Energy {
             asked[RIGHT] += turn.across * share;
         }
         if self.bed[node] > 0.0 {
-            let ((along, course_share), (upward, wale_share)) = (mean(left, right), mean(down, up));
-            let span = along.x * upward.y - along.y * upward.x;
-            if span < 0.0 {
-                energy += 0.5 * self.overturn * span * span;
-                let along_course =
-                    Vec3::new(upward.y, -upward.x, 0.0) * (self.overturn * span * course_share);
-                let along_wale = Vec3::new(-along.y, along.x, 0.0) * (self.overturn * span * wale_share);
-                asked[LEFT] += along_course;
-                asked[RIGHT] += along_course;
-                asked[DOWN] += along_wale;
-                asked[UP] += along_wale;
-            }
+            energy += self.wrong_side_up([left, right, down, up], asked);
         }
         energy
+    }
+
+    /// The energy of a stitch that lies wrong side up on a table, given the directions of its main links, and what that
+    /// asks of them.
+    fn wrong_side_up(&self, [left, right, down, up]: [Option<Vec3>; 4], asked: &mut [Vec3; 4]) -> f64 {
+        let ((along, course_share), (upward, wale_share)) = (mean(left, right), mean(down, up));
+        let span = along.x * upward.y - along.y * upward.x;
+        if span >= 0.0 {
+            return 0.0;
+        }
+        let along_course = Vec3::new(upward.y, -upward.x, 0.0) * (self.overturn * span * course_share);
+        let along_wale = Vec3::new(-along.y, along.x, 0.0) * (self.overturn * span * wale_share);
+        asked[LEFT] += along_course;
+        asked[RIGHT] += along_course;
+        asked[DOWN] += along_wale;
+        asked[UP] += along_wale;
+        0.5 * self.overturn * span * span
     }
 
     /// The energy of a link, and the force with which its length and the folds beside it act on its upper end.
@@ -256,7 +270,7 @@ impl Energy {
     /// The energy of weight and pin at a node, and the whole gradient there.
     fn gather(&self, node: usize, x: &[Vec3], force: &[Vec3], gradient: &mut Vec3) -> f64 {
         let mut sum = Vec3::ZERO;
-        for &entry in &self.incident[self.first[node] as usize..self.first[node + 1] as usize] {
+        for &entry in self.incident.of(node) {
             let force = force[(entry & !ENDS) as usize];
             if entry & ENDS == 0 {
                 sum -= force;
@@ -332,24 +346,9 @@ fn mean(one: Option<Vec3>, other: Option<Vec3>) -> (Vec3, f64) {
 }
 
 /// The links of every node, in order of the links.
-fn incidence(mesh: &Mesh) -> (Vec<u32>, Vec<u32>) {
-    let mut first = vec![0u32; mesh.len() + 1];
-    for link in &mesh.links {
-        first[link.from as usize + 1] += 1;
-        first[link.to as usize + 1] += 1;
-    }
-    for node in 0..mesh.len() {
-        first[node + 1] += first[node];
-    }
-    let mut next = first.clone();
-    let mut incident = vec![0; mesh.links.len() * 2];
-    for (id, link) in mesh.links.iter().enumerate() {
-        for (node, mark) in [(link.from, 0), (link.to, ENDS)] {
-            incident[next[node as usize] as usize] = id as u32 | mark;
-            next[node as usize] += 1;
-        }
-    }
-    (first, incident)
+fn incidence(mesh: &Mesh) -> Grouped<u32> {
+    let both = |(id, link): (usize, &Link)| [(link.from, id as u32), (link.to, id as u32 | ENDS)];
+    Grouped::new(mesh.len(), mesh.links.iter().enumerate().flat_map(both))
 }
 
 /// Runs over blocks of a slice, given the place of each block, and sums what comes out in order.

@@ -19,6 +19,7 @@ mod energy;
 mod fabric;
 mod gauge;
 mod gltf;
+mod grouped;
 mod look;
 mod measure;
 mod memory;

@@ -6,7 +6,7 @@
 
 use loops::Piece;
 
-use crate::mesh::{DOWN, RIGHT};
+use crate::measure::{root_mean_square, unevenness};
 use crate::solve::Settings;
 use crate::{Drape, Fabric, Mesh, State, Vec3};
 
@@ -37,7 +37,7 @@ impl Look {
         let settings = Settings { tolerance: TOLERANCE, step_limit: STEPS, ..Settings::default() };
         let drape = Drape::of(&mesh, &fabric, State::Free, &settings).ok()?;
         let x = &drape.positions;
-        Some(Look { strain: strain(&mesh, x), mirror: mirror(&mesh, x) })
+        Some(Look { strain: unevenness(&mesh, x, 0..mesh.len()), mirror: mirror(&mesh, x) })
     }
 }
 
@@ -63,14 +63,6 @@ impl Look {
     }
 }
 
-fn strain(mesh: &Mesh, x: &[Vec3]) -> f64 {
-    let links = (0..mesh.len()).flat_map(|node| [RIGHT, DOWN].map(|direction| mesh.main[node][direction]));
-    root_mean_square(links.filter_map(|link| mesh.links.get(link as usize)).map(|link| {
-        let length = (x[link.to as usize] - x[link.from as usize]).norm();
-        length / link.rest - 1.0
-    }))
-}
-
 fn mirror(mesh: &Mesh, x: &[Vec3]) -> (f64, f64) {
     let rows = mesh.parts.iter().flat_map(|part| &part.rows);
     let (mut off, mut other, mut all) = (Vec::new(), 0, 0);
@@ -84,9 +76,4 @@ fn mirror(mesh: &Mesh, x: &[Vec3]) -> (f64, f64) {
         }
     }
     (root_mean_square(off.into_iter()), other as f64 / all.max(1) as f64)
-}
-
-fn root_mean_square(values: impl Iterator<Item = f64>) -> f64 {
-    let (sum, count) = values.fold((0.0, 0.0), |(sum, count), value| (sum + value * value, count + 1.0));
-    f64::sqrt(sum / f64::max(count, 1.0))
 }

@@ -3,6 +3,8 @@
 //! A ruler laid on cloth bridges its ribs and ridges; so the lines along which lengths are taken are smoothed
 //! over a few stitches first. Each length counts half a stitch beyond the middle of the stitches at its ends.
 
+use std::ops::Range;
+
 use crate::mesh::{DOWN, RIGHT, UP};
 use crate::outline::{Corner, corners};
 use crate::{Drape, Edge, End, Gauge, Mesh, Vec3};
@@ -71,9 +73,9 @@ impl Measures {
             edges: edges(mesh, x, part).map(|edge| edge.map(length)),
             area: Estimate { value: area, error: 2.0 * area * spread },
             corners: if is_tube(mesh, part) { Vec::new() } else { corners(mesh, x, part) },
-            relief: piece.lies.then(|| length(relief(&x[piece.first as usize..piece.end as usize]))),
+            relief: piece.lies.then(|| length(relief(&x[piece.nodes()]))),
             draw_in: width / plain,
-            unevenness: unevenness(mesh, x, part),
+            unevenness: unevenness(mesh, x, piece.nodes()),
         })
     }
 }
@@ -81,8 +83,8 @@ impl Measures {
 /// The relative error of a length.
 fn spread(mesh: &Mesh, part: usize, drape: &Drape, gauge: &Gauge) -> f64 {
     let piece = &mesh.parts[part];
-    let own = &mesh.stitches[piece.first as usize..piece.end as usize];
-    let folds = &mesh.folds[piece.first as usize..piece.end as usize];
+    let own = &mesh.stitches[piece.nodes()];
+    let folds = &mesh.folds[piece.nodes()];
     // A stitch among its like is as sure as the gauge is; one that folds or leans is as sure as the model.
     let plain = own.iter().zip(folds).filter(|(patch, fold)| {
         patch.face != 0 && patch.layer == 0 && fold.course.abs() < 0.6 && fold.wale.abs() < 0.6
@@ -197,7 +199,7 @@ pub(crate) fn smoothed_length(points: &[Vec3], closed: bool) -> f64 {
 
 fn area(mesh: &Mesh, x: &[Vec3], part: usize) -> f64 {
     let piece = &mesh.parts[part];
-    let own = mesh.triangles.iter().filter(|corners| (piece.first..piece.end).contains(&corners[0]));
+    let own = mesh.triangles.iter().filter(|corners| piece.nodes().contains(&(corners[0] as usize)));
     own.map(|&[a, b, c]| {
         let [a, b, c] = [a, b, c].map(|node| x[node as usize]);
         (b - a).cross(c - a).norm() / 2.0
@@ -207,21 +209,21 @@ fn area(mesh: &Mesh, x: &[Vec3], part: usize) -> f64 {
 
 /// Root mean square distance from the mean height above the table.
 fn relief(x: &[Vec3]) -> f64 {
-    let count = x.len().max(1) as f64;
-    let mean = x.iter().map(|point| point.z).sum::<f64>() / count;
-    (x.iter().map(|point| (point.z - mean).powi(2)).sum::<f64>() / count).sqrt()
+    let mean = x.iter().map(|point| point.z).sum::<f64>() / x.len().max(1) as f64;
+    root_mean_square(x.iter().map(|point| point.z - mean))
 }
 
-fn unevenness(mesh: &Mesh, x: &[Vec3], part: usize) -> f64 {
-    let piece = &mesh.parts[part];
-    let (mut sum, mut count) = (0.0, 0.0);
-    for node in piece.first as usize..piece.end as usize {
-        for direction in [RIGHT, DOWN] {
-            let Some(link) = mesh.links.get(mesh.main[node][direction] as usize) else { continue };
-            let length = (x[link.to as usize] - x[link.from as usize]).norm();
-            sum += (length / link.rest - 1.0).powi(2);
-            count += 1.0;
-        }
-    }
+/// Root mean square of the relative stretch of the links to the right of these nodes and beneath them.
+pub(crate) fn unevenness(mesh: &Mesh, x: &[Vec3], nodes: Range<usize>) -> f64 {
+    let links = nodes.flat_map(|node| [RIGHT, DOWN].map(|direction| mesh.main[node][direction]));
+    root_mean_square(links.filter_map(|link| mesh.links.get(link as usize)).map(|link| {
+        let length = (x[link.to as usize] - x[link.from as usize]).norm();
+        length / link.rest - 1.0
+    }))
+}
+
+/// The root of the mean square; of nothing it is zero.
+pub(crate) fn root_mean_square(values: impl Iterator<Item = f64>) -> f64 {
+    let (sum, count) = values.fold((0.0, 0.0), |(sum, count), value| (sum + value * value, count + 1.0));
     f64::sqrt(sum / f64::max(count, 1.0))
 }

@@ -18,15 +18,19 @@
 //! that node, `left` and `down` ending in it, `right` and `up` beginning in it.
 
 mod build;
+mod contact;
 mod edges;
 mod faces;
 mod join;
 mod pick_up;
 mod start;
 
-use loops::{Op, StitchId, TooManyStitches};
+use std::ops::Range;
+
+use loops::{Cross, Op, StitchId, TooManyStitches};
 
 use crate::Vec3;
+use crate::grouped::Grouped;
 
 pub use self::edges::Edge;
 pub use self::join::Seam;
@@ -95,41 +99,13 @@ pub struct Mesh {
     pub(crate) main: Vec<[u32; 4]>,
     pub(crate) folds: Vec<Fold>,
     /// The nodes that each node was worked into, from left to right, or hangs above.
-    pub(crate) feet: Feet,
+    pub(crate) feet: Grouped<u32>,
     /// Where the nodes start from: laid out by rows, folds and draw-in guessed.
     pub(crate) start: Vec<Vec3>,
     /// The patches between the nodes, each a triangle seen anticlockwise from the right side.
     pub(crate) triangles: Vec<[u32; 3]>,
     /// The pieces that were joined, each with its range of nodes.
     pub(crate) parts: Vec<Part>,
-}
-
-/// The nodes beneath each node, from left to right, all in one list.
-#[derive(Clone, Debug)]
-pub(crate) struct Feet {
-    /// Where the feet of each node begin; one entry more than nodes.
-    first: Vec<u32>,
-    nodes: Vec<u32>,
-}
-
-impl Feet {
-    fn none() -> Feet {
-        Feet { first: vec![0], nodes: Vec::new() }
-    }
-
-    pub(crate) fn of(&self, node: usize) -> &[u32] {
-        match (self.first.get(node), self.first.get(node + 1)) {
-            (Some(&first), Some(&end)) => &self.nodes[first as usize..end as usize],
-            _ => &[],
-        }
-    }
-
-    /// Appends those of a piece whose nodes are numbered from `from`.
-    fn append(&mut self, other: &Feet, from: u32) {
-        let base = self.nodes.len() as u32;
-        self.first.extend(other.first[1..].iter().map(|first| first + base));
-        self.nodes.extend(other.nodes.iter().map(|node| node + from));
-    }
 }
 
 /// What a node stands for.
@@ -181,6 +157,13 @@ pub(crate) struct Part {
     pub(crate) lies: bool,
     /// How high the table is beneath it, in stitch widths: what is laid over another piece lies on that.
     pub(crate) table: f64,
+}
+
+impl Part {
+    /// Its nodes.
+    pub(crate) fn nodes(&self) -> Range<usize> {
+        self.first as usize..self.end as usize
+    }
 }
 
 /// Why there is no mesh.
@@ -259,6 +242,22 @@ impl Mesh {
         let link = self.links.get(self.main[node][direction] as usize)?;
         let far = if direction == LEFT || direction == DOWN { link.from } else { link.to };
         Some(far as usize)
+    }
+
+    /// The crossings, each with its nodes: those of the group that was worked first, then those that were held.
+    pub(crate) fn crossings(&self) -> impl Iterator<Item = (Cross, Range<usize>)> + '_ {
+        let mut node = 0;
+        std::iter::from_fn(move || {
+            while let Some(patch) = self.stitches.get(node) {
+                if let Op::Cross(cross) = patch.op {
+                    let nodes = node..(node + cross.width() as usize).min(self.len());
+                    node = nodes.end;
+                    return Some((cross, nodes));
+                }
+                node += 1;
+            }
+            None
+        })
     }
 
     /// Whether two nodes are next to each other along a row.

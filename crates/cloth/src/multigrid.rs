@@ -14,6 +14,7 @@
 
 use crate::Vec3;
 use crate::energy::{Energy, map};
+use crate::grouped::Grouped;
 use crate::vector::Vec3f;
 
 /// Nets of this size or less are smoothed until they are all but solved.
@@ -37,25 +38,21 @@ pub struct Multigrid {
 
 /// A net of springs while the levels are made.
 struct Net {
-    first: Vec<u32>,
-    far: Vec<u32>,
-    weight: Vec<f64>,
+    /// The node at the far end of each spring, and its stiffness.
+    springs: Grouped<(u32, f64)>,
     diagonal: Vec<Holding>,
 }
 
 /// A net as the cycle runs over it.
 #[derive(Clone, Debug)]
 struct Level {
-    first: Vec<u32>,
-    /// The node at the far end of each spring, and its stiffness.
-    springs: Vec<(u32, f32)>,
+    springs: Grouped<(u32, f32)>,
     diagonal: Vec<Scale>,
     /// One over the diagonal, damped: what a smoothing step multiplies by.
     damped: Vec<Scale>,
     /// The node of the next net that each node is merged into, and the nodes merged into each of those.
     coarse: Vec<u32>,
-    members_first: Vec<u32>,
-    members: Vec<u32>,
+    members: Grouped<u32>,
 }
 
 /// What a vector is multiplied by: within the plane, and out of it.
@@ -176,19 +173,17 @@ impl Multigrid {
 
 impl Level {
     fn of(net: &Net, coarse: Vec<u32>, coarse_count: usize) -> Level {
-        let (members_first, members) = members(&coarse, coarse_count);
-        let springs = net.far.iter().zip(&net.weight).map(|(&far, &weight)| (far, weight as f32));
+        let merged = coarse.iter().zip(0..).map(|(&coarse, node)| (coarse, node));
+        let members = Grouped::new(coarse_count, merged);
         let scale = |of: fn(f64) -> f64| {
             let scale = |held: &Holding| Scale { plane: of(held.plane) as f32, out: of(held.out) as f32 };
             net.diagonal.iter().map(scale).collect()
         };
         Level {
-            first: net.first.clone(),
-            springs: springs.collect(),
+            springs: net.springs.map(|&(far, weight)| (far, weight as f32)),
             diagonal: scale(|stiffness| stiffness),
             damped: scale(|stiffness| DAMPING / stiffness),
             coarse,
-            members_first,
             members,
         }
     }
@@ -203,9 +198,8 @@ impl Level {
     }
 
     fn residual_at(&self, node: usize, rhs: &[Vec3f], x: &[Vec3f]) -> Vec3f {
-        let range = self.first[node] as usize..self.first[node + 1] as usize;
         let mut pull = Vec3f::ZERO;
-        for &(far, weight) in &self.springs[range] {
+        for &(far, weight) in self.springs.of(node) {
             pull = pull + x[far as usize] * weight;
         }
         let held = self.diagonal[node].times(x[node]);
@@ -227,53 +221,21 @@ impl Level {
 
     fn restrict(&self, fine: &[Vec3f], coarse: &mut [Vec3f]) {
         map(coarse, |node, _| {
-            let range = self.members_first[node] as usize..self.members_first[node + 1] as usize;
-            self.members[range].iter().fold(Vec3f::ZERO, |sum, &member| sum + fine[member as usize])
+            self.members.of(node).iter().fold(Vec3f::ZERO, |sum, &member| sum + fine[member as usize])
         });
     }
 }
 
-/// The nodes merged into each node of the next net: where those of each begin, and all of them.
-fn members(coarse: &[u32], count: usize) -> (Vec<u32>, Vec<u32>) {
-    let mut first = vec![0u32; count + 1];
-    for &coarse in coarse {
-        first[coarse as usize + 1] += 1;
-    }
-    for node in 0..count {
-        first[node + 1] += first[node];
-    }
-    let mut next = first.clone();
-    let mut members = vec![0; coarse.len()];
-    for (node, &coarse) in coarse.iter().enumerate() {
-        members[next[coarse as usize] as usize] = node as u32;
-        next[coarse as usize] += 1;
-    }
-    (first, members)
-}
-
 impl Net {
     fn new(held: &[Holding], springs: &[(u32, u32, f64)]) -> Net {
-        let mut first = vec![0u32; held.len() + 1];
-        for &(one, other, _) in springs {
-            first[one as usize + 1] += 1;
-            first[other as usize + 1] += 1;
-        }
-        for node in 0..held.len() {
-            first[node + 1] += first[node];
-        }
-        let mut next = first.clone();
-        let (mut far, mut weight) = (vec![0; springs.len() * 2], vec![0.0; springs.len() * 2]);
+        let both = |&(one, other, weight): &(u32, u32, f64)| [(one, (other, weight)), (other, (one, weight))];
         let mut diagonal = held.to_vec();
         for &(one, other, stiffness) in springs {
-            for (near, other) in [(one, other), (other, one)] {
-                let place = next[near as usize] as usize;
-                far[place] = other;
-                weight[place] = stiffness;
-                next[near as usize] += 1;
-                diagonal[near as usize] = diagonal[near as usize].plus(stiffness);
+            for node in [one, other] {
+                diagonal[node as usize] = diagonal[node as usize].plus(stiffness);
             }
         }
-        Net { first, far, weight, diagonal }
+        Net { springs: Grouped::new(held.len(), springs.iter().flat_map(both)), diagonal }
     }
 
     fn len(&self) -> usize {
@@ -281,8 +243,7 @@ impl Net {
     }
 
     fn row(&self, node: usize) -> impl Iterator<Item = (u32, f64)> + '_ {
-        let range = self.first[node] as usize..self.first[node + 1] as usize;
-        self.far[range.clone()].iter().copied().zip(self.weight[range].iter().copied())
+        self.springs.of(node).iter().copied()
     }
 
     /// Merges nodes in two rounds of pairs; gives the new number of each node, and the next net.
@@ -331,7 +292,7 @@ impl Net {
     fn condense(&self, merged: &[u32]) -> (Vec<Holding>, Vec<(u32, u32, f64)>) {
         let count = merged.iter().max().map_or(0, |most| *most as usize + 1);
         let mut held = vec![Holding::default(); count];
-        let mut springs = Vec::with_capacity(self.far.len() / 2);
+        let mut springs = Vec::with_capacity(self.springs.total() / 2);
         for node in 0..self.len() {
             let own = merged[node];
             let pulls: f64 = self.row(node).map(|(_, weight)| weight).sum();

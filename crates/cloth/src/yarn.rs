@@ -1,12 +1,13 @@
 //! How much yarn the cloth eats.
 //!
 //! Yarn in a plain stitch follows from the gauge (Munden, see [`crate::Gauge`]), and every worked loop holds as much;
-//! that in a yarn over or a float follows from how long its drawn way is against a plain loop's. Cast-on, bind-off, ends and allowance are those of common
-//! practice, no published source.
+//! that in a yarn over or a float follows from how long its drawn way is against a plain loop's. Cast-on, bind-off, ends
+//! and allowance are those of common practice, no published source.
 
 use loops::Op;
 
 use crate::measure::Estimate;
+use crate::mesh::Part;
 use crate::path::length_ratio;
 use crate::{Gauge, Measures, Mesh, Relaxation};
 
@@ -59,7 +60,7 @@ const HANDS: f64 = 0.07;
 impl Yarn {
     /// The yarn of one piece of a mesh.
     pub fn of(mesh: &Mesh, part: usize, measures: &Measures, gauge: &Gauge, allowance: &Allowance) -> Yarn {
-        let piece = mesh.parts.get(part).map_or(0..0, |part| part.first as usize..part.end as usize);
+        let piece = mesh.parts.get(part).map_or(0..0, Part::nodes);
         let stitches = &mesh.stitches[piece];
         let loop_length = gauge.loop_length(Relaxation::Wet) / 100.0;
         let ratio = gauge.rows_per_stitch();

@@ -94,6 +94,25 @@ fn ribs_draw_in() {
     }
 }
 
+/// Welts, plain and purl rows by turns, roll: the purl ones stand forward on the right side as ridges, the plain ones lie
+/// in the valleys between, and the cloth is much shorter than as many plain rows and no narrower (common practice; the
+/// two rows of [`two_rows_of_garter_are_as_tall_as_a_stitch_is_wide`] are the narrowest of them).
+#[test]
+fn welts_roll() {
+    let rows = ["k", "p", "k", "p", "p", "k", "p", "k"];
+    let welts = cloth(&common::repeated(40, 64, &rows));
+    let (across, up) = welts.pitch();
+    assert_within(across, 0.97, 1.03, "width of a stitch");
+    assert_within(up / 0.75, 0.5, 0.85, "height against plain");
+    let (mut plain, mut purl) = (Vec::new(), Vec::new());
+    for row in &welts.mesh.rows(0)[16..48] {
+        let band = if welts.mesh.patches()[row[0] as usize].face > 0 { &mut plain } else { &mut purl };
+        band.extend(row[10..30].iter().map(|&node| welts.at(node).z));
+    }
+    let mean = |band: &[f64]| band.iter().sum::<f64>() / band.len() as f64;
+    assert!(mean(&purl) > mean(&plain) + 0.5, "purl at {}, plain at {}", mean(&purl), mean(&plain));
+}
+
 /// Moss stitch: up to 10 % wider, 10 to 25 % shorter (from memory).
 #[test]
 fn moss_stitch_is_wider_and_shorter() {
@@ -419,19 +438,23 @@ fn a_swatch_of_any_stitch_gives_the_gauge() {
     }
 }
 
-/// A plain motif on a garter ground rises (common practice): it needs more height than the ground gives it.
+/// A plain motif on a garter ground rises (common practice): it needs more height than the ground gives it. It stays up
+/// when the piece is smoothed out.
 #[test]
 fn a_plain_motif_on_garter_rises() {
     let rows = (0..40).map(|row| {
         if (10..30).contains(&row) && row % 2 == 1 { "k*10 p*10 k*10" } else { "k*30" }.to_owned()
     });
-    let cloth = cloth(&common::piece(Worked::Flat, 30, rows));
-    let mean = |rows: std::ops::Range<usize>, columns: std::ops::Range<usize>| {
-        let nodes: Vec<u32> =
-            rows.flat_map(|row| cloth.mesh.rows(0)[row][columns.clone()].to_vec()).collect();
-        nodes.iter().map(|&node| cloth.at(node).z).sum::<f64>() / nodes.len() as f64
-    };
-    let motif = mean(18..22, 13..17);
-    let ground = mean(18..22, 0..5);
-    assert!((motif - ground).abs() > 0.4, "motif at {motif}, ground at {ground}");
+    let piece = common::piece(Worked::Flat, 30, rows);
+    for state in [State::Free, State::Smoothed] {
+        let cloth = cloth_in(&piece, unit(), state);
+        let mean = |rows: std::ops::Range<usize>, columns: std::ops::Range<usize>| {
+            let nodes: Vec<u32> =
+                rows.flat_map(|row| cloth.mesh.rows(0)[row][columns.clone()].to_vec()).collect();
+            nodes.iter().map(|&node| cloth.at(node).z).sum::<f64>() / nodes.len() as f64
+        };
+        let motif = mean(18..22, 13..17);
+        let ground = mean(18..22, 0..5);
+        assert!((motif - ground).abs() > 0.4, "{state:?}: motif at {motif}, ground at {ground}");
+    }
 }

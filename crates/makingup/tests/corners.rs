@@ -36,7 +36,7 @@ fn holes(stitches: u32) -> String {
 /// What whole rows come to in the other grounds than garter.
 const NEARLY_FLAT: f64 = 0.025;
 
-/// How firmly smoothed cloth is held to the table; see [`cloth::State::Smoothed`].
+/// How firmly pressed cloth is held to the table; see [`cloth::Fabric::bed`].
 const SMOOTHED: f64 = 0.1;
 
 const GROUNDS: [Ground; 3] = [

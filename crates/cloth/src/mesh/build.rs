@@ -4,16 +4,12 @@ use loops::{
     ClothGraph, ClothRow, ClothStitch, Face, Fate, Hang, Layer, Op, Piece, RowId, Side, Slip, StitchId,
 };
 
-use super::{
-    DOWN, Feet, Fold, LEFT, Link, LinkKind, Mesh, MeshError, NONE, PATCH_LIMIT, Part, Patch, RIGHT, UP,
-};
+use super::{DOWN, Fold, LEFT, Link, LinkKind, Mesh, MeshError, NONE, PATCH_LIMIT, Part, Patch, RIGHT, UP};
 use crate::fabric::{CROSSING_LEAN, Fabric, LENGTH_LET_FALL, height_of, sign_of, width_of};
+use crate::grouped::Grouped;
 
 /// How far from the stitch beside it the yarn of a turn that was let fall counts to be, in stitch widths.
 const TIED: f64 = 0.2;
-
-/// How many stitches wide a channel is that the panels of a rib can shut: over a wider one they do not reach.
-const CHANNEL_LIMIT: usize = 3;
 
 impl Mesh {
     /// The mesh of a piece: every stitch of its cloth graph a patch, in the same order.
@@ -76,39 +72,18 @@ pub(super) struct Builder<'a> {
 impl<'a> Builder<'a> {
     fn new(graph: &'a ClothGraph, fabric: &'a Fabric, round: bool) -> Builder<'a> {
         let count = graph.stitches().len();
-        let stitches = graph.stitches().iter().enumerate().map(|(place, stitch)| Patch {
-            stitch: id_of(place),
-            op: stitch.op,
-            operation: stitch.operation,
-            face: sign_of(face_of(graph, stitch)) as i8,
-            twisted: stitch.twisted,
-            slipped: stitch.slipped.is_some(),
-            float_before: stitch.slipped == Some(Slip::YarnFront),
-            laid_over: stitch.slipped == Some(Slip::YarnOver),
-            leftwards: graph.rows()[stitch.row.index()].side == Side::Right,
-            row_end: graph.next(id_of(place)).is_none(),
-            layer: match stitch.crossing {
-                Some(Layer::Over) => 1,
-                Some(Layer::Under) => -1,
-                None => 0,
-            },
-            width: width_of(stitch),
-            height: fabric.plain_height() * height_of(stitch),
-            let_fall: let_fall(stitch),
-            closed: false,
-            bound_off: matches!(stitch.fate, Fate::BoundOff(_)),
-        });
+        let stitches = (0..count).map(|place| patch_of(graph, fabric, id_of(place)));
         let in_row = |row: &ClothRow| -> Vec<u32> {
             let nodes = left_to_right(row).into_iter();
             nodes.filter(|&node| !let_fall(&graph.stitches()[node as usize])).collect()
         };
         let rows = graph.rows().iter().map(in_row).filter(|row| !row.is_empty()).collect();
         let mesh = Mesh {
-            stitches: stitches.collect(),
+            stitches: stitches.flatten().collect(),
             links: Vec::with_capacity(count * 4),
             main: vec![[NONE; 4]; count],
             folds: vec![Fold::default(); count],
-            feet: Feet::none(),
+            feet: Grouped::default(),
             start: Vec::new(),
             triangles: Vec::new(),
             parts: vec![Part { first: 0, end: count as u32, rows, lies: !round, table: 0.0 }],
@@ -390,25 +365,6 @@ impl<'a> Builder<'a> {
         }
     }
 
-    /// Keeps the columns on both sides of a narrow channel of the other face from lying closer than side by side: when
-    /// a rib draws in, its panels shut the channel between them and touch.
-    fn contacts(&mut self) {
-        for place in 0..self.mesh.len() {
-            let Some(far) = self.beyond_channel(place).filter(|&far| far != place) else { continue };
-            let rest = f64::midpoint(self.mesh.stitches[place].width, self.mesh.stitches[far].width);
-            self.link(LinkKind::Contact, place, far, rest, self.fabric.stretch);
-        }
-    }
-
-    /// The stitch of the same face on the other side of a channel at the right of a stitch.
-    fn beyond_channel(&self, place: usize) -> Option<usize> {
-        let against = |node: usize| self.mesh.stitches[node].face * self.mesh.stitches[place].face;
-        let right = |node: &usize| self.mesh.neighbour(*node, RIGHT);
-        let channel = std::iter::successors(right(&place), right).take(CHANNEL_LIMIT + 1);
-        let far = channel.enumerate().find(|&(_, node)| against(node) >= 0);
-        far.and_then(|(wide, node)| (wide > 0 && against(node) > 0).then_some(node))
-    }
-
     fn finish(mut self) -> Result<Mesh, MeshError> {
         let parts = components(&self.mesh);
         if parts > 1 {
@@ -418,6 +374,33 @@ impl<'a> Builder<'a> {
         self.mesh.triangulate();
         Ok(self.mesh)
     }
+}
+
+/// The patch of a stitch that is in the graph.
+fn patch_of(graph: &ClothGraph, fabric: &Fabric, id: StitchId) -> Option<Patch> {
+    let stitch = graph.stitch(id)?;
+    Some(Patch {
+        stitch: id,
+        op: stitch.op,
+        operation: stitch.operation,
+        face: sign_of(face_of(graph, stitch)) as i8,
+        twisted: stitch.twisted,
+        slipped: stitch.slipped.is_some(),
+        float_before: stitch.slipped == Some(Slip::YarnFront),
+        laid_over: stitch.slipped == Some(Slip::YarnOver),
+        leftwards: graph.rows()[stitch.row.index()].side == Side::Right,
+        row_end: graph.next(id).is_none(),
+        layer: match stitch.crossing {
+            Some(Layer::Over) => 1,
+            Some(Layer::Under) => -1,
+            None => 0,
+        },
+        width: width_of(stitch),
+        height: fabric.plain_height() * height_of(stitch),
+        let_fall: let_fall(stitch),
+        closed: false,
+        bound_off: matches!(stitch.fate, Fate::BoundOff(_)),
+    })
 }
 
 /// Whether a stitch is a turn of the yarn about the needle that the next row lets fall.

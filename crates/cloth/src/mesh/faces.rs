@@ -6,9 +6,9 @@
 
 use std::collections::HashMap;
 
-use loops::Op;
+use crate::grouped::Grouped;
 
-use super::{Feet, LinkKind, Mesh, NONE, RIGHT};
+use super::{LinkKind, Mesh, NONE, RIGHT};
 
 /// How many stitches a single patch may span at its foot; what is wider is a gap in the cloth.
 const SPAN_LIMIT: usize = 8;
@@ -49,55 +49,35 @@ impl Mesh {
     /// What the stitches of crossings would stand on if they did not cross: the surface is one sheet.
     fn uncrossed(&self) -> HashMap<usize, u32> {
         let mut crossed = HashMap::new();
-        let mut node = 0;
-        while node < self.len() {
-            let Op::Cross(cross) = self.stitches[node].op else {
-                node += 1;
-                continue;
-            };
-            let end = (node + cross.width() as usize).min(self.len());
+        for (_, nodes) in self.crossings() {
             let mut feet: Vec<u32> =
-                (node..end).filter_map(|node| self.feet.of(node).first().copied()).collect();
+                nodes.clone().filter_map(|node| self.feet.of(node).first().copied()).collect();
             feet.sort_unstable();
             // Those of one row are numbered as they were worked.
-            let turned = feet
-                .first()
-                .is_some_and(|&foot| self.stitches[foot as usize].leftwards != self.stitches[node].leftwards);
+            let turned = feet.first().is_some_and(|&foot| {
+                self.stitches[foot as usize].leftwards != self.stitches[nodes.start].leftwards
+            });
             if turned {
                 feet.reverse();
             }
-            crossed.extend((node..end).zip(feet));
-            node = end;
+            crossed.extend(nodes.zip(feet));
         }
         crossed
     }
 
     /// The nodes beneath each node, from left to right.
-    fn find_feet(&self) -> Feet {
-        let beneath =
-            || self.links.iter().filter(|link| matches!(link.kind, LinkKind::Wale | LinkKind::Strand));
-        let mut first = vec![0u32; self.len() + 1];
-        for link in beneath() {
-            first[link.to as usize + 1] += 1;
-        }
+    fn find_feet(&self) -> Grouped<u32> {
+        let beneath = self.links.iter().filter(|link| matches!(link.kind, LinkKind::Wale | LinkKind::Strand));
+        let mut feet = Grouped::new(self.len(), beneath.map(|link| (link.to, link.from)));
         for node in 0..self.len() {
-            first[node + 1] += first[node];
-        }
-        let mut next = first.clone();
-        let mut nodes = vec![0; first[self.len()] as usize];
-        for link in beneath() {
-            nodes[next[link.to as usize] as usize] = link.from;
-            next[link.to as usize] += 1;
-        }
-        for node in 0..self.len() {
-            let own = &mut nodes[first[node] as usize..first[node + 1] as usize];
+            let own = feet.of_mut(node);
             if let [one, other, ..] = own
                 && self.neighbour(*other as usize, RIGHT) == Some(*one as usize)
             {
                 own.reverse();
             }
         }
-        Feet { first, nodes }
+        feet
     }
 
     /// The triangles beside the turns of short rows, which the row above passes over: a fan from the stitch that

@@ -1,6 +1,7 @@
 //! Sewing pieces together.
 
-use super::{Feet, Link, LinkKind, Mesh, MeshError, NONE, PATCH_LIMIT};
+use super::{Link, LinkKind, Mesh, MeshError, NONE, PATCH_LIMIT};
+use crate::grouped::Grouped;
 use crate::{Fabric, Vec3};
 
 /// A seam from a run of nodes along an edge of one piece to one of another, each counted in its own piece and in the
@@ -67,7 +68,7 @@ impl Mesh {
             links: Vec::new(),
             main: Vec::with_capacity(count),
             folds: Vec::with_capacity(count),
-            feet: Feet::none(),
+            feet: Grouped::default(),
             start: Vec::with_capacity(count),
             triangles: Vec::new(),
             parts: Vec::new(),
@@ -90,7 +91,7 @@ impl Mesh {
         let (nodes, links) = (self.len() as u32, self.links.len() as u32);
         self.stitches.extend_from_slice(&piece.stitches);
         self.folds.extend_from_slice(&piece.folds);
-        self.feet.append(&piece.feet, nodes);
+        self.feet.append(&piece.feet, |node| node + nodes);
         self.start.extend_from_slice(&piece.start);
         self.links.extend(piece.links.iter().map(|link| Link {
             from: link.from + nodes,

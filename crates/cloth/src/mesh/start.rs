@@ -7,8 +7,9 @@
 //! Flat work lies in a plane; rounds lie on a surface of revolution whose radius follows the counts.
 
 use std::f64::consts::TAU;
+use std::ops::Range;
 
-use loops::Op;
+use loops::Cross;
 
 use super::{DOWN, LEFT, Mesh, RIGHT, UP};
 use crate::Vec3;
@@ -54,15 +55,10 @@ impl Mesh {
 
     /// Sets the groups of each crossing over each other, in its row and in the row beneath.
     fn overlap(&mut self) {
-        let mut first = 0;
-        while first < self.len() {
-            let Op::Cross(cross) = self.stitches[first].op else {
-                first += 1;
-                continue;
-            };
-            let end = (first + cross.width() as usize).min(self.len());
-            let (worked, held): (Vec<usize>, Vec<usize>) =
-                (first..end).partition(|&node| node < first + cross.worked as usize);
+        let crossings: Vec<(Cross, Range<usize>)> = self.crossings().collect();
+        for (cross, nodes) in crossings {
+            let parted = nodes.start + cross.worked as usize;
+            let (worked, held): (Vec<usize>, Vec<usize>) = nodes.partition(|&node| node < parted);
             let beneath = |group: &[usize]| -> Vec<usize> {
                 group.iter().filter_map(|&node| self.neighbour(node, DOWN)).collect()
             };
@@ -70,7 +66,6 @@ impl Mesh {
             for (one, other) in rows {
                 self.draw_together(&one, &other);
             }
-            first = end;
         }
     }
 

@@ -1,7 +1,5 @@
 //! Stitches that cross: which way they are turned, and how far they stand before and behind each other.
 
-use loops::Op;
-
 use super::YARN_RADIUS;
 use super::frame::Frame;
 use crate::mesh::{DOWN, UP};
@@ -12,7 +10,7 @@ const CROSSING_DEPTH: f64 = 1.3;
 
 /// Turns the stitches of a crossing, and those beneath them, to one direction, so that what lies over stays over.
 pub(super) fn level_crossings(mesh: &Mesh, frames: &mut [Frame]) {
-    for group in groups(mesh) {
+    for (_, group) in mesh.crossings() {
         let beneath: Vec<usize> = group.clone().filter_map(|node| mesh.neighbour(node, DOWN)).collect();
         let all = || group.clone().chain(beneath.iter().copied());
         let out = all().map(|node| frames[node].out).sum::<Vec3>().unit();
@@ -28,7 +26,7 @@ pub(super) fn level_crossings(mesh: &Mesh, frames: &mut [Frame]) {
 /// [`CROSSING_DEPTH`], and more where the shape of the mesh would have them the other way about.
 pub(super) fn crossing_depths(mesh: &Mesh, x: &[Vec3], frames: &[Frame]) -> Vec<f64> {
     let mut depths = vec![0.0; mesh.len()];
-    for group in groups(mesh) {
+    for (_, group) in mesh.crossings() {
         let level = |layer: i8| {
             let own = group.clone().filter(|&node| mesh.stitches[node].layer == layer);
             let levels = own.filter_map(|node| {
@@ -51,20 +49,4 @@ pub(super) fn shift(mesh: &Mesh, node: usize, depths: &[f64]) -> (f64, f64) {
     let next =
         mesh.neighbour(node, UP).map_or(0.0, |child| f64::from(mesh.stitches[child].layer) * depths[child]);
     (own, next)
-}
-
-/// The loops of each crossing, which follow each other.
-fn groups(mesh: &Mesh) -> impl Iterator<Item = std::ops::Range<usize>> + '_ {
-    let mut node = 0;
-    std::iter::from_fn(move || {
-        while node < mesh.len() {
-            if let Op::Cross(cross) = mesh.stitches[node].op {
-                let group = node..(node + cross.width() as usize).min(mesh.len());
-                node = group.end;
-                return Some(group);
-            }
-            node += 1;
-        }
-        None
-    })
 }

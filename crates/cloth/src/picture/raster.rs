@@ -191,10 +191,10 @@ impl Rod {
             let y = (row + top) as f32 + 0.5;
             // No part of the rod in this row is farther out than this.
             let beyond = (low - y).max(y - high).max(0.0);
-            let Some(reach) = Some(radius * radius - beyond * beyond).filter(|&reach| reach > 0.0) else {
+            let reach = (radius * radius - beyond * beyond).max(0.0).sqrt();
+            if reach == 0.0 {
                 continue;
-            };
-            let reach = reach.sqrt();
+            }
             let from = (left - reach).max(0.0) as usize;
             let to = ((right + reach).max(0.0) as usize + 1).min(width);
             let range = row * width + from..row * width + to.max(from);

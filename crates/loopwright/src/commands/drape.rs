@@ -46,7 +46,8 @@ pub struct Args {
     /// The side to look at
     #[arg(long, value_enum, default_value_t)]
     side: SideSeen,
-    /// The rows so many times over, for a pattern that gives one repeat in height
+    /// The rows so many times over, for a pattern that gives one repeat in height; those that only set the work up, as
+    /// in brioche, once
     #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u32).range(1..=200))]
     times: u32,
     /// Pinned out to a size in centimetres, such as 30x30, rather than off the needles

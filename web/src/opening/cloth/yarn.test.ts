@@ -15,4 +15,5 @@ test('every segment of a line becomes an instance with its stitch', () => {
   expect([...made.getAttribute('from').array]).toEqual([0, 0, 0, 1, 0, 0, 5, 5, 5]);
   expect([...made.getAttribute('to').array]).toEqual([1, 0, 0, 1, 2, 0, 6, 5, 5]);
   expect([...made.getAttribute('stitch').array]).toEqual([7, 7, 8]);
+  expect([...made.getAttribute('before').array]).toEqual([0, 1, 3]);
 });
