@@ -101,6 +101,8 @@ pub struct Marks {
     pub on_near: Terminal,
     /// So many of the stitches on the needle.
     pub on_part: Terminal,
+    /// How far the last repeat goes.
+    pub when_last: Terminal,
     /// How many are worked before what shapes the row at which a series ends.
     pub reaches: Terminal,
     /// All stitches are worked.

@@ -195,6 +195,7 @@ impl Reader {
             off_near: grammar.terminal("OFFNEAR"),
             on_near: grammar.terminal("ONNEAR"),
             on_part: grammar.terminal("ONPART"),
+            when_last: grammar.terminal("WHENLAST"),
             reaches: grammar.terminal("REACHES"),
             all_worked: grammar.terminal("ALLWORKED"),
             grow_over: grammar.terminal("GROWOVER"),
@@ -364,7 +365,14 @@ impl Reader {
             // A row read as "like the third" stands on the words of the third.
             if read.seq.passes_over() && row.span.covers(read.seq.span()) {
                 let items = read.seq.spans();
-                let left = weaver.unaccounted(&tokens[from..to]);
+                let mut left = weaver.unaccounted(&tokens[from..to]);
+                let stated = row.stated.map(|(_, span)| span);
+                let number = |token: &&Token| {
+                    token.number.is_some()
+                        && token.span.start > read.seq.span().start
+                        && !stated.is_some_and(|stated| stated.covers(token.span))
+                };
+                left.extend(tokens[from..to].iter().filter(number).map(|token| token.span));
                 out.extend(left.into_iter().filter(|word| !items.iter().any(|item| item.covers(*word))));
             }
         }

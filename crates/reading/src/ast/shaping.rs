@@ -37,6 +37,8 @@ pub struct Onward {
     pub until: Option<Goal>,
     /// Plain stitches more between the places that are shaped, each time.
     pub step: Option<i32>,
+    /// Whether every row from here on is one of them: none lie between.
+    pub every_row: bool,
     /// Whether the rows that lie between two of them follow the last one too.
     pub ends_plain: bool,
 }

@@ -43,6 +43,21 @@ impl Builder<'_> {
                 let dear = if then_rest { THEN_REST } else { 0.0 };
                 (then_rest || open.len() < 2).then(|| vec![(cost + dear, Value::Seq(all))])
             }
+            "last_repeat_to" => {
+                let last = parts.iter().find_map(|part| {
+                    self.leaf(part)
+                        .filter(|leaf| leaf.terminal == self.marks.when_last)
+                        .and(self.numbers(part).0[0])
+                })?;
+                let (tail, before) = parts.split_last()?;
+                let seqs: Vec<Seq> = before.iter().filter_map(seq).collect();
+                let round = seqs.last()?.open_group()?.items();
+                let plain = |item: &Item| matches!(item, Item::Work(work) if *work.ops == [Op::K] && work.times == last);
+                let to = round.iter().rposition(plain)?;
+                let cut = Seq::of(round[..=to].iter().cloned())?;
+                let (cost, all) = self.joined(seqs.into_iter().chain([cut]).chain(seq(tail)))?;
+                Some(vec![(cost, Value::Seq(all))])
+            }
             "needle_part" => one(Value::Parts(Rc::new(vec![parts.iter().find_map(seq)?]))),
             "last_of_each" => {
                 let span = self.span(&parts[0]);
@@ -461,10 +476,11 @@ impl Builder<'_> {
                 one(Value::Onward(Onward { until: Some(until), ..told_onward(&parts[0]) }, span))
             }
             "go_to_plain" => one(Value::Onward(Onward { ends_plain: true, ..told_onward(&parts[0]) }, span)),
-            "go_more" | "go_less" => {
+            "go_more" | "go_less" | "every_more" | "every_less" => {
                 let by = i32::try_from(printed()?).ok().filter(|by| (1..100).contains(by))?;
-                let step = Some(if action == "go_more" { by } else { -by });
-                one(Value::Onward(Onward { step, ..told_onward(&parts[0]) }, span))
+                let step = Some(if action.ends_with("more") { by } else { -by });
+                let every_row = action.starts_with("every");
+                one(Value::Onward(Onward { step, every_row, ..told_onward(&parts[0]) }, span))
             }
             _ => None,
         }

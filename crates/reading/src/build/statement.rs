@@ -381,6 +381,11 @@ impl Builder<'_> {
                 }
                 _ => None,
             },
+            "label_aside" => match (rows_at(0)?.which, rows_at(0)?.explicit) {
+                (Which::Numbers(numbers), false) => say(StatementKind::Heading(numbers)),
+                _ => say(StatementKind::Note),
+            },
+            "recoloured" if !rows_at(0)?.explicit => None,
             "recoloured" => say(rows(rows_at(0)?, Content::Recoloured, None)),
             "like_before" => say(rows(rows_at(0)?, Content::Like(None), None)),
             "row_named_after" | "row_named_modified" => {

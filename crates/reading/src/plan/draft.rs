@@ -241,6 +241,12 @@ impl Draft {
         let divided = divided
             .filter(|(needles, count)| count.is_multiple_of(*needles))
             .and_then(|(needles, count)| among(needles, count / needles));
+        // "Seventeen on each of the side needles and twenty-four on the front needle."
+        let about = match (cast_on.needles.as_slice(), self.given.or(cast_on.count)) {
+            ([side, front], Some(all)) if 2 * side + front == all => Some(vec![*side, *front, *side]),
+            _ => None,
+        };
+        let divided = about.or(divided);
         Shares::of(&each.or(divided).unwrap_or_else(|| cast_on.needles.clone())).unwrap_or_default()
     }
 

@@ -152,7 +152,8 @@ impl Draft {
                 return;
             }
             needle = after;
-            let between = if series.told_after && step == 1 { &[][..] } else { &series.between };
+            let none = onward.every_row || series.told_after && step == 1;
+            let between = if none { &[][..] } else { &series.between };
             for readings in between.iter().map(|row| Rc::clone(&row.readings)).chain([grown]) {
                 self.append(readings, span, true);
             }
