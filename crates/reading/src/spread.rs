@@ -50,6 +50,17 @@ impl SpreadRow {
         SpreadRow { op: self.op.from_behind(), ground: self.ground.from_behind(), ..self }
     }
 
+    /// The same with so many plain stitches more before each; `None` where the words do not tell how many there are.
+    pub fn lengthened(self, by: i32) -> Option<SpreadRow> {
+        match self.spread {
+            Spread::After(plain, times) => {
+                let plain = plain.checked_add_signed(by)?;
+                Some(SpreadRow { spread: Spread::After(plain, times), ..self })
+            }
+            _ => None,
+        }
+    }
+
     /// The one way in which the row takes what is on the needle, if it can.
     pub fn fit(self, on_needle: u32, below: u32) -> Option<Fit> {
         let count = self.count(on_needle, below);

@@ -95,6 +95,10 @@ pub fn with_plain(told: &Readings, plain: u32) -> Readings {
 pub fn between_by(told: &Readings, by: i32) -> Readings {
     let mut out = Vec::new();
     for (cost, seq) in told.iter() {
+        if let [Item::Spread(row, span)] = seq.items().as_slice() {
+            out.extend(row.lengthened(by).map(|row| (*cost, Seq::one(Item::Spread(row, *span)))));
+            continue;
+        }
         let mut places = plain_places(seq);
         places.sort_by_key(|(_, times)| std::cmp::Reverse(*times));
         let all: Vec<usize> = places.iter().map(|(at, _)| *at).collect();

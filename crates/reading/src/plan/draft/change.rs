@@ -59,8 +59,10 @@ impl Draft {
                     None => continue,
                 },
             };
-            let row = self.planned(Some(*number), readings, span);
-            self.run.insert(*number, row);
+            if !readings.is_empty() {
+                let row = self.planned(Some(*number), readings, span);
+                self.run.insert(*number, row);
+            }
         }
     }
 
