@@ -107,41 +107,59 @@ pub enum Item {
     ByNeedle(Rc<Parts>, Shares),
 }
 
-/// Which loops of the yarn overs of the row before are let fall.
+/// Which loops of the row before are let fall, or taken together with others.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Fall {
     /// All but the first of each that is wound more than once.
     Extra,
     /// All.
     All,
+    /// None: but loops that were worked in one stitch, three and more, are taken together again.
+    Knots,
 }
 
-/// Loops that are yarn overs.
+/// Loops that are yarn overs, or of several worked in one stitch.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
 pub struct Overs {
     /// Those of a yarn over wound more than once, all but the first of each.
     pub extra: u32,
     /// All of them.
     pub all: u32,
+    /// Those of three and more worked in one stitch, all but the first of each.
+    pub knots: u32,
+}
+
+/// Whether it works three stitches or more in one.
+pub fn is_knot(op: Op) -> bool {
+    op.takes() == 1 && op.makes() > 2
 }
 
 impl Overs {
     /// Those that one operation makes.
     pub fn of(op: Op) -> Overs {
         match op {
-            Op::Yo | Op::Yo2 | Op::Yo3 => Overs { extra: op.makes() - 1, all: op.makes() },
+            Op::Yo | Op::Yo2 | Op::Yo3 => Overs { extra: op.makes() - 1, all: op.makes(), knots: 0 },
+            op if is_knot(op) => Overs { knots: op.makes() - 1, ..Overs::default() },
             _ => Overs::default(),
         }
     }
 
     /// The two together.
     pub fn and(self, other: Overs) -> Overs {
-        Overs { extra: self.extra.saturating_add(other.extra), all: self.all.saturating_add(other.all) }
+        Overs {
+            extra: self.extra.saturating_add(other.extra),
+            all: self.all.saturating_add(other.all),
+            knots: self.knots.saturating_add(other.knots),
+        }
     }
 
     /// So many times.
     pub fn times(self, times: u32) -> Overs {
-        Overs { extra: self.extra.saturating_mul(times), all: self.all.saturating_mul(times) }
+        Overs {
+            extra: self.extra.saturating_mul(times),
+            all: self.all.saturating_mul(times),
+            knots: self.knots.saturating_mul(times),
+        }
     }
 
     /// Those that fall.
@@ -149,6 +167,7 @@ impl Overs {
         match fall {
             Fall::Extra => self.extra,
             Fall::All => self.all,
+            Fall::Knots => self.knots,
         }
     }
 }

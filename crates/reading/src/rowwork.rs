@@ -4,8 +4,9 @@
 //! group is worked, and whether the last repeat is cut short. [`expand`] then spells the stitches out.
 
 use loops::{Face, Op, ROW_LIMIT, Stitch};
+use span::Span;
 
-use crate::ast::{Fall, Item, Overs, Seen, Seq, Sum, Until, Work, is_decrease};
+use crate::ast::{Fall, Item, Overs, Seen, Seq, Sum, Until, Work, is_decrease, is_knot};
 use crate::needles::{MOST, Shares, part_fit};
 
 /// Nats against a last repeat that is cut short without a word. Guess: dearer than any plain reading, cheaper
@@ -122,11 +123,11 @@ fn fit_open(
     }
     let Some(body) = group.filter(|_| until == Until::End && rounds > 0) else { return };
     let made = fixed.makes.saturating_add(unit.makes.saturating_mul(rounds));
-    for (with_loops, makes) in cut_makes(body, rest, rounds) {
+    for (with_loops, makes, of_cut) in cut_makes(body, rest, rounds) {
         let loops = if with_loops { CUT_WITH_LOOPS } else { 0.0 };
         let (rounds, rest, made) =
             if rest == 0 { (rounds - 1, unit.takes, made - unit.makes) } else { (rounds, rest, made) };
-        let overs = fixed.and(unit.times(rounds)).overs;
+        let overs = fixed.and(unit.times(rounds)).overs.and(of_cut);
         out.push(Fit {
             rounds,
             rest: 0,
@@ -141,30 +142,32 @@ fn fit_open(
 
 /// What a round cut after `rest` stitches makes, without and with the loops made at the cut. With no rest the
 /// last round is whole but for the loops at its end.
-fn cut_makes(body: &Seq, rest: u32, rounds: u32) -> Vec<(bool, u32)> {
+fn cut_makes(body: &Seq, rest: u32, rounds: u32) -> Vec<(bool, u32, Overs)> {
     if rest == 0 && rounds == 0 {
         return Vec::new();
     }
     let ops = body.flat(flat_ops);
     let whole: u32 = ops.iter().map(|stitch| stitch.op.takes()).sum();
     let target = if rest == 0 { whole } else { rest };
-    let (mut takes, mut makes) = (0, 0);
+    let (mut takes, mut makes, mut overs) = (0, 0, Overs::default());
     let mut at = 0;
     while at < ops.len() && takes < target {
         takes += ops[at].op.takes();
         makes += ops[at].op.makes();
+        overs = overs.and(Overs::of(ops[at].op));
         at += 1;
     }
     if takes != target {
         return Vec::new();
     }
-    let loops: u32 =
-        ops[at..].iter().take_while(|stitch| stitch.op.takes() == 0).map(|stitch| stitch.op.makes()).sum();
+    let made_there = || ops[at..].iter().take_while(|stitch| stitch.op.takes() == 0).map(|stitch| stitch.op);
+    let loops: u32 = made_there().map(Op::makes).sum();
+    let with_loops = made_there().fold(overs, |all, op| all.and(Overs::of(op)));
     match (rest, loops) {
         (0, 0) => Vec::new(),
-        (0, _) => vec![(false, makes)],
-        (_, 0) => vec![(false, makes)],
-        _ => vec![(false, makes), (true, makes + loops)],
+        (0, _) => vec![(false, makes, overs)],
+        (_, 0) => vec![(false, makes, overs)],
+        _ => vec![(false, makes, overs), (true, makes + loops, with_loops)],
     }
 }
 
@@ -220,12 +223,14 @@ pub struct Below {
     pub decrease: bool,
     /// Whether it was slipped.
     pub slipped: bool,
+    /// How many were worked in one stitch, itself among them; 0 of one alone or two.
+    pub knot: u32,
 }
 
 impl Below {
     /// A loop of the cast-on.
     pub const CAST_ON: Below =
-        Below { face: Face::Plain, wound: false, over: false, decrease: false, slipped: false };
+        Below { face: Face::Plain, wound: false, over: false, decrease: false, slipped: false, knot: 0 };
 }
 
 /// Spells out a reading over the loops on the needle.
@@ -271,6 +276,11 @@ pub fn expand(seq: &Seq, fit: &Fit, needle: &[Below]) -> Vec<Stitch> {
                 let below = needle.iter().skip(taken as usize).chain(std::iter::repeat(&Below::CAST_ON));
                 let look = |below: &Below| Stitch { op: by_look(*below, Seen::AsItShows), span };
                 out.extend(below.take(count.min(ROW_LIMIT as u32) as usize).map(look));
+            }
+            Item::LetFall(op, Fall::Knots, span) => {
+                let taken: u32 = out.iter().map(|stitch| stitch.op.takes()).sum();
+                let below = needle.get(taken as usize..).unwrap_or(&[]);
+                out.extend(closed(below.get(..fit.rounds as usize).unwrap_or(below), op, span));
             }
             Item::LetFall(op, fall, span) => {
                 let taken: u32 = out.iter().map(|stitch| stitch.op.takes()).sum();
@@ -345,6 +355,22 @@ fn flat_with_moves(seq: &Seq, yarn_front: &mut bool) -> Vec<Stitch> {
     out
 }
 
+/// Loops worked one by one, but those together that were worked in one stitch.
+fn closed(below: &[Below], op: Op, span: Span) -> Vec<Stitch> {
+    let mut out = Vec::new();
+    let mut at = 0;
+    while let Some(loop_) = below.get(at) {
+        let knot = loop_.knot as usize;
+        let whole = knot > 0
+            && below.get(at..at + knot).is_some_and(|all| all.iter().all(|one| one.knot == loop_.knot));
+        let letter = if op == Op::P { "p" } else { "k" };
+        let together = format!("{letter}{knot}tog").parse().ok().filter(|_| whole);
+        out.push(Stitch { op: together.unwrap_or(op), span });
+        at += if together.is_some() { knot } else { 1 };
+    }
+    out
+}
+
 /// A slip with the yarn in front, where it was brought there.
 fn slipped_with(op: Op, yarn_front: bool) -> Op {
     if op == Op::Slp && yarn_front { Op::SlWyif } else { op }
@@ -400,7 +426,8 @@ pub fn needle_after(ops: &[Stitch], before: &[Below], turned: bool) -> Vec<Below
         let first = if turned { stitch.op.makes().saturating_sub(1) } else { 0 };
         let decrease = is_decrease(stitch.op);
         let slipped = stitch.op.is_slip();
-        let below = |loop_| Below { face, wound: wound && loop_ != first, over, decrease, slipped };
+        let knot = if is_knot(stitch.op) { stitch.op.makes() } else { 0 };
+        let below = |loop_| Below { face, wound: wound && loop_ != first, over, decrease, slipped, knot };
         out.extend((0..stitch.op.makes()).map(below));
     }
     // A stitch slipped at the beginning shows as the ground beside it.

@@ -140,6 +140,11 @@ impl Builder<'_> {
                 let fall = if self.numbers(&parts[1]).0[0] == Some(2) { Fall::All } else { Fall::Extra };
                 one(Value::Seq(Seq::one(Item::LetFall(op, fall, self.spans(parts)))))
             }
+            "close_knots" => {
+                let told = if self.numbers(parts.last()?).0[0] == Some(2) { Op::P } else { Op::K };
+                let op = self.row_op(&parts[0]).unwrap_or(told);
+                one(Value::Seq(Seq::one(Item::LetFall(op, Fall::Knots, self.spans(parts)))))
+            }
             "purl_overs" => {
                 let seen = Seen::Overs(Op::P, self.row_op(&parts[0])?);
                 one(Value::Seq(Seq::one(Item::Seen(seen, self.spans(parts)))))
@@ -328,6 +333,15 @@ impl Builder<'_> {
                 let said = self.stitch(&parts[0])?;
                 let Value::Seq(told) = &said.first()?.1 else { return None };
                 (told.shape() == first_seq()?.shape()).then_some(said)
+            }
+            // "Knit, purl and knit in the sixth stitch (three stitches out of one)".
+            "explained_after" => {
+                let (told, said) = (self.stitch(&parts[0])?, self.stitch(&parts[2])?);
+                let (Value::Seq(one_way), Value::Seq(other)) = (&told.first()?.1, &said.first()?.1) else {
+                    return None;
+                };
+                let knot = one_way.shape().fixed.makes > 2;
+                (knot && one_way.shape() == other.shape()).then_some(told)
             }
             "implied_then" => {
                 let head = seq(&parts[0])?;
