@@ -27,6 +27,7 @@ use self::explanation::{Explainer, Understood};
 use self::marks::{Before, Mark, marks};
 use self::term::{Term, Terms, senses, senses_of_words};
 use crate::lexer::{Gap, Token, TokenKind, lex};
+use crate::rowset::rows_at;
 
 /// The least number of terms explained side by side within a pattern that is taken for a list of terms.
 const LIST: usize = 3;
@@ -208,16 +209,65 @@ fn pass(
     answers: &BTreeMap<String, String>,
     within: bool,
 ) -> Glossary {
+    let whole = tokens;
+    let explaining = if within { explaining(text, whole) } else { whole.to_vec() };
+    let tokens = explaining.as_slice();
     let before = sentences(text, tokens, lexicon);
     let explainer = Explainer::new(tokens, lexicon, answers);
     let terms = Terms { text, tokens, before: &before, lexicon };
     let finder = Finder { tokens, before: &before, terms, explainer: &explainer };
     let mut entries = finder.all();
-    let page = Page { text, tokens, lexicon, explainer: &explainer, finder: &finder };
+    let page = Page { text, tokens, whole, lexicon, explainer: &explainer, finder: &finder };
     if within {
         entries = page.sure(entries);
     }
     page.glossary(&entries)
+}
+
+/// The paragraphs that may explain a term: those that do not begin with the name of a row, or have a word for it.
+fn explaining(text: &str, tokens: &[Token]) -> Vec<Token> {
+    const WORDS: [&str; 27] = [
+        "we",
+        "i",
+        "term",
+        "termed",
+        "named",
+        "mean",
+        "means",
+        "meaning",
+        "meant",
+        "signifies",
+        "signify",
+        "denotes",
+        "denote",
+        "called",
+        "call",
+        "stands",
+        "stand",
+        "represents",
+        "implies",
+        "abbreviated",
+        "abbreviation",
+        "made",
+        "formed",
+        "done",
+        "worked",
+        "written",
+        "short",
+    ];
+    let mut rows = Vec::new();
+    let paragraphs = tokens.chunk_by(|_, next| next.gap != Gap::Paragraph);
+    let explains = |paragraph: &&[Token]| {
+        rows.clear();
+        rows_at(paragraph, 0, &mut rows);
+        let said = |token: &Token| {
+            WORDS.contains(&token.text.as_str())
+                || token.gap >= Gap::Colon && matches!(token.text.as_str(), "to" | "by")
+        };
+        let printed = paragraph[0].span.to(paragraph[paragraph.len() - 1].span).of(text);
+        rows.is_empty() || paragraph.iter().any(said) || printed.contains('=')
+    };
+    paragraphs.filter(explains).flatten().cloned().collect()
 }
 
 /// What stands before each token, a full stop after a whole word taken for the end of a sentence.
@@ -240,6 +290,8 @@ fn sentences(text: &str, tokens: &[Token], lexicon: &Lexicon) -> Vec<Before> {
 struct Page<'a> {
     text: &'a str,
     tokens: &'a [Token],
+    /// Those of the whole text, where only some paragraphs may explain a term.
+    whole: &'a [Token],
     lexicon: &'a Lexicon,
     explainer: &'a Explainer<'a>,
     finder: &'a Finder<'a>,
@@ -424,12 +476,12 @@ impl Page<'_> {
 
     /// Whether a term stands somewhere else as one thing to do among others: "* knob, knit 3", "make a knob".
     fn stands_alone(&self, entry: &Entry, term: &Term) -> bool {
-        let own = entry.start..entry.explained.end;
-        let parted = |at: usize| self.tokens.get(at).is_none_or(|token| token.gap >= Gap::Comma);
+        let own = self.span(entry.start, entry.explained.end);
+        let parted = |at: usize| self.whole.get(at).is_none_or(|token| token.gap >= Gap::Comma);
         let stands = |at: usize| {
             let end = at + term.words.len();
-            let before = at.checked_sub(1).map(|at| &self.tokens[at]);
-            let after = self.tokens.get(end);
+            let before = at.checked_sub(1).map(|at| &self.whole[at]);
+            let after = self.whole.get(end);
             let told = before.is_some_and(|before| {
                 parted(at)
                     || matches!(before.kind, TokenKind::Star | TokenKind::Open)
@@ -444,8 +496,9 @@ impl Page<'_> {
                 });
             told && ends
         };
-        let mut places = (0..self.tokens.len()).filter(|at| !own.contains(at));
-        places.any(|at| stands_at(self.tokens, at, &term.words) && stands(at))
+        let own_place = |at: &usize| own.is_some_and(|own| own.covers(self.whole[*at].span));
+        let mut places = (0..self.whole.len()).filter(|at| !own_place(at));
+        places.any(|at| stands_at(self.whole, at, &term.words) && stands(at))
     }
 }
 
