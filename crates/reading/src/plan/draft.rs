@@ -624,11 +624,7 @@ impl Draft {
         }
         self.set_turns();
         self.plan.round |= self.rounds > self.said_rows || self.plan.rows.iter().any(is_told_by_needle);
-        for (index, row) in self.plan.rows.iter_mut().enumerate() {
-            if row.label.is_empty() {
-                row.label = (index + 1).to_string();
-            }
-        }
+        name_rows(&mut self.plan.rows);
         self.plan.back_to = self.back_to();
         self.plan
     }
@@ -654,6 +650,25 @@ impl Draft {
                 row.readings = whole_row(ops[(index + 1) % 2], row.span);
             }
         }
+    }
+}
+
+/// Names the rows that have no number: by their place, or by the number before them where others have one, so that no two
+/// rows are called alike.
+fn name_rows(rows: &mut [PlannedRow]) {
+    let numbered = rows.iter().any(|row| row.number.is_some());
+    let (mut last, mut since) = (String::new(), 0);
+    for (index, row) in rows.iter_mut().enumerate() {
+        if !row.label.is_empty() {
+            (last, since) = (row.label.clone(), 0);
+            continue;
+        }
+        since += 1;
+        row.label = match (numbered, last.as_str()) {
+            (true, "") => format!("set-up {since}"),
+            (true, last) => format!("{last} + {since}"),
+            (false, _) => (index + 1).to_string(),
+        };
     }
 }
 
