@@ -54,6 +54,7 @@ pub fn program(plan: &Plan, chain: &[ChainRow], ends: &Ends, path: &Path) -> Pie
     let first_side = first_side(plan, worked);
     let mut needle = vec![Below::CAST_ON; path.start.min(100_000) as usize];
     let mut rows = Vec::with_capacity(plan.rows.len());
+    let mut short_before = false;
     for (index, (row, chosen)) in plan.rows.iter().zip(&path.rows).enumerate() {
         let mut ops = expand(&chain[index].candidates[chosen.candidate].seq, &chosen.fit, &needle);
         chain_off(&mut ops);
@@ -63,9 +64,12 @@ pub fn program(plan: &Plan, chain: &[ChainRow], ends: &Ends, path: &Path) -> Pie
         }
         let told_before = plan.rows[..index].iter().any(|other| Rc::ptr_eq(&other.readings, &row.readings));
         turn_short(&mut ops, chosen, row.span);
-        // A short row worked again, until no stitch is left beyond it, stops short no more.
+        // A short row worked again, until no stitch is left beyond it, stops short no more; and where none was short before,
+        // a turn at the end is none of a short row.
         let takes: u32 = ops.iter().map(|stitch| stitch.op.takes()).sum();
-        ops.pop_if(|last| told_before && !chosen.fault && takes == chosen.before && last.op == Op::Turn);
+        let whole = !chosen.fault && takes == chosen.before;
+        ops.pop_if(|last| whole && (told_before || !short_before) && last.op == Op::Turn);
+        short_before |= ops.last().is_some_and(|last| last.op == Op::Turn);
         if let Some(rule) = plan.edge_rule.filter(|rule| {
             !plan.edge_besides && (!rule.front || side_of(worked, first_side, index) == Side::Right)
         }) {

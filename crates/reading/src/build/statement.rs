@@ -369,6 +369,13 @@ impl Builder<'_> {
                 let edge = Value::Chain(None, Rc::new(edge));
                 one(Value::Chain(Some(Rc::new(edge)), Rc::new(turns)))
             }
+            // "Every row is worked like the third, until there are twelve stitches."
+            "every_like_until" => {
+                let until = self.goal(parts.last()?);
+                let every = matches!(rows_at(0)?.which, Which::Every);
+                let again = Again { rows: rows_at(1), until, ..Again::default() };
+                every.then(|| say(StatementKind::Again(again))).flatten()
+            }
             "every_row_until" => {
                 let last = RowSet::named(Which::Last(1));
                 let until = self.goal(parts.last()?);
@@ -421,7 +428,7 @@ impl Builder<'_> {
                 let last = parts.iter().rev().find_map(|part| self.rows(part))?;
                 say(rows(last, Content::Turns(ops), None))
             }
-            "so_many_by_turns" => {
+            "turns_for" | "so_many_by_turns" => {
                 let ops: Vec<Op> = parts.iter().filter_map(|part| self.row_op(part)).collect();
                 say(rows(rows_at(0)?, Content::Turns(ops), None))
             }

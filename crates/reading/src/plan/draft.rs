@@ -62,6 +62,8 @@ pub struct Draft {
     sections: Vec<section::Section>,
     /// Stitches that were worked by themselves, where those were the last rows told.
     part: Option<part::Part>,
+    /// Whether the last row was told in a sentence without a name.
+    in_prose: bool,
     /// Whether the wool was broken off after the last thing told.
     finished: bool,
     /// Binding off all stitches, where that was the last thing told.
@@ -103,6 +105,7 @@ impl Draft {
         }
         let tells_rows = tells_rows && !binds_off;
         self.part.take_if(|_| tells_rows);
+        self.in_prose &= !matches!(statement.kind, StatementKind::Rows { .. });
         self.bound_off.take_if(|_| tells_rows);
         self.finished &= !tells_rows;
         let part = matches!(&statement.kind, StatementKind::Rows { rows, .. } if rows.needle);
@@ -138,6 +141,7 @@ impl Draft {
                     || told.any(|(_, seq)| {
                         seq.turns() || works(seq, Op::Pu) || works(seq, Op::Hold) || narrows_all(seq)
                     });
+                self.in_prose = surely;
                 if surely && (self.labelled || !self.plan.rows.is_empty()) {
                     parts.into_iter().for_each(|part| self.append(part, statement.span, false));
                 } else {
@@ -149,8 +153,8 @@ impl Draft {
             StatementKind::Line(Content::Work(readings), _) if binds_all_off(readings) => {
                 self.bound_off = Some((Rc::clone(readings), statement.span));
             }
-            // After numbered rows a verb alone is talk.
-            StatementKind::Line(content, times) if !self.labelled => {
+            // After numbered rows a verb alone is talk, but for one that follows a row told in a sentence.
+            StatementKind::Line(content, times) if !self.labelled || self.in_prose => {
                 self.counted(*times, content, statement.span);
             }
             // "After the twelfth row cast off."

@@ -59,6 +59,28 @@ impl Series {
         Some(Series { rows: [before, model], told_after: !between.is_empty(), between })
     }
 
+    /// The last row told that is shaped, with one stitch more or fewer wherever the row after it can then be worked on what
+    /// is on the needle.
+    pub fn fitting(told: &[PlannedRow], on_needle: u32) -> Option<Series> {
+        let last = told.iter().rposition(|row| plain_row_of(&row.readings).is_none())?;
+        let model = told[last].readings.first()?.1.clone();
+        let takes = |seq: &Seq| seq.shape().open.is_empty().then_some(seq.shape().fixed.takes);
+        let steps = [-1, 1].into_iter().flat_map(|by| {
+            let (next, before) =
+                (between_by(&told[last].readings, by), between_by(&told[last].readings, -by));
+            let pairs: Vec<(Seq, Seq)> = next
+                .iter()
+                .zip(before.iter())
+                .map(|((_, next), (_, before))| (next.clone(), before.clone()))
+                .collect();
+            pairs
+        });
+        let mut fitting = steps.filter(|(next, _)| takes(next) == Some(on_needle));
+        let (_, before) = fitting.next().filter(|_| takes(&model).is_some())?;
+        let between = told[last + 1..].to_vec();
+        Some(Series { rows: [before, model], told_after: !between.is_empty(), between })
+    }
+
     /// What is on the needle after the last, where it takes a fixed number of stitches.
     pub fn last_needle(&self) -> Option<Needle> {
         let shape = self.rows[1].shape();

@@ -104,7 +104,12 @@ pub fn between_by(told: &Readings, by: i32) -> Readings {
         let all: Vec<usize> = places.iter().map(|(at, _)| *at).collect();
         let one_each = all.iter().map(|at| vec![*at]);
         let both = (all.len() > 1).then(|| all.clone());
-        for (rank, at) in one_each.chain(both).enumerate() {
+        // Those of one length, as on both sides of the middle.
+        let longest = places.first().map(|(_, times)| *times);
+        let sides: Vec<usize> =
+            places.iter().filter(|(_, times)| Some(*times) == longest).map(|(at, _)| *at).collect();
+        let sides = (sides.len() > 1 && sides.len() < all.len()).then_some(sides);
+        for (rank, at) in one_each.chain(both).chain(sides).enumerate() {
             let more = lengthened(seq, &at, by);
             out.extend(more.map(|seq| (cost + OTHER_PLACE * rank as f64, seq)));
         }

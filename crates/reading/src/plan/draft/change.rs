@@ -132,7 +132,8 @@ impl Draft {
             return more.into_iter().for_each(|seq| self.append(Rc::new(vec![(0.0, seq)]), span, true));
         }
         let by_words = || Series::by(&told, onward.step?);
-        let Some(series) = Series::find(&told).or_else(by_words) else { return };
+        let by_count = || Series::fitting(&told, now?.count);
+        let Some(series) = Series::find(&told).or_else(by_words).or_else(by_count) else { return };
         let Some(mut needle) = now.or_else(|| series.last_needle()) else { return };
         let until = until.map(|until| series.goal_of(until, needle.count));
         for step in 1..=SERIES_LIMIT {
