@@ -7,13 +7,14 @@
 use std::rc::Rc;
 
 use reading::{Fit, Needle, Overs, PieceReading, Seq, ways};
+use span::Span;
 
 use crate::catalog::{Catalog, Group};
 use crate::change::{Base, Change};
 use crate::class::MISPRINT;
 use crate::cut::Home;
 use crate::draft::Draft;
-use crate::face::{self, AGAINST, Odd};
+use crate::face::{self, AGAINST};
 use crate::mend::Guess;
 use crate::regular::{Card, Loose, Profile, card};
 use crate::whole;
@@ -95,10 +96,10 @@ pub fn guesses(
 }
 
 /// Nats for a stitch changed where an instruction stands against the cloth about it.
-fn faced(odd: &[Odd], base: &Base, change: &Change, words: &Words<'_>) -> f64 {
-    let Some(patches) = base.patches(change, words).filter(|_| !odd.is_empty()) else { return 0.0 };
+fn faced(odd: &[Span], base: &Base, change: &Change, words: &Words<'_>) -> f64 {
+    let patches = if odd.is_empty() { None } else { base.patches(change, words) }.unwrap_or_default();
     let changed =
-        |odd: &&Odd| patches.iter().any(|patch| patch.span.covers(odd.span) || odd.span.covers(patch.span));
+        |odd: &&Span| patches.iter().any(|patch| patch.span.covers(**odd) || odd.covers(patch.span));
     AGAINST * odd.iter().filter(changed).count() as f64
 }
 

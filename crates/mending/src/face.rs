@@ -20,17 +20,8 @@ const WITH: usize = 2;
 /// The most that are counted: what is odd so often is meant.
 const MOST: usize = 4;
 
-/// An odd instruction.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Odd {
-    /// The row it stands in.
-    pub row: usize,
-    /// Its words.
-    pub span: Span,
-}
-
-/// The odd instructions of a piece, once for each pair of rows whose words differ.
-pub fn odd(piece: &PieceReading) -> Vec<Odd> {
+/// The words of the odd instructions of a piece, once for each pair of rows whose words differ.
+pub fn odd(piece: &PieceReading) -> Vec<Span> {
     let flat = is_flat(piece);
     let mut needle: Vec<Below> = Vec::new();
     let mut seen = HashSet::new();
@@ -39,7 +30,7 @@ pub fn odd(piece: &PieceReading) -> Vec<Odd> {
     for (row, (worked, planned)) in piece.worked.rows.iter().zip(&piece.plan.rows).enumerate() {
         let words = Rc::as_ptr(&planned.readings).cast::<()>();
         if row > 0 && seen.insert((before, words)) {
-            out.extend(odd_in(&worked.ops, &needle).into_iter().map(|span| Odd { row, span }));
+            out.extend(odd_in(&worked.ops, &needle));
         }
         needle = needle_after(&worked.ops, &needle, flat);
         before = words;
@@ -100,7 +91,7 @@ mod tests {
 
     fn words(text: &str) -> Vec<&str> {
         let reading = Reader::new().unwrap().read(text, &Options::default());
-        odd(&reading.pieces[0]).iter().map(|odd| odd.span.of(text)).collect()
+        odd(&reading.pieces[0]).iter().map(|odd| odd.of(text)).collect()
     }
 
     #[test]

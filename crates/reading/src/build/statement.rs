@@ -428,7 +428,7 @@ impl Builder<'_> {
                 let last = parts.iter().rev().find_map(|part| self.rows(part))?;
                 say(rows(last, Content::Turns(ops), None))
             }
-            "turns_for" | "so_many_by_turns" => {
+            "so_many_by_turns" => {
                 let ops: Vec<Op> = parts.iter().filter_map(|part| self.row_op(part)).collect();
                 say(rows(rows_at(0)?, Content::Turns(ops), None))
             }
@@ -468,15 +468,9 @@ impl Builder<'_> {
                 Some(vec![(ONE_STRAIGHT, Value::Statement(Rc::new(Statement { kind, span })))])
             }
             "straight" => say(rows(rows_at(0)?, Content::Straight, None)),
-            "again_endless" => match &parts[0] {
-                Value::Statement(statement) => match &statement.kind {
-                    StatementKind::Again(again) if again.times.is_none() && again.until.is_none() => {
-                        say(StatementKind::Again(Again { endless: true, ..again.clone() }))
-                    }
-                    _ => None,
-                },
-                _ => None,
-            },
+            "again_endless" => {
+                say(StatementKind::Again(Again { endless: true, ..open_again(&parts[0])?.clone() }))
+            }
             "stocking" => {
                 let begun =
                     self.leaf(parts.last()?).is_some_and(|leaf| leaf.terminal == self.marks.begin_purl);
@@ -539,15 +533,9 @@ impl Builder<'_> {
                 let count = Statement { kind: count, span: self.span(&parts[1]) };
                 one(Value::Chain(Some(Rc::new(Value::Chain(None, again))), Rc::new(count)))
             }
-            "again_shifted" => match &parts[0] {
-                Value::Statement(statement) => match &statement.kind {
-                    StatementKind::Again(again) if again.times.is_none() && again.until.is_none() => {
-                        say(StatementKind::Again(Again { shifted: true, ..again.clone() }))
-                    }
-                    _ => None,
-                },
-                _ => None,
-            },
+            "again_shifted" => {
+                say(StatementKind::Again(Again { shifted: true, ..open_again(&parts[0])?.clone() }))
+            }
             "again_since" => {
                 let times = match parts.last()? {
                     Value::Until(Until::Times(n), _) if self.says_more(span) => {
@@ -699,6 +687,15 @@ impl Builder<'_> {
             }
             _ => None,
         }
+    }
+}
+
+/// Rows that are worked again, where it is not told how often or until when.
+fn open_again(value: &Value) -> Option<&Again> {
+    let Value::Statement(statement) = value else { return None };
+    match &statement.kind {
+        StatementKind::Again(again) if again.times.is_none() && again.until.is_none() => Some(again),
+        _ => None,
     }
 }
 
