@@ -123,7 +123,7 @@ impl Builder<'_> {
                 say(StatementKind::Shaping(bare))
             }
             "shape_how" | "shape_at" | "shape_every" | "shape_between" | "shape_next" | "shape_until"
-            | "shape_within" | "shape_times" | "shape_smooth" | "shape_done" => {
+            | "shape_within" | "shape_times" | "shape_smooth" | "shape_done" | "shape_on_face" => {
                 let (told, bit) = match parts {
                     [one @ Value::Statement(_), bit] | [bit, one @ Value::Statement(_)] => (one, bit),
                     [_, bit, one @ Value::Statement(_)] => (one, bit),
@@ -401,6 +401,10 @@ impl Builder<'_> {
                     .rev()
                     .find_map(|part| self.row_op(part))
                     .or_else(|| self.row_op(&parts[0]))?;
+                // "Purl one row, and cast off" is two.
+                if op == Op::Bo && self.row_op(&parts[0]).is_some_and(|first| first != Op::Bo) {
+                    return None;
+                }
                 let ends = parts.get(2).filter(|_| action == "row_named_modified");
                 let content = match ends {
                     Some(ends) => match self.modified(&parts[0], ends)?.pop()?.1 {
@@ -634,6 +638,8 @@ impl Builder<'_> {
                 Shaping { every: Some(number.filter(|rows| *rows <= TIMES_LIMIT)? + 1), ..told }
             }
             "shape_smooth" => Shaping { smooth: true, ..told },
+            // "Of every plain row": those between show the other face.
+            "shape_on_face" if told.every.is_none() => Shaping { every: Some(2), smooth: true, ..told },
             "shape_done" if told.times.is_none() => {
                 Shaping { times: Some(number.filter(|times| *times <= TIMES_LIMIT)?), ..told }
             }

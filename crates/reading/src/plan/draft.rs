@@ -552,7 +552,9 @@ impl Draft {
 
     fn flush_loose(&mut self) {
         let loose = std::mem::take(&mut self.loose);
-        if !self.labelled {
+        // Where numbers follow on rows told in prose, those sentences tell rows as well.
+        let prose = self.run.is_empty() && self.plan.rows.iter().all(|row| row.number.is_none());
+        if !self.labelled || prose && !self.plan.rows.is_empty() {
             self.plan.rows.extend(loose);
         }
     }
