@@ -271,6 +271,14 @@ impl Builder<'_> {
                 }
                 _ => None,
             },
+            "like_times" => {
+                let times = parts.iter().find_map(|part| match part {
+                    Value::Until(Until::Times(times), _) => Some(*times),
+                    _ => None,
+                })?;
+                say(rows(rows_at(0)?, Content::LikeTimes(rows_at(1)?, times), None))
+            }
+            "like_crossed" => say(rows(rows_at(0)?, Content::LikeCrossed(rows_at(1)?), None)),
             "like_often" => say(rows(rows_at(0)?, Content::Like(Some(rows_at(1)?)), None)),
             "like" | "like_after" => say(rows(rows_at(0)?, Content::Like(Some(rows_at(1)?)), stated())),
             "rows_as_counted" => {
@@ -325,9 +333,13 @@ impl Builder<'_> {
                 say(StatementKind::LikeSection(number))
             }
             "other_part" => say(StatementKind::OtherPart),
-            "needle_told" => {
+            "needle_told" | "needle_plain" => {
                 let next = RowSet { needle: true, span, ..RowSet::named(Which::NextNeedle) };
-                say(rows(next, choices()?, None))
+                let content = match action {
+                    "needle_plain" => whole(self.row_op(&parts[0])?, span),
+                    _ => choices()?,
+                };
+                say(rows(next, content, None))
             }
             "like_named" => {
                 let deed = match self.numbers(&parts[0]).0[0] {
@@ -541,7 +553,7 @@ impl Builder<'_> {
                 say(StatementKind::Again(Again { shifted: true, ..open_again(&parts[0])?.clone() }))
             }
             "again_since" => {
-                let times = match parts.last()? {
+                let times = match parts.iter().find(|part| matches!(part, Value::Until(..))).or(parts.first())? {
                     Value::Until(Until::Times(n), _) if self.says_more(span) => {
                         AgainTimes { printed: n.saturating_sub(1), more: true }
                     }
@@ -551,7 +563,7 @@ impl Builder<'_> {
                         AgainTimes { printed: in_all - 1, more: true }
                     }
                 };
-                let deed = parts.len() == 1;
+                let deed = !parts.iter().any(|part| matches!(part, Value::Until(..)));
                 say(StatementKind::Again(Again { times: Some(times), deed, ..Again::default() }))
             }
             "again_from_times" => {
