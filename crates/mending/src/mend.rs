@@ -541,7 +541,9 @@ impl<'a> Bench<'a> {
 
 /// Whether a token is a verb of stitches, or an abbreviation that the lexicon has.
 fn names_a_stitch(reader: &Reader, token: &Token) -> bool {
-    const VERBS: [&str; 9] = ["knit", "purl", "pearl", "slip", "narrow", "over", "bind", "reversed", "make"];
+    const VERBS: [&str; 12] = [
+        "knit", "purl", "pearl", "slip", "narrow", "over", "bind", "reversed", "make", "rib", "widen", "increase",
+    ];
     let short = token.text.len() <= 2 && token.number.is_none();
     let letter = short && reader.lexicon().word(&token.text).is_some();
     !COMMON.contains(&token.text.as_str()) && (letter || VERBS.contains(&token.text.as_str()))

@@ -208,6 +208,7 @@ fn refers(before: &[Token]) -> bool {
     let mut words = before.iter().rev().map(|token| token.text.as_str()).skip_while(|word| *word == "the");
     match words.next() {
         Some("as" | "like") => true,
+        Some("of") => matches!(words.next(), Some("those" | "that")),
         Some("in" | "at" | "for") => matches!(words.next(), Some("as" | "like")),
         _ => false,
     }
@@ -463,8 +464,8 @@ impl Weaver<'_> {
         }
     }
 
-    /// "5th row. Here are the holes for the ribbon: knit 2, …": words between the name of a row and a colon, none of which
-    /// tells a stitch.
+    /// "5th row. Here are the holes for the ribbon: knit 2, …", "in the seventh the holes come between, therefore knit 1":
+    /// words between the name of a row and a colon, or what follows from them, none of which tells a stitch.
     fn heading_edge(&self, draft: &mut Draft<'_>, at: usize) {
         const LONGEST: usize = 10;
         const BACK: usize = 6;
@@ -473,12 +474,16 @@ impl Weaver<'_> {
         let names = |edge: &Edge| edge.to as usize == at && edge.terminal == self.terminals.rows;
         let labelled =
             draft.lattice.edges[at.saturating_sub(BACK)..at].iter().flatten().any(names);
-        if !labelled || tokens[at].gap < Gap::Point {
+        if !labelled {
             return;
         }
-        let words = tokens[at..].iter().take(LONGEST + 1).enumerate();
-        let end = words.skip(1).find(|(_, token)| token.gap >= Gap::Comma).map(|(index, token)| (at + index, token.gap));
-        let Some((end, Gap::Colon)) = end else { return };
+        let mut words = tokens[at..].iter().take(LONGEST + 1).enumerate().skip(1);
+        let Some((index, mark)) = words.find(|(_, token)| token.gap >= Gap::Comma) else { return };
+        let follows = mark.gap == Gap::Comma && matches!(mark.text.as_str(), "therefore" | "hence");
+        if !follows && (mark.gap != Gap::Colon || tokens[at].gap < Gap::Point) {
+            return;
+        }
+        let end = at + index + usize::from(follows);
         let talks = |token: &Token| {
             let word = token.kind == TokenKind::Word && token.number.is_none();
             word && !VERBS.contains(&token.text.as_str())
@@ -492,7 +497,9 @@ impl Weaver<'_> {
     fn intro_edge(&self, draft: &mut Draft<'_>, at: usize) {
         const LONGEST: usize = 7;
         let tokens = draft.tokens;
-        let opens = at == 0 || tokens[at].gap >= Gap::Colon;
+        let opens = at == 0
+            || tokens[at].gap >= Gap::Colon
+            || tokens[at].gap == Gap::Comma && matches!(tokens[at - 1].text.as_str(), "then" | "now" | "next");
         if !opens
             || !matches!(
                 tokens[at].text.as_str(),

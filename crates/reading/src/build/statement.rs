@@ -435,7 +435,7 @@ impl Builder<'_> {
             // "First to third row: knit, purl, knit."
             "one_each" => {
                 let ops: Vec<Op> = parts.iter().filter_map(|part| self.row_op(part)).collect();
-                let named = rows_at(0)?;
+                let named = rows_at(0).filter(|_| !ops.contains(&Op::Bo))?;
                 let each = matches!(&named.which, Which::Numbers(numbers) if numbers.len() == ops.len());
                 each.then(|| say(rows(named, Content::Turns(ops), None))).flatten()
             }
