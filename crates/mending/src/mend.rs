@@ -284,8 +284,15 @@ impl<'a> Bench<'a> {
         let pieces = self.printed.pieces.iter().enumerate();
         pieces.filter(|(index, piece)| {
             let troubled = self.troubles.iter().any(|trouble| trouble.piece() == Some(*index));
-            (troubled || strains(piece)) && piece.plan.rows.len() <= ROWS
+            (troubled || strains(piece) || self.passes_over(piece)) && piece.plan.rows.len() <= ROWS
         })
+    }
+
+    /// Whether a row of a piece is read with a number in it passed over.
+    fn passes_over(&self, piece: &PieceReading) -> bool {
+        let number = |span: &Span| self.words.within(*span).iter().any(|token| token.number.is_some());
+        let inside = |span: &Span| piece.plan.rows.iter().any(|row| row.span.covers(*span));
+        self.printed.unread.iter().any(|span| inside(span) && number(span))
     }
 
     /// Reads the texts that guesses give beside corrections already made, and keeps those that are better for it.

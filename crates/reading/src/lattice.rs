@@ -410,6 +410,11 @@ impl Weaver<'_> {
             let number = one.numbers[0].map(|offset| draft.tokens[at + offset as usize].span);
             let parted: f64 =
                 draft.tokens[at + 1..at + one.len].iter().map(|token| gap_cost(token.gap)).sum();
+            // A number after a comma begins another phrase: "over, 2" is not "over twice".
+            let last = &draft.tokens[at + one.len - 1];
+            if one.len > 1 && last.number.is_some() && last.gap >= Gap::Comma {
+                continue;
+            }
             let cost = parted + if sense.choice.is_some() { 0.0 } else { sense.cost };
             let words = draft.tokens[at..at + one.len].iter().map(|token| token.text.as_str());
             // "Cast off 16" is not casting off all.
@@ -484,11 +489,12 @@ impl Weaver<'_> {
             return;
         }
         let end = at + index + usize::from(follows);
-        let talks = |token: &Token| {
-            let word = token.kind == TokenKind::Word && token.number.is_none();
-            word && !VERBS.contains(&token.text.as_str())
+        // "The point begins to decrease" tells none either.
+        let talks = |at: usize| {
+            let word = tokens[at].kind == TokenKind::Word && tokens[at].number.is_none();
+            word && (tokens[at - 1].text == "to" || !VERBS.contains(&tokens[at].text.as_str()))
         };
-        if tokens[at..end].iter().all(talks) {
+        if (at..end).all(talks) {
             draft.add(at, end, self.terminals.remark, COST, Payload::Token);
         }
     }
