@@ -549,7 +549,8 @@ impl<'a> Bench<'a> {
 /// Whether a token is a verb of stitches, or an abbreviation that the lexicon has.
 fn names_a_stitch(reader: &Reader, token: &Token) -> bool {
     const VERBS: [&str; 12] = [
-        "knit", "purl", "pearl", "slip", "narrow", "over", "bind", "reversed", "make", "rib", "widen", "increase",
+        "knit", "purl", "pearl", "slip", "narrow", "over", "bind", "reversed", "make", "rib", "widen",
+        "increase",
     ];
     let short = token.text.len() <= 2 && token.number.is_none();
     let letter = short && reader.lexicon().word(&token.text).is_some();
@@ -559,9 +560,10 @@ fn names_a_stitch(reader: &Reader, token: &Token) -> bool {
 /// Nats against the words of the craft that a reading leaves aside.
 fn unread_craft(reader: &Reader, reading: &Reading, words: &Words<'_>) -> f64 {
     let craft = |span: &&Span| {
-        words.within(**span).iter().any(|token| {
-            names_a_stitch(reader, token) || whole::ROW_WORDS.contains(&token.text.as_str())
-        })
+        words
+            .within(**span)
+            .iter()
+            .any(|token| names_a_stitch(reader, token) || whole::ROW_WORDS.contains(&token.text.as_str()))
     };
     NOT_UNDERSTOOD * reading.unread.iter().filter(craft).count() as f64
 }

@@ -477,8 +477,7 @@ impl Weaver<'_> {
         const COST: f64 = 0.5;
         let tokens = draft.tokens;
         let names = |edge: &Edge| edge.to as usize == at && edge.terminal == self.terminals.rows;
-        let labelled =
-            draft.lattice.edges[at.saturating_sub(BACK)..at].iter().flatten().any(names);
+        let labelled = draft.lattice.edges[at.saturating_sub(BACK)..at].iter().flatten().any(names);
         if !labelled {
             return;
         }
@@ -505,7 +504,8 @@ impl Weaver<'_> {
         let tokens = draft.tokens;
         let opens = at == 0
             || tokens[at].gap >= Gap::Colon
-            || tokens[at].gap == Gap::Comma && matches!(tokens[at - 1].text.as_str(), "then" | "now" | "next");
+            || tokens[at].gap == Gap::Comma
+                && matches!(tokens[at - 1].text.as_str(), "then" | "now" | "next");
         if !opens
             || !matches!(
                 tokens[at].text.as_str(),

@@ -56,7 +56,8 @@ impl Profile {
         let head = |length: usize| flat.get(..length).map(|cells| hash(cells.iter()));
         let tail = |length: usize| flat.len().checked_sub(length).map(|from| hash(flat[from..].iter()));
         let ends = [head(1), head(2), tail(1), tail(2)];
-        let parted = flat.windows(2).filter(|pair| is_plain(&pair[0]) && pair[0].what == pair[1].what).count();
+        let parted =
+            flat.windows(2).filter(|pair| is_plain(&pair[0]) && pair[0].what == pair[1].what).count();
         Profile { flat, top, skeleton, whole, ends, repeat, parted, words }
     }
 
