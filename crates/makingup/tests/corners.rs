@@ -5,6 +5,8 @@
 
 mod common;
 
+use std::ops::RangeInclusive;
+
 use cloth::{Energy, Fabric, Gauge, Mesh, Pin, Preconditioner, Settings, Vec3, minimise};
 use makingup::corner::{ShortRows, Treatment};
 use makingup::{FLAT, Strip};
@@ -33,8 +35,9 @@ fn holes(stitches: u32) -> String {
     "yo k2tog ".repeat(stitches as usize / 2) + odd
 }
 
-/// What whole rows come to in the other grounds than garter.
-const NEARLY_FLAT: f64 = 0.025;
+/// What a pleat comes to: it is folded across the rows and pressed, which opens the ridges of garter by some hundredths
+/// whatever the fullness, and the holes of narrow openwork a little.
+const PRESSED_OPEN: f64 = 0.035;
 
 /// How firmly pressed cloth is held to the table; see [`cloth::Fabric::bed`].
 const SMOOTHED: f64 = 0.1;
@@ -106,9 +109,12 @@ impl Worked {
         2 * self.stitches as usize
     }
 
-    /// Rows between the ends of the outer edge that is looked at: half a side on both sides of the mitre.
-    fn rows_looked_at(&self, short: &ShortRows) -> f64 {
-        (self.side() as u32 + short.rows()).into()
+    /// What the strain may be where so many rows of fullness are wanted and a whole number of them is worked: [`FLAT`]
+    /// beyond what the rounding leaves, spread over the outer edge that is looked at.
+    fn allowed(&self, wanted: f64, worked: f64) -> RangeInclusive<f64> {
+        // Half a side on both sides of the corner.
+        let rounded = (wanted - worked) / (self.side() as f64 + worked);
+        rounded.min(0.0) - FLAT..=rounded.max(0.0) + FLAT
     }
 
     fn mesh(&self, rows: &[String]) -> Mesh {
@@ -266,8 +272,7 @@ proptest! {
         let straight = worked.mitred(&NONE, 0.0);
         let short = ShortRows::of(&worked.strip, turn);
         let wanted = Treatment::Mitre.fullness(turn, worked.strip.depth) / worked.strip.row();
-        let rounded = (wanted - f64::from(short.rows())) / worked.rows_looked_at(&short);
-        let allowed = rounded.min(0.0) - FLAT..=rounded.max(0.0) + FLAT;
+        let allowed = worked.allowed(wanted, short.rows().into());
         let [strain, ruffle, cup] = worked.mitred(&short, turn).against(&straight);
         prop_assert!(allowed.contains(&strain), "{strain} is not in {allowed:?}: {short:?}");
         prop_assert!(ruffle <= FLAT && cup <= FLAT, "{ruffle} {cup}: {short:?}");
@@ -277,8 +282,8 @@ proptest! {
         prop_assert!(strain > FLAT, "{strain} with {third:?}");
     }
 
-    /// A pleat of the fullness that is told opens nearly as flat. Garter, whose ridges do not like to be folded across,
-    /// stays stretched by up to 3.5 %, whatever the fullness; with a third of it every ground pulls by more.
+    /// A pleat of the fullness that is told opens nearly as flat: the outer edge is stretched by up to 3.5 %. With a third
+    /// of it every ground pulls by more.
     #[test]
     fn a_pleat_opens_flat_in_the_cloth(
         ground in prop::sample::select(GROUNDS.to_vec()),
@@ -291,8 +296,8 @@ proptest! {
         let fullness = Treatment::Pleat.fullness(turn, worked.strip.depth) / worked.gauge.width();
         let straight = worked.pleated(0.0, 0.0);
         let [strain, ruffle, cup] = worked.pleated(fullness, turn).against(&straight);
-        let stretched = if ground.smoothed { NEARLY_FLAT } else { 0.035 };
-        prop_assert!(strain.abs() <= stretched && ruffle <= FLAT && cup <= FLAT, "{strain} {ruffle} {cup}");
+        prop_assert!(strain.abs() <= PRESSED_OPEN, "{strain}");
+        prop_assert!(ruffle <= FLAT && cup <= FLAT, "{ruffle} {cup}");
         let [strain, ..] = worked.pleated(fullness / 3.0, turn).against(&straight);
         prop_assert!(strain > 0.05, "{strain}");
     }
