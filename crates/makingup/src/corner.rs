@@ -187,7 +187,9 @@ fn mitred(short_rows: Option<&ShortRows>, inner: bool) -> String {
     let edge = if inner { "outer edge" } else { "straight side" };
     let back = match short_rows.taken_in {
         0 => "then full rows again",
-        same if same == pairs => "then the same pairs again, the shortest first, taking the stitches in again",
+        same if same == pairs => {
+            "then the same pairs again, the shortest first, taking the stitches in again"
+        }
         _ => "then all but the longest again, the shortest first, taking the stitches in again",
     };
     let short = counted(pairs as usize, "pair", "pairs");

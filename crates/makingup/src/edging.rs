@@ -169,12 +169,8 @@ fn with(
     });
     let sides: Vec<EdgingSide> = sides.collect();
     let pleated: u32 = corners.iter().flatten().map(|corner| corner.pleated).sum();
-    let short: u32 = corners
-        .iter()
-        .flatten()
-        .filter_map(|corner| corner.short_rows.as_ref())
-        .map(ShortRows::rows)
-        .sum();
+    let short: u32 =
+        corners.iter().flatten().filter_map(|corner| corner.short_rows.as_ref()).map(ShortRows::rows).sum();
     let repeats = sides.iter().map(|side| side.repeats).sum::<u32>() + pleated;
     // A corner that no fullness lays flat spoils what the sides have.
     let corner_strain =
