@@ -257,6 +257,7 @@ impl Weaver<'_> {
             self.aside_edge(&mut draft, at);
             self.intro_edge(&mut draft, at);
             self.remark_edge(&mut draft, at);
+            self.heading_edge(&mut draft, at);
             let rows = draft.lattice.edges[at].iter().any(|edge| edge.terminal == self.terminals.rows);
             let casts =
                 draft.lattice.edges[at].iter().any(|edge| self.terminals.casts.contains(&edge.terminal));
@@ -462,6 +463,31 @@ impl Weaver<'_> {
         }
     }
 
+    /// "5th row. Here are the holes for the ribbon: knit 2, …": words between the name of a row and a colon, none of which
+    /// tells a stitch.
+    fn heading_edge(&self, draft: &mut Draft<'_>, at: usize) {
+        const LONGEST: usize = 10;
+        const BACK: usize = 6;
+        const COST: f64 = 0.5;
+        let tokens = draft.tokens;
+        let names = |edge: &Edge| edge.to as usize == at && edge.terminal == self.terminals.rows;
+        let labelled =
+            draft.lattice.edges[at.saturating_sub(BACK)..at].iter().flatten().any(names);
+        if !labelled || tokens[at].gap < Gap::Point {
+            return;
+        }
+        let words = tokens[at..].iter().take(LONGEST + 1).enumerate();
+        let end = words.skip(1).find(|(_, token)| token.gap >= Gap::Comma).map(|(index, token)| (at + index, token.gap));
+        let Some((end, Gap::Colon)) = end else { return };
+        let talks = |token: &Token| {
+            let word = token.kind == TokenKind::Word && token.number.is_none();
+            word && !VERBS.contains(&token.text.as_str())
+        };
+        if tokens[at..end].iter().all(talks) {
+            draft.add(at, end, self.terminals.remark, COST, Payload::Token);
+        }
+    }
+
     /// "To turn the heel," and "For the toe,": a short clause before the first stitches of a sentence.
     fn intro_edge(&self, draft: &mut Draft<'_>, at: usize) {
         const LONGEST: usize = 7;
@@ -470,7 +496,7 @@ impl Weaver<'_> {
         if !opens
             || !matches!(
                 tokens[at].text.as_str(),
-                "to" | "for" | "then" | "now" | "next" | "when" | "after" | "in"
+                "to" | "for" | "then" | "now" | "next" | "when" | "after" | "in" | "join" | "tie" | "fasten"
             )
         {
             return;
