@@ -7,6 +7,7 @@ use std::ops::Range;
 
 use crate::mesh::{DOWN, RIGHT, UP};
 use crate::outline::{Corner, corners};
+use crate::overlap::overlap;
 use crate::{Drape, Edge, End, Gauge, Mesh, Vec3};
 
 /// A length, an angle or an area with its error: two times in three the true value lies within.
@@ -33,6 +34,9 @@ pub struct Measures {
     pub corners: Vec<Corner>,
     /// Root mean square distance of the cloth from the plane it lies in; none for a tube.
     pub relief: Option<Estimate>,
+    /// The share of it that lies over itself, seen from above: some hundredths where edges curl or cables cross, up to a
+    /// half in a ruffle, where the cloth has passed through itself; none for a tube.
+    pub overlap: Option<f64>,
     /// Width of a row in plain stitches of the same loop length: 0.7 means drawn in by 30 %.
     pub draw_in: f64,
     /// Root mean square of the relative stretch between neighbours: how unevenly the stitches are strained.
@@ -74,6 +78,7 @@ impl Measures {
             area: Estimate { value: area, error: 2.0 * area * spread },
             corners: if is_tube(mesh, part) { Vec::new() } else { corners(mesh, x, part) },
             relief: piece.lies.then(|| length(relief(&x[piece.nodes()]))),
+            overlap: piece.lies.then(|| overlap(mesh, x, piece)),
             draw_in: width / plain,
             unevenness: unevenness(mesh, x, piece.nodes()),
         })

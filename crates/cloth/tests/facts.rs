@@ -281,6 +281,19 @@ fn a_full_circle_does_not_fold_over_itself() {
     assert!(share < 0.15, "{share} of the cloth lies upside down");
 }
 
+/// What cannot lie flat without passing through itself is told from what can: a ruffle with twice the stitches that a plane
+/// asks for lies in two layers, while plain fabric only curls and cables only cross (the model's own limit, no fact of
+/// knitting).
+#[test]
+fn cloth_that_lies_through_itself_is_known_by_its_shadow() {
+    let overlap = |piece: &Piece| cloth(piece).measures.overlap.expect("it lies on a table");
+    assert_within(overlap(&common::growing_circle(18, 2, 40)), 0.4, 0.55, "a ruffle");
+    assert_within(overlap(&common::cables(64, 80)), 0.02, 0.15, "cables");
+    for piece in [common::plain(40, 40), common::rib(40, 40, 2, 2), common::growing_circle(9, 2, 40)] {
+        assert_within(overlap(&piece), 0.0, 0.02, "what lies flat");
+    }
+}
+
 /// Usual gauges with the yarn for each: stitches and rows to 10 cm, metres in 100 g. Three are worked out in our tables
 /// of fabric geometry, the others are from the table of yarn classes.
 const GAUGES: [(f64, f64, f64); 5] =

@@ -13,6 +13,9 @@ use crate::gauge::Gauge;
 /// Longest side in pixels of a picture that is printed some 10 cm wide.
 const PAPER_PIXELS: u32 = 1200;
 
+/// The share of a cloth that lies over itself from which it is told. Curled edges and cables come to a tenth.
+const THROUGH_ITSELF: f64 = 0.15;
+
 /// The plain fabric that the yarn and needles make: all sizes come from it.
 #[derive(Clone, Copy, Debug)]
 pub struct Basis {
@@ -113,9 +116,14 @@ impl Cloth {
         format!("{value:.places$} ± {error:.places$} m")
     }
 
-    /// What must be said of it where the solver stopped early.
-    pub fn unsettled(&self) -> Option<&'static str> {
-        (self.drape.end != End::Settled).then_some("the cloth had not quite come to rest")
+    /// What must be said of it: that the solver stopped early, or that the cloth lies through itself.
+    pub fn caution(&self) -> Option<&'static str> {
+        if self.drape.end != End::Settled {
+            return Some("the cloth had not quite come to rest");
+        }
+        let through_itself = self.measures.overlap.is_some_and(|share| share > THROUGH_ITSELF);
+        through_itself
+            .then_some("it is too full to lie flat, and the model lays it through itself: expect ripples")
     }
 }
 

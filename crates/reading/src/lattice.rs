@@ -471,13 +471,15 @@ impl Weaver<'_> {
         const COST: f64 = 0.5;
         let tokens = draft.tokens;
         let names = |edge: &Edge| edge.to as usize == at && edge.terminal == self.terminals.rows;
-        let labelled =
-            draft.lattice.edges[at.saturating_sub(BACK)..at].iter().flatten().any(names);
+        let labelled = draft.lattice.edges[at.saturating_sub(BACK)..at].iter().flatten().any(names);
         if !labelled || tokens[at].gap < Gap::Point {
             return;
         }
         let words = tokens[at..].iter().take(LONGEST + 1).enumerate();
-        let end = words.skip(1).find(|(_, token)| token.gap >= Gap::Comma).map(|(index, token)| (at + index, token.gap));
+        let end = words
+            .skip(1)
+            .find(|(_, token)| token.gap >= Gap::Comma)
+            .map(|(index, token)| (at + index, token.gap));
         let Some((end, Gap::Colon)) = end else { return };
         let talks = |token: &Token| {
             let word = token.kind == TokenKind::Word && token.number.is_none();
