@@ -85,7 +85,8 @@ impl ShortRows {
         // out at the shortest, openwork ruffled there by up to 2.6 % in the model.
         let pairs = all.div_ceil(2);
         // The last pair still works some stitches. Of more pairs than stitches, some leave none more.
-        let left = |after: u32| (2 * after * strip.stitches + pairs + 1) / (2 * (pairs + 1));
+        let most = strip.stitches.saturating_sub(1);
+        let left = |after: u32| ((2 * after * strip.stitches + pairs + 1) / (2 * (pairs + 1))).min(most);
         let left_in_each = (0..pairs).map(|pair| left(pair + 1) - left(pair)).collect();
         ShortRows { pairs, left_in_each, taken_in: all - pairs }
     }

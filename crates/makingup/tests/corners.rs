@@ -19,6 +19,8 @@ struct Ground {
     back: fn(u32) -> String,
     /// Smoothed flat as one lays it out, where it would curl or hang open.
     smoothed: bool,
+    /// The strain within which its mitres lie.
+    strain: f64,
 }
 
 fn knit(stitches: u32) -> String {
@@ -35,6 +37,9 @@ fn holes(stitches: u32) -> String {
     "yo k2tog ".repeat(stitches as usize / 2) + odd
 }
 
+/// What a mitre in openwork comes to: where the corner is blunt its holes open a little.
+const OPEN: f64 = 0.025;
+
 /// What a pleat comes to: it is folded across the rows and pressed, which opens the ridges of garter by some hundredths
 /// whatever the fullness, and the holes of narrow openwork a little.
 const PRESSED_OPEN: f64 = 0.035;
@@ -43,9 +48,9 @@ const PRESSED_OPEN: f64 = 0.035;
 const SMOOTHED: f64 = 0.1;
 
 const GROUNDS: [Ground; 3] = [
-    Ground { there: knit, back: knit, smoothed: false },
-    Ground { there: knit, back: purl, smoothed: true },
-    Ground { there: holes, back: knit, smoothed: true },
+    Ground { there: knit, back: knit, smoothed: false, strain: FLAT },
+    Ground { there: knit, back: purl, smoothed: true, strain: FLAT },
+    Ground { there: holes, back: knit, smoothed: true, strain: OPEN },
 ];
 
 /// A strip of a ground, its straight side at the left.
@@ -109,12 +114,12 @@ impl Worked {
         2 * self.stitches as usize
     }
 
-    /// What the strain may be where so many rows of fullness are wanted and a whole number of them is worked: [`FLAT`]
-    /// beyond what the rounding leaves, spread over the outer edge that is looked at.
+    /// What the strain may be where so many rows of fullness are wanted and a whole number of them is worked: that of
+    /// the ground beyond what the rounding leaves, spread over the outer edge that is looked at.
     fn allowed(&self, wanted: f64, worked: f64) -> RangeInclusive<f64> {
         // Half a side on both sides of the corner.
         let rounded = (wanted - worked) / (self.side() as f64 + worked);
-        rounded.min(0.0) - FLAT..=rounded.max(0.0) + FLAT
+        rounded.min(0.0) - self.ground.strain..=rounded.max(0.0) + self.ground.strain
     }
 
     fn mesh(&self, rows: &[String]) -> Mesh {
@@ -259,7 +264,7 @@ proptest! {
     #![proptest_config(ProptestConfig::with_cases(24))]
 
     /// The short rows that are told turn a strip of any ground round any corner, and strain, ruffle and cup stay within
-    /// 2 %, the strain beyond what rounding to whole pairs leaves. With a third of them the corner pulls.
+    /// 2 %, in openwork 2.5 %, the strain beyond what rounding to whole pairs leaves. With a third of them the corner pulls by 2 % more.
     #[test]
     fn the_short_rows_of_a_mitre_lie_flat_in_the_cloth(
         ground in prop::sample::select(GROUNDS.to_vec()),
@@ -278,12 +283,12 @@ proptest! {
         prop_assert!(ruffle <= FLAT && cup <= FLAT, "{ruffle} {cup}: {short:?}");
         // A third of them is not enough.
         let third = third_of(&short);
-        let [strain, ..] = worked.mitred(&third, turn).against(&straight);
-        prop_assert!(strain > FLAT, "{strain} with {third:?}");
+        let [pulled, ..] = worked.mitred(&third, turn).against(&straight);
+        prop_assert!(pulled > strain + FLAT, "{pulled} with {third:?}, {strain} with all");
     }
 
-    /// A pleat of the fullness that is told opens nearly as flat: the outer edge is stretched by up to 3.5 %. With a third
-    /// of it every ground pulls by more.
+    /// A pleat of the fullness that is told opens nearly as flat: strain, ruffle and cup stay within 3.5 %. With a third of
+    /// it every ground pulls by more.
     #[test]
     fn a_pleat_opens_flat_in_the_cloth(
         ground in prop::sample::select(GROUNDS.to_vec()),
@@ -296,8 +301,8 @@ proptest! {
         let fullness = Treatment::Pleat.fullness(turn, worked.strip.depth) / worked.gauge.width();
         let straight = worked.pleated(0.0, 0.0);
         let [strain, ruffle, cup] = worked.pleated(fullness, turn).against(&straight);
-        prop_assert!(strain.abs() <= PRESSED_OPEN, "{strain}");
-        prop_assert!(ruffle <= FLAT && cup <= FLAT, "{ruffle} {cup}");
+        let off = strain.abs().max(ruffle).max(cup);
+        prop_assert!(off <= PRESSED_OPEN, "{strain} {ruffle} {cup}");
         let [strain, ..] = worked.pleated(fullness / 3.0, turn).against(&straight);
         prop_assert!(strain > 0.05, "{strain}");
     }
