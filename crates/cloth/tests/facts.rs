@@ -254,6 +254,28 @@ fn a_plain_circle_lies_flat_with_the_increases_that_a_plane_asks_for() {
     assert!(waves > 0.3, "12 in 2 waves: {waves}");
 }
 
+/// A circle begun at its rim, that loses nine stitches every second round, lies as flat, its right side up.
+#[test]
+fn a_circle_begun_at_its_rim_lies_flat_too() {
+    let rounds = (0..40u32).map(|round| match (round % 2, 20 - round / 2) {
+        (0, wedge) => format!("k*{}", 9 * wedge),
+        (_, wedge) => format!("k*{} k2tog ", wedge - 2).repeat(9).replace("k*0 ", ""),
+    });
+    let circle = cloth(&common::piece(Worked::Round, 180, rounds.take(38)));
+    let rows = circle.mesh.rows(0);
+    let radius = |row: &[u32]| {
+        row.iter().map(|&node| circle.at(node).x.hypot(circle.at(node).y)).sum::<f64>() / row.len() as f64
+    };
+    let (rim, hole) = (radius(&rows[0]), radius(&rows[rows.len() - 1]));
+    assert_within((rim - hole) / (38.0 * 0.75), 0.95, 1.02, "way from the rim to the hole");
+    let shadow = circle.mesh.triangles().iter().map(|corners| {
+        let [a, b, c] = corners.map(|node| circle.at(node));
+        (b - a).cross(c - a).z / 2.0
+    });
+    let seen = shadow.sum::<f64>() / (std::f64::consts::PI * (rim * rim - hole * hole));
+    assert_within(seen, 0.95, 1.05, "shadow with its right side up");
+}
+
 /// By the doubling rule plain rounds are short of the rim before each doubling and full after it: off the needles such a
 /// circle is drawn in to some two thirds of the way from its middle, and only blocking spreads it, as the rule's
 /// users say.

@@ -26,10 +26,10 @@ const SPREAD: f64 = 0.95;
 /// How far before or behind the plane the stitches of a crossing start, in stitch widths.
 const PARTING: f64 = 0.6;
 
-/// How much of its way outwards a round piece must go to count as a disc, which is laid on a table, rather than a
-/// tube or a cap, which stands; so of its way inwards one that is begun at the rim. Circles knitted by a rule come out
-/// between 0.6 and 1.
-const DISC: f64 = 0.5;
+/// How much of its way a round piece must go outwards, or inwards if it is begun at the rim, to count as a disc, which is
+/// laid on a table, rather than a tube or a cap, which stands. Circles knitted by a rule come out between 0.6 and 1, the
+/// steepest crowns of caps at half.
+const DISC: f64 = 0.55;
 
 impl Mesh {
     pub(super) fn lay_out(&mut self) {
