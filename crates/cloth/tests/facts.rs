@@ -272,6 +272,8 @@ fn a_circle_begun_at_its_rim_lies_flat_too() {
         let [a, b, c] = corners.map(|node| circle.at(node));
         (b - a).cross(c - a).z / 2.0
     });
+    let across = circle.measures.across.expect("it lies on a table").value;
+    assert_within(across / (2.0 * rim), 1.0, 1.03, "from rim to rim");
     let seen = shadow.sum::<f64>() / (std::f64::consts::PI * (rim * rim - hole * hole));
     assert_within(seen, 0.95, 1.05, "shadow with its right side up");
 }

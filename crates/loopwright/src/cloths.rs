@@ -94,16 +94,19 @@ impl Cloth {
         Scene::of(&self.mesh, &self.drape.positions, facing)
     }
 
-    /// Whether it is worked in the round, so that it stands or hangs and is not laid out.
+    /// Whether it is worked in the round and no disc, so that it stands or hangs and is not laid out.
     pub fn is_tube(&self) -> bool {
-        self.worked == Worked::Round
+        self.worked == Worked::Round && self.measures.across.is_none()
     }
 
     /// Its size in words, with errors.
     pub fn size(&self) -> String {
-        let across = if self.is_tube() { "round" } else { "wide" };
+        if let Some(across) = self.measures.across {
+            return format!("about {} across", length(across));
+        }
+        let along = if self.is_tube() { "round" } else { "wide" };
         format!(
-            "about {} {across} at half height and {} high",
+            "about {} {along} at half height and {} high",
             length(self.measures.width),
             length(self.measures.height)
         )
