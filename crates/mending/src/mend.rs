@@ -284,8 +284,15 @@ impl<'a> Bench<'a> {
         let pieces = self.printed.pieces.iter().enumerate();
         pieces.filter(|(index, piece)| {
             let troubled = self.troubles.iter().any(|trouble| trouble.piece() == Some(*index));
-            (troubled || strains(piece)) && piece.plan.rows.len() <= ROWS
+            (troubled || strains(piece) || self.passes_over(piece)) && piece.plan.rows.len() <= ROWS
         })
+    }
+
+    /// Whether a row of a piece is read with a number in it passed over.
+    fn passes_over(&self, piece: &PieceReading) -> bool {
+        let number = |span: &Span| self.words.within(*span).iter().any(|token| token.number.is_some());
+        let inside = |span: &Span| piece.plan.rows.iter().any(|row| row.span.covers(*span));
+        self.printed.unread.iter().any(|span| inside(span) && number(span))
     }
 
     /// Reads the texts that guesses give beside corrections already made, and keeps those that are better for it.
@@ -541,7 +548,9 @@ impl<'a> Bench<'a> {
 
 /// Whether a token is a verb of stitches, or an abbreviation that the lexicon has.
 fn names_a_stitch(reader: &Reader, token: &Token) -> bool {
-    const VERBS: [&str; 9] = ["knit", "purl", "pearl", "slip", "narrow", "over", "bind", "reversed", "make"];
+    const VERBS: [&str; 12] = [
+        "knit", "purl", "pearl", "slip", "narrow", "over", "bind", "reversed", "make", "rib", "widen", "increase",
+    ];
     let short = token.text.len() <= 2 && token.number.is_none();
     let letter = short && reader.lexicon().word(&token.text).is_some();
     !COMMON.contains(&token.text.as_str()) && (letter || VERBS.contains(&token.text.as_str()))

@@ -200,7 +200,8 @@ impl Builder<'_> {
                 (named, content) => say(rows(named, content, None)),
             },
             "rows_rib_clause" => {
-                let ([knit, purl], _) = self.numbers(&parts.last()?.clone());
+                let told = parts.iter().map(|part| self.numbers(part).0);
+                let [knit, purl] = told.into_iter().find(|numbers| numbers[1].is_some())?;
                 let work = |op: Op, times: Option<u32>| {
                     let times = times.filter(|times| (1..100).contains(times))?;
                     Some(Item::Work(Work { ops: Rc::from([op]), times, span, number: None, sense: None }))
@@ -233,7 +234,8 @@ impl Builder<'_> {
                     told: None,
                     span: self.span(&parts[0]),
                 };
-                say(rows(next, loose()?, None))
+                let count = if parts.len() > 2 { stated() } else { None };
+                say(rows(next, loose()?, count))
             }
             "row_to_measure" | "rows_to_measure" => {
                 let which = Which::Measure;
@@ -435,7 +437,7 @@ impl Builder<'_> {
             // "First to third row: knit, purl, knit."
             "one_each" => {
                 let ops: Vec<Op> = parts.iter().filter_map(|part| self.row_op(part)).collect();
-                let named = rows_at(0)?;
+                let named = rows_at(0).filter(|_| !ops.contains(&Op::Bo))?;
                 let each = matches!(&named.which, Which::Numbers(numbers) if numbers.len() == ops.len());
                 each.then(|| say(rows(named, Content::Turns(ops), None))).flatten()
             }
@@ -617,12 +619,13 @@ impl Builder<'_> {
         Some(match action {
             "shape_how" => {
                 let op = match number {
-                    Some(1) => Op::Kfb,
+                    Some(1 | 5) => Op::Kfb,
                     Some(2) => Op::Yo,
                     Some(4) => Op::K2tog,
                     _ => Op::M1,
                 };
-                Shaping { op, ..told }
+                let place = if number == Some(5) { told.place.or(Some(Place::Ends)) } else { told.place };
+                Shaping { op, place, ..told }
             }
             "shape_at" if told.place.is_none() => {
                 let place = match self.leaf(bit)?.terminal {
