@@ -73,7 +73,11 @@ pub struct Course {
 ///
 /// # Errors
 /// When a book's explanation of terms makes no reader, or the dialects of the generator cannot be read.
-pub fn measure(lexicon: &Lexicon, golds: &[(Gold, PathBuf)], course: &Course) -> Result<()> {
+pub fn measure(
+    lexicon: &Lexicon,
+    golds: &[(Gold, PathBuf)],
+    course: &Course,
+) -> Result<()> {
     let checked = gold_texts(lexicon, golds)?;
     let mut tallies: BTreeMap<(bool, Class), Tally> = BTreeMap::new();
     let mut alarms = [Alarms::default(), Alarms::default()];

@@ -559,10 +559,9 @@ fn names_a_stitch(reader: &Reader, token: &Token) -> bool {
 /// Nats against the words of the craft that a reading leaves aside.
 fn unread_craft(reader: &Reader, reading: &Reading, words: &Words<'_>) -> f64 {
     let craft = |span: &&Span| {
-        words
-            .within(**span)
-            .iter()
-            .any(|token| names_a_stitch(reader, token) || whole::ROW_WORDS.contains(&token.text.as_str()))
+        words.within(**span).iter().any(|token| {
+            names_a_stitch(reader, token) || whole::ROW_WORDS.contains(&token.text.as_str())
+        })
     };
     NOT_UNDERSTOOD * reading.unread.iter().filter(craft).count() as f64
 }

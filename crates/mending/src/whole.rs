@@ -400,10 +400,9 @@ fn confused_words(reading: &Reading, troubles: &[Trouble], words: &Words<'_>, ou
         (row.label.clone(), told(&reading.pieces[piece], row.span, words), more)
     });
     // What is not understood comes first: there the word alone may be why.
-    let unread = reading
-        .unread
-        .iter()
-        .map(|unread| (row_of(reading, *unread).unwrap_or_default(), words.within(*unread), 0.0));
+    let unread = reading.unread.iter().map(|unread| {
+        (row_of(reading, *unread).unwrap_or_default(), words.within(*unread), 0.0)
+    });
     let mut seen = BTreeSet::new();
     for (label, tokens, more) in untold.chain(unread).chain(rows) {
         for token in tokens {

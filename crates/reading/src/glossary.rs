@@ -470,8 +470,9 @@ impl Page<'_> {
         let begins = before[entry.start].mark >= Mark::Period
             || before[entry.start].line
             || short && before[entry.start].mark == Mark::Semicolon;
-        let words =
-            |term: &Term| short || term.words.iter().all(|word| word.chars().all(char::is_alphabetic));
+        let words = |term: &Term| {
+            short || term.words.iter().all(|word| word.chars().all(char::is_alphabetic))
+        };
         let new = |term: &Term| !term.short && senses(self.lexicon, term).is_empty();
         begins
             && entry.terms.iter().all(|term| words(term) && (entry.worded || new(term)))

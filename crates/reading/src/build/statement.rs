@@ -555,17 +555,16 @@ impl Builder<'_> {
                 say(StatementKind::Again(Again { shifted: true, ..open_again(&parts[0])?.clone() }))
             }
             "again_since" => {
-                let times =
-                    match parts.iter().find(|part| matches!(part, Value::Until(..))).or(parts.first())? {
-                        Value::Until(Until::Times(n), _) if self.says_more(span) => {
-                            AgainTimes { printed: n.saturating_sub(1), more: true }
-                        }
-                        Value::Until(Until::Times(n), _) => AgainTimes { printed: *n, more: false },
-                        told => {
-                            let in_all = self.numbers(told).0[0].filter(|n| (1..=TIMES_LIMIT).contains(n))?;
-                            AgainTimes { printed: in_all - 1, more: true }
-                        }
-                    };
+                let times = match parts.iter().find(|part| matches!(part, Value::Until(..))).or(parts.first())? {
+                    Value::Until(Until::Times(n), _) if self.says_more(span) => {
+                        AgainTimes { printed: n.saturating_sub(1), more: true }
+                    }
+                    Value::Until(Until::Times(n), _) => AgainTimes { printed: *n, more: false },
+                    told => {
+                        let in_all = self.numbers(told).0[0].filter(|n| (1..=TIMES_LIMIT).contains(n))?;
+                        AgainTimes { printed: in_all - 1, more: true }
+                    }
+                };
                 let deed = !parts.iter().any(|part| matches!(part, Value::Until(..)));
                 say(StatementKind::Again(Again { times: Some(times), deed, ..Again::default() }))
             }

@@ -50,9 +50,7 @@ pub fn swapped(seq: &Seq) -> Seq {
 /// The same stitches with every crossing the other way.
 pub fn crossed(seq: &Seq) -> Seq {
     let items = seq.items().into_iter().map(|item| match item {
-        Item::Work(work) => {
-            Item::Work(Work { ops: work.ops.iter().map(|op| op.crossed()).collect(), ..work })
-        }
+        Item::Work(work) => Item::Work(Work { ops: work.ops.iter().map(|op| op.crossed()).collect(), ..work }),
         Item::Group { body, until, span } => Item::Group { body: crossed(&body), until, span },
         other => other,
     });
