@@ -55,7 +55,7 @@ pub(crate) fn made<'a>(
 }
 
 fn one<'a>(entry: &'a PieceEntry, pattern: &'a [Piece], gauge: &Gauge) -> Result<Made<'a>, Problem> {
-    let piece = found(entry, pattern)?;
+    let piece = entry.place_in(pattern).map(|place| &pattern[place]).ok_or_else(|| unknown(entry, pattern))?;
     let sizing = entry.sizing()?;
     let count = entry.count.unwrap_or(1);
     if count == 0 {
@@ -90,23 +90,18 @@ fn one<'a>(entry: &'a PieceEntry, pattern: &'a [Piece], gauge: &Gauge) -> Result
     })
 }
 
-/// The piece of the pattern that an entry names.
-fn found<'a>(entry: &PieceEntry, pattern: &'a [Piece]) -> Result<&'a Piece, Problem> {
-    let name = match &entry.of {
-        Some(PieceRef::Number(number)) => {
-            return number
-                .checked_sub(1)
-                .and_then(|place| pattern.get(place))
-                .ok_or_else(|| unknown(entry, pattern));
-        }
-        Some(PieceRef::Name(name)) => name,
-        None => &entry.name,
-    };
-    let same = |piece: &&Piece| piece.name.as_deref().is_some_and(|own| bare(own) == bare(name));
-    match (pattern.iter().find(same), pattern) {
-        (Some(piece), _) => Ok(piece),
-        (None, [only]) => Ok(only),
-        _ => Err(unknown(entry, pattern)),
+impl PieceEntry {
+    /// Which piece of the pattern the entry names; of a pattern of one piece it is always that.
+    pub fn place_in(&self, pattern: &[Piece]) -> Option<usize> {
+        let name = match &self.of {
+            Some(PieceRef::Number(number)) => {
+                return number.checked_sub(1).filter(|&place| place < pattern.len());
+            }
+            Some(PieceRef::Name(name)) => name,
+            None => &self.name,
+        };
+        let same = |piece: &Piece| piece.name.as_deref().is_some_and(|own| bare(own) == bare(name));
+        pattern.iter().position(same).or_else(|| (pattern.len() == 1).then_some(0))
     }
 }
 
@@ -148,13 +143,13 @@ impl Made<'_> {
     }
 
     /// A side by its name, as "piece side" tells it.
-    pub(crate) fn side_called(made: &[Made<'_>], text: &str) -> Result<(usize, usize), Problem> {
+    pub(crate) fn side_called(
+        file: &PlanFile,
+        made: &[Made<'_>],
+        text: &str,
+    ) -> Result<(usize, usize), Problem> {
         let wrong = |help: String| Problem::new(format!("there is no edge \"{text}\""), help);
-        let piece = made.iter().enumerate().filter_map(|(place, one)| {
-            let rest = text.trim().strip_prefix(one.entry.name.as_str())?;
-            rest.starts_with(' ').then_some((place, rest))
-        });
-        let Some((place, side)) = piece.max_by_key(|(place, _)| made[*place].entry.name.len()) else {
+        let Some((place, side)) = file.edge(text) else {
             let names: Vec<&str> = made.iter().map(|one| one.entry.name.as_str()).collect();
             return Err(wrong(format!(
                 "write a piece and its edge, such as \"{} left\"; the pieces are {}",

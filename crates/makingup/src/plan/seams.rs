@@ -50,7 +50,7 @@ pub(super) fn seams(
     let mut seams: Vec<SeamPlan> =
         in_block.iter().map(|meeting| seam(meeting, made, gauge, ease, true)).collect();
     for join in &file.joins {
-        let sides = [&join.one, &join.other].map(|side| Made::side_called(made, side));
+        let sides = [&join.one, &join.other].map(|side| Made::side_called(file, made, side));
         let [one, other] = sides;
         let (one, other) =
             (one.map_err(|problem| problem.of("join"))?, other.map_err(|problem| problem.of("join"))?);
