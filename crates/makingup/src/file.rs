@@ -247,6 +247,25 @@ fn yes() -> bool {
     true
 }
 
+impl Default for PlanFile {
+    fn default() -> PlanFile {
+        PlanFile {
+            title: None,
+            swatch: None,
+            ease: usual_ease(),
+            pieces: Vec::new(),
+            block: None,
+            joins: Vec::new(),
+            laid: Vec::new(),
+            edging: None,
+            time: None,
+            yarns: Vec::new(),
+            needles: Vec::new(),
+            stretches: Vec::new(),
+        }
+    }
+}
+
 impl PlanFile {
     /// Reads the text of a plan.
     ///

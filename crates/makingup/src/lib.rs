@@ -10,9 +10,9 @@
 //! [`slope`], [`corner`] and [`edging`].
 
 mod file;
-mod written;
 mod length;
 mod problem;
+mod written;
 
 pub mod gauge;
 pub mod slope;

@@ -16,7 +16,8 @@ impl PlanFile {
     /// # Errors
     /// A [`Problem`] if something in the plan cannot be told in text.
     pub fn written(&self, before: &str) -> Result<String, Problem> {
-        let untold = |error: String| Problem::new(format!("the plan cannot be written: {error}"), "undo the change");
+        let untold =
+            |error: String| Problem::new(format!("the plan cannot be written: {error}"), "undo the change");
         let plain = toml_edit::ser::to_string_pretty(self).map_err(|error| untold(error.to_string()))?;
         let mut document: DocumentMut =
             plain.parse().map_err(|error: toml_edit::TomlError| untold(error.message().to_owned()))?;
@@ -92,9 +93,8 @@ fn keep_comments_of(before: &Table, table: &mut Table) {
 
 /// Whether two entries are of the same thing.
 fn same_entry(one: &Table, other: &Table) -> bool {
-    let name = |table: &Table| {
-        NAMES.iter().find_map(|key| table.get(key)).and_then(Item::as_str).map(str::to_owned)
-    };
+    let name =
+        |table: &Table| NAMES.iter().find_map(|key| table.get(key)).and_then(Item::as_str).map(str::to_owned);
     name(one).is_some() && name(one) == name(other)
 }
 

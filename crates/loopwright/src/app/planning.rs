@@ -2,42 +2,39 @@
 //!
 //! Knows the programs of the pieces, the text of the plan and her moves at the needles; nothing of HTTP.
 
-use std::fmt::Write as _;
-
 use along::{Logged, Pace};
-use jiff::civil::Date;
 use loops::Piece;
-use makingup::{Plan, Schematic, Style, SwatchText};
+use makingup::{PieceEntry, PiecePlan, Plan, PlanFile, Problem, Schematic, Style, SwatchText};
 use shelf::{Move, Project};
 
-use crate::app::wire::{PlanLine, PlanMade, PlanPart, PlanSection, PlanTask, PlanTime};
+use crate::app::wire::{PaceFrom, PlanLine, PlanMade, PlanPart, PlanSection, PlanTask, PlanTime};
 use crate::caution::cautions;
-use crate::commands::plan::plan_at;
 use crate::failure::Failure;
 use crate::plan_text::{self, Part, UNDER};
-use crate::source::Source;
-use crate::time::{Time, Timed, measured};
+use crate::time::{Planned, Time, Timed, measured};
 
 /// Everything that follows from a plan.
 ///
 /// # Errors
 /// [`Failure`] with what the plan lacks.
-pub fn made(
-    pieces: &[Piece],
-    text: &str,
-    project: &Project,
-    moves: &[Move],
-    days: Option<(Date, f64)>,
-) -> Result<PlanMade, Failure> {
-    let plan = plan_of_project(pieces, project)?;
-    let pace = pace(pieces, moves).map_or_else(Timed::assumed, Timed::Measured);
+pub fn made(pieces: &[Piece], text: &str, project: &Project, moves: &[Move]) -> Result<PlanMade, Failure> {
+    let (file, plan) = plan_of_project(pieces, project)?;
+    let planned = Planned::of(&file)?;
+    let pace = match (pace(pieces, moves), planned.pace) {
+        (Some(measured), _) => Timed::Measured(measured),
+        (None, Some(told)) => Timed::Told(Pace::told(told)),
+        (None, None) => Timed::assumed(),
+    };
+    let days = planned.start.map(|start| (start, planned.hours));
     let time = Time::of(&Time::tasks_of_plan(&plan), pace, days)?;
+    let sides = |piece: &PiecePlan| piece.sides.iter().map(|side| side.name.clone()).collect();
     Ok(PlanMade {
         title: plan.title.clone(),
         gauge: plan_text::gauge(&plan),
         size: plan_text::size(&plan),
         schematic: Schematic::of(&plan, &Style::default()).to_svg(),
         sections: sections(&plan, &cautions(text)),
+        sides: plan.pieces.iter().map(sides).collect(),
         time: timed(&time),
     })
 }
@@ -46,21 +43,25 @@ pub fn made(
 ///
 /// # Errors
 /// [`Failure`] with what the plan lacks.
-pub fn plan_of_project(pieces: &[Piece], project: &Project) -> Result<Plan, Failure> {
+pub fn plan_of_project(pieces: &[Piece], project: &Project) -> Result<(PlanFile, Plan), Failure> {
     let swatch = project.gauge.map(|gauge| SwatchText::to_10_cm(gauge.stitches, gauge.rows));
-    plan_at(pieces, &Source::of_text("the plan", &project.plan), swatch)
+    let file =
+        PlanFile::read(&project.plan).map(|file| PlanFile { swatch: file.swatch.clone().or(swatch), ..file });
+    file.and_then(|file| Plan::of(&file, pieces).map(|plan| (file, plan))).map_err(of_project)
 }
 
-/// A plan to begin with: one of each piece.
-pub fn beginning(pieces: &[Piece]) -> String {
-    let mut out = String::new();
-    for (place, piece) in (1..).zip(pieces) {
-        let name = piece.name.clone().unwrap_or_else(|| "piece".to_owned());
-        let name: String =
-            name.chars().filter(|letter| !letter.is_control() && !['"', '\\'].contains(letter)).collect();
-        let _ = writeln!(out, "[[piece]]\nname = \"{name}\"\nof = {place}\ncount = 1\n");
-    }
-    out
+/// The text of a plan to begin with: one of each piece.
+///
+/// # Errors
+/// [`Failure`] if it cannot be written.
+pub fn beginning(pieces: &[Piece]) -> Result<String, Failure> {
+    let one_of_each = PlanFile { pieces: PieceEntry::one_of_each(pieces), ..PlanFile::default() };
+    one_of_each.written("").map_err(of_project)
+}
+
+/// The plan of a project is no file.
+fn of_project(problem: Problem) -> Failure {
+    Failure::Plan { file: "the plan".to_owned(), problem }
 }
 
 /// Her pace, from the piece at which she was seen most.
@@ -114,7 +115,11 @@ fn part(part: Part) -> PlanPart {
 fn timed(time: &Time) -> PlanTime {
     PlanTime {
         pace: time.pace.pace().usual,
-        measured: matches!(time.pace, Timed::Measured(_)),
+        from: match time.pace {
+            Timed::Measured(_) => PaceFrom::Needles,
+            Timed::Told(_) => PaceFrom::Plan,
+            Timed::Assumed(_) => PaceFrom::Guess,
+        },
         tasks: time
             .tasks
             .iter()

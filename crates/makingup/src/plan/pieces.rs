@@ -1,5 +1,7 @@
 //! The pieces of a plan, each with its shape, its yarn and its tools.
 
+use std::collections::BTreeMap;
+
 use cloth::{Allowance, Gauge, Yarn};
 use loops::{ClothGraph, Piece};
 
@@ -55,7 +57,8 @@ pub(crate) fn made<'a>(
 }
 
 fn one<'a>(entry: &'a PieceEntry, pattern: &'a [Piece], gauge: &Gauge) -> Result<Made<'a>, Problem> {
-    let piece = entry.place_in(pattern).map(|place| &pattern[place]).ok_or_else(|| unknown(entry, pattern))?;
+    let piece =
+        entry.place_in(pattern).map(|place| &pattern[place]).ok_or_else(|| unknown(entry, pattern))?;
     let sizing = entry.sizing()?;
     let count = entry.count.unwrap_or(1);
     if count == 0 {
@@ -91,6 +94,26 @@ fn one<'a>(entry: &'a PieceEntry, pattern: &'a [Piece], gauge: &Gauge) -> Result
 }
 
 impl PieceEntry {
+    /// One of each piece of a pattern, by its name there, or by its number where that says too little.
+    pub fn one_of_each(pattern: &[Piece]) -> Vec<PieceEntry> {
+        let mut entries: Vec<PieceEntry> = Vec::with_capacity(pattern.len());
+        for (place, piece) in pattern.iter().enumerate() {
+            let own = piece.name.as_deref().map(bare).filter(|name| !name.is_empty());
+            let own = own.filter(|name| entries.iter().all(|other| other.name != *name));
+            let by_name = PieceEntry {
+                name: own.unwrap_or_else(|| format!("piece {}", place + 1)),
+                of: None,
+                count: Some(1),
+                colour: None,
+                rows: BTreeMap::new(),
+                size: None,
+            };
+            let told = by_name.place_in(pattern) != Some(place);
+            entries.push(PieceEntry { of: told.then_some(PieceRef::Number(place + 1)), ..by_name });
+        }
+        entries
+    }
+
     /// Which piece of the pattern the entry names; of a pattern of one piece it is always that.
     pub fn place_in(&self, pattern: &[Piece]) -> Option<usize> {
         let name = match &self.of {

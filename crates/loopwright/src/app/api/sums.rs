@@ -20,9 +20,7 @@ use crate::gauge::Gauge;
 pub async fn sums(body::Json(asked): body::Json<wire::Sum>) -> Json<SumAnswer> {
     Json(match sum(&asked).and_then(Sum::answer) {
         Ok(lines) => SumAnswer { lines, problem: None },
-        Err(Problem { message, help }) => {
-            SumAnswer { lines: Vec::new(), problem: Some(Refusal { message, help }) }
-        }
+        Err(problem) => SumAnswer { lines: Vec::new(), problem: Some(problem.into()) },
     })
 }
 
