@@ -1,16 +1,7 @@
 import { expect, it } from 'vitest';
-import { BEGINNING, parts, sum } from './sums';
+import { BEGINNING, sum } from './sums';
 
 const gauge = { stitches: 22, rows: 30 };
-
-it('a sentence falls into words and blanks', () => {
-  expect(parts('{change} {changes} times')).toEqual([
-    { blank: 'change' },
-    { words: ' ' },
-    { blank: 'changes' },
-    { words: ' times' },
-  ]);
-});
 
 it('a sum is asked when every blank is filled, and not before', () => {
   expect(sum('even', BEGINNING.even, null)).toBeNull();

@@ -1,20 +1,10 @@
 // The small sums as sentences with blanks: what stands in them, and what is asked of the program when they are filled.
 
 import type { Gauge, Sum } from '../api/types';
+import { length } from './length';
 
 export type Kind = Sum['sum'];
 export type Values = Record<string, string>;
-
-/** Words of a sentence, or the name of a blank. */
-export type Part = { words: string } | { blank: string };
-
-/** The parts of a sentence whose blanks stand in braces. */
-export function parts(sentence: string): Part[] {
-  const split = sentence
-    .split(/\{(\w+)\}/)
-    .map((text, i) => (i % 2 === 0 ? { words: text } : { blank: text }));
-  return split.filter((part) => !('words' in part) || part.words !== '');
-}
 
 /** What stands in the blanks at first; a choice always has an answer. */
 export const BEGINNING: Record<Kind, Values> = {
@@ -69,11 +59,4 @@ const MOST = 20_000;
 function whole(text: string): number | null {
   const number = Number(text);
   return text.trim() !== '' && Number.isInteger(number) && number >= 0 && number <= MOST ? number : null;
-}
-
-/** A length with its unit; a bare number counts as centimetres. */
-function length(text: string): string | null {
-  const written = text.trim().replace(',', '.');
-  if (written === '') return null;
-  return /^[\d.]+$/.test(written) ? `${written} cm` : written;
 }
