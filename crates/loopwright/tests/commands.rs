@@ -299,6 +299,14 @@ fn sums_are_answered_in_a_line_or_two() {
             "Shape every 2nd row 10 times: 20 rows.\nBy one stitch at a time the edge leans 45° from upright.\n",
         ),
         (&["pick-up", "40", "--gauge", "22x30"], "Take up 29 stitches: 3 in every 4 rows.\n"),
+        (&["pick-up", "60", "--rule", "3/4"], "Take up 45 stitches.\n"),
+        (&["knit-on", "200", "10"], "Exactly 40 repeats, a stitch joined every second row.\n"),
+        (
+            &["knit-on", "203", "10"],
+            "40 repeats and 3 stitches over: join so many two at once, evenly apart, or find 2 stitches for one \
+             repeat more.\n",
+        ),
+        (&["yarn", "metric", "24", "2"], "About 1200 m in 100 g (83 tex).\n"),
     ] {
         let run = run(folder.path(), &[&["sums"], sum].concat());
         assert_eq!((run.code, run.stdout.as_str(), run.stderr.as_str()), (Some(0), line, ""));

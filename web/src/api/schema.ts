@@ -1613,6 +1613,30 @@ export interface components {
             /** @enum {string} */
             sum: "pick_up";
         } | {
+            /** Format: int32 */
+            each: number;
+            /** Format: int32 */
+            of: number;
+            /** Format: int32 */
+            rows: number;
+            /** @enum {string} */
+            sum: "pick_up_by_rule";
+        } | {
+            /** Format: int32 */
+            rows: number;
+            /** Format: int32 */
+            stitches: number;
+            /** @enum {string} */
+            sum: "knit_on";
+        } | {
+            count: components["schemas"]["YarnCount"];
+            /** Format: double */
+            number: number;
+            /** Format: int32 */
+            plies: number;
+            /** @enum {string} */
+            sum: "yarn_number";
+        } | {
             rest: string;
             /** @enum {string} */
             sum: "stretch";
@@ -1684,6 +1708,11 @@ export interface components {
          * @enum {string}
          */
         Worked: "flat" | "round";
+        /**
+         * @description A spinner's way to number yarn.
+         * @enum {string}
+         */
+        YarnCount: "tex" | "metric" | "cotton" | "worsted" | "linen" | "yards_to_pound";
     };
     responses: never;
     parameters: never;

@@ -22,3 +22,11 @@ it('a bare number is a length in centimetres, and a gauge that is missing is wai
   expect(sum('cast_on', { ...values, width: '20 in' }, gauge)).toMatchObject({ width: '20 in' });
   expect(sum('cast_on', values, null)).toBeNull();
 });
+
+it('the number of a thread may have a point, and the threads are whole', () => {
+  const values = { plies: '4', number: '7,5', count: 'worsted' };
+  const asked = { sum: 'yarn_number', count: 'worsted', number: 7.5, plies: 4 };
+  expect(sum('yarn_number', values, null)).toEqual(asked);
+  expect(sum('yarn_number', { ...values, number: '0' }, null)).toBeNull();
+  expect(sum('yarn_number', { ...values, plies: '1.5' }, null)).toBeNull();
+});

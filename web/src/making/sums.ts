@@ -13,6 +13,9 @@ export const BEGINNING: Record<Kind, Values> = {
   slope: { shapings: '', rows: '', which: 'right' },
   flat: { shape: 'circle' },
   pick_up: { rows: '' },
+  pick_up_by_rule: { each: '3', beat: '4', rows: '' },
+  knit_on: { rows: '', stitches: '' },
+  yarn_number: { plies: '1', number: '', count: 'worsted' },
   stretch: { rest: '', to: '' },
   heel: { stitches: '' },
 };
@@ -46,6 +49,15 @@ function filled(kind: Kind, values: Values, gauge: Gauge | null): Record<string,
       return { sum: kind, square: values.shape === 'square', gauge };
     case 'pick_up':
       return { sum: kind, rows: number('rows'), gauge };
+    case 'pick_up_by_rule':
+      return { sum: kind, rows: number('rows'), each: number('each'), of: number('beat') };
+    case 'knit_on':
+      return { sum: kind, stitches: number('stitches'), rows: number('rows') };
+    case 'yarn_number': {
+      const decimal = Number((values.number ?? '').trim().replace(',', '.'));
+      const { count } = values;
+      return { sum: kind, count, number: decimal > 0 ? decimal : null, plies: number('plies') };
+    }
     case 'stretch':
       return { sum: kind, rest: measure('rest'), to: measure('to') };
     case 'heel':
