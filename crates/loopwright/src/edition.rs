@@ -100,6 +100,15 @@ pub fn drawing(cloth: &Cloth, picture: &Picture, name: Option<&str>, gauge: Opti
     }
 }
 
+/// Sets what is taken today beside what is printed, as far as there is room.
+fn add_materials(printed: &mut Vec<Material>, today: Vec<Material>) {
+    let mut today = today.into_iter();
+    for (material, new) in printed.iter_mut().zip(today.by_ref()) {
+        material.today = new.today;
+    }
+    printed.extend(today);
+}
+
 /// Puts a plan into an edition: the schematic, sizes, materials of today, and the steps of making up.
 pub fn add_plan(edition: &mut Edition, plan: &Plan) {
     let style = makingup::Style { paper: "none".to_owned(), ..makingup::Style::default() };
@@ -119,7 +128,7 @@ pub fn add_plan(edition: &mut Edition, plan: &Plan) {
     if materials.iter().any(|material| material.printed.is_some()) {
         edition.materials = materials;
     } else {
-        edition.materials.extend(materials);
+        add_materials(&mut edition.materials, materials);
     }
     let finished = plan.finished.map(|[width, height]| Measure {
         name: "Finished size".to_owned(),

@@ -98,7 +98,7 @@ impl PieceEntry {
     pub fn one_of_each(pattern: &[Piece]) -> Vec<PieceEntry> {
         let mut entries: Vec<PieceEntry> = Vec::with_capacity(pattern.len());
         for (place, piece) in pattern.iter().enumerate() {
-            let own = piece.name.as_deref().map(bare).filter(|name| !name.is_empty());
+            let own = piece.name.as_deref().map(short).filter(|name| !name.is_empty());
             let own = own.filter(|name| entries.iter().all(|other| other.name != *name));
             let by_name = PieceEntry {
                 name: own.unwrap_or_else(|| format!("piece {}", place + 1)),
@@ -137,6 +137,13 @@ fn unknown(entry: &PieceEntry, pattern: &[Piece]) -> Problem {
         format!("the pattern has no piece \"{}\"", entry.name),
         format!("say with `of` which it is, by name or number: {}", names.collect::<Vec<_>>().join(", ")),
     )
+}
+
+/// What a piece is called among others: its name without what it is for.
+fn short(name: &str) -> String {
+    let name = bare(name);
+    let end = [",", ";", ":", "(", " for ", " with "].iter().filter_map(|mark| name.find(mark)).min();
+    name[..end.unwrap_or(name.len())].trim_end().to_owned()
 }
 
 /// A name in lower case, without its article and what surrounds it.
