@@ -351,6 +351,27 @@ fn along_counts_what_a_plan_needs_and_dates_it() {
 }
 
 #[test]
+fn along_takes_days_and_pace_from_the_plan_unless_flags_tell_others() {
+    let demo = demo();
+    let folder = folder_with(&[]);
+    let planned = std::fs::read_to_string(demo.with_extension("plan")).unwrap()
+        + "\n[time]\nstart = \"2026-12-01\"\nhours = 2\npace = 30\n";
+    std::fs::write(folder.path().join("rug.plan"), planned).unwrap();
+    let along = |flags: &[&str]| {
+        let plan = [&["along", demo.to_str().unwrap(), "--plan", "rug.plan"], flags].concat();
+        run(folder.path(), &plan).stdout
+    };
+    let told = along(&[]);
+    assert!(told.contains("Time at 30 stitches a minute"), "{told}");
+    assert!(told.contains("about 5.0 hours  2026-12-01 to 2026-12-03"), "{told}");
+    assert!(
+        along(&["--hours-a-day", "5"]).contains("about 5.0 hours  2026-12-01\n"),
+        "{}",
+        along(&["--hours-a-day", "5"])
+    );
+}
+
+#[test]
 fn along_names_slips_and_finds_rows() {
     let text = "Cast on 25 stitches.\n\n1st row.--Knit 1, * make 1, knit 2 together, repeat from *.\n\n\
                 2nd row.--Purl.\n\n3rd row.--Knit.\n\n4th row.--Purl.\n";
