@@ -54,7 +54,7 @@ pub fn edition(
     let mut pictures = pictures.into_iter();
     let texts = written.iter().enumerate().map(|(index, written)| {
         let mut text = piece_text(written, index, remarks);
-        text.name = piece_name(pieces, index);
+        text.name = piece_name(pieces, index).map(|name| unshouted(&name));
         match pictures.next() {
             Some(Ok(picture)) => text.cloth = Some(picture),
             Some(Err(why)) => text.remarks.push(format!("There is no picture of the cloth: {why}.")),
@@ -98,6 +98,25 @@ pub fn drawing(cloth: &Cloth, picture: &Picture, name: Option<&str>, gauge: Opti
         alt: format!("The right side of the cloth{of}, predicted stitch by stitch from the rows above."),
         caption: told,
     }
+}
+
+/// Words that stay small within a title.
+const SMALL: [&str; 15] =
+    ["a", "an", "and", "as", "at", "by", "for", "from", "in", "of", "on", "or", "the", "to", "with"];
+
+/// A name in capitals as a title is set, with capitals at the beginnings of words only.
+fn unshouted(name: &str) -> String {
+    if name.chars().any(char::is_lowercase) {
+        return name.to_owned();
+    }
+    let lower = name.to_lowercase();
+    let words = lower.split(' ').enumerate();
+    let set = words.map(
+        |(place, word)| {
+            if place > 0 && SMALL.contains(&word) { word.to_owned() } else { capital(word) }
+        },
+    );
+    set.collect::<Vec<_>>().join(" ")
 }
 
 /// Sets what is taken today beside what is printed, as far as there is room.
@@ -244,4 +263,15 @@ fn told(remark: &Remark) -> String {
 fn sentence(text: &str) -> String {
     let capital = capital(text);
     if capital.is_empty() || capital.ends_with('.') { capital } else { format!("{capital}.") }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::unshouted;
+
+    #[test]
+    fn names_in_capitals_are_set_as_titles() {
+        assert_eq!(unshouted("THE SQUARE, FOR A CHILD'S COT"), "The Square, for a Child's Cot");
+        assert_eq!(unshouted("Border of the Rug"), "Border of the Rug");
+    }
 }

@@ -142,6 +142,7 @@ fn unknown(entry: &PieceEntry, pattern: &[Piece]) -> Problem {
 /// What a piece is called among others: its name without what it is for.
 fn short(name: &str) -> String {
     let name = bare(name);
+    let name = ["a ", "an "].iter().find_map(|article| name.strip_prefix(article)).unwrap_or(&name);
     let end = [",", ";", ":", "(", " for ", " with "].iter().filter_map(|mark| name.find(mark)).min();
     name[..end.unwrap_or(name.len())].trim_end().to_owned()
 }
