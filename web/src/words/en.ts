@@ -632,6 +632,7 @@ export const en = {
     search: 'Find a term',
     symbol: (name: string) => `Chart symbol: ${name}`,
     printedAs: 'printed as',
+    more: (n: number) => `and ${n} more`,
     today: (from: number) => `${from} to today`,
     faces: 'Set in open faces, each with its licence:',
     libraries: 'The licences of the libraries in these pages',
