@@ -18,7 +18,7 @@ use crate::cloths::{Cloth, framed};
 use crate::gauge::Gauge;
 use crate::materials::materials;
 use crate::plan_text;
-use crate::remark::{Remark, RemarkKind, capital};
+use crate::remark::{Remark, RemarkKind, capital, unstopped};
 
 /// The longest old text that is set as an appendix, in bytes: some twenty pages.
 const APPENDIX: usize = 40_000;
@@ -245,8 +245,8 @@ fn note(remark: &Remark) -> Note {
     Note {
         kind,
         row: remark.place.clone(),
-        printed: remark.printed.clone(),
-        reading: remark.reading.clone(),
+        printed: remark.printed.as_deref().map(unstopped).map(str::to_owned),
+        reading: remark.reading.as_deref().map(unstopped).map(str::to_owned),
         why,
     }
 }

@@ -149,7 +149,7 @@ pub fn correction_in_words(one: &Emendation) -> String {
 }
 
 /// Words without the comma or space that joins them to others; a mark that stands alone stays.
-fn unstopped(words: &str) -> &str {
+pub fn unstopped(words: &str) -> &str {
     let bare = words.trim_matches([' ', ',', ';']);
     if bare.is_empty() { words } else { bare }
 }
