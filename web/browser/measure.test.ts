@@ -28,7 +28,7 @@ it('lines stand as they are printed on every desk, and notes are not covered on 
   await page.locator('.reference').first().waitFor();
   for (const width of [900, 1024, 1199, 1200, 1280, 1366, 1440, 1600]) {
     await page.setViewportSize({ width, height: 900 });
-    await expect.poll(() => page.evaluate(turnedOver), `at ${width} px`).toEqual([]);
+    await expect.poll(() => page.evaluate(turnedOver), { message: `at ${width} px` }).toEqual([]);
   }
   for (const width of [820, 390]) {
     await page.setViewportSize({ width, height: 844 });

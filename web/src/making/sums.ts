@@ -1,7 +1,7 @@
 // The small sums as sentences with blanks: what stands in them, and what is asked of the program when they are filled.
 
 import type { Gauge, Sum } from '../api/types';
-import { length } from './length';
+import { length, number as decimal } from '../text/written';
 
 export type Kind = Sum['sum'];
 export type Values = Record<string, string>;
@@ -54,9 +54,8 @@ function filled(kind: Kind, values: Values, gauge: Gauge | null): Record<string,
     case 'knit_on':
       return { sum: kind, stitches: number('stitches'), rows: number('rows') };
     case 'yarn_number': {
-      const decimal = Number((values.number ?? '').trim().replace(',', '.'));
       const { count } = values;
-      return { sum: kind, count, number: decimal > 0 ? decimal : null, plies: number('plies') };
+      return { sum: kind, count, number: decimal(values.number ?? '') || null, plies: number('plies') };
     }
     case 'stretch':
       return { sum: kind, rest: measure('rest'), to: measure('to') };

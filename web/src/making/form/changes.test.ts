@@ -1,6 +1,6 @@
 import { expect, it } from 'vitest';
 import type { PlanForm } from '../../api/types';
-import { columnsOf, count, freshName, number, renamed, resized, withoutPiece } from './changes';
+import { columnsOf, freshName, renamed, resized, withoutPiece } from './changes';
 
 const piece = (name: string) => ({
   name,
@@ -76,8 +76,7 @@ it('a block grows by what lies beside, and goes when nothing is left of it', () 
   expect(columnsOf([[turned], [turned, null]])).toBe(2);
 });
 
-it('numbers are read as people write them', () => {
-  expect([number('9,5'), number(''), number('many'), number('-1')]).toEqual([9.5, null, null, null]);
-  expect([count('12'), count('0'), count('2.7')]).toEqual([12, null, 2]);
+it('a new piece has a name of its own', () => {
+  expect(freshName('piece', [])).toBe('piece');
   expect(freshName('piece', ['piece', 'piece 2'])).toBe('piece 3');
 });
