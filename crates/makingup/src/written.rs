@@ -34,9 +34,13 @@ impl PlanFile {
 /// Writes 13 for 13.0.
 struct WholeNumbers;
 
+/// Beyond this not every whole number is a number of its own.
+const EXACT: f64 = 9_007_199_254_740_992.0;
+
 impl VisitMut for WholeNumbers {
     fn visit_value_mut(&mut self, value: &mut Value) {
-        if let Some(number) = value.as_float().filter(|number| number.fract() == 0.0) {
+        if let Some(number) = value.as_float().filter(|number| number.fract() == 0.0 && number.abs() < EXACT)
+        {
             *value = Value::from(number as i64);
         }
         visit_value_mut(self, value);

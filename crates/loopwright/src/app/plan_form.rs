@@ -77,7 +77,7 @@ pub fn file(form: PlanForm, pattern: &[Piece]) -> PlanFile {
         ease: form.ease,
         pieces: form.pieces.into_iter().map(|piece| piece_entry(piece, pattern)).collect(),
         block: (!block.is_empty()).then_some(BlockText { rows: block }),
-        joins: form.joins.into_iter().map(join_text).collect(),
+        joins: form.joins.iter().map(join_text).collect(),
         laid: form.laid.into_iter().map(laid_text).collect(),
         edging: form.edging.map(edging_text),
         time: has_time.then_some(TimeText { start, hours, pace }),
@@ -117,7 +117,8 @@ fn piece_entry(piece: FormPiece, pattern: &[Piece]) -> PieceEntry {
     };
     let (count, colour, rows) = (piece.count, piece.colour, piece.rows);
     let by_name = PieceEntry { name: piece.name, of: None, count, colour, rows, size };
-    let told = piece.of.filter(|&number| by_name.place_in(pattern) != Some(number - 1));
+    let own = by_name.place_in(pattern).map(|place| place + 1);
+    let told = piece.of.filter(|_| piece.of != own);
     PieceEntry { of: told.map(PieceRef::Number), ..by_name }
 }
 
@@ -153,7 +154,7 @@ fn join_form(file: &PlanFile, join: &JoinText) -> FormJoin {
     FormJoin { one: edge_form(file, &join.one), other: edge_form(file, &join.other), times: join.times }
 }
 
-fn join_text(join: FormJoin) -> JoinText {
+fn join_text(join: &FormJoin) -> JoinText {
     JoinText { one: edge_text(&join.one), other: edge_text(&join.other), times: join.times }
 }
 

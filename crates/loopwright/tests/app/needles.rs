@@ -136,6 +136,14 @@ fn a_form_fills_in_the_text_of_a_plan_and_the_text_a_form() {
         (&json!("plan"), &json!("2026-12-01"))
     );
 
+    // Nonsense is written down as well, and told where the plan is worked out.
+    let mut odd = form.clone();
+    (odd["pieces"][0]["of"], odd["ease"]) = (json!(0), json!(1e300));
+    let asked = json!({ "form": odd, "before": "" });
+    let text = app.ask("POST", "/api/projects/1/plan/text", Some(&asked)).json()["text"].clone();
+    assert!(text.as_str().unwrap().contains("of = 0\n"), "{text}");
+    assert!(read(&text)["problem"]["message"].as_str().unwrap().contains("eased"));
+
     // A text that is no plan says where; days and paces that nobody has are told.
     let broken = read(&json!("[[piece]]\nname = square\n"));
     assert!(
