@@ -343,7 +343,7 @@ it('a plan is begun, lacks its swatch, and is worked out once there is a gauge',
   await page.locator('.rows li').first().waitFor();
   await visit(page, `#/${id}/making`);
   await page.getByRole('button', { name: 'Begin with one of each piece' }).click();
-  await page.getByText('the plan has no swatch').waitFor();
+  await page.getByText('There is no gauge yet').waitFor();
   expect(await page.getByRole('group', { name: 'What to cast on' }).count()).toBe(0);
   await page.getByLabel('stitches', { exact: true }).fill('20');
   await page.getByLabel('rows', { exact: true }).fill('28');

@@ -6,8 +6,8 @@ it('pairs are curled, a mark that stands alone is of inches', () => {
   expect(curly('a strip 8" long')).toBe('a strip 8" long');
 });
 
-it('a sentence ends with one full stop', () => {
-  expect(['The odds are even', 'Look again.', ''].map(sentence)).toEqual([
+it('a sentence begins with a capital and ends with one full stop', () => {
+  expect(['the odds are even', 'Look again.', ''].map(sentence)).toEqual([
     'The odds are even.',
     'Look again.',
     '',

@@ -5,7 +5,8 @@ export function curly(text: string): string {
   return text.replace(/"([^"]*)"/g, '“$1”');
 }
 
-/** The text with a full stop, where it has none of its own. */
+/** The text as a sentence: with a capital, and with a full stop where it has no mark of its own. */
 export function sentence(text: string): string {
-  return /[^.!?…]$/.test(text) ? `${text}.` : text;
+  const stop = /[^.!?…]$/.test(text) ? '.' : '';
+  return text.charAt(0).toUpperCase() + text.slice(1) + stop;
 }

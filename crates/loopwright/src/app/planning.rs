@@ -44,9 +44,11 @@ pub fn made(pieces: &[Piece], text: &str, project: &Project, moves: &[Move]) -> 
 /// # Errors
 /// [`Failure`] with what the plan lacks.
 pub fn plan_of_project(pieces: &[Piece], project: &Project) -> Result<(PlanFile, Plan), Failure> {
-    let swatch = project.gauge.map(|gauge| SwatchText::to_10_cm(gauge.stitches, gauge.rows));
-    let file =
-        PlanFile::read(&project.plan).map(|file| PlanFile { swatch: file.swatch.clone().or(swatch), ..file });
+    let gauge = project.gauge.map(|gauge| SwatchText::to_10_cm(gauge.stitches, gauge.rows));
+    let file = PlanFile::read(&project.plan).and_then(|file| {
+        let swatch = file.swatch.clone().or(gauge).ok_or_else(no_gauge)?;
+        Ok(PlanFile { swatch: Some(swatch), ..file })
+    });
     file.and_then(|file| Plan::of(&file, pieces).map(|plan| (file, plan))).map_err(of_project)
 }
 
@@ -57,6 +59,14 @@ pub fn plan_of_project(pieces: &[Piece], project: &Project) -> Result<(PlanFile,
 pub fn beginning(pieces: &[Piece]) -> Result<String, Failure> {
     let one_of_each = PlanFile { pieces: PieceEntry::one_of_each(pieces), ..PlanFile::default() };
     one_of_each.written("").map_err(of_project)
+}
+
+fn no_gauge() -> Problem {
+    Problem::new(
+        "there is no gauge yet, and without one there are no sizes",
+        "knit 15 cm (6 in.) of plain fabric as a swatch, wash it, count the stitches and rows in the middle 10 cm, and \
+         fill in the gauge",
+    )
 }
 
 /// The plan of a project is no file.

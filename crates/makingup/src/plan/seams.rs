@@ -84,7 +84,7 @@ pub(crate) fn laid(
         let block = block.ok_or_else(|| {
             Problem::new(
                 "there is no block to lay pieces on",
-                "lay the pieces out with [block] and rows = [ … ]",
+                "lay pieces side by side first: [block] and rows = [ … ] in the text of the plan",
             )
         })?;
         let piece = made.iter().position(|one| one.entry.name == text.piece).ok_or_else(|| {
