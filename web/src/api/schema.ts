@@ -1338,8 +1338,6 @@ export interface components {
             /** @description The drawing with measures, as SVG. */
             schematic: string;
             sections: components["schemas"]["PlanSection"][];
-            /** @description The names of the sides of each piece, in the order of the plan. */
-            sides: string[][];
             /** @description How large it will be. */
             size?: string | null;
             time: components["schemas"]["PlanTime"];
@@ -1400,6 +1398,8 @@ export interface components {
             problem?: components["schemas"]["Refusal"] | null;
             /** Format: int64 */
             revision: number;
+            /** @description The names of the sides of each piece, in the order of the plan; none where the pieces have no shape yet. */
+            sides: string[][];
         };
         /** @description A project. */
         Project: {

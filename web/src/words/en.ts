@@ -364,7 +364,7 @@ export const en = {
       removeStretch: (n: number) => `Take out edge ${n}`,
       stretch: 'The {side} of the {piece} must stretch to {to}.',
       whole: 'The whole',
-      title: 'It is called {title}. Seams may be eased by {ease} per cent.',
+      title: 'It is called {title}. Seams may be eased by {ease} %.',
       swatch: 'Its own swatch: {stitches} stitches and {rows} rows over {over}.',
       removeSwatch: 'Take the gauge of the pattern instead',
       time: 'Begun on {start}, {hours} hours a day, at {pace} stitches a minute.',

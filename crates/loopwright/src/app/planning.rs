@@ -4,7 +4,7 @@
 
 use along::{Logged, Pace};
 use loops::Piece;
-use makingup::{PieceEntry, PiecePlan, Plan, PlanFile, Problem, Schematic, Style, SwatchText};
+use makingup::{PieceEntry, Plan, PlanFile, Problem, Schematic, Style, SwatchText};
 use shelf::{Move, Project};
 
 use crate::app::wire::{PaceFrom, PlanLine, PlanMade, PlanPart, PlanSection, PlanTask, PlanTime};
@@ -13,11 +13,16 @@ use crate::failure::Failure;
 use crate::plan_text::{self, Part, UNDER};
 use crate::time::{Planned, Time, Timed, measured};
 
-/// Everything that follows from a plan.
+/// Everything that follows from a plan, and the names of the sides of its pieces.
 ///
 /// # Errors
 /// [`Failure`] with what the plan lacks.
-pub fn made(pieces: &[Piece], text: &str, project: &Project, moves: &[Move]) -> Result<PlanMade, Failure> {
+pub fn made(
+    pieces: &[Piece],
+    text: &str,
+    project: &Project,
+    moves: &[Move],
+) -> Result<(PlanMade, Vec<Vec<String>>), Failure> {
     let (file, plan) = plan_of_project(pieces, project)?;
     let planned = Planned::of(&file)?;
     let pace = match (pace(pieces, moves), planned.pace) {
@@ -27,16 +32,16 @@ pub fn made(pieces: &[Piece], text: &str, project: &Project, moves: &[Move]) -> 
     };
     let days = planned.start.map(|start| (start, planned.hours));
     let time = Time::of(&Time::tasks_of_plan(&plan), pace, days)?;
-    let sides = |piece: &PiecePlan| piece.sides.iter().map(|side| side.name.clone()).collect();
-    Ok(PlanMade {
+    let sides = plan.pieces.iter().map(|piece| piece.sides.iter().map(|side| side.name.clone()).collect());
+    let made = PlanMade {
         title: plan.title.clone(),
         gauge: plan_text::gauge(&plan),
         size: plan_text::size(&plan),
         schematic: Schematic::of(&plan, &Style::default()).to_svg(),
         sections: sections(&plan, &cautions(text)),
-        sides: plan.pieces.iter().map(sides).collect(),
         time: timed(&time),
-    })
+    };
+    Ok((made, sides.collect()))
 }
 
 /// The plan of a project, at its gauge where the plan has no swatch of its own.
@@ -44,12 +49,20 @@ pub fn made(pieces: &[Piece], text: &str, project: &Project, moves: &[Move]) -> 
 /// # Errors
 /// [`Failure`] with what the plan lacks.
 pub fn plan_of_project(pieces: &[Piece], project: &Project) -> Result<(PlanFile, Plan), Failure> {
-    let gauge = project.gauge.map(|gauge| SwatchText::to_10_cm(gauge.stitches, gauge.rows));
-    let file = PlanFile::read(&project.plan).and_then(|file| {
-        let swatch = file.swatch.clone().or(gauge).ok_or_else(no_gauge)?;
-        Ok(PlanFile { swatch: Some(swatch), ..file })
-    });
+    let file = file_of(project);
     file.and_then(|file| Plan::of(&file, pieces).map(|plan| (file, plan))).map_err(of_project)
+}
+
+/// The names of those sides where nothing else follows from the plan; none where the pieces have no shape yet.
+pub fn sides(pieces: &[Piece], project: &Project) -> Vec<Vec<String>> {
+    file_of(project).and_then(|file| file.sides(pieces)).unwrap_or_default()
+}
+
+fn file_of(project: &Project) -> Result<PlanFile, Problem> {
+    let gauge = project.gauge.map(|gauge| SwatchText::to_10_cm(gauge.stitches, gauge.rows));
+    let file = PlanFile::read(&project.plan)?;
+    let swatch = file.swatch.clone().or(gauge).ok_or_else(no_gauge)?;
+    Ok(PlanFile { swatch: Some(swatch), ..file })
 }
 
 /// The text of a plan to begin with: one of each piece.

@@ -79,10 +79,10 @@ fn a_plan_is_worked_out_or_says_what_it_lacks() {
     let app = App::start_with(folder.path(), &["--demo"]);
     let made = app.ask("GET", "/api/projects/1/plan", None).json();
     assert_eq!(made["problem"], Value::Null);
-    let made = &made["made"];
+    let (made, sides) = (&made["made"], &made["sides"]);
     assert!(made["schematic"].as_str().unwrap().starts_with("<svg"), "{made}");
     assert_eq!((&made["time"]["from"], &made["time"]["tasks"][0]["days"]), (&json!("guess"), &Value::Null));
-    assert_eq!(made["sides"][0], json!(["bottom", "right", "top", "left"]));
+    assert_eq!(sides[0], json!(["bottom", "right", "top", "left"]));
 
     let id = app.project("Cast on 4.\n\n1st row.--Knit 4.\n");
     let plan = format!("/api/projects/{id}/plan");

@@ -10,6 +10,7 @@ use crate::app::refused::Refused;
 use crate::app::running::state;
 use crate::app::wire::{PlanFilled, PlanRead, PlanText, PlanView, Refusal};
 use crate::app::{plan_form, planning};
+use crate::failure::Failure;
 
 /// What follows from the plan of the project.
 #[utoipa::path(get, path = "/api/projects/{id}/plan", params(("id" = String, Path)), responses(
@@ -24,14 +25,19 @@ pub async fn plan(State(app): App, Path(id): Path<String>) -> Result<Json<PlanVi
     let view = app.reading(move || {
         let state = state(&stored);
         let beginning = planning::beginning(&done.pieces)?;
-        let mut view = PlanView { revision: state.revision, made: None, problem: None, beginning };
+        let mut view =
+            PlanView { revision: state.revision, made: None, problem: None, sides: Vec::new(), beginning };
         if !stored.project.plan.trim().is_empty() {
             match planning::made(&done.pieces, &state.text, &stored.project, &moves) {
-                Ok(made) => view.made = Some(made),
+                Ok((made, sides)) => (view.made, view.sides) = (Some(made), sides),
+                Err(Failure::Plan { problem, .. }) => view.problem = Some(problem.into()),
                 Err(failure) => {
                     let Refused { message, help, .. } = failure.into();
                     view.problem = Some(Refusal { message, help });
                 }
+            }
+            if view.made.is_none() {
+                view.sides = planning::sides(&done.pieces, &stored.project);
             }
         }
         Ok::<_, Refused>(view)

@@ -13,6 +13,8 @@ pub struct PlanView {
     pub made: Option<PlanMade>,
     /// Why nothing follows from it.
     pub problem: Option<Refusal>,
+    /// The names of the sides of each piece, in the order of the plan; none where the pieces have no shape yet.
+    pub sides: Vec<Vec<String>>,
     /// A plan to begin with, made of the pieces of the project.
     pub beginning: String,
 }
@@ -27,8 +29,6 @@ pub struct PlanMade {
     /// The drawing with measures, as SVG.
     pub schematic: String,
     pub sections: Vec<PlanSection>,
-    /// The names of the sides of each piece, in the order of the plan.
-    pub sides: Vec<Vec<String>>,
     pub time: PlanTime,
 }
 
