@@ -99,6 +99,21 @@ describe.each(WAYS)('asked at the needles, on $name, $colorScheme paper', ({ col
   });
 });
 
+describe.each(WAYS)('the plan as a form, on $name, $colorScheme paper', ({ colorScheme, viewport }) => {
+  it('and as text', async () => {
+    const { page, context, troubles } = await stage.open({ colorScheme, viewport, bypassCSP: true });
+    await visit(page, '#/1/making');
+    await page.locator('.drawing svg').waitFor();
+    await page.getByText('Change the plan').press('Enter');
+    await page.getByText('The plan as text').press('Enter');
+    await page.getByLabel('What the form says').waitFor();
+    expect(await violations(page)).toEqual([]);
+    expect(await sideways(page)).toBeLessThanOrEqual(0);
+    expect(troubles).toEqual([]);
+    await context.close();
+  });
+});
+
 describe('at 200 % zoom', () => {
   let window: Window;
   beforeAll(

@@ -6,7 +6,7 @@ import { Stage } from './stage';
 
 const stage = new Stage('--demo');
 
-it('the yarn is drawn in place of the surface, from both sides', async () => {
+it('the yarn of a small piece is drawn at once, else its surface, from both sides', async () => {
   const { context, page, troubles } = await stage.open();
   await page.waitForLoadState('networkidle');
   await page
@@ -14,6 +14,7 @@ it('the yarn is drawn in place of the surface, from both sides', async () => {
     .first()
     .click();
   await page.waitForURL(/#\/[^/]+\//);
+  const sent = page.waitForResponse(/yarn\.glb/);
   await visit(
     page,
     page
@@ -26,12 +27,13 @@ it('the yarn is drawn in place of the surface, from both sides', async () => {
     await page.waitForTimeout(1500);
     return page.evaluate(() => document.querySelector<HTMLCanvasElement>('.frame canvas')!.toDataURL());
   };
-  const surface = await seen();
-  const sent = page.waitForResponse(/yarn\.glb/);
-  await page.getByRole('button', { name: 'Yarn', exact: true }).click();
   expect((await sent).ok()).toBe(true);
   const yarn = await seen();
-  expect(yarn).not.toBe(surface);
+  await page.getByRole('button', { name: 'Yarn', exact: true, pressed: true }).click();
+  const surface = await seen();
+  expect(surface).not.toBe(yarn);
+  await page.getByRole('button', { name: 'Yarn', exact: true, pressed: false }).click();
+  expect(await seen()).toBe(yarn);
   await page.getByRole('button', { name: /wrong/i }).last().click();
   const wrong = await seen();
   expect(wrong).not.toBe(yarn);

@@ -58,7 +58,7 @@ it('a pattern is brought in, read, walked through, decided and undone', async ()
     await page.keyboard.press('Alt+ArrowDown');
   }
   await page.keyboard.press('Control+.');
-  await tabTo(page, /Read "knit 2" for "knit 3"/);
+  await tabTo(page, /Read “knit 2” for “knit 3”/);
   await page.keyboard.press('Enter');
   await page.locator('.rows .fault').first().waitFor({ state: 'detached' });
   await page.keyboard.press('Control+z');

@@ -246,13 +246,104 @@ it('the file for the phone works by itself, without a network, and keeps its pla
   await phone.close();
 });
 
+/** How long what is written may take to go to the program and back. */
+const WAIT = { timeout: 10_000 };
+
+it('a plan is filled in as a form, and its text says the same', async () => {
+  const { page, context, troubles } = await stage.open();
+  const id = await bringIn(
+    page,
+    'THE SQUARE.\n\nCast on 6.\n\n1st row.--Knit 6.\n\n2nd row.--Knit 6.\n\nTHE EDGE.\n\nCast on 3.\n\n1st row.--Knit 3.\n\n2nd row.--Knit 3.\n',
+  );
+  await page.locator('.rows section').nth(1).waitFor();
+  await visit(page, `#/${id}/making`);
+  await page.getByRole('button', { name: 'Begin with one of each piece' }).click();
+  const part = (name: string) => page.getByRole('region', { name, exact: true });
+  await part('Pieces').getByLabel('How many').first().fill('4');
+  await part('Pieces').getByLabel('Colour').first().fill('grey');
+  await part('Pieces').getByLabel('Size').first().selectOption('measured:');
+  await part('Pieces').getByLabel('Width').fill('8 in');
+  await part('Pieces').getByLabel('Height').fill('8 in');
+  await part('Pieces').getByLabel('Name of the piece').first().fill('ivy square');
+
+  // The block: two rows of two, one of them turned by a quarter, by keys alone.
+  await part('Side by side').getByRole('button', { name: 'Lay pieces side by side' }).press('Enter');
+  await part('Side by side').getByLabel('Rows of the block').fill('2');
+  await part('Side by side').getByLabel('Rows of the block').press('Enter');
+  await part('Side by side').getByRole('button', { name: 'Row 2, place 1: turned by 0°' }).press('Space');
+  await part('Side by side').getByRole('button', { name: 'Row 2, place 1: turned by 90°' }).waitFor();
+
+  await part('Edging').getByRole('button', { name: 'Add an edging' }).click();
+  await part('Edging').getByLabel('Piece').selectOption('edge');
+  await part('Edging').getByLabel('How it is put on').selectOption('knitted on as it is worked');
+  await part('Yarn').getByRole('button', { name: 'Add a yarn' }).click();
+  await part('Yarn').getByLabel('Metres in 100 g').fill('115');
+  await part('Needles').getByRole('button', { name: 'Add needles' }).click();
+  await part('Needles').getByLabel('ivy square').check();
+
+  await page.getByText('The plan as text').click();
+  const text = page.getByLabel('What the form says');
+  await expect.poll(() => text.inputValue(), WAIT).toBe(`[[piece]]
+name = "ivy square"
+of = 1
+count = 4
+colour = "grey"
+size = { width = "8 in", height = "8 in" }
+
+[[piece]]
+name = "edge"
+count = 1
+
+[block]
+rows = [
+    "ivy_square ivy_square",
+    "ivy_square@90 ivy_square",
+]
+
+[edging]
+piece = "edge"
+joined = "knitted-on"
+
+[[yarn]]
+colour = "grey"
+metres = 115
+ball = 50
+
+[[needle]]
+number = "4"
+gauge = "millimetres"
+pieces = ["ivy square"]
+`);
+
+  // The gauge told, the plan is worked out; what is undone is undone in the form as well.
+  await page.getByLabel('stitches', { exact: true }).fill('20');
+  await page.getByLabel('rows', { exact: true }).fill('28');
+  await page.getByLabel('rows', { exact: true }).blur();
+  await page.getByText('4 × ivy square').first().waitFor();
+  await page.getByText('Everything is kept').waitFor();
+  await page.locator('body').click({ position: { x: 3, y: 300 } });
+  await page.keyboard.press('Control+z');
+  await page.keyboard.press('Control+z');
+  await expect.poll(() => part('Needles').getByLabel('ivy square').isChecked(), WAIT).toBe(false);
+
+  // The text written by hand changes the form, or says where it is none.
+  await text.fill('[[piece]]\nname = "edge"\ncount = 7\n');
+  await text.blur();
+  await expect.poll(() => part('Pieces').getByLabel('How many').inputValue(), WAIT).toBe('7');
+  await text.fill('[[piece]]\nname = edge\n');
+  await text.blur();
+  await page.getByRole('alert').filter({ hasText: 'line 2' }).waitFor();
+  expect(troubles).toEqual([]);
+  await context.close();
+});
+
 it('a plan is begun, lacks its swatch, and is worked out once there is a gauge', async () => {
   const { page, context, troubles } = await stage.open();
   const id = await bringIn(page, 'Cast on 4.\n\n1st row.--Knit 4.\n');
   await page.locator('.rows li').first().waitFor();
   await visit(page, `#/${id}/making`);
   await page.getByRole('button', { name: 'Begin with one of each piece' }).click();
-  await page.getByText('the plan has no swatch').waitFor();
+  await page.getByText('There is no gauge yet').waitFor();
   expect(await page.getByRole('group', { name: 'What to cast on' }).count()).toBe(0);
   await page.getByLabel('stitches', { exact: true }).fill('20');
   await page.getByLabel('rows', { exact: true }).fill('28');

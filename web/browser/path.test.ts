@@ -38,7 +38,7 @@ it('from the pasted text to the booklet, and back after a restart', async () => 
   // Fix: the search has found what may be misprinted; the first reading is taken from its note in the margin.
   await page.getByRole('button', { name: /row 5: perhaps a misprint/i }).click();
   const note = page.locator('.margin li.active');
-  await note.getByRole('button', { name: 'Read "knit 2" for "knit 3"', exact: true }).click();
+  await note.getByRole('button', { name: 'Read “knit 2” for “knit 3”', exact: true }).click();
   await page.locator('.rows .fault').first().waitFor({ state: 'detached' });
   expect(await row(page, '5').locator('.written').textContent()).toBe('K3, yo, k2tog, k2, yo, k2');
 
@@ -89,7 +89,7 @@ it('from the pasted text to the booklet, and back after a restart', async () => 
   });
 
   // Export.
-  await page.getByRole('link', { name: 'Title page' }).click();
+  await page.getByRole('link', { name: 'Booklet' }).click();
   await page.getByLabel('Yarn', { exact: true }).fill('Four-thread fingering');
   await page.getByLabel('Yarn', { exact: true }).blur();
   expect(

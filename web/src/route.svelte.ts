@@ -10,7 +10,11 @@ export const LEFT_PAGES = ['scan', 'rows', 'chart', 'cloth'] as const;
 export type LeftPage = (typeof LEFT_PAGES)[number];
 
 /** Places of a project that need no more words in the address. */
-const PLACES = ['doubts', 'notation', 'needles', 'making', 'title'] as const;
+const PLACES = ['doubts', 'notation', 'making', 'needles', 'title'] as const;
+
+/** The places of a project in the order of the work. */
+export const WAY = ['page', ...PLACES] as const;
+export type Place = (typeof WAY)[number];
 
 export type Route =
   | { name: 'shelf' }
@@ -32,6 +36,11 @@ export function parse(hash: string): Route {
   if (place === 'compare' && rest) return { name: 'compare', id: first, revision: Number(rest) };
   const left = [...LEFT_PAGES, 'text' as const].find((page) => page === rest) ?? 'rows';
   return { name: 'page', id: first, left };
+}
+
+/** A place of a project, as it is first come to. */
+export function placeOf(id: string, name: Place): Route {
+  return name === 'page' ? { name, id, left: 'rows' } : { name, id };
 }
 
 export function href(route: Route): string {

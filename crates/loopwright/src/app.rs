@@ -17,6 +17,7 @@ mod desk;
 mod files;
 mod guard;
 mod needles;
+mod plan_form;
 mod planning;
 mod printing;
 mod refused;

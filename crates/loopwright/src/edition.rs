@@ -18,7 +18,7 @@ use crate::cloths::{Cloth, framed};
 use crate::gauge::Gauge;
 use crate::materials::materials;
 use crate::plan_text;
-use crate::remark::{Remark, RemarkKind, capital};
+use crate::remark::{Remark, RemarkKind, capital, unstopped};
 
 /// The longest old text that is set as an appendix, in bytes: some twenty pages.
 const APPENDIX: usize = 40_000;
@@ -54,7 +54,7 @@ pub fn edition(
     let mut pictures = pictures.into_iter();
     let texts = written.iter().enumerate().map(|(index, written)| {
         let mut text = piece_text(written, index, remarks);
-        text.name = piece_name(pieces, index);
+        text.name = piece_name(pieces, index).map(|name| unshouted(&name));
         match pictures.next() {
             Some(Ok(picture)) => text.cloth = Some(picture),
             Some(Err(why)) => text.remarks.push(format!("There is no picture of the cloth: {why}.")),
@@ -100,6 +100,34 @@ pub fn drawing(cloth: &Cloth, picture: &Picture, name: Option<&str>, gauge: Opti
     }
 }
 
+/// Words that stay small within a title.
+const SMALL: [&str; 15] =
+    ["a", "an", "and", "as", "at", "by", "for", "from", "in", "of", "on", "or", "the", "to", "with"];
+
+/// A name in capitals as a title is set, with capitals at the beginnings of words only.
+fn unshouted(name: &str) -> String {
+    if name.chars().any(char::is_lowercase) {
+        return name.to_owned();
+    }
+    let lower = name.to_lowercase();
+    let words = lower.split(' ').enumerate();
+    let set = words.map(
+        |(place, word)| {
+            if place > 0 && SMALL.contains(&word) { word.to_owned() } else { capital(word) }
+        },
+    );
+    set.collect::<Vec<_>>().join(" ")
+}
+
+/// Sets what is taken today beside what is printed, as far as there is room.
+fn add_materials(printed: &mut Vec<Material>, today: Vec<Material>) {
+    let mut today = today.into_iter();
+    for (material, new) in printed.iter_mut().zip(today.by_ref()) {
+        material.today = new.today;
+    }
+    printed.extend(today);
+}
+
 /// Puts a plan into an edition: the schematic, sizes, materials of today, and the steps of making up.
 pub fn add_plan(edition: &mut Edition, plan: &Plan) {
     let style = makingup::Style { paper: "none".to_owned(), ..makingup::Style::default() };
@@ -119,7 +147,7 @@ pub fn add_plan(edition: &mut Edition, plan: &Plan) {
     if materials.iter().any(|material| material.printed.is_some()) {
         edition.materials = materials;
     } else {
-        edition.materials.extend(materials);
+        add_materials(&mut edition.materials, materials);
     }
     let finished = plan.finished.map(|[width, height]| Measure {
         name: "Finished size".to_owned(),
@@ -217,8 +245,8 @@ fn note(remark: &Remark) -> Note {
     Note {
         kind,
         row: remark.place.clone(),
-        printed: remark.printed.clone(),
-        reading: remark.reading.clone(),
+        printed: remark.printed.as_deref().map(unstopped).map(str::to_owned),
+        reading: remark.reading.as_deref().map(unstopped).map(str::to_owned),
         why,
     }
 }
@@ -235,4 +263,15 @@ fn told(remark: &Remark) -> String {
 fn sentence(text: &str) -> String {
     let capital = capital(text);
     if capital.is_empty() || capital.ends_with('.') { capital } else { format!("{capital}.") }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::unshouted;
+
+    #[test]
+    fn names_in_capitals_are_set_as_titles() {
+        assert_eq!(unshouted("THE SQUARE, FOR A CHILD'S COT"), "The Square, for a Child's Cot");
+        assert_eq!(unshouted("Border of the Rug"), "Border of the Rug");
+    }
 }

@@ -4,6 +4,8 @@ use crate::choice::one_line;
 
 /// Words that such a paragraph begins with; common practice, no published source.
 const HEADS: [&str; 5] = ["materials", "materials required", "requirements", "required", "you will need"];
+/// With these words the work begins, in the same paragraph perhaps.
+const BEGINNINGS: [&str; 3] = [" cast on", " make a chain", " make a foundation"];
 /// A longer paragraph is no list of materials.
 const LONGEST: usize = 1_200;
 
@@ -17,9 +19,17 @@ fn materials_in(paragraph: &str) -> Option<String> {
     let bare = paragraph.trim_start_matches(['_', '*']);
     let is_end = |c: char| !c.is_alphabetic() && c != ' ';
     let (head, rest) = bare.split_at(bare.find(is_end)?);
-    let rest = rest.trim_start_matches(['_', '*', '.', ':', '-', '–', '—', ' ']);
+    let rest = before_work(rest.trim_start_matches(['_', '*', '.', ':', '-', '–', '—', ' ']));
     let is_head = HEADS.contains(&head.trim().to_lowercase().as_str());
     (is_head && !rest.is_empty() && rest.len() <= LONGEST).then(|| rest.to_owned())
+}
+
+/// The sentences before the one that begins the work.
+fn before_work(text: &str) -> &str {
+    let lower = text.to_ascii_lowercase();
+    let ends = lower.match_indices(['.', ';']).map(|(at, _)| at + 1);
+    let begins = |end: &usize| BEGINNINGS.iter().any(|words| lower[*end..].starts_with(words));
+    ends.into_iter().find(begins).map_or(text, |end| &text[..end])
 }
 
 #[cfg(test)]
@@ -35,6 +45,8 @@ mod tests {
                 [wool]
             );
         }
+        let with_work = materials("Materials: white wool; pins No. 8. Cast on 27. Knit four rows.\n");
+        assert_eq!(with_work, ["white wool; pins No. 8."]);
         assert!(materials("Materials are dear this year.\n\nMATERIALS.\n\nCast on 3.").is_empty());
     }
 }

@@ -142,10 +142,16 @@ pub fn correction(reading: &Reading, one: &Emendation) -> Remark {
 /// What a correction does, without its place.
 pub fn correction_in_words(one: &Emendation) -> String {
     match (one.printed.as_str(), one.corrected.as_str()) {
-        ("", corrected) => format!("\"{}\" is left out", one_line(corrected)),
-        (printed, "") => format!("\"{}\" is too much", one_line(printed)),
+        ("", corrected) => format!("\"{}\" is left out", unstopped(&one_line(corrected))),
+        (printed, "") => format!("\"{}\" is too much", unstopped(&one_line(printed))),
         (printed, corrected) => format!("read \"{}\" for \"{}\"", one_line(corrected), one_line(printed)),
     }
+}
+
+/// Words without the comma or space that joins them to others; a mark that stands alone stays.
+pub fn unstopped(words: &str) -> &str {
+    let bare = words.trim_matches([' ', ',', ';']);
+    if bare.is_empty() { words } else { bare }
 }
 
 impl From<Choice> for Remark {

@@ -1,11 +1,12 @@
 //! How long the work takes, and when: by a pace, a log, a plan.
 
+use std::ops::RangeInclusive;
 use std::path::Path;
 
 use along::{Days, Logged, Pace, Span, Task, order, row_stitches};
 use jiff::civil::{Date, DateTime};
 use loops::{Piece, work};
-use makingup::Plan;
+use makingup::{Plan, PlanFile, Problem};
 
 use crate::failure::Failure;
 use crate::source::Source;
@@ -30,6 +31,21 @@ pub enum Timed {
     Told(Pace),
     /// From nothing.
     Assumed(Pace),
+}
+
+/// Stitches a minute that hands can work.
+pub const PACES: RangeInclusive<f64> = 1.0..=200.0;
+/// Hours that can be worked in a day.
+pub const HOURS_A_DAY: RangeInclusive<f64> = 0.05..=24.0;
+
+/// What a plan says of the time.
+pub struct Planned {
+    /// The first day.
+    pub start: Option<Date>,
+    /// Hours a day.
+    pub hours: f64,
+    /// Stitches a minute.
+    pub pace: Option<f64>,
 }
 
 /// Time for one task.
@@ -100,6 +116,43 @@ impl Time {
             }
         };
         plan.pieces.iter().enumerate().map(task).collect()
+    }
+}
+
+impl Default for Planned {
+    fn default() -> Planned {
+        Planned { start: None, hours: 1.0, pace: None }
+    }
+}
+
+impl Planned {
+    /// What the file of a plan says.
+    ///
+    /// # Errors
+    /// [`Failure`] for a day that is none, and for hours or a pace that nobody has.
+    pub fn of(file: &PlanFile) -> Result<Planned, Failure> {
+        let Some(time) = &file.time else { return Ok(Planned::default()) };
+        let wrong = |message: String, help: &str| Failure::Plan {
+            file: "the plan".to_owned(),
+            problem: Problem::new(message, help),
+        };
+        let start = time.start.as_ref().map(|day| {
+            day.parse().map_err(|_| wrong(format!("\"{day}\" is no day"), "write it such as \"2026-12-01\""))
+        });
+        let hours = time.hours.unwrap_or(1.0);
+        if !HOURS_A_DAY.contains(&hours) {
+            return Err(wrong(
+                format!("nobody knits {hours} hours a day"),
+                "give a number up to 24, such as 1.5",
+            ));
+        }
+        if let Some(pace) = time.pace.filter(|pace| !PACES.contains(pace)) {
+            return Err(wrong(
+                format!("nobody works {pace} stitches a minute"),
+                "give a number from 1 to 200, such as 25",
+            ));
+        }
+        Ok(Planned { start: start.transpose()?, hours, pace: time.pace })
     }
 }
 

@@ -316,6 +316,14 @@ fn sums_are_answered_in_a_line_or_two() {
             "Shape every 2nd row 10 times: 20 rows.\nBy one stitch at a time the edge leans 45° from upright.\n",
         ),
         (&["pick-up", "40", "--gauge", "22x30"], "Take up 29 stitches: 3 in every 4 rows.\n"),
+        (&["pick-up", "60", "--rule", "3/4"], "Take up 45 stitches.\n"),
+        (&["knit-on", "200", "10"], "Exactly 40 repeats, a stitch joined every second row.\n"),
+        (
+            &["knit-on", "203", "10"],
+            "40 repeats and 3 stitches over: join so many two at once, evenly apart, or find 2 stitches for one \
+             repeat more.\n",
+        ),
+        (&["yarn", "metric", "24", "2"], "About 1200 m in 100 g (83 tex).\n"),
     ] {
         let run = run(folder.path(), &[&["sums"], sum].concat());
         assert_eq!((run.code, run.stdout.as_str(), run.stderr.as_str()), (Some(0), line, ""));
@@ -357,6 +365,27 @@ fn along_counts_what_a_plan_needs_and_dates_it() {
     let border = run.stdout.find("repeats of border").unwrap();
     assert!(run.stdout.find("12 × square").unwrap() < border, "the border comes last");
     assert!(run.stdout.contains("about 5.0 hours  2026-12-01 to 2026-12-05"), "{}", run.stdout);
+}
+
+#[test]
+fn along_takes_days_and_pace_from_the_plan_unless_flags_tell_others() {
+    let demo = demo();
+    let folder = folder_with(&[]);
+    let planned = std::fs::read_to_string(demo.with_extension("plan")).unwrap()
+        + "\n[time]\nstart = \"2026-12-01\"\nhours = 2\npace = 30\n";
+    std::fs::write(folder.path().join("rug.plan"), planned).unwrap();
+    let along = |flags: &[&str]| {
+        let plan = [&["along", demo.to_str().unwrap(), "--plan", "rug.plan"], flags].concat();
+        run(folder.path(), &plan).stdout
+    };
+    let told = along(&[]);
+    assert!(told.contains("Time at 30 stitches a minute"), "{told}");
+    assert!(told.contains("about 5.0 hours  2026-12-01 to 2026-12-03"), "{told}");
+    assert!(
+        along(&["--hours-a-day", "5"]).contains("about 5.0 hours  2026-12-01\n"),
+        "{}",
+        along(&["--hours-a-day", "5"])
+    );
 }
 
 #[test]

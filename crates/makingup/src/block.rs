@@ -5,8 +5,8 @@
 //! .        square@180       "." is an empty place
 //! ```
 //!
-//! `@90` turns a piece by a quarter anticlockwise: its bottom edge is then at the right. Knows sides and lengths;
-//! how pieces are knitted is nothing to it.
+//! `@90` turns a piece by a quarter anticlockwise: its bottom edge is then at the right. A space within a name is
+//! written `_`. Knows sides and lengths; how pieces are knitted is nothing to it.
 
 use crate::shape::{Along, Outline, Shape};
 use crate::{Path, Point, Problem};
@@ -216,7 +216,16 @@ impl Block {
     }
 }
 
-fn cell(word: &str, pieces: &[(String, Shape)]) -> Result<Option<Cell>, Problem> {
+/// The name of a piece as a block writes it.
+pub fn in_block(name: &str) -> String {
+    name.replace(char::is_whitespace, "_")
+}
+
+/// What a word of a block says: a name and its quarter turns, or nothing for an empty place.
+///
+/// # Errors
+/// A [`Problem`] for a turn that is none.
+pub fn placed(word: &str) -> Result<Option<(&str, usize)>, Problem> {
     if word == "." {
         return Ok(None);
     }
@@ -228,7 +237,12 @@ fn cell(word: &str, pieces: &[(String, Shape)]) -> Result<Option<Cell>, Problem>
         "270" => 3,
         _ => return Err(Problem::new(format!("\"{word}\" is turned by no quarter"), LAYOUT_HELP)),
     };
-    let Some(piece) = pieces.iter().position(|(known, _)| known == name) else {
+    Ok(Some((name, turn)))
+}
+
+fn cell(word: &str, pieces: &[(String, Shape)]) -> Result<Option<Cell>, Problem> {
+    let Some((name, turn)) = placed(word)? else { return Ok(None) };
+    let Some(piece) = pieces.iter().position(|(known, _)| in_block(known) == name) else {
         let known: Vec<&str> = pieces.iter().map(|(name, _)| name.as_str()).collect();
         return Err(Problem::new(
             format!("the block names a piece \"{name}\" that the plan does not have"),

@@ -1,10 +1,10 @@
-//! The text file of a plan: what a person writes.
+//! The text file of a plan: what a person writes, or fills into a form that writes it.
 //!
 //! TOML, described for people in `docs/plan.md`. Knows the form alone; [`crate::Plan::of`] makes the plan.
 
 use std::collections::BTreeMap;
 
-use serde::Deserialize;
+use serde::{Deserialize, Serialize};
 
 use crate::corner::Treatment;
 use crate::edging::Joining;
@@ -13,7 +13,7 @@ use crate::shape::Sizing;
 use crate::{Length, Problem};
 
 /// A plan as written.
-#[derive(Clone, Debug, PartialEq, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct PlanFile {
     /// What is made.
@@ -21,34 +21,36 @@ pub struct PlanFile {
     /// The swatch of plain fabric.
     pub swatch: Option<SwatchText>,
     /// By how many per cent a seam may be eased.
-    #[serde(default = "usual_ease")]
+    #[serde(default = "usual_ease", skip_serializing_if = "is_usual_ease")]
     pub ease: f64,
     /// The pieces.
-    #[serde(default, rename = "piece")]
+    #[serde(default, skip_serializing_if = "Vec::is_empty", rename = "piece")]
     pub pieces: Vec<PieceEntry>,
     /// Pieces laid out in rows, the topmost row first.
     pub block: Option<BlockText>,
     /// Edges that meet besides those of the block.
-    #[serde(default, rename = "join")]
+    #[serde(default, skip_serializing_if = "Vec::is_empty", rename = "join")]
     pub joins: Vec<JoinText>,
     /// Pieces laid over others.
-    #[serde(default)]
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub laid: Vec<LaidText>,
     /// The edging.
     pub edging: Option<EdgingText>,
+    /// When it is worked, and how fast.
+    pub time: Option<TimeText>,
     /// The yarns.
-    #[serde(default, rename = "yarn")]
+    #[serde(default, skip_serializing_if = "Vec::is_empty", rename = "yarn")]
     pub yarns: Vec<YarnText>,
     /// The needles.
-    #[serde(default, rename = "needle")]
+    #[serde(default, skip_serializing_if = "Vec::is_empty", rename = "needle")]
     pub needles: Vec<NeedleText>,
     /// Edges that must stretch.
-    #[serde(default, rename = "stretch")]
+    #[serde(default, skip_serializing_if = "Vec::is_empty", rename = "stretch")]
     pub stretches: Vec<StretchText>,
 }
 
 /// A swatch: stitches and rows, and what they were counted over.
-#[derive(Clone, Debug, PartialEq, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct SwatchText {
     /// Stitches counted.
@@ -63,8 +65,20 @@ pub struct SwatchText {
     pub height: Option<String>,
 }
 
+/// When the work is done.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct TimeText {
+    /// The first day, such as "2026-12-01"; no days are told where nothing is said.
+    pub start: Option<String>,
+    /// Hours a day; one where nothing is said.
+    pub hours: Option<f64>,
+    /// Stitches a minute, where they were not measured at the needles.
+    pub pace: Option<f64>,
+}
+
 /// A piece of the plan.
-#[derive(Clone, Debug, PartialEq, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct PieceEntry {
     /// What to call it.
@@ -76,14 +90,14 @@ pub struct PieceEntry {
     /// The colour it is worked in.
     pub colour: Option<String>,
     /// Colours by rows, such as { "1-12" = "grey", "13-24" = "red" }.
-    #[serde(default)]
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
     pub rows: BTreeMap<String, String>,
     /// Where its size comes from; "cloth" where nothing is said.
     pub size: Option<SizeText>,
 }
 
 /// A piece of the pattern.
-#[derive(Clone, Debug, PartialEq, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(untagged)]
 pub enum PieceRef {
     /// Its number, from 1.
@@ -93,7 +107,7 @@ pub enum PieceRef {
 }
 
 /// A size: "cloth", "gauge", or measures.
-#[derive(Clone, Debug, PartialEq, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(untagged)]
 pub enum SizeText {
     /// "cloth" or "gauge".
@@ -108,7 +122,7 @@ pub enum SizeText {
 }
 
 /// A block of pieces.
-#[derive(Clone, Debug, PartialEq, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct BlockText {
     /// Its rows.
@@ -116,7 +130,7 @@ pub struct BlockText {
 }
 
 /// Two edges that meet, each as "piece side".
-#[derive(Clone, Debug, PartialEq, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct JoinText {
     /// Such as "front right".
@@ -128,7 +142,7 @@ pub struct JoinText {
 }
 
 /// Pieces laid over others.
-#[derive(Clone, Debug, PartialEq, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct LaidText {
     /// Which piece.
@@ -138,7 +152,7 @@ pub struct LaidText {
 }
 
 /// Where pieces are laid.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
 pub enum LaidOn {
     /// Where four pieces of the block meet.
@@ -148,7 +162,7 @@ pub enum LaidOn {
 }
 
 /// An edging.
-#[derive(Clone, Debug, PartialEq, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct EdgingText {
     /// Which piece is one repeat of it.
@@ -156,12 +170,12 @@ pub struct EdgingText {
     /// The corners of the path in centimetres; round the block where nothing is said.
     pub path: Option<Vec<[f64; 2]>>,
     /// Whether the path is joined to its beginning.
-    #[serde(default = "yes")]
+    #[serde(default = "yes", skip_serializing_if = "is_yes")]
     pub closed: bool,
     /// How corners are turned; the best way where nothing is said.
     pub corner: Option<Treatment>,
     /// How it is put on.
-    #[serde(default)]
+    #[serde(default, skip_serializing_if = "is_usual_joining")]
     pub joined: Joining,
     /// The length of one repeat, where it was measured.
     pub repeat: Option<String>,
@@ -170,7 +184,7 @@ pub struct EdgingText {
 }
 
 /// A yarn.
-#[derive(Clone, Debug, PartialEq, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct YarnText {
     /// The colour it is for.
@@ -185,7 +199,7 @@ pub struct YarnText {
 }
 
 /// Needles.
-#[derive(Clone, Debug, PartialEq, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct NeedleText {
     /// As printed.
@@ -195,12 +209,12 @@ pub struct NeedleText {
     /// The gauge that the number was counted on.
     pub gauge: NeedleGauge,
     /// The pieces that are worked on them.
-    #[serde(default)]
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub pieces: Vec<String>,
 }
 
 /// An edge that must stretch.
-#[derive(Clone, Debug, PartialEq, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct StretchText {
     /// Which edge, as "piece side".
@@ -213,12 +227,43 @@ fn usual_ease() -> f64 {
     5.0
 }
 
+fn is_usual_ease(ease: &f64) -> bool {
+    *ease == usual_ease()
+}
+
+fn is_yes(closed: &bool) -> bool {
+    *closed
+}
+
+fn is_usual_joining(joined: &Joining) -> bool {
+    *joined == Joining::default()
+}
+
 fn usual_ball() -> f64 {
     50.0
 }
 
 fn yes() -> bool {
     true
+}
+
+impl Default for PlanFile {
+    fn default() -> PlanFile {
+        PlanFile {
+            title: None,
+            swatch: None,
+            ease: usual_ease(),
+            pieces: Vec::new(),
+            block: None,
+            joins: Vec::new(),
+            laid: Vec::new(),
+            edging: None,
+            time: None,
+            yarns: Vec::new(),
+            needles: Vec::new(),
+            stretches: Vec::new(),
+        }
+    }
 }
 
 impl PlanFile {
@@ -240,6 +285,17 @@ impl PlanFile {
             ));
         }
         Ok(file)
+    }
+}
+
+impl PlanFile {
+    /// The piece and the side that an edge names, such as "front right"; of names that begin alike the longest.
+    pub fn edge<'a>(&'a self, text: &'a str) -> Option<(usize, &'a str)> {
+        let pieces = self.pieces.iter().enumerate().filter_map(|(place, piece)| {
+            let side = text.trim().strip_prefix(piece.name.as_str())?.strip_prefix(' ')?;
+            Some((place, side.trim()))
+        });
+        pieces.max_by_key(|&(place, _)| self.pieces[place].name.len())
     }
 }
 

@@ -12,6 +12,7 @@
 mod file;
 mod length;
 mod problem;
+mod written;
 
 pub mod gauge;
 pub mod slope;
@@ -36,7 +37,10 @@ mod schematic;
 mod sewn;
 mod sums;
 
-pub use self::file::{PlanFile, SwatchText};
+pub use self::file::{
+    BlockText, EdgingText, JoinText, LaidOn, LaidText, NeedleText, PieceEntry, PieceRef, PlanFile, SizeText,
+    StretchText, SwatchText, TimeText, YarnText,
+};
 pub use self::flat::{FLAT, Flatness, Fullness};
 pub use self::gauge::Swatch;
 pub use self::length::{INCH, Length, decimal, inches};

@@ -26,6 +26,7 @@ use crate::file::PlanFile;
 use crate::gauge::Stretchy;
 use crate::needle::Needle;
 use crate::seam::Difference;
+use crate::shape::Shape;
 use crate::tools::{Peak, Tools};
 use crate::yarn_name::YarnReading;
 use crate::{Point, Problem};
@@ -342,6 +343,18 @@ impl Plan {
         };
         plan.making_up = steps::steps(&plan);
         Ok(plan)
+    }
+}
+
+impl PlanFile {
+    /// The names of the sides of each piece, whatever else the plan lacks.
+    ///
+    /// # Errors
+    /// A [`Problem`] where a piece has no shape, for want of a swatch perhaps.
+    pub fn sides(&self, pattern: &[loops::Piece]) -> Result<Vec<Vec<String>>, Problem> {
+        let made = pieces::made(self, pattern, &gauge_of(self)?)?;
+        let names = |shape: &Shape| (0..shape.sides.len()).map(|side| shape.side_name(side)).collect();
+        Ok(made.iter().map(|one| names(&one.shape)).collect())
     }
 }
 

@@ -62,7 +62,7 @@ impl Sewn {
             table.lay_block(block)?;
         }
         for join in &file.joins {
-            let side = |text| Made::side_called(&made, text).map_err(|problem| problem.of("join"));
+            let side = |text| Made::side_called(file, &made, text).map_err(|problem| problem.of("join"));
             table.join(side(&join.one)?, side(&join.other)?)?;
         }
         if table.seams.is_empty() {

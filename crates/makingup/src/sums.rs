@@ -5,10 +5,14 @@
 
 use cloth::Gauge;
 
-use crate::gauge::{CastOn, Repeat, cast_on, long_tail, pick_up, simple_ratio, stretchy_cast_on};
+use crate::edging::{JoinFit, repeats_along};
+use crate::gauge::{
+    CastOn, Repeat, cast_on, long_tail, pick_up, pick_up_by_rule, simple_ratio, stretchy_cast_on,
+};
 use crate::length::{counted, decimal};
 use crate::slope::{HeelTurn, Schedule, apex_angle, flat_circle, flat_square};
 use crate::spacing::{Change, Ends, spread};
+use crate::yarn_name::{Count, metres_to_100_g};
 use crate::{Length, Problem};
 
 /// What is asked.
@@ -60,6 +64,31 @@ pub enum Sum {
         along: Gauge,
         /// The gauge of the band.
         band: Gauge,
+    },
+    /// The same by a rule such as three in four, as patterns print it.
+    PickUpByRule {
+        /// The rows.
+        rows: u32,
+        /// So many stitches …
+        each: u32,
+        /// … in so many rows.
+        of: u32,
+    },
+    /// An edging knitted onto live stitches, one of them joined every second row.
+    KnitOn {
+        /// The live stitches.
+        stitches: u32,
+        /// The rows of one repeat.
+        rows: u32,
+    },
+    /// How long a yarn is that is told by a spinner's number.
+    YarnNumber {
+        /// The way of numbering.
+        count: Count,
+        /// The number of one thread.
+        number: f64,
+        /// Threads plied together.
+        plies: u32,
     },
     /// A cast-on for an edge that must stretch.
     Stretch {
@@ -115,6 +144,14 @@ impl Sum {
                 };
                 Ok(vec![format!("Take up {}: {rate}.", stitches_of(taken.stitches))])
             }
+            Sum::PickUpByRule { rows, each, of } => {
+                Ok(vec![format!("Take up {}.", stitches_of(pick_up_by_rule(rows, each, of)))])
+            }
+            Sum::KnitOn { stitches, rows } => Ok(vec![knitted_on(repeats_along(stitches, rows)?)]),
+            Sum::YarnNumber { count, number, plies } => {
+                let tex = count.tex(number, plies)?;
+                Ok(vec![format!("About {:.0} m in 100 g ({tex:.0} tex).", metres_to_100_g(tex))])
+            }
             Sum::Stretch { rest, to } => {
                 let told = stretchy_cast_on(rest, to);
                 Ok(vec![format!("A {}: {}.", told.cast_on, told.why)])
@@ -132,6 +169,9 @@ impl Sum {
             Sum::Spread { changes, stitches, .. } => [changes, stitches, 0],
             Sum::Slope { shapings, rows, .. } => [shapings, rows, 0],
             Sum::PickUp { rows, .. } => [rows, 0, 0],
+            Sum::PickUpByRule { rows, each, of } => [rows, each, of],
+            Sum::KnitOn { stitches, rows } => [stitches, rows, 0],
+            Sum::YarnNumber { plies, .. } => [plies, 0, 0],
             Sum::Round { .. } | Sum::Stretch { .. } => [0; 3],
             Sum::Heel { stitches } => [stitches, 0, 0],
         };
@@ -160,6 +200,19 @@ fn cast_ons(width: Length, repeat: Repeat, gauge: &Gauge) -> Vec<String> {
     let mut lines: Vec<String> = cast_on(width, gauge, repeat).iter().map(one).collect();
     lines.push(format!("For a long-tail cast-on leave a tail of {}.", long_tail(width)));
     lines
+}
+
+/// Whole repeats, and what is done about the stitches that are over.
+fn knitted_on(JoinFit { repeats, over, to_find }: JoinFit) -> String {
+    let whole = counted(repeats as usize, "repeat", "repeats");
+    if over == 0 {
+        return format!("Exactly {whole}, a stitch joined every second row.");
+    }
+    format!(
+        "{whole} and {} over: join so many two at once, evenly apart, or find {} for one repeat more.",
+        stitches_of(over),
+        stitches_of(to_find)
+    )
 }
 
 /// How far an edge leans that is shaped by one stitch at a time.

@@ -6,7 +6,7 @@ mod common;
 
 use cloth::Vec3;
 use loops::Worked;
-use makingup::{Plan, PlanFile, Schematic, Sewn, Style, Tools};
+use makingup::{PieceEntry, Plan, PlanFile, Schematic, Sewn, Style, Tools};
 
 const SWATCH: &str = "[swatch]\nstitches = 20\nrows = 28\n";
 
@@ -303,4 +303,22 @@ fn needles_that_do_not_belong_to_the_yarn_are_said_to() {
     assert_eq!(told("knitting worsted", "number = \"20\"\ngauge = \"german\""), none);
     // Lace is worked on needles as thick as its holes ask for.
     assert_eq!(told("ice wool", "number = \"6\"\ngauge = \"millimetres\""), none);
+}
+
+#[test]
+fn a_plan_begins_with_short_names_that_still_tell_the_pieces_apart() {
+    let called =
+        |name: Option<&str>| loops::Piece { name: name.map(str::to_owned), ..common::garter("", 4, 2) };
+    let pattern = [
+        called(Some("THE IVY SQUARE, for a rug.")),
+        called(Some("The ivy square")),
+        called(None),
+        called(Some("Border")),
+    ];
+    let entries = PieceEntry::one_of_each(&pattern);
+    let told: Vec<_> = entries.iter().map(|entry| (entry.name.as_str(), entry.place_in(&pattern))).collect();
+    assert_eq!(
+        told,
+        [("ivy square", Some(0)), ("piece 2", Some(1)), ("piece 3", Some(2)), ("border", Some(3))]
+    );
 }

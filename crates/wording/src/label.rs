@@ -1,6 +1,7 @@
 //! Row labels, and the headings of lines that stand for one row or several.
 //!
-//! A label is a number (`3`), a number within a section (`flap 3`), or a name. Only numbers can be grouped.
+//! A label is a number (`3`), a number within a section (`flap 3`) or after a row (`35 + 1`), or a name. Only numbers can
+//! be grouped.
 
 use loops::Worked;
 
@@ -81,7 +82,10 @@ pub(crate) fn heading(labels: &[&Label], worked: Worked) -> String {
         [Label::Name(name)] => name.clone(),
         _ => match labels.first().map_or("", |label| label.section()) {
             "" => numbers(labels, worked),
-            section => format!("{section}, {}", numbers(labels, worked)),
+            section => match section.strip_suffix(" +") {
+                Some(last) => format!("after {row} {last}, {}", numbers(labels, worked)),
+                None => format!("{section}, {}", numbers(labels, worked)),
+            },
         },
     };
     capitalised(&text)
@@ -139,6 +143,7 @@ mod tests {
             (&["2", "4", "6"], "Rows 2, 4 and 6"),
             (&["2", "4", "6", "8", "10", "12", "14"], "Row 2 and every 2nd row to row 14"),
             (&["flap 1", "flap 2", "flap 3", "flap 4"], "Flap, rows 1–4"),
+            (&["35 + 1", "35 + 2"], "After row 35, rows 1 and 2"),
         ];
         for (labels, text) in cases {
             let labels: Vec<Label> = labels.iter().map(|label| Label::of(label)).collect();

@@ -16,6 +16,9 @@ import type {
   Needles,
   Observed,
   Place,
+  PlanForm,
+  PlanRead,
+  PlanText,
   PlanView,
   Project,
   ProjectState,
@@ -150,8 +153,11 @@ export const api = {
   fits: (id: string, piece: number, seen: Observed) =>
     send<Fits>('POST', `${project(id)}/pieces/${piece}/fits`, seen),
 
-  plan: (id: string, days: string, signal: AbortSignal) =>
-    ask(`${project(id)}/plan${days}`, { signal }).then((answer): Promise<PlanView> => answer.json()),
+  plan: (id: string, signal: AbortSignal) =>
+    ask(`${project(id)}/plan`, { signal }).then((answer): Promise<PlanView> => answer.json()),
+  planForm: (id: string, text: string) => send<PlanRead>('POST', `${project(id)}/plan/form`, { text }),
+  planText: (id: string, form: PlanForm, before: string) =>
+    send<PlanText>('POST', `${project(id)}/plan/text`, { form, before }),
 
   addPage: (id: string, file: File) =>
     upload<{ page: number }>(`${project(id)}/pages?name=${encodeURIComponent(file.name)}`, file, file.type),

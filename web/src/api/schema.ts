@@ -504,6 +504,40 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/projects/{id}/plan/form": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** The form that a text of a plan fills in. */
+        post: operations["plan_form"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/projects/{id}/plan/text": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** The text that a form of a plan writes; comments of the text before stay. */
+        post: operations["plan_text"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/projects/{id}/redo": {
         parameters: {
             query?: never;
@@ -922,6 +956,137 @@ export interface components {
             fits: components["schemas"]["Fit"][];
             next?: components["schemas"]["Ask"] | null;
         };
+        /** @description A piece in its place. */
+        FormCell: {
+            piece: string;
+            /** @description Quarter turns anticlockwise. */
+            turn: number;
+        };
+        /**
+         * @description How corners are turned.
+         * @enum {string}
+         */
+        FormCorner: "eased" | "mitre" | "pleat";
+        /** @description An edge of a piece. */
+        FormEdge: {
+            piece: string;
+            side: string;
+        };
+        /** @description An edging. */
+        FormEdging: {
+            closed: boolean;
+            corner?: components["schemas"]["FormCorner"] | null;
+            depth?: string | null;
+            knitted_on: boolean;
+            /** @description Corners in centimetres; null for round the block. */
+            path?: [
+                number,
+                number
+            ][] | null;
+            piece: string;
+            repeat?: string | null;
+        };
+        /** @description Edges that meet. */
+        FormJoin: {
+            one: components["schemas"]["FormEdge"];
+            other: components["schemas"]["FormEdge"];
+            /** Format: int32 */
+            times?: number | null;
+        };
+        /** @description Pieces laid over the block. */
+        FormLaid: {
+            on: components["schemas"]["FormLaidOn"];
+            piece: string;
+        };
+        /**
+         * @description Where they are laid.
+         * @enum {string}
+         */
+        FormLaidOn: "crossings" | "middles";
+        /** @description Needles. */
+        FormNeedle: {
+            gauge: components["schemas"]["FormNeedleGauge"];
+            number: string;
+            pieces: string[];
+            printed?: string | null;
+        };
+        /**
+         * @description What the number of a needle was counted on.
+         * @enum {string}
+         */
+        FormNeedleGauge: "millimetres" | "wire" | "british" | "us" | "japan" | "filiere" | "old-british" | "german" | "girth";
+        /** @description A piece. */
+        FormPiece: {
+            colour?: string | null;
+            /** Format: int32 */
+            count?: number | null;
+            name: string;
+            /** @description Which piece of the pattern it is, from 1; null where there is none such. */
+            of?: number | null;
+            /** @description Colours of rows, such as "1-12". */
+            rows: {
+                [key: string]: string;
+            };
+            size: components["schemas"]["FormSize"];
+        };
+        /** @description Where a size comes from. */
+        FormSize: {
+            /** @enum {string} */
+            from: "cloth";
+        } | {
+            /** @enum {string} */
+            from: "gauge";
+        } | {
+            /** @enum {string} */
+            from: "given";
+            height: string;
+            width: string;
+        };
+        /** @description An edge that must stretch. */
+        FormStretch: {
+            edge: components["schemas"]["FormEdge"];
+            to: string;
+        };
+        /** @description A swatch: stitches and rows, and what they were counted over. */
+        FormSwatch: {
+            height?: string | null;
+            over?: string | null;
+            /** Format: double */
+            rows: number;
+            /** Format: double */
+            stitches: number;
+            width?: string | null;
+        };
+        /** @description When the work is done. */
+        FormTime: {
+            /**
+             * Format: double
+             * @description Hours a day.
+             */
+            hours?: number | null;
+            /**
+             * Format: double
+             * @description Stitches a minute.
+             */
+            pace?: number | null;
+            /** @description The first day, such as 2026-12-01. */
+            start?: string | null;
+        };
+        /** @description A yarn. */
+        FormYarn: {
+            /**
+             * Format: double
+             * @description Grams of a ball.
+             */
+            ball: number;
+            colour: string;
+            /**
+             * Format: double
+             * @description In 100 g.
+             */
+            metres?: number | null;
+            printed?: string | null;
+        };
         /** @description Stitches and rows of plain fabric to 10 cm. */
         Gauge: {
             /** Format: double */
@@ -1076,6 +1241,11 @@ export interface components {
          * @enum {string}
          */
         Origin: "glossary" | "notation" | "inferred" | "chosen";
+        /**
+         * @description Where a pace is from.
+         * @enum {string}
+         */
+        PaceFrom: "needles" | "plan" | "guess";
         /** @description A picture of the old page. */
         Page: {
             /** @description Its media type. */
@@ -1130,6 +1300,32 @@ export interface components {
              */
             time: number;
         };
+        /** @description A form that was filled in, and the text that it changes. */
+        PlanFilled: {
+            /** @description The text before, whose comments stay. */
+            before: string;
+            form: components["schemas"]["PlanForm"];
+        };
+        /** @description A plan. */
+        PlanForm: {
+            /** @description The block, the topmost row first; null is an empty place. */
+            block: (components["schemas"]["FormCell"] | null)[][];
+            /**
+             * Format: double
+             * @description By how many per cent a seam may be eased.
+             */
+            ease: number;
+            edging?: components["schemas"]["FormEdging"] | null;
+            joins: components["schemas"]["FormJoin"][];
+            laid: components["schemas"]["FormLaid"][];
+            needles: components["schemas"]["FormNeedle"][];
+            pieces: components["schemas"]["FormPiece"][];
+            stretches: components["schemas"]["FormStretch"][];
+            swatch?: components["schemas"]["FormSwatch"] | null;
+            time: components["schemas"]["FormTime"];
+            title?: string | null;
+            yarns: components["schemas"]["FormYarn"][];
+        };
         /** @description A line of the plan. */
         PlanLine: {
             text: string;
@@ -1152,6 +1348,11 @@ export interface components {
          * @enum {string}
          */
         PlanPart: "pieces" | "tools" | "yarn" | "stretches" | "differences" | "making_up" | "warnings" | "cautions";
+        /** @description What a text fills in, or why it is no plan. */
+        PlanRead: {
+            form?: components["schemas"]["PlanForm"] | null;
+            problem?: components["schemas"]["Refusal"] | null;
+        };
         /** @description A part of the plan. */
         PlanSection: {
             kind: components["schemas"]["PlanPart"];
@@ -1174,10 +1375,13 @@ export interface components {
             /** Format: int64 */
             stitches: number;
         };
+        /** @description The text of a plan. */
+        PlanText: {
+            text: string;
+        };
         /** @description How long it takes. */
         PlanTime: {
-            /** @description Whether that was measured at the needles; else it is a guess. */
-            measured: boolean;
+            from: components["schemas"]["PaceFrom"];
             /**
              * Format: double
              * @description Stitches a minute.
@@ -1194,6 +1398,8 @@ export interface components {
             problem?: components["schemas"]["Refusal"] | null;
             /** Format: int64 */
             revision: number;
+            /** @description The names of the sides of each piece, in the order of the plan; none where the pieces have no shape yet. */
+            sides: string[][];
         };
         /** @description A project. */
         Project: {
@@ -1407,6 +1613,30 @@ export interface components {
             /** @enum {string} */
             sum: "pick_up";
         } | {
+            /** Format: int32 */
+            each: number;
+            /** Format: int32 */
+            of: number;
+            /** Format: int32 */
+            rows: number;
+            /** @enum {string} */
+            sum: "pick_up_by_rule";
+        } | {
+            /** Format: int32 */
+            rows: number;
+            /** Format: int32 */
+            stitches: number;
+            /** @enum {string} */
+            sum: "knit_on";
+        } | {
+            count: components["schemas"]["YarnCount"];
+            /** Format: double */
+            number: number;
+            /** Format: int32 */
+            plies: number;
+            /** @enum {string} */
+            sum: "yarn_number";
+        } | {
             rest: string;
             /** @enum {string} */
             sum: "stretch";
@@ -1478,6 +1708,11 @@ export interface components {
          * @enum {string}
          */
         Worked: "flat" | "round";
+        /**
+         * @description A spinner's way to number yarn.
+         * @enum {string}
+         */
+        YarnCount: "tex" | "metric" | "cotton" | "worsted" | "linen" | "yards_to_pound";
     };
     responses: never;
     parameters: never;
@@ -3691,12 +3926,7 @@ export interface operations {
     };
     plan: {
         parameters: {
-            query?: {
-                /** @description The first day, such as 2026-03-01, where days are wanted */
-                start?: string;
-                /** @description Hours a day; one where nothing is said */
-                hours?: number;
-            };
+            query?: never;
             header?: never;
             path: {
                 id: string;
@@ -3711,15 +3941,6 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["PlanView"];
-                };
-            };
-            /** @description No day, or no hours */
-            400: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["Refusal"];
                 };
             };
             /** @description The token is missing, or that of another start */
@@ -3742,6 +3963,182 @@ export interface operations {
             };
             /** @description No such project */
             404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Too busy, or the disk does not do as it is told */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+        };
+    };
+    plan_form: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["PlanText"];
+            };
+        };
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PlanRead"];
+                };
+            };
+            /** @description The token is missing, or that of another start */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Meant for another address, or from a page of another site */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description No such project */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description No JSON */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not understood */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Too busy, or the disk does not do as it is told */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+        };
+    };
+    plan_text: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["PlanFilled"];
+            };
+        };
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PlanText"];
+                };
+            };
+            /** @description The token is missing, or that of another start */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Meant for another address, or from a page of another site */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description No such project */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Too large */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description No JSON */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Refusal"];
+                };
+            };
+            /** @description Not understood */
+            422: {
                 headers: {
                     [name: string]: unknown;
                 };

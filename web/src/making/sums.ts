@@ -1,20 +1,10 @@
 // The small sums as sentences with blanks: what stands in them, and what is asked of the program when they are filled.
 
 import type { Gauge, Sum } from '../api/types';
+import { length, number as decimal } from '../text/written';
 
 export type Kind = Sum['sum'];
 export type Values = Record<string, string>;
-
-/** Words of a sentence, or the name of a blank. */
-export type Part = { words: string } | { blank: string };
-
-/** The parts of a sentence whose blanks stand in braces. */
-export function parts(sentence: string): Part[] {
-  const split = sentence
-    .split(/\{(\w+)\}/)
-    .map((text, i) => (i % 2 === 0 ? { words: text } : { blank: text }));
-  return split.filter((part) => !('words' in part) || part.words !== '');
-}
 
 /** What stands in the blanks at first; a choice always has an answer. */
 export const BEGINNING: Record<Kind, Values> = {
@@ -23,6 +13,9 @@ export const BEGINNING: Record<Kind, Values> = {
   slope: { shapings: '', rows: '', which: 'right' },
   flat: { shape: 'circle' },
   pick_up: { rows: '' },
+  pick_up_by_rule: { each: '3', beat: '4', rows: '' },
+  knit_on: { rows: '', stitches: '' },
+  yarn_number: { plies: '1', number: '', count: 'worsted' },
   stretch: { rest: '', to: '' },
   heel: { stitches: '' },
 };
@@ -56,6 +49,14 @@ function filled(kind: Kind, values: Values, gauge: Gauge | null): Record<string,
       return { sum: kind, square: values.shape === 'square', gauge };
     case 'pick_up':
       return { sum: kind, rows: number('rows'), gauge };
+    case 'pick_up_by_rule':
+      return { sum: kind, rows: number('rows'), each: number('each'), of: number('beat') };
+    case 'knit_on':
+      return { sum: kind, stitches: number('stitches'), rows: number('rows') };
+    case 'yarn_number': {
+      const { count } = values;
+      return { sum: kind, count, number: decimal(values.number ?? '') || null, plies: number('plies') };
+    }
     case 'stretch':
       return { sum: kind, rest: measure('rest'), to: measure('to') };
     case 'heel':
@@ -69,11 +70,4 @@ const MOST = 20_000;
 function whole(text: string): number | null {
   const number = Number(text);
   return text.trim() !== '' && Number.isInteger(number) && number >= 0 && number <= MOST ? number : null;
-}
-
-/** A length with its unit; a bare number counts as centimetres. */
-function length(text: string): string | null {
-  const written = text.trim().replace(',', '.');
-  if (written === '') return null;
-  return /^[\d.]+$/.test(written) ? `${written} cm` : written;
 }

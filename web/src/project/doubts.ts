@@ -3,6 +3,13 @@
 // The program says what the options are and what each would change; this only picks among them.
 
 import type { Change, Doubt, Option } from '../api/types';
+import { curly, sentence } from '../text/printed';
+
+/** A doubt with its words as a printer sets them. */
+export function wellSet(doubt: Doubt): Doubt {
+  const options = doubt.options.map((option) => ({ ...option, label: curly(option.label) }));
+  return { ...doubt, title: curly(doubt.title), why: sentence(curly(doubt.why)), options };
+}
 
 /** What leaves nothing to decide and is no fault, such as words that make no stitch. */
 export function isRemark(doubt: Doubt): boolean {

@@ -19,6 +19,7 @@ import type {
   StateEvent,
   View,
 } from '../api/types';
+import { wellSet } from './doubts';
 import { mapPosition, mapRange, type Splice } from '../text/splice';
 import { Links, type Stitches } from './links';
 import { Sync, type Status, type TextField } from './sync';
@@ -228,7 +229,7 @@ export class OpenProject {
     if (this.view?.revision === view.revision && this.view.searched && !view.searched) return;
     clearTimeout(this.#patience);
     this.#drift = this.#sync.local('text');
-    this.view = view;
+    this.view = { ...view, doubts: view.doubts.map(wellSet) };
   }
 
   #awaitView(): void {

@@ -88,6 +88,8 @@ pub fn routes() -> (Router<Arc<Running>>, Description) {
         .routes(routes!(needles::fits))
         .routes(routes!(needles::phone))
         .routes(routes!(plan::plan))
+        .routes(routes!(plan::form))
+        .routes(routes!(plan::text))
         .routes(routes!(sums::sums))
         .routes(routes!(about::terms))
         .routes(routes!(about::about))

@@ -2,23 +2,18 @@
 //!
 //! Knows the programs of the pieces, the text of the plan and her moves at the needles; nothing of HTTP.
 
-use std::fmt::Write as _;
-
 use along::{Logged, Pace};
-use jiff::civil::Date;
 use loops::Piece;
-use makingup::{Plan, Schematic, Style, SwatchText};
+use makingup::{PieceEntry, Plan, PlanFile, Problem, Schematic, Style, SwatchText};
 use shelf::{Move, Project};
 
-use crate::app::wire::{PlanLine, PlanMade, PlanPart, PlanSection, PlanTask, PlanTime};
+use crate::app::wire::{PaceFrom, PlanLine, PlanMade, PlanPart, PlanSection, PlanTask, PlanTime};
 use crate::caution::cautions;
-use crate::commands::plan::plan_at;
 use crate::failure::Failure;
 use crate::plan_text::{self, Part, UNDER};
-use crate::source::Source;
-use crate::time::{Time, Timed, measured};
+use crate::time::{Planned, Time, Timed, measured};
 
-/// Everything that follows from a plan.
+/// Everything that follows from a plan, and the names of the sides of its pieces.
 ///
 /// # Errors
 /// [`Failure`] with what the plan lacks.
@@ -27,40 +22,69 @@ pub fn made(
     text: &str,
     project: &Project,
     moves: &[Move],
-    days: Option<(Date, f64)>,
-) -> Result<PlanMade, Failure> {
-    let plan = plan_of_project(pieces, project)?;
-    let pace = pace(pieces, moves).map_or_else(Timed::assumed, Timed::Measured);
+) -> Result<(PlanMade, Vec<Vec<String>>), Failure> {
+    let (file, plan) = plan_of_project(pieces, project)?;
+    let planned = Planned::of(&file)?;
+    let pace = match (pace(pieces, moves), planned.pace) {
+        (Some(measured), _) => Timed::Measured(measured),
+        (None, Some(told)) => Timed::Told(Pace::told(told)),
+        (None, None) => Timed::assumed(),
+    };
+    let days = planned.start.map(|start| (start, planned.hours));
     let time = Time::of(&Time::tasks_of_plan(&plan), pace, days)?;
-    Ok(PlanMade {
+    let sides = plan.pieces.iter().map(|piece| piece.sides.iter().map(|side| side.name.clone()).collect());
+    let made = PlanMade {
         title: plan.title.clone(),
         gauge: plan_text::gauge(&plan),
         size: plan_text::size(&plan),
         schematic: Schematic::of(&plan, &Style::default()).to_svg(),
         sections: sections(&plan, &cautions(text)),
         time: timed(&time),
-    })
+    };
+    Ok((made, sides.collect()))
 }
 
 /// The plan of a project, at its gauge where the plan has no swatch of its own.
 ///
 /// # Errors
 /// [`Failure`] with what the plan lacks.
-pub fn plan_of_project(pieces: &[Piece], project: &Project) -> Result<Plan, Failure> {
-    let swatch = project.gauge.map(|gauge| SwatchText::to_10_cm(gauge.stitches, gauge.rows));
-    plan_at(pieces, &Source::of_text("the plan", &project.plan), swatch)
+pub fn plan_of_project(pieces: &[Piece], project: &Project) -> Result<(PlanFile, Plan), Failure> {
+    let file = file_of(project);
+    file.and_then(|file| Plan::of(&file, pieces).map(|plan| (file, plan))).map_err(of_project)
 }
 
-/// A plan to begin with: one of each piece.
-pub fn beginning(pieces: &[Piece]) -> String {
-    let mut out = String::new();
-    for (place, piece) in (1..).zip(pieces) {
-        let name = piece.name.clone().unwrap_or_else(|| "piece".to_owned());
-        let name: String =
-            name.chars().filter(|letter| !letter.is_control() && !['"', '\\'].contains(letter)).collect();
-        let _ = writeln!(out, "[[piece]]\nname = \"{name}\"\nof = {place}\ncount = 1\n");
-    }
-    out
+/// The names of those sides where nothing else follows from the plan; none where the pieces have no shape yet.
+pub fn sides(pieces: &[Piece], project: &Project) -> Vec<Vec<String>> {
+    file_of(project).and_then(|file| file.sides(pieces)).unwrap_or_default()
+}
+
+fn file_of(project: &Project) -> Result<PlanFile, Problem> {
+    let gauge = project.gauge.map(|gauge| SwatchText::to_10_cm(gauge.stitches, gauge.rows));
+    let file = PlanFile::read(&project.plan)?;
+    let swatch = file.swatch.clone().or(gauge).ok_or_else(no_gauge)?;
+    Ok(PlanFile { swatch: Some(swatch), ..file })
+}
+
+/// The text of a plan to begin with: one of each piece.
+///
+/// # Errors
+/// [`Failure`] if it cannot be written.
+pub fn beginning(pieces: &[Piece]) -> Result<String, Failure> {
+    let one_of_each = PlanFile { pieces: PieceEntry::one_of_each(pieces), ..PlanFile::default() };
+    one_of_each.written("").map_err(of_project)
+}
+
+fn no_gauge() -> Problem {
+    Problem::new(
+        "there is no gauge yet, and without one there are no sizes",
+        "knit 15 cm (6 in.) of plain fabric as a swatch, wash it, count the stitches and rows in the middle 10 cm, and \
+         fill in the gauge",
+    )
+}
+
+/// The plan of a project is no file.
+fn of_project(problem: Problem) -> Failure {
+    Failure::Plan { file: "the plan".to_owned(), problem }
 }
 
 /// Her pace, from the piece at which she was seen most.
@@ -114,7 +138,11 @@ fn part(part: Part) -> PlanPart {
 fn timed(time: &Time) -> PlanTime {
     PlanTime {
         pace: time.pace.pace().usual,
-        measured: matches!(time.pace, Timed::Measured(_)),
+        from: match time.pace {
+            Timed::Measured(_) => PaceFrom::Needles,
+            Timed::Told(_) => PaceFrom::Plan,
+            Timed::Assumed(_) => PaceFrom::Guess,
+        },
         tasks: time
             .tasks
             .iter()

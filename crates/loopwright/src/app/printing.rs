@@ -35,7 +35,7 @@ pub fn booklet(project: &shelf::Project, state: &State) -> Result<Vec<u8>, Failu
     };
     let mut edition = edition(&checked, &particulars, &charts, pictures, &remarks(&checked));
     if !project.plan.trim().is_empty() {
-        add_plan(&mut edition, &plan_of_project(&programs(&checked)?, project)?);
+        add_plan(&mut edition, &plan_of_project(&programs(&checked)?, project)?.1);
     }
     booklet::pdf(&edition).map_err(|error| Failure::Booklet { file: project.title.clone(), error })
 }

@@ -5,12 +5,14 @@
 
 mod needles;
 mod plan;
+mod plan_form;
 mod project;
 mod sums;
 mod view;
 
 pub use self::needles::*;
 pub use self::plan::*;
+pub use self::plan_form::*;
 pub use self::project::*;
 pub use self::sums::*;
 pub use self::view::*;

@@ -1,5 +1,6 @@
 //! `loopwright along`.
 
+use std::ops::RangeInclusive;
 use std::path::PathBuf;
 
 use along::{AlongPiece, Found, Observed, Pace, Shows, page};
@@ -7,7 +8,7 @@ use jiff::civil::Date;
 use loops::{Piece, Side};
 
 use super::WEIGHED;
-use super::plan::{plan_of, programs};
+use super::plan::{plan_as_written, programs};
 use crate::along_text;
 use crate::checked::{Checked, piece_name};
 use crate::failure::Failure;
@@ -16,7 +17,7 @@ use crate::output::{print, write_file};
 use crate::report;
 use crate::request::{Country, ReadingArgs};
 use crate::source::Source;
-use crate::time::{Time, Timed, log_of};
+use crate::time::{HOURS_A_DAY, PACES, Planned, Time, Timed, log_of};
 
 /// Works a pattern along with you, row by row.
 ///
@@ -122,7 +123,7 @@ struct Seen {
 #[derive(Debug, clap::Args)]
 #[command(next_help_heading = "Time")]
 struct TimeArgs {
-    /// Stitches a minute
+    /// Stitches a minute [default: those of the plan, or 25]
     #[arg(long, value_name = "N", value_parser = pace, conflicts_with = "log")]
     pace: Option<f64>,
     /// A file of your progress to measure the pace by: in each line the rows done and when, "12 2026-03-01 20:15"
@@ -131,12 +132,12 @@ struct TimeArgs {
     /// The file of a plan, for how many there are of each piece and for the edging
     #[arg(long, value_name = "FILE")]
     plan: Option<PathBuf>,
-    /// The first day, for days; a date like 2026-03-01
+    /// The first day, for days; a date like 2026-03-01 [default: that of the plan]
     #[arg(long, value_name = "DATE")]
     start: Option<Date>,
-    /// Hours a day
-    #[arg(long, value_name = "N", value_parser = hours, default_value = "1")]
-    hours_a_day: f64,
+    /// Hours a day [default: those of the plan, or 1]
+    #[arg(long, value_name = "N", value_parser = hours)]
+    hours_a_day: Option<f64>,
 }
 
 #[derive(Clone, Copy, Debug, clap::ValueEnum)]
@@ -164,15 +165,15 @@ enum SideArg {
 }
 
 fn pace(text: &str) -> Result<f64, String> {
-    between(text, 1.0, 200.0, "stitches a minute are a number from 1 to 200, such as 25")
+    between(text, PACES, "stitches a minute are a number from 1 to 200, such as 25")
 }
 
 fn hours(text: &str) -> Result<f64, String> {
-    between(text, 0.05, 24.0, "hours a day are a number up to 24, such as 1.5")
+    between(text, HOURS_A_DAY, "hours a day are a number up to 24, such as 1.5")
 }
 
-fn between(text: &str, least: f64, most: f64, message: &str) -> Result<f64, String> {
-    text.parse().ok().filter(|number| (least..=most).contains(number)).ok_or_else(|| message.to_owned())
+fn between(text: &str, within: RangeInclusive<f64>, message: &str) -> Result<f64, String> {
+    text.parse().ok().filter(|number| within.contains(number)).ok_or_else(|| message.to_owned())
 }
 
 /// Works along, finds the place or the slip, or writes the page.
@@ -252,17 +253,20 @@ fn told(checked: &Checked, pieces: &[Piece], args: &Args) -> Result<String, Fail
 
 fn time_of(checked: &Checked, pieces: &[Piece], args: &TimeArgs) -> Result<Time, Failure> {
     let log = args.log.as_ref().map(|path| log_of(path)).transpose()?;
-    let plan = match &args.plan {
-        Some(file) => Some(plan_of(&programs(checked)?, &Source::load(file)?)?),
-        None => None,
+    let (planned, tasks) = match &args.plan {
+        Some(file) => {
+            let (written, plan) = plan_as_written(&programs(checked)?, &Source::load(file)?)?;
+            (Planned::of(&written)?, Time::tasks_of_plan(&plan))
+        }
+        None => (Planned::default(), Time::tasks(pieces)),
     };
-    let tasks = plan.as_ref().map_or_else(|| Time::tasks(pieces), Time::tasks_of_plan);
-    let pace = match (&log, args.pace) {
+    let pace = match (&log, args.pace.or(planned.pace)) {
         (Some(log), _) => Timed::Measured(log.pace(pieces)?),
         (None, Some(pace)) => Timed::Told(Pace::told(pace)),
         (None, None) => Timed::assumed(),
     };
-    Time::of(&tasks, pace, args.start.map(|start| (start, args.hours_a_day)))
+    let hours = args.hours_a_day.unwrap_or(planned.hours);
+    Time::of(&tasks, pace, args.start.or(planned.start).map(|start| (start, hours)))
 }
 
 fn one_piece<'a>(

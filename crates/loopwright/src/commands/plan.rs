@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 
 use loops::Piece;
-use makingup::{Plan, PlanFile, Schematic, Style, SwatchText};
+use makingup::{Plan, PlanFile, Schematic, Style};
 
 use super::WEIGHED;
 use crate::caution::cautions;
@@ -81,15 +81,15 @@ pub fn programs(checked: &Checked) -> Result<Vec<Piece>, Failure> {
 /// # Errors
 /// [`Failure`] when the plan cannot be made of them.
 pub fn plan_of(pieces: &[Piece], source: &Source) -> Result<Plan, Failure> {
-    plan_at(pieces, source, None)
+    plan_as_written(pieces, source).map(|(_, plan)| plan)
 }
 
-/// The same, with a swatch for a plan that has none of its own.
+/// The same, with what is written in the file.
 ///
 /// # Errors
 /// [`Failure`] when the plan cannot be made of them.
-pub fn plan_at(pieces: &[Piece], source: &Source, swatch: Option<SwatchText>) -> Result<Plan, Failure> {
+pub fn plan_as_written(pieces: &[Piece], source: &Source) -> Result<(PlanFile, Plan), Failure> {
     PlanFile::read(&source.text)
-        .and_then(|text| Plan::of(&PlanFile { swatch: text.swatch.clone().or(swatch), ..text }, pieces))
+        .and_then(|file| Plan::of(&file, pieces).map(|plan| (file, plan)))
         .map_err(|problem| Failure::Plan { file: source.name.clone(), problem })
 }

@@ -3,6 +3,7 @@
 use clap::{Subcommand, ValueEnum};
 use makingup::gauge::Repeat;
 use makingup::spacing::{Change, Ends};
+use makingup::yarn_name::Count;
 use makingup::{Flat, Length, Problem, Sum};
 
 use crate::failure::Failure;
@@ -71,11 +72,32 @@ enum Asked {
         /// How many rows
         rows: u32,
         /// Stitches and rows of the fabric to 10 cm, such as 22x30
-        #[arg(long)]
-        gauge: Gauge,
+        #[arg(long, required_unless_present = "rule")]
+        gauge: Option<Gauge>,
         /// The same of the band, where it is another
-        #[arg(long, value_name = "GAUGE")]
+        #[arg(long, value_name = "GAUGE", conflicts_with = "rule")]
         band: Option<Gauge>,
+        /// Stitches in so many rows where the pattern tells them, such as 3/4
+        #[arg(long, value_parser = rule, conflicts_with = "gauge")]
+        rule: Option<(u32, u32)>,
+    },
+    /// An edging knitted onto live stitches, one of them joined every second row
+    KnitOn {
+        /// The live stitches
+        stitches: u32,
+        /// The rows of one repeat
+        rows: u32,
+    },
+    /// The length of a yarn that is told by a spinner's number
+    Yarn {
+        /// The way of numbering
+        #[arg(value_enum)]
+        count: Numbering,
+        /// The number of one thread
+        number: f64,
+        /// Threads plied together
+        #[arg(default_value_t = 1)]
+        plies: u32,
     },
     /// A cast-on for an edge that must stretch
     Stretch {
@@ -95,6 +117,22 @@ enum Asked {
 enum Shape {
     Circle,
     Square,
+}
+
+#[derive(Clone, Copy, Debug, ValueEnum)]
+enum Numbering {
+    /// Grams to 1000 m
+    Tex,
+    /// Metres to a gram
+    Metric,
+    /// Hanks of 840 yards to the pound
+    Cotton,
+    /// Hanks of 560 yards to the pound
+    Worsted,
+    /// Leas of 300 yards to the pound
+    Linen,
+    /// Yards to the pound
+    YardsToPound,
 }
 
 #[derive(Clone, Copy, Debug, ValueEnum)]
@@ -142,14 +180,30 @@ impl Asked {
                 },
                 gauge: cloth_gauge(gauge)?,
             },
-            Asked::PickUp { rows, ref gauge, ref band } => Sum::PickUp {
-                rows,
-                along: cloth_gauge(gauge)?,
-                band: cloth_gauge(band.as_ref().unwrap_or(gauge))?,
-            },
+            Asked::PickUp { rows, rule: Some((each, of)), .. } => Sum::PickUpByRule { rows, each, of },
+            Asked::PickUp { rows, gauge, band, rule: None } => {
+                let gauge = gauge.unwrap_or_default();
+                let band = band.unwrap_or(gauge);
+                Sum::PickUp { rows, along: cloth_gauge(&gauge)?, band: cloth_gauge(&band)? }
+            }
+            Asked::KnitOn { stitches, rows } => Sum::KnitOn { stitches, rows },
+            Asked::Yarn { count, number, plies } => Sum::YarnNumber { count: count.into(), number, plies },
             Asked::Stretch { rest, to } => Sum::Stretch { rest, to },
             Asked::Heel { stitches } => Sum::Heel { stitches },
         })
+    }
+}
+
+impl From<Numbering> for Count {
+    fn from(numbering: Numbering) -> Count {
+        match numbering {
+            Numbering::Tex => Count::Tex,
+            Numbering::Metric => Count::Metric,
+            Numbering::Cotton => Count::Cotton,
+            Numbering::Worsted => Count::Worsted,
+            Numbering::Linen => Count::Linen,
+            Numbering::YardsToPound => Count::YardsToPound,
+        }
     }
 }
 
@@ -169,4 +223,12 @@ fn multiple(text: &str) -> Result<Repeat, String> {
         |text: &str| text.trim().parse().map_err(|_| format!("\"{text}\" is no multiple such as 12+1"));
     let (of, plus) = text.split_once('+').unwrap_or((text, "0"));
     Ok(Repeat { of: number(of)?, plus: number(plus)? })
+}
+
+/// A rule such as `3/4`: three stitches in four rows.
+fn rule(text: &str) -> Result<(u32, u32), String> {
+    let told = text
+        .split_once('/')
+        .and_then(|(each, of)| Some((each.trim().parse().ok()?, of.trim().parse().ok()?)));
+    told.filter(|&(_, of)| of > 0).ok_or_else(|| format!("\"{text}\" is no rule such as 3/4"))
 }

@@ -77,15 +77,12 @@ fn a_wrong_count_and_a_lost_place_are_answered_in_words() {
 fn a_plan_is_worked_out_or_says_what_it_lacks() {
     let folder = folder();
     let app = App::start_with(folder.path(), &["--demo"]);
-    let made = app.ask("GET", "/api/projects/1/plan?start=2026-12-01&hours=2", None).json();
+    let made = app.ask("GET", "/api/projects/1/plan", None).json();
     assert_eq!(made["problem"], Value::Null);
-    let made = &made["made"];
+    let (made, sides) = (&made["made"], &made["sides"]);
     assert!(made["schematic"].as_str().unwrap().starts_with("<svg"), "{made}");
-    assert_eq!(
-        (&made["time"]["measured"], &made["time"]["tasks"][0]["days"][0]),
-        (&json!(false), &json!("2026-12-01"))
-    );
-    assert_eq!(app.ask("GET", "/api/projects/1/plan?start=soon", None).status, 400);
+    assert_eq!((&made["time"]["from"], &made["time"]["tasks"][0]["days"]), (&json!("guess"), &Value::Null));
+    assert_eq!(sides[0], json!(["bottom", "right", "top", "left"]));
 
     let id = app.project("Cast on 4.\n\n1st row.--Knit 4.\n");
     let plan = format!("/api/projects/{id}/plan");
@@ -101,4 +98,69 @@ fn a_plan_is_worked_out_or_says_what_it_lacks() {
     let made = app.ask("GET", &plan, None).json();
     assert_eq!(made["problem"], Value::Null, "{made}");
     assert_eq!(made["made"]["sections"][0]["kind"], "pieces");
+}
+
+#[test]
+fn a_form_fills_in_the_text_of_a_plan_and_the_text_a_form() {
+    let folder = folder();
+    let app = App::start_with(folder.path(), &["--demo"]);
+    let before = app.ask("GET", "/api/projects/1", None).json()["project"]["plan"].clone();
+    let read =
+        |text: &Value| app.ask("POST", "/api/projects/1/plan/form", Some(&json!({ "text": text }))).json();
+    let mut form = read(&before)["form"].clone();
+    assert_eq!(
+        (&form["pieces"][0]["of"], &form["block"][3][2]["piece"]),
+        (&json!(1), &json!("square")),
+        "{form}"
+    );
+
+    // What is changed in the form is changed in the text, and what follows from it; comments stay.
+    form["block"][0][0]["turn"] = json!(1);
+    form["pieces"][2]["of"] = json!(2);
+    form["time"] = json!({ "start": "2026-12-01", "hours": 2.0, "pace": 30.0 });
+    let written =
+        app.ask("POST", "/api/projects/1/plan/text", Some(&json!({ "form": form, "before": before })));
+    let text = written.json()["text"].clone();
+    let says = |part: &str| text.as_str().unwrap().contains(part);
+    assert!(says("square@90 square square") && says("of = 2") && says("# of plain fabric, washed"), "{text}");
+    assert_eq!(read(&text)["form"], form);
+    app.change("1", 0, &json!([{ "do": "set", "field": "plan", "value": text }]));
+    form["pieces"][2]["of"] = json!(3);
+    let asked = json!({ "form": form, "before": text });
+    let text = app.ask("POST", "/api/projects/1/plan/text", Some(&asked)).json()["text"].clone();
+    assert!(!text.as_str().unwrap().contains("of ="), "its name says which piece it is: {text}");
+    app.change("1", 1, &json!([{ "do": "set", "field": "plan", "value": text }]));
+    let made = app.ask("GET", "/api/projects/1/plan", None).json()["made"].clone();
+    assert_eq!(
+        (&made["time"]["from"], &made["time"]["tasks"][0]["days"][0]),
+        (&json!("plan"), &json!("2026-12-01"))
+    );
+
+    // Nonsense is written down as well, and told where the plan is worked out.
+    let mut odd = form.clone();
+    (odd["pieces"][0]["of"], odd["ease"]) = (json!(0), json!(1e300));
+    let asked = json!({ "form": odd, "before": "" });
+    let text = app.ask("POST", "/api/projects/1/plan/text", Some(&asked)).json()["text"].clone();
+    assert!(text.as_str().unwrap().contains("of = 0\n"), "{text}");
+    assert!(read(&text)["problem"]["message"].as_str().unwrap().contains("eased"));
+
+    // A text that is no plan says where; days and paces that nobody has are told.
+    let broken = read(&json!("[[piece]]\nname = square\n"));
+    assert!(
+        broken["form"].is_null() && broken["problem"]["message"].as_str().unwrap().contains("line 2"),
+        "{broken}"
+    );
+    for (time, word) in [
+        (json!({ "start": "soon", "hours": null, "pace": null }), "no day"),
+        (json!({ "start": null, "hours": 30.0, "pace": null }), "hours a day"),
+        (json!({ "start": null, "hours": null, "pace": 0.0 }), "stitches a minute"),
+    ] {
+        form["time"] = time;
+        let asked = json!({ "form": form, "before": "" });
+        let text = app.ask("POST", "/api/projects/1/plan/text", Some(&asked)).json()["text"].clone();
+        let revision = app.ask("GET", "/api/projects/1", None).json()["revision"].as_u64().unwrap();
+        app.change("1", revision, &json!([{ "do": "set", "field": "plan", "value": text }]));
+        let problem = app.ask("GET", "/api/projects/1/plan", None).json()["problem"].clone();
+        assert!(problem["message"].as_str().unwrap().contains(word), "{problem}");
+    }
 }

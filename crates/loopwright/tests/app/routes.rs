@@ -18,6 +18,14 @@ fn every_described_route_answers() {
     let step = json!({ "window": "w", "place": { "piece": 0, "time": 1, "row": 3, "stitch": 2 } });
     let count = json!({ "row": 23, "found": 24 });
     let seen = json!({ "count": 23 });
+    let plan_text = json!({ "text": "[[piece]]\nname = \"square\"\n" });
+    let plan_form = json!({
+        "form": {
+            "ease": 5.0, "pieces": [], "block": [], "joins": [], "laid": [], "yarns": [], "needles": [],
+            "stretches": [], "time": {},
+        },
+        "before": "",
+    });
     let change = json!({ "base": 0, "window": "w", "changes": insert(0, "K") });
     let window = json!({ "window": "w" });
     let new = json!({ "title": "Another", "text": "Cast on 3." });
@@ -25,7 +33,7 @@ fn every_described_route_answers() {
     let p = |path: &str| format!("/api/projects/1{path}");
     // How it is described, what is asked, with which body; what is answered, and of what kind.
     type Asked<'a> = (&'a str, &'a str, String, Option<&'a Value>, u16, &'a str);
-    let ok: [Asked<'_>; 34] = [
+    let ok: [Asked<'_>; 36] = [
         ("GET", "/api/projects", "/api/projects".to_owned(), None, 200, "application/json"),
         ("POST", "/api/projects", "/api/projects".to_owned(), Some(&new), 200, "application/json"),
         ("POST", "/api/sums", "/api/sums".to_owned(), Some(&sum), 200, "application/json"),
@@ -117,14 +125,9 @@ fn every_described_route_answers() {
             "application/json",
         ),
         ("GET", "/api/projects/{id}/phone.html", p("/phone.html"), None, 200, "text/html; charset=utf-8"),
-        (
-            "GET",
-            "/api/projects/{id}/plan",
-            p("/plan?start=2026-03-01&hours=1.5"),
-            None,
-            200,
-            "application/json",
-        ),
+        ("GET", "/api/projects/{id}/plan", p("/plan"), None, 200, "application/json"),
+        ("POST", "/api/projects/{id}/plan/form", p("/plan/form"), Some(&plan_text), 200, "application/json"),
+        ("POST", "/api/projects/{id}/plan/text", p("/plan/text"), Some(&plan_form), 200, "application/json"),
         ("DELETE", "/api/projects/{id}", p(""), None, 204, ""),
         ("POST", "/api/projects/{id}/restore", p("/restore"), None, 204, ""),
         ("GET", "/api/terms", "/api/terms".to_owned(), None, 200, "application/json"),

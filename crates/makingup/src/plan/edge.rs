@@ -71,7 +71,7 @@ fn path_of(
     let block = block.ok_or_else(|| {
         Problem::new(
             "there is no path for it",
-            "give path = [[0, 0], [60, 0], …] in centimetres, or lay out a [block]",
+            "lay pieces side by side, or give it a path of its own: path = [[0, 0], [60, 0], …] in centimetres",
         )
     })?;
     let path = block.outline()?;

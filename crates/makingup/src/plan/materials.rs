@@ -333,7 +333,7 @@ pub(super) fn tools(made: &[Made<'_>], gauge: &Gauge) -> ToolsNeeded {
 /// Cast-ons for the edges that must stretch.
 pub(super) fn stretches(file: &PlanFile, made: &[Made<'_>]) -> Result<Vec<StretchPlan>, Problem> {
     let one = |text: &crate::file::StretchText| {
-        let (piece, side) = Made::side_called(made, &text.edge)?;
+        let (piece, side) = Made::side_called(file, made, &text.edge)?;
         let rest = Length::cm(made[piece].shape.sides[side].length);
         let to: Length = text.to.parse()?;
         Ok(StretchPlan {

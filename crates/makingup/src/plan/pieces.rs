@@ -1,5 +1,7 @@
 //! The pieces of a plan, each with its shape, its yarn and its tools.
 
+use std::collections::BTreeMap;
+
 use cloth::{Allowance, Gauge, Yarn};
 use loops::{ClothGraph, Piece};
 
@@ -55,7 +57,8 @@ pub(crate) fn made<'a>(
 }
 
 fn one<'a>(entry: &'a PieceEntry, pattern: &'a [Piece], gauge: &Gauge) -> Result<Made<'a>, Problem> {
-    let piece = found(entry, pattern)?;
+    let piece =
+        entry.place_in(pattern).map(|place| &pattern[place]).ok_or_else(|| unknown(entry, pattern))?;
     let sizing = entry.sizing()?;
     let count = entry.count.unwrap_or(1);
     if count == 0 {
@@ -90,23 +93,38 @@ fn one<'a>(entry: &'a PieceEntry, pattern: &'a [Piece], gauge: &Gauge) -> Result
     })
 }
 
-/// The piece of the pattern that an entry names.
-fn found<'a>(entry: &PieceEntry, pattern: &'a [Piece]) -> Result<&'a Piece, Problem> {
-    let name = match &entry.of {
-        Some(PieceRef::Number(number)) => {
-            return number
-                .checked_sub(1)
-                .and_then(|place| pattern.get(place))
-                .ok_or_else(|| unknown(entry, pattern));
+impl PieceEntry {
+    /// One of each piece of a pattern, by its name there, or by its number where that says too little.
+    pub fn one_of_each(pattern: &[Piece]) -> Vec<PieceEntry> {
+        let mut entries: Vec<PieceEntry> = Vec::with_capacity(pattern.len());
+        for (place, piece) in pattern.iter().enumerate() {
+            let own = piece.name.as_deref().map(short).filter(|name| !name.is_empty());
+            let own = own.filter(|name| entries.iter().all(|other| other.name != *name));
+            let by_name = PieceEntry {
+                name: own.unwrap_or_else(|| format!("piece {}", place + 1)),
+                of: None,
+                count: Some(1),
+                colour: None,
+                rows: BTreeMap::new(),
+                size: None,
+            };
+            let told = by_name.place_in(pattern) != Some(place);
+            entries.push(PieceEntry { of: told.then_some(PieceRef::Number(place + 1)), ..by_name });
         }
-        Some(PieceRef::Name(name)) => name,
-        None => &entry.name,
-    };
-    let same = |piece: &&Piece| piece.name.as_deref().is_some_and(|own| bare(own) == bare(name));
-    match (pattern.iter().find(same), pattern) {
-        (Some(piece), _) => Ok(piece),
-        (None, [only]) => Ok(only),
-        _ => Err(unknown(entry, pattern)),
+        entries
+    }
+
+    /// Which piece of the pattern the entry names; of a pattern of one piece it is always that.
+    pub fn place_in(&self, pattern: &[Piece]) -> Option<usize> {
+        let name = match &self.of {
+            Some(PieceRef::Number(number)) => {
+                return number.checked_sub(1).filter(|&place| place < pattern.len());
+            }
+            Some(PieceRef::Name(name)) => name,
+            None => &self.name,
+        };
+        let same = |piece: &Piece| piece.name.as_deref().is_some_and(|own| bare(own) == bare(name));
+        pattern.iter().position(same).or_else(|| (pattern.len() == 1).then_some(0))
     }
 }
 
@@ -119,6 +137,14 @@ fn unknown(entry: &PieceEntry, pattern: &[Piece]) -> Problem {
         format!("the pattern has no piece \"{}\"", entry.name),
         format!("say with `of` which it is, by name or number: {}", names.collect::<Vec<_>>().join(", ")),
     )
+}
+
+/// What a piece is called among others: its name without what it is for.
+fn short(name: &str) -> String {
+    let name = bare(name);
+    let name = ["a ", "an "].iter().find_map(|article| name.strip_prefix(article)).unwrap_or(&name);
+    let end = [",", ";", ":", "(", " for ", " with "].iter().filter_map(|mark| name.find(mark)).min();
+    name[..end.unwrap_or(name.len())].trim_end().to_owned()
 }
 
 /// A name in lower case, without its article and what surrounds it.
@@ -148,13 +174,13 @@ impl Made<'_> {
     }
 
     /// A side by its name, as "piece side" tells it.
-    pub(crate) fn side_called(made: &[Made<'_>], text: &str) -> Result<(usize, usize), Problem> {
+    pub(crate) fn side_called(
+        file: &PlanFile,
+        made: &[Made<'_>],
+        text: &str,
+    ) -> Result<(usize, usize), Problem> {
         let wrong = |help: String| Problem::new(format!("there is no edge \"{text}\""), help);
-        let piece = made.iter().enumerate().filter_map(|(place, one)| {
-            let rest = text.trim().strip_prefix(one.entry.name.as_str())?;
-            rest.starts_with(' ').then_some((place, rest))
-        });
-        let Some((place, side)) = piece.max_by_key(|(place, _)| made[*place].entry.name.len()) else {
+        let Some((place, side)) = file.edge(text) else {
             let names: Vec<&str> = made.iter().map(|one| one.entry.name.as_str()).collect();
             return Err(wrong(format!(
                 "write a piece and its edge, such as \"{} left\"; the pieces are {}",

@@ -50,7 +50,7 @@ pub(super) fn seams(
     let mut seams: Vec<SeamPlan> =
         in_block.iter().map(|meeting| seam(meeting, made, gauge, ease, true)).collect();
     for join in &file.joins {
-        let sides = [&join.one, &join.other].map(|side| Made::side_called(made, side));
+        let sides = [&join.one, &join.other].map(|side| Made::side_called(file, made, side));
         let [one, other] = sides;
         let (one, other) =
             (one.map_err(|problem| problem.of("join"))?, other.map_err(|problem| problem.of("join"))?);
@@ -84,7 +84,7 @@ pub(crate) fn laid(
         let block = block.ok_or_else(|| {
             Problem::new(
                 "there is no block to lay pieces on",
-                "lay the pieces out with [block] and rows = [ … ]",
+                "lay pieces side by side first: [block] and rows = [ … ] in the text of the plan",
             )
         })?;
         let piece = made.iter().position(|one| one.entry.name == text.piece).ok_or_else(|| {

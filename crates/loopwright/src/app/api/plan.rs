@@ -1,55 +1,43 @@
 //! The making up.
 
 use axum::Json;
-use axum::extract::{Query, State};
-use axum::http::StatusCode;
-use jiff::civil::Date;
-use serde::Deserialize;
+use axum::extract::State;
+use makingup::PlanFile;
 
 use super::App;
-use crate::app::body::{Path, project as id_of};
-use crate::app::planning;
+use crate::app::body::{self, Path, project as id_of};
 use crate::app::refused::Refused;
 use crate::app::running::state;
-use crate::app::wire::{PlanView, Refusal};
-
-#[derive(Debug, Deserialize)]
-pub struct PlanQuery {
-    start: Option<String>,
-    hours: Option<f64>,
-}
+use crate::app::wire::{PlanFilled, PlanRead, PlanText, PlanView, Refusal};
+use crate::app::{plan_form, planning};
+use crate::failure::Failure;
 
 /// What follows from the plan of the project.
-#[utoipa::path(get, path = "/api/projects/{id}/plan", params(
-    ("id" = String, Path),
-    ("start" = Option<String>, Query, description = "The first day, such as 2026-03-01, where days are wanted"),
-    ("hours" = Option<f64>, Query, description = "Hours a day; one where nothing is said"),
-), responses(
+#[utoipa::path(get, path = "/api/projects/{id}/plan", params(("id" = String, Path)), responses(
     (status = 200, body = PlanView),
-    (status = 400, description = "No day, or no hours", body = Refusal),
     (status = 404, description = "No such project", body = Refusal),
 ))]
-pub async fn plan(
-    State(app): App,
-    Path(id): Path<String>,
-    query: Result<Query<PlanQuery>, axum::extract::rejection::QueryRejection>,
-) -> Result<Json<PlanView>, Refused> {
-    let days = days(query.map_err(|_| no_days())?.0)?;
+pub async fn plan(State(app): App, Path(id): Path<String>) -> Result<Json<PlanView>, Refused> {
     let id = id_of(&id)?;
     let done = app.desk(id).await?.done().await.ok_or_else(Refused::stumbled)?;
     let (stored, moves) =
         app.shelf(move |shelf| Ok::<_, Refused>((shelf.project(id)?, shelf.moves(id)?))).await?;
     let view = app.reading(move || {
         let state = state(&stored);
-        let beginning = planning::beginning(&done.pieces);
-        let mut view = PlanView { revision: state.revision, made: None, problem: None, beginning };
+        let beginning = planning::beginning(&done.pieces)?;
+        let mut view =
+            PlanView { revision: state.revision, made: None, problem: None, sides: Vec::new(), beginning };
         if !stored.project.plan.trim().is_empty() {
-            match planning::made(&done.pieces, &state.text, &stored.project, &moves, days) {
-                Ok(made) => view.made = Some(made),
+            match planning::made(&done.pieces, &state.text, &stored.project, &moves) {
+                Ok((made, sides)) => (view.made, view.sides) = (Some(made), sides),
+                Err(Failure::Plan { problem, .. }) => view.problem = Some(problem.into()),
                 Err(failure) => {
                     let Refused { message, help, .. } = failure.into();
                     view.problem = Some(Refusal { message, help });
                 }
+            }
+            if view.made.is_none() {
+                view.sides = planning::sides(&done.pieces, &stored.project);
             }
         }
         Ok::<_, Refused>(view)
@@ -57,16 +45,45 @@ pub async fn plan(
     Ok(Json(view.await?))
 }
 
-fn days(query: PlanQuery) -> Result<Option<(Date, f64)>, Refused> {
-    let hours = query.hours.unwrap_or(1.0);
-    let start = query.start.map(|start| start.parse().map_err(|_| no_days())).transpose()?;
-    if (0.05..=24.0).contains(&hours) { Ok(start.map(|start| (start, hours))) } else { Err(no_days()) }
+/// The form that a text of a plan fills in.
+#[utoipa::path(post, operation_id = "plan_form", path = "/api/projects/{id}/plan/form",
+    params(("id" = String, Path)), request_body = PlanText, responses(
+    (status = 200, body = PlanRead),
+    (status = 404, description = "No such project", body = Refusal),
+    (status = 413, description = "Too large", body = Refusal),
+    (status = 415, description = "No JSON", body = Refusal),
+    (status = 422, description = "Not understood", body = Refusal),
+))]
+pub async fn form(
+    State(app): App,
+    Path(id): Path<String>,
+    body::Json(PlanText { text }): body::Json<PlanText>,
+) -> Result<Json<PlanRead>, Refused> {
+    let done = app.desk(id_of(&id)?).await?.done().await.ok_or_else(Refused::stumbled)?;
+    let read = PlanFile::read(&text).and_then(|file| plan_form::form(&file, &done.pieces));
+    Ok(Json(match read {
+        Ok(form) => PlanRead { form: Some(form), problem: None },
+        Err(problem) => PlanRead { form: None, problem: Some(problem.into()) },
+    }))
 }
 
-fn no_days() -> Refused {
-    Refused::new(
-        StatusCode::BAD_REQUEST,
-        "these are no days to plan with",
-        "give a date such as 2026-03-01, and hours a day up to 24, such as 1.5",
-    )
+/// The text that a form of a plan writes; comments of the text before stay.
+#[utoipa::path(post, operation_id = "plan_text", path = "/api/projects/{id}/plan/text",
+    params(("id" = String, Path)), request_body = PlanFilled, responses(
+    (status = 200, body = PlanText),
+    (status = 404, description = "No such project", body = Refusal),
+    (status = 413, description = "Too large", body = Refusal),
+    (status = 415, description = "No JSON", body = Refusal),
+    (status = 422, description = "Not understood", body = Refusal),
+))]
+pub async fn text(
+    State(app): App,
+    Path(id): Path<String>,
+    body::Json(PlanFilled { form, before }): body::Json<PlanFilled>,
+) -> Result<Json<PlanText>, Refused> {
+    let done = app.desk(id_of(&id)?).await?.done().await.ok_or_else(Refused::stumbled)?;
+    let written = plan_form::file(form, &done.pieces).written(&before);
+    written
+        .map(|text| Json(PlanText { text }))
+        .map_err(|problem| Refused::nonsense(problem.message, problem.help))
 }

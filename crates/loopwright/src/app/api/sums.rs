@@ -3,10 +3,11 @@
 use axum::Json;
 use makingup::gauge::Repeat;
 use makingup::spacing::{Change, Ends};
+use makingup::yarn_name::Count;
 use makingup::{Flat, Length, Problem, Sum};
 
 use crate::app::body;
-use crate::app::wire::{self, Refusal, SumAnswer};
+use crate::app::wire::{self, Refusal, SumAnswer, YarnCount};
 use crate::commands::sums::cloth_gauge;
 use crate::gauge::Gauge;
 
@@ -20,9 +21,7 @@ use crate::gauge::Gauge;
 pub async fn sums(body::Json(asked): body::Json<wire::Sum>) -> Json<SumAnswer> {
     Json(match sum(&asked).and_then(Sum::answer) {
         Ok(lines) => SumAnswer { lines, problem: None },
-        Err(Problem { message, help }) => {
-            SumAnswer { lines: Vec::new(), problem: Some(Refusal { message, help }) }
-        }
+        Err(problem) => SumAnswer { lines: Vec::new(), problem: Some(problem.into()) },
     })
 }
 
@@ -52,6 +51,19 @@ fn sum(asked: &wire::Sum) -> Result<Sum, Problem> {
         wire::Sum::PickUp { rows, gauge } => {
             let gauge = gauge_of(gauge)?;
             Sum::PickUp { rows, along: gauge, band: gauge }
+        }
+        wire::Sum::PickUpByRule { rows, each, of } => Sum::PickUpByRule { rows, each, of },
+        wire::Sum::KnitOn { stitches, rows } => Sum::KnitOn { stitches, rows },
+        wire::Sum::YarnNumber { count, number, plies } => {
+            let count = match count {
+                YarnCount::Tex => Count::Tex,
+                YarnCount::Metric => Count::Metric,
+                YarnCount::Cotton => Count::Cotton,
+                YarnCount::Worsted => Count::Worsted,
+                YarnCount::Linen => Count::Linen,
+                YarnCount::YardsToPound => Count::YardsToPound,
+            };
+            Sum::YarnNumber { count, number, plies }
         }
         wire::Sum::Stretch { ref rest, ref to } => {
             Sum::Stretch { rest: rest.parse::<Length>()?, to: to.parse()? }

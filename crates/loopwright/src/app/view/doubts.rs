@@ -95,7 +95,7 @@ impl Subject<'_> {
                 kind: DoubtKind::Choice,
                 place: String::new(),
                 at: term.and_then(|term| self.places.at(term.span)),
-                title: format!("{words} is {sense}"),
+                title: capital(&format!("{words} is {sense}")),
                 why: String::new(),
                 printed: Some(words.to_owned()),
                 options: self.answers(question, answers, Some(answer)),

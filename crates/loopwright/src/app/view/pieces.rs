@@ -17,7 +17,7 @@ use crate::remark::capital;
 use crate::rows;
 
 /// The width of a key in the units of its drawing.
-const KEY_WIDTH: f32 = 560.0;
+const KEY_WIDTH: f32 = 330.0;
 
 /// The drawings of a chart.
 struct Drawn {

@@ -13,6 +13,8 @@ pub struct PlanView {
     pub made: Option<PlanMade>,
     /// Why nothing follows from it.
     pub problem: Option<Refusal>,
+    /// The names of the sides of each piece, in the order of the plan; none where the pieces have no shape yet.
+    pub sides: Vec<Vec<String>>,
     /// A plan to begin with, made of the pieces of the project.
     pub beginning: String,
 }
@@ -64,10 +66,21 @@ pub struct PlanLine {
 pub struct PlanTime {
     /// Stitches a minute.
     pub pace: f64,
-    /// Whether that was measured at the needles; else it is a guess.
-    pub measured: bool,
+    pub from: PaceFrom,
     /// In the order of the work.
     pub tasks: Vec<PlanTask>,
+}
+
+/// Where a pace is from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, ToSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum PaceFrom {
+    /// It was measured at the needles.
+    Needles,
+    /// The plan tells it.
+    Plan,
+    /// Nobody knows it yet.
+    Guess,
 }
 
 /// How long one part of the work takes.

@@ -27,10 +27,34 @@ pub enum Sum {
     Flat { square: bool, gauge: Gauge },
     /// Stitches taken up along the ends of rows.
     PickUp { rows: u32, gauge: Gauge },
+    /// The same by a rule such as three stitches in four rows.
+    PickUpByRule { rows: u32, each: u32, of: u32 },
+    /// An edging knitted onto live stitches, one of them joined every second row.
+    KnitOn { stitches: u32, rows: u32 },
+    /// How long a yarn is that is told by a spinner's number.
+    YarnNumber { count: YarnCount, number: f64, plies: u32 },
     /// A cast-on for an edge that must stretch, both lengths with their unit.
     Stretch { rest: String, to: String },
     /// The turn of a heel.
     Heel { stitches: u32 },
+}
+
+/// A spinner's way to number yarn.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize, ToSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum YarnCount {
+    /// Grams to 1000 m.
+    Tex,
+    /// Metres to a gram.
+    Metric,
+    /// Hanks of 840 yards to the pound.
+    Cotton,
+    /// Hanks of 560 yards to the pound.
+    Worsted,
+    /// Leas of 300 yards to the pound.
+    Linen,
+    /// Yards to the pound.
+    YardsToPound,
 }
 
 /// What comes out of a sum.
