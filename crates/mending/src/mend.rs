@@ -276,6 +276,7 @@ impl<'a> Bench<'a> {
             tried.sort_by(|a, b| a.cost.total_cmp(&b.cost));
             best = tried.first().map(|trial| trial.guess.drafts.clone()).unwrap_or_default();
         }
+        without_needless(&mut tried);
         one_for_each_outcome(tried)
     }
 
@@ -619,6 +620,21 @@ fn row_of(catalog: &Catalog, edit: &Edit) -> usize {
         What::Whole(index) => catalog.wholes[index].rows.first().map_or(0, |(row, _)| *row),
         What::Start(_) => 0,
         What::Total(row, _) => row,
+    }
+}
+
+/// Puts before corrections that go together those among them that mend as much alone: a further one that mends nothing
+/// is none.
+fn without_needless(tried: &mut [Trial]) {
+    while let Some(fewer) = tried.first().and_then(|first| {
+        let among = |trial: &Trial| {
+            trial.guess.drafts.len() < first.guess.drafts.len()
+                && trial.guess.drafts.iter().all(|draft| first.guess.drafts.contains(draft))
+        };
+        let as_good = |trial: &Trial| trial.hard <= first.hard && trial.troubles <= first.troubles;
+        tried.iter().position(|trial| among(trial) && as_good(trial))
+    }) {
+        tried[..=fewer].rotate_right(1);
     }
 }
 

@@ -60,6 +60,15 @@ struct Odd {
     meant: Vec<String>,
 }
 
+/// A word put right, and what comes of it.
+struct Tried {
+    weight: f64,
+    patch: Patch,
+    outcome: u64,
+    /// Whether it stands in words that are not understood even so.
+    passed_over: bool,
+}
+
 /// What is left to be put right, and nats against the text as read.
 fn weight(reading: &Reading, text: &str) -> f64 {
     reading.cost + troubles(reading, text).iter().map(Trouble::cost).sum::<f64>()
@@ -85,7 +94,7 @@ pub fn respelled(
     let mut done = outcome(&printed);
     let amiss = troubles(&printed, text).len();
     for word in odd.iter().take(WORDS) {
-        let mut tried: Vec<(f64, Patch, u64)> = Vec::new();
+        let mut tried: Vec<Tried> = Vec::new();
         for meant in &word.meant {
             let patch = Patch::new(word.span, meant.as_str());
             if orders.stopped() || !allows(&patch) {
@@ -101,14 +110,17 @@ pub fn respelled(
             if outcome(&reading) == done && left >= amiss {
                 continue;
             }
-            tried.push((weight(&reading, &patched.text) + MISSPELT, patch, outcome(&reading)));
+            let passed_over = reading.unread.iter().any(|span| patched.spot(*span).covers(word.span));
+            let weight = weight(&reading, &patched.text) + MISSPELT;
+            tried.push(Tried { weight, patch, outcome: outcome(&reading), passed_over });
         }
-        tried.sort_by(|a, b| a.0.total_cmp(&b.0));
-        if let Some((weight, patch, next)) = tried.first().filter(|(weight, ..)| *weight <= least - GAIN) {
-            sure &= *weight <= least - SURE && tried.get(1).is_none_or(|(other, ..)| other - weight >= GAIN);
-            done = *next;
-            patches.push(patch.clone());
-            least = *weight;
+        tried.sort_by(|a, b| a.weight.total_cmp(&b.weight));
+        if let Some(first) = tried.first().filter(|first| first.weight <= least - GAIN) {
+            let alone = tried.get(1).is_none_or(|second| second.weight - first.weight >= GAIN);
+            sure &= first.weight <= least - SURE && alone && !first.passed_over;
+            done = first.outcome;
+            patches.push(first.patch.clone());
+            least = first.weight;
         }
     }
     let patched = apply(text, &patches).filter(|_| !patches.is_empty())?;

@@ -11,7 +11,7 @@ use reading::{Content, Gap, PieceReading, Reader, Reading, StatementKind, Token,
 use span::Span;
 
 use crate::catalog::{Catalog, Group, Start, Whole};
-use crate::class::{Class, MISPRINT, number_cost};
+use crate::class::{Class, MISPRINT, look_alike, number_cost};
 use crate::draft::Draft;
 use crate::odd;
 use crate::patch::Patch;
@@ -43,12 +43,26 @@ fn starts(piece: &PieceReading, words: &Words<'_>, out: &mut Vec<Start>) {
     if printed == 0 || printed > 5_000 {
         return;
     }
-    for meant in printed.saturating_sub(AWAY).max(1)..=printed + AWAY {
+    let near = printed.saturating_sub(AWAY).max(1)..=printed + AWAY;
+    let misread = misread(printed).filter(|other| !near.contains(other)).collect::<Vec<_>>();
+    for meant in near.chain(misread) {
         let Some(corrected) = in_the_manner_of(figures, meant).filter(|_| meant != printed) else { continue };
         let forgotten = if ends_forgotten(piece, meant) { ENDS_FORGOTTEN } else { 0.0 };
         let cost = Class::CastOn.cost() + number_cost(printed, meant, figures, &corrected) - forgotten;
         out.push(Start { count: meant.saturating_mul(each), cost });
     }
+}
+
+/// The numbers that a figure misread makes into this one, however far off.
+fn misread(printed: u32) -> impl Iterator<Item = u32> {
+    let figures = printed.to_string();
+    let places = (0..figures.len()).flat_map(|at| (b'0'..=b'9').map(move |figure| (at, figure)));
+    places.filter_map(move |(at, figure)| {
+        let mut other = figures.clone().into_bytes();
+        other[at] = figure;
+        let other = String::from_utf8(other).ok()?;
+        look_alike(&figures, &other).then(|| other.parse().ok()).flatten().filter(|meant| *meant > 0)
+    })
 }
 
 /// Whether the number cast on is one of whole repeats, and another has the stitches beside them as well.

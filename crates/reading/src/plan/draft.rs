@@ -141,6 +141,7 @@ impl Draft {
                     || told.any(|(_, seq)| {
                         seq.turns() || works(seq, Op::Pu) || works(seq, Op::Hold) || narrows_all(seq)
                     });
+                let surely = surely || self.closes_the_work(readings);
                 self.in_prose = surely;
                 if surely && (self.labelled || !self.plan.rows.is_empty()) {
                     parts.into_iter().for_each(|part| self.append(part, statement.span, false));
@@ -556,6 +557,19 @@ impl Draft {
             Some(number) => _ = self.run.insert(number, row),
             None => self.plan.rows.push(row),
         }
+    }
+
+    /// "Take these two together": all that is left on the needle becomes one stitch.
+    fn closes_the_work(&self, readings: &Readings) -> bool {
+        const MOST: u32 = 5;
+        let Some(left) = self.needle().map(|needle| needle.count).filter(|left| (2..=MOST).contains(left))
+        else {
+            return false;
+        };
+        readings.iter().any(|(_, seq)| match seq.items().as_slice() {
+            [Item::Work(work)] => work.times == 1 && work.sum().takes == left && work.sum().makes == 1,
+            _ => false,
+        })
     }
 
     fn flush_loose(&mut self) {
