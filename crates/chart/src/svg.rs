@@ -221,15 +221,17 @@ fn count_text(count: u32) -> String {
 
 /// Draws the heavy frame of a repeat.
 pub(crate) fn draw_frame(out: &mut String, area: Area, style: &Style) {
+    draw_box(out, area, "none", &style.ink, style.repeat_stroke);
+}
+
+/// Draws a rectangle with its outline.
+fn draw_box(out: &mut String, area: Area, fill: &str, ink: &str, stroke: f32) {
+    let [x, y, width, height, stroke] = [area.x, area.y, area.width, area.height, stroke].map(number);
+    let (fill, ink) = (escape(fill), escape(ink));
     let _ = writeln!(
         out,
-        "<rect x=\"{}\" y=\"{}\" width=\"{}\" height=\"{}\" fill=\"none\" stroke=\"{}\" stroke-width=\"{}\"/>",
-        number(area.x),
-        number(area.y),
-        number(area.width),
-        number(area.height),
-        escape(&style.ink),
-        number(style.repeat_stroke)
+        "<rect x=\"{x}\" y=\"{y}\" width=\"{width}\" height=\"{height}\" fill=\"{fill}\" stroke=\"{ink}\" \
+         stroke-width=\"{stroke}\"/>"
     );
 }
 
@@ -274,17 +276,7 @@ pub(crate) fn draw_swatch(
         Symbol::Unworked => &style.unworked,
         Symbol::Front(_) | Symbol::Behind(_) => "none",
     };
-    let _ = writeln!(
-        out,
-        "<rect x=\"{}\" y=\"{}\" width=\"{}\" height=\"{}\" fill=\"{}\" stroke=\"{}\" stroke-width=\"{}\"/>",
-        number(area.x),
-        number(area.y),
-        number(area.width),
-        number(area.height),
-        escape(ground),
-        escape(&style.strong_grid),
-        number(style.outline_stroke)
-    );
+    draw_box(out, area, ground, &style.strong_grid, style.outline_stroke);
     let mut strokes = Strokes::new(symbol, style);
     strokes.add(x, y, false);
     strokes.write(out, "");

@@ -4,14 +4,8 @@ use loops::{Cross, Op};
 
 /// What to do, in a few words for a key.
 pub fn words(op: Op) -> String {
-    match op {
-        Op::Cross(cross) => cross_words(cross),
-        named => named_words(named).to_owned(),
-    }
-}
-
-fn named_words(op: Op) -> &'static str {
-    match op {
+    let named = match op {
+        Op::Cross(cross) => return cross_words(cross),
         Op::K => "knit",
         Op::P => "purl",
         Op::Ktbl => "knit through the back loop",
@@ -62,8 +56,8 @@ fn named_words(op: Op) -> &'static str {
         Op::Hold => "put 1 on a holder",
         Op::Take => "knit 1 from the holder",
         Op::Turn => "turn, leaving the rest of the row",
-        Op::Cross(_) => "cross stitches",
-    }
+    };
+    named.to_owned()
 }
 
 fn cross_words(cross: Cross) -> String {

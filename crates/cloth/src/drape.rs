@@ -5,6 +5,7 @@ use std::collections::HashSet;
 
 use crate::mesh::{DOWN, LEFT, NONE, RIGHT, UP};
 use crate::solve::{End, Settings, Solution, minimise};
+use crate::vector::extent;
 use crate::{Energy, Fabric, Mesh, Pin, Vec3};
 
 /// How the cloth lies.
@@ -129,9 +130,4 @@ fn on_edge(mesh: &Mesh, node: usize) -> bool {
     });
     let open = |direction: usize| main[direction] == NONE;
     open(LEFT) || open(RIGHT) || open(UP) || (open(DOWN) && !hangs && !begun_in_the_middle)
-}
-
-fn extent(values: impl Iterator<Item = f64>) -> (f64, f64) {
-    values
-        .fold((f64::INFINITY, f64::NEG_INFINITY), |(least, most), value| (least.min(value), most.max(value)))
 }

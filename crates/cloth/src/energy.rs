@@ -154,17 +154,7 @@ impl Energy {
         scratch.length.resize(links, 0.0);
         scratch.asked.resize(nodes, [Vec3::ZERO; 4]);
         let Scratch { direction, length, asked } = scratch;
-
-        blocks2(parallel, direction, length, |at, direction, length| {
-            for (offset, (direction, length)) in direction.iter_mut().zip(length).enumerate() {
-                let [from, to] = self.ends[at + offset];
-                let along = x[to as usize] - x[from as usize];
-                // A link without length has no direction; any small length gives it a harmless one.
-                *length = along.norm().max(1e-9);
-                *direction = along * (1.0 / *length);
-            }
-            0.0
-        });
+        self.directions(parallel, x, direction, length);
         let folding = blocks(parallel, asked, |at, asked| {
             let mut sum = 0.0;
             for (offset, asked) in asked.iter_mut().enumerate() {
@@ -191,6 +181,19 @@ impl Energy {
             sum
         });
         folding + stretching + holding
+    }
+
+    /// Writes the unit direction and the length of every link.
+    fn directions(&self, parallel: bool, x: &[Vec3], direction: &mut [Vec3], length: &mut [f64]) {
+        blocks2(parallel, direction, length, |at, direction, length| {
+            for (offset, (direction, length)) in direction.iter_mut().zip(length).enumerate() {
+                let [from, to] = self.ends[at + offset];
+                let along = x[to as usize] - x[from as usize];
+                // A link without length has no direction; any small length gives it a harmless one.
+                *length = along.norm().max(1e-9);
+                *direction = along * (1.0 / *length);
+            }
+        });
     }
 
     /// The energy of folding at a node, and its derivative by the directions of the four main links.
@@ -371,11 +374,9 @@ fn blocks2<T: Send, U: Send>(
     parallel: bool,
     one: &mut [T],
     other: &mut [U],
-    work: impl Fn(usize, &mut [T], &mut [U]) -> f64 + Sync,
+    work: impl Fn(usize, &mut [T], &mut [U]) + Sync,
 ) {
-    let work = |(index, (one, other)): (usize, (&mut [T], &mut [U]))| {
-        work(index * BLOCK, one, other);
-    };
+    let work = |(index, (one, other)): (usize, (&mut [T], &mut [U]))| work(index * BLOCK, one, other);
     if parallel {
         one.par_chunks_mut(BLOCK).zip(other.par_chunks_mut(BLOCK)).enumerate().for_each(work);
     } else {

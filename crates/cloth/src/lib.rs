@@ -26,6 +26,7 @@ mod memory;
 mod mesh;
 mod multigrid;
 mod outline;
+mod overlap;
 mod path;
 mod picture;
 mod solve;

@@ -7,6 +7,7 @@ use std::ops::Range;
 
 use crate::mesh::{DOWN, RIGHT, UP};
 use crate::outline::{Corner, corners};
+use crate::overlap::overlap;
 use crate::{Drape, Edge, End, Gauge, Mesh, Vec3};
 
 /// A length, an angle or an area with its error: two times in three the true value lies within.
@@ -25,6 +26,8 @@ pub struct Measures {
     pub width: Estimate,
     /// Along the columns from the cast-on to the top, the mean of three bundles.
     pub height: Estimate,
+    /// From rim to rim through the middle, of a piece in rounds that lies on a table.
+    pub across: Option<Estimate>,
     /// Along the cast-on, the top, the left and the right edge; of a tube none at its sides.
     pub edges: [Option<Estimate>; 4],
     /// Of the surface, in square centimetres, ribs and ridges smoothed by nothing.
@@ -33,6 +36,9 @@ pub struct Measures {
     pub corners: Vec<Corner>,
     /// Root mean square distance of the cloth from the plane it lies in; none for a tube.
     pub relief: Option<Estimate>,
+    /// The share of it that lies over itself, seen from above: some hundredths where edges curl or cables cross, up to a
+    /// half in a ruffle, where the cloth has passed through itself; none for a tube.
+    pub overlap: Option<f64>,
     /// Width of a row in plain stitches of the same loop length: 0.7 means drawn in by 30 %.
     pub draw_in: f64,
     /// Root mean square of the relative stretch between neighbours: how unevenly the stitches are strained.
@@ -70,10 +76,12 @@ impl Measures {
         Some(Measures {
             width: length(width),
             height: length(height(mesh, x, part)),
+            across: (piece.lies && is_tube(mesh, part)).then(|| length(across(mesh, x, &piece.rows))),
             edges: edges(mesh, x, part).map(|edge| edge.map(length)),
             area: Estimate { value: area, error: 2.0 * area * spread },
             corners: if is_tube(mesh, part) { Vec::new() } else { corners(mesh, x, part) },
             relief: piece.lies.then(|| length(relief(&x[piece.nodes()]))),
+            overlap: piece.lies.then(|| overlap(mesh, x, piece)),
             draw_in: width / plain,
             unevenness: unevenness(mesh, x, piece.nodes()),
         })
@@ -162,6 +170,17 @@ fn bundle_length(mesh: &Mesh, x: &[Vec3], feet: &[u32]) -> f64 {
         Some(&foot) if rows == 1 => mesh.stitches[foot as usize].height,
         _ => smoothed_length(&(0..rows).map(middle).collect::<Vec<_>>(), false),
     }
+}
+
+/// Twice the mean distance of the outermost stitches from their middle, and half a stitch beyond on both sides.
+fn across(mesh: &Mesh, x: &[Vec3], rows: &[Vec<u32>]) -> f64 {
+    let reach = |row: &Vec<u32>| {
+        let share = 1.0 / row.len() as f64;
+        let middle = row.iter().map(|&node| x[node as usize]).sum::<Vec3>() * share;
+        let far = row.iter().map(|&node| (x[node as usize] - middle).norm()).sum::<f64>() * share;
+        2.0 * far + mesh.stitches[row[0] as usize].height
+    };
+    rows.first().into_iter().chain(rows.last()).map(reach).fold(0.0, f64::max)
 }
 
 fn edges(mesh: &Mesh, x: &[Vec3], part: usize) -> [Option<f64>; 4] {

@@ -8,6 +8,7 @@ mod style;
 mod svg;
 
 use crate::path::{DRAWN_RADIUS, strands};
+use crate::vector::extent;
 use crate::{Mesh, Vec3};
 
 pub use self::raster::Picture;
@@ -94,12 +95,9 @@ impl Scene {
         let lines = strands(mesh, positions).into_iter().map(|strand| strand.points);
         let lines: Vec<Vec<Vec3>> =
             lines.map(|points| points.into_iter().map(seen).collect::<Vec<_>>()).collect();
-        let mut bounds = [Vec3::new(f64::MAX, f64::MAX, f64::MAX), Vec3::new(f64::MIN, f64::MIN, f64::MIN)];
-        for point in lines.iter().flatten() {
-            let [low, high] = &mut bounds;
-            *low = Vec3::new(low.x.min(point.x), low.y.min(point.y), low.z.min(point.z));
-            *high = Vec3::new(high.x.max(point.x), high.y.max(point.y), high.z.max(point.z));
-        }
+        let [x, y, z] = [|p: &Vec3| p.x, |p: &Vec3| p.y, |p: &Vec3| p.z]
+            .map(|axis: fn(&Vec3) -> f64| extent(lines.iter().flatten().map(axis)));
+        let bounds = [Vec3::new(x.0, y.0, z.0), Vec3::new(x.1, y.1, z.1)];
         let size = bounds[1] - bounds[0];
         let sound = size.x.is_finite() && size.y.is_finite() && size.x >= 0.0 && size.y >= 0.0;
         if lines.is_empty() || !sound {

@@ -99,7 +99,13 @@ impl std::iter::Sum for Vec3 {
     }
 }
 
-/// The same in single precision, for what only guides the search for a shape.
+/// The least and the greatest of some values; without end, and the wrong way about, where there are none.
+pub(crate) fn extent(values: impl Iterator<Item = f64>) -> (f64, f64) {
+    values
+        .fold((f64::INFINITY, f64::NEG_INFINITY), |(least, most), value| (least.min(value), most.max(value)))
+}
+
+/// A vector in single precision, for what only guides the search for a shape.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub(crate) struct Vec3f {
     pub(crate) x: f32,

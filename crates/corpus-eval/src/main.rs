@@ -14,6 +14,7 @@ use clap::Parser;
 use notation::Lexicon;
 
 use crate::gold::{Gold, files_in};
+use crate::misprints::Course;
 use crate::score::{Score, measure, print_table};
 
 /// Measures the reader against checked readings.
@@ -39,6 +40,9 @@ struct Args {
     /// Weigh corrections that tie by how their cloth would look.
     #[arg(long, requires = "misprints")]
     eye: bool,
+    /// Judge the misprints of one class alone.
+    #[arg(long, requires = "misprints")]
+    class: Option<String>,
 }
 
 fn main() -> Result<()> {
@@ -57,7 +61,8 @@ fn main() -> Result<()> {
         return Err(anyhow!("no checked readings found"));
     }
     if let Some(rounds) = args.misprints {
-        return misprints::measure(&lexicon, &golds, rounds, args.seed, args.differences, args.eye);
+        let Args { seed, differences: misses, eye, class, .. } = args;
+        return misprints::measure(&lexicon, &golds, &Course { rounds, seed, misses, eye, class });
     }
     let mut by_folder: BTreeMap<String, Score> = BTreeMap::new();
     let mut all = Score::default();

@@ -55,34 +55,41 @@ struct Alarms {
     offered: usize,
 }
 
-/// Runs all rounds and prints the table; each miss with it where `misses` are asked for. With an `eye`, corrections
-/// that tie are weighed by their cloth.
+/// How the misprints are drawn and what is told of them.
+pub struct Course {
+    /// How many of each class are put into each text.
+    pub rounds: u64,
+    /// Draws the misprints and the generated texts.
+    pub seed: u64,
+    /// Whether each miss is told.
+    pub misses: bool,
+    /// Whether corrections that tie are weighed by their cloth.
+    pub eye: bool,
+    /// The one class that is judged; the misprints drawn are those of a run over all.
+    pub class: Option<String>,
+}
+
+/// Runs all rounds and prints the table, and each miss where these are asked for.
 ///
 /// # Errors
 /// When a book's explanation of terms makes no reader, or the dialects of the generator cannot be read.
-pub fn measure(
-    lexicon: &Lexicon,
-    golds: &[(Gold, PathBuf)],
-    rounds: u64,
-    seed: u64,
-    misses: bool,
-    eye: bool,
-) -> Result<()> {
+pub fn measure(lexicon: &Lexicon, golds: &[(Gold, PathBuf)], course: &Course) -> Result<()> {
     let checked = gold_texts(lexicon, golds)?;
     let mut tallies: BTreeMap<(bool, Class), Tally> = BTreeMap::new();
     let mut alarms = [Alarms::default(), Alarms::default()];
-    for round in 0..rounds {
-        let first = seed.wrapping_mul(1_000_003).wrapping_add(round.wrapping_mul(100_003));
+    for round in 0..course.rounds {
+        let first = course.seed.wrapping_mul(1_000_003).wrapping_add(round.wrapping_mul(100_003));
         let made = generated(lexicon, first, checked.len())?;
         for (at, text) in checked.iter().chain(&made).enumerate() {
             let new = at >= checked.len();
             let mut rng = Rng::new(first.wrapping_add(at as u64));
             if round == 0 || new {
-                alarm(text, &mut alarms[usize::from(new)], misses);
+                alarm(text, &mut alarms[usize::from(new)], course.misses);
             }
             for class in Class::ALL {
-                if let Some(slip) = mattering(text, class, &mut rng) {
-                    judge(text, class, &slip, tallies.entry((new, class)).or_default(), misses, eye);
+                let judged = course.class.as_ref().is_none_or(|only| only == class.name());
+                if let Some(slip) = mattering(text, class, &mut rng).filter(|_| judged) {
+                    judge(text, class, &slip, tallies.entry((new, class)).or_default(), course);
                 }
             }
         }
@@ -106,10 +113,10 @@ fn mattering(text: &Text, class: Class, rng: &mut Rng) -> Option<Slip> {
     None
 }
 
-fn judge(text: &Text, class: Class, slip: &Slip, tally: &mut Tally, misses: bool, eye: bool) {
+fn judge(text: &Text, class: Class, slip: &Slip, tally: &mut Tally, course: &Course) {
     let printed = slip.applied(&text.text);
     let mut mending = mend(&text.reader.study(), &printed, &text.options, &Orders::top(TOP));
-    if eye {
+    if course.eye {
         mending.weigh(|reading| Look::against(reading.pieces.iter().map(|piece| &piece.piece)));
     }
     let right = program(&text.reading);
@@ -129,7 +136,7 @@ fn judge(text: &Text, class: Class, slip: &Slip, tally: &mut Tally, misses: bool
     }
     tally.sure += usize::from(mending.sure);
     tally.wrong += usize::from(mending.sure && !first);
-    if misses && !first && (verdict == Verdict::Told || mending.sure) {
+    if course.misses && !first && (verdict == Verdict::Told || mending.sure) {
         println!(
             "{} {} {verdict:?} {}: {:?} printed for {:?}{}",
             text.name,
@@ -141,6 +148,18 @@ fn judge(text: &Text, class: Class, slip: &Slip, tally: &mut Tally, misses: bool
         );
         for trouble in mending::troubles(&mending.printed, &printed) {
             println!("  - {}", trouble.in_words(&mending.printed, &printed));
+        }
+        for span in &mending.printed.unread {
+            println!("  - {:?} is not understood", span.of(&printed));
+        }
+        for (kind, lost) in mending::regularity(&text.reading)
+            .iter()
+            .zip(mending::regularity(&mending.printed))
+            .map(|(right, wrong)| right - wrong)
+            .enumerate()
+            .filter(|(_, lost)| lost.abs() > 0.05)
+        {
+            println!("  - less regular by {lost:.1} in way {}", kind + 1);
         }
         for mended in mending.candidates.iter().take(3) {
             for one in &mended.emendations {

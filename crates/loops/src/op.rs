@@ -321,6 +321,14 @@ impl Op {
         }
     }
 
+    /// The same with a crossing that leans the other way; any other operation as it is.
+    pub fn crossed(self) -> Op {
+        match self {
+            Op::Cross(cross) => Op::Cross(Cross { front: !cross.front, ..cross }),
+            other => other,
+        }
+    }
+
     /// The operation that makes, on the other side of the cloth, what this one makes on this side; `None`
     /// where no operation of the table does.
     ///

@@ -41,16 +41,28 @@ impl Piece {
     /// # Errors
     /// [`DoesNotRepeat`] when more are wanted than there are, and the rows do not leave what they began with.
     pub fn with_rows(&self, count: usize) -> Result<Piece, DoesNotRepeat> {
+        self.with_rows_after(self.set_up_rows(), count)
+    }
+
+    /// The same where so many rows at the beginning are not worked again: "commence again from the 4th row".
+    ///
+    /// # Errors
+    /// [`DoesNotRepeat`] when more are wanted than there are, and the others do not leave what they began with.
+    pub fn with_rows_after(&self, set_up: usize, count: usize) -> Result<Piece, DoesNotRepeat> {
         let worked = crate::work(self);
-        let ends = worked.rows.last().map_or(self.cast_on, |row| row.after);
+        let after = |rows: usize| match rows {
+            0 => self.cast_on,
+            _ => worked.rows.get(rows - 1).map_or(self.cast_on, |row| row.after),
+        };
         let more = count > self.rows.len();
-        if more && (ends != self.cast_on || self.rows.is_empty()) {
-            return Err(DoesNotRepeat { begins: self.cast_on, ends });
+        let first = if more { set_up.min(self.rows.len()) } else { 0 };
+        let again = self.rows.len() - first;
+        let (begins, ends) = (after(first), after(self.rows.len()));
+        if more && (begins != ends || again == 0) {
+            return Err(DoesNotRepeat { begins, ends });
         }
-        let first = if more { self.set_up_rows() } else { 0 };
         let turns = worked.rows[first..].iter().map(|row| crate::tally(&row.ops).turns);
         let flips = turns.filter(|&turns| turns || self.worked == Worked::Flat).count() % 2 == 1;
-        let again = self.rows.len() - first;
         let mut repeated = self.clone();
         repeated.rows = (0..count)
             .map(|place| {

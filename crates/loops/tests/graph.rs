@@ -5,7 +5,8 @@
 mod common;
 
 use loops::{
-    ClothGraph, ClothStitch, Face, Fate, Hang, Layer, Piece, Row, RowId, Side, Slip, Step, StitchId,
+    ClothGraph, ClothStitch, DoesNotRepeat, Face, Fate, Hang, Layer, Piece, Row, RowId, Side, Slip, Step,
+    StitchId,
 };
 use loops::{Worked, parse_tokens};
 
@@ -274,4 +275,18 @@ fn rows_that_set_the_work_up_are_not_worked_again() {
     assert_eq!(told(&ended, 4), ["1 right", "2 wrong", "3 right", "1 wrong"]);
     let plain = piece(Worked::Flat, 3, &["k*3", "p*3"]);
     assert_eq!((plain.set_up_rows(), told(&plain, 1)), (0, vec!["1 right".to_owned()]));
+}
+
+/// "Commence again from the 2nd row": the first is worked once, and the others leave what they find, not what was cast on.
+#[test]
+fn rows_before_the_one_to_begin_again_at_are_worked_once() {
+    let widened = piece(Worked::Flat, 3, &["k m1 k*2", "p*4", "k*4"]);
+    let long = widened.with_rows_after(1, 6).expect("it repeats");
+    let labels: Vec<&str> = long.rows.iter().map(|row| row.label.as_str()).collect();
+    assert_eq!(labels, ["1", "2", "3", "2", "3", "2"]);
+    let sides: Vec<bool> = long.rows.iter().map(|row| row.side == Side::Right).collect();
+    assert_eq!(sides, [true, false, true, false, true, false]);
+    assert_eq!(loops::work(&long).faults, []);
+    assert_eq!(widened.with_rows(6), Err(DoesNotRepeat { begins: 3, ends: 4 }));
+    assert_eq!(widened.with_rows_after(3, 6), Err(DoesNotRepeat { begins: 4, ends: 4 }));
 }

@@ -13,6 +13,9 @@ use crate::gauge::Gauge;
 /// Longest side in pixels of a picture that is printed some 10 cm wide.
 const PAPER_PIXELS: u32 = 1200;
 
+/// The share of a cloth that lies over itself from which it is told. Curled edges and cables come to a tenth.
+const THROUGH_ITSELF: f64 = 0.15;
+
 /// The plain fabric that the yarn and needles make: all sizes come from it.
 #[derive(Clone, Copy, Debug)]
 pub struct Basis {
@@ -91,16 +94,19 @@ impl Cloth {
         Scene::of(&self.mesh, &self.drape.positions, facing)
     }
 
-    /// Whether it is worked in the round, so that it stands or hangs and is not laid out.
+    /// Whether it is worked in the round and no disc, so that it stands or hangs and is not laid out.
     pub fn is_tube(&self) -> bool {
-        self.worked == Worked::Round
+        self.worked == Worked::Round && self.measures.across.is_none()
     }
 
     /// Its size in words, with errors.
     pub fn size(&self) -> String {
-        let across = if self.is_tube() { "round" } else { "wide" };
+        if let Some(across) = self.measures.across {
+            return format!("about {} across", length(across));
+        }
+        let along = if self.is_tube() { "round" } else { "wide" };
         format!(
-            "about {} {across} at half height and {} high",
+            "about {} {along} at half height and {} high",
             length(self.measures.width),
             length(self.measures.height)
         )
@@ -113,9 +119,14 @@ impl Cloth {
         format!("{value:.places$} ± {error:.places$} m")
     }
 
-    /// What must be said of it where the solver stopped early.
-    pub fn unsettled(&self) -> Option<&'static str> {
-        (self.drape.end != End::Settled).then_some("the cloth had not quite come to rest")
+    /// What must be said of it: that the solver stopped early, or that the cloth lies through itself.
+    pub fn caution(&self) -> Option<&'static str> {
+        if self.drape.end != End::Settled {
+            return Some("the cloth had not quite come to rest");
+        }
+        let through_itself = self.measures.overlap.is_some_and(|share| share > THROUGH_ITSELF);
+        through_itself
+            .then_some("it is too full to lie flat, and the model lays it through itself: expect ripples")
     }
 }
 
@@ -170,11 +181,11 @@ fn base64(bytes: &[u8]) -> String {
 /// # Errors
 /// Why its rows do not repeat, in words.
 pub fn times_over(piece: &PieceReading, times: u32) -> Result<Piece, String> {
-    let set_up = if times > 1 { piece.piece.set_up_rows() } else { 0 };
+    let set_up = if times > 1 { set_up_rows(piece) } else { 0 };
     rows_over(piece, set_up + (piece.piece.rows.len() - set_up) * times as usize)
 }
 
-/// The piece with so many rows, those it has over and over; see [`Piece::with_rows`].
+/// The piece with so many rows, those it has over and over but for the ones that set it up.
 ///
 /// # Errors
 /// Why its rows do not repeat, in words.
@@ -182,7 +193,14 @@ pub fn rows_over(piece: &PieceReading, count: usize) -> Result<Piece, String> {
     if piece.piece.rows.is_empty() {
         return Err("it has no rows".to_owned());
     }
-    piece.piece.with_rows(count).map_err(|error| error.to_string())
+    piece.piece.with_rows_after(set_up_rows(piece), count).map_err(|error| error.to_string())
+}
+
+/// Rows at the beginning that are not worked again: those before the one that the text goes back to, or those that what
+/// is on the needles shows to be such.
+fn set_up_rows(piece: &PieceReading) -> usize {
+    let told = piece.plan.back_to.filter(|&row| piece.path.closed && row < piece.piece.rows.len());
+    told.unwrap_or(0).max(piece.piece.set_up_rows())
 }
 
 #[cfg(test)]

@@ -149,6 +149,23 @@ fn draping_makes_what_the_ending_says_and_tells_the_size() {
     assert!(wrong.stderr.contains("rug.pdf") && wrong.stderr.contains(".png"), "{}", wrong.stderr);
 }
 
+/// "Commence again from the second row": the first, which widens the work, is worked once.
+#[test]
+fn rows_before_the_one_to_begin_again_at_are_draped_once() {
+    let first = "Cast on 12 stitches.\n\n1st row.--* Knit 1, make 1; repeat from *.\n\n2nd row.--Purl.\n\n\
+                 3rd row.--Knit.\n\n";
+    let again = format!("{first}Commence again from the second row.\n");
+    let spelled = format!("{first}4th and 6th rows.--Purl.\n\n5th and 7th rows.--Knit.\n");
+    let folder = folder_with(&[("again.txt", again.as_bytes()), ("spelled.txt", spelled.as_bytes())]);
+    let drape =
+        |file: &str, times: &str| run(folder.path(), &["drape", file, "-o", "a.glb", "--times", times]);
+    let (again, spelled) = (drape("again.txt", "3"), drape("spelled.txt", "1"));
+    assert_eq!((again.code, spelled.code), (Some(0), Some(0)), "{}{}", again.stderr, spelled.stderr);
+    assert_eq!(again.stdout, spelled.stdout);
+    // Without the words to begin again, the rows do not follow themselves.
+    assert_eq!(drape("spelled.txt", "2").code, Some(1));
+}
+
 /// Two readings of one text are shown beside each other, each with its size.
 #[test]
 fn another_reading_is_shown_beside_the_first() {

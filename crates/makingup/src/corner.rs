@@ -65,23 +65,35 @@ pub struct Corner {
     pub told: String,
 }
 
-/// The short rows of one half of a mitre; the other half takes the stitches in again in the same order.
+/// The short rows of a mitre: some pairs leave stitches unworked, the others take them in again.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct ShortRows {
-    /// Turned rows there and back.
+    /// Turned rows there and back that leave stitches unworked.
     pub pairs: u32,
     /// Stitches left unworked more in each pair, at the straight side.
     pub left_in_each: Vec<u32>,
+    /// How many of these pairs are worked again, the shortest first, to take the stitches in: all, or all but the first.
+    pub taken_in: u32,
 }
 
 impl ShortRows {
-    /// The short rows that turn a strip by half of `turn` radians.
+    /// The short rows that turn a strip by `turn` radians.
     pub fn of(strip: &Strip, turn: f64) -> ShortRows {
-        let wedge = strip.depth * (turn.abs() / 2.0).tan();
-        let pairs = (wedge / (2.0 * strip.row())).round().max(1.0) as u32;
+        let wedge = Treatment::Mitre.fullness(turn.abs(), strip.depth);
+        let all = (wedge / (2.0 * strip.row())).round().max(1.0) as u32;
+        // An odd one counts half on each side. Left out at the longest pair it leaves the point of the wedge whole; left
+        // out at the shortest, openwork ruffled there by up to 2.6 % in the model.
+        let pairs = all.div_ceil(2);
         // The last pair still works some stitches. Of more pairs than stitches, some leave none more.
-        let left = |after: u32| (2 * after * strip.stitches + pairs + 1) / (2 * (pairs + 1));
-        ShortRows { pairs, left_in_each: (0..pairs).map(|pair| left(pair + 1) - left(pair)).collect() }
+        let most = strip.stitches.saturating_sub(1);
+        let left = |after: u32| ((2 * after * strip.stitches + pairs + 1) / (2 * (pairs + 1))).min(most);
+        let left_in_each = (0..pairs).map(|pair| left(pair + 1) - left(pair)).collect();
+        ShortRows { pairs, left_in_each, taken_in: all - pairs }
+    }
+
+    /// The short rows in all.
+    pub fn rows(&self) -> u32 {
+        2 * (self.pairs + self.taken_in)
     }
 }
 
@@ -174,8 +186,13 @@ fn mitred(short_rows: Option<&ShortRows>, inner: bool) -> String {
         }
     };
     let edge = if inner { "outer edge" } else { "straight side" };
-    format!(
-        "work {} of short rows, leaving at the {edge} {each}; then as many, taking them in again in the same numbers",
-        counted(pairs as usize, "pair", "pairs")
-    )
+    let back = match short_rows.taken_in {
+        0 => "then full rows again",
+        same if same == pairs => {
+            "then the same pairs again, the shortest first, taking the stitches in again"
+        }
+        _ => "then all but the longest again, the shortest first, taking the stitches in again",
+    };
+    let short = counted(pairs as usize, "pair", "pairs");
+    format!("work {short} of short rows, leaving at the {edge} {each}; {back}")
 }

@@ -13,7 +13,7 @@
 
 use serde::Serialize;
 
-use crate::corner::{Corner, Treatment, corner};
+use crate::corner::{Corner, ShortRows, Treatment, corner};
 use crate::flat::FLAT;
 use crate::gauge::simple_ratio;
 use crate::length::{Length, counted};
@@ -169,12 +169,8 @@ fn with(
     });
     let sides: Vec<EdgingSide> = sides.collect();
     let pleated: u32 = corners.iter().flatten().map(|corner| corner.pleated).sum();
-    let short: u32 = corners
-        .iter()
-        .flatten()
-        .filter_map(|corner| corner.short_rows.as_ref())
-        .map(|rows| 4 * rows.pairs)
-        .sum();
+    let short: u32 =
+        corners.iter().flatten().filter_map(|corner| corner.short_rows.as_ref()).map(ShortRows::rows).sum();
     let repeats = sides.iter().map(|side| side.repeats).sum::<u32>() + pleated;
     // A corner that no fullness lays flat spoils what the sides have.
     let corner_strain =

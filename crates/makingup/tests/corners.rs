@@ -5,6 +5,8 @@
 
 mod common;
 
+use std::ops::RangeInclusive;
+
 use cloth::{Energy, Fabric, Gauge, Mesh, Pin, Preconditioner, Settings, Vec3, minimise};
 use makingup::corner::{ShortRows, Treatment};
 use makingup::{FLAT, Strip};
@@ -17,6 +19,8 @@ struct Ground {
     back: fn(u32) -> String,
     /// Smoothed flat as one lays it out, where it would curl or hang open.
     smoothed: bool,
+    /// The strain within which its mitres lie.
+    strain: f64,
 }
 
 fn knit(stitches: u32) -> String {
@@ -33,16 +37,20 @@ fn holes(stitches: u32) -> String {
     "yo k2tog ".repeat(stitches as usize / 2) + odd
 }
 
-/// What whole rows come to in the other grounds than garter.
-const NEARLY_FLAT: f64 = 0.025;
+/// What a mitre in openwork comes to: where the corner is blunt its holes open a little.
+const OPEN: f64 = 0.025;
+
+/// What a pleat comes to: it is folded across the rows and pressed, which opens the ridges of garter by some hundredths
+/// whatever the fullness, and the holes of narrow openwork a little.
+const PRESSED_OPEN: f64 = 0.035;
 
 /// How firmly pressed cloth is held to the table; see [`cloth::Fabric::bed`].
 const SMOOTHED: f64 = 0.1;
 
 const GROUNDS: [Ground; 3] = [
-    Ground { there: knit, back: knit, smoothed: false },
-    Ground { there: knit, back: purl, smoothed: true },
-    Ground { there: holes, back: knit, smoothed: true },
+    Ground { there: knit, back: knit, smoothed: false, strain: FLAT },
+    Ground { there: knit, back: purl, smoothed: true, strain: FLAT },
+    Ground { there: holes, back: knit, smoothed: true, strain: OPEN },
 ];
 
 /// A strip of a ground, its straight side at the left.
@@ -106,6 +114,14 @@ impl Worked {
         2 * self.stitches as usize
     }
 
+    /// What the strain may be where so many rows of fullness are wanted and a whole number of them is worked: that of
+    /// the ground beyond what the rounding leaves, spread over the outer edge that is looked at.
+    fn allowed(&self, wanted: f64, worked: f64) -> RangeInclusive<f64> {
+        // Half a side on both sides of the corner.
+        let rounded = (wanted - worked) / (self.side() as f64 + worked);
+        rounded.min(0.0) - self.ground.strain..=rounded.max(0.0) + self.ground.strain
+    }
+
     fn mesh(&self, rows: &[String]) -> Mesh {
         let rows: Vec<&str> = rows.iter().map(String::as_str).collect();
         let piece = common::flat("strip", self.stitches, &rows);
@@ -123,9 +139,9 @@ impl Worked {
     }
 
     /// How the strip lies straight, turns by these short rows, and is straight again.
-    fn mitred(&self, left_in_each: &[u32], turn: f64) -> Lies {
+    fn mitred(&self, short: &ShortRows, turn: f64) -> Lies {
         let side = self.side();
-        let wedge = wedge(self.stitches, left_in_each);
+        let wedge = wedge(self.stitches, short);
         let mut rows = self.full_rows(side);
         for &worked in &wedge {
             rows.push((self.ground.there)(worked) + " turn");
@@ -218,15 +234,25 @@ impl Worked {
 }
 
 /// The rows of a wedge there and back: how many stitches each pair of them works.
-fn wedge(stitches: u32, left_in_each: &[u32]) -> Vec<u32> {
+fn wedge(stitches: u32, short: &ShortRows) -> Vec<u32> {
     let mut worked = stitches;
     let mut there = Vec::new();
-    for left in left_in_each {
+    for left in &short.left_in_each {
         worked -= left;
-        there.extend((worked > 0).then_some(worked));
+        there.push(worked);
     }
-    let back = there.clone().into_iter().rev();
-    there.into_iter().chain(back).collect()
+    let back: Vec<u32> = there.iter().rev().take(short.taken_in as usize).copied().collect();
+    [there, back].concat()
+}
+
+/// No short rows at all.
+const NONE: ShortRows = ShortRows { pairs: 0, left_in_each: Vec::new(), taken_in: 0 };
+
+/// About a third of these short rows, over as many stitches.
+fn third_of(short: &ShortRows) -> ShortRows {
+    let left_in_each: Vec<u32> = short.left_in_each.chunks(3).map(|pairs| pairs.iter().sum()).collect();
+    let pairs = left_in_each.len() as u32;
+    ShortRows { pairs, left_in_each, taken_in: short.taken_in.min(pairs) }
 }
 
 /// Stitches and rows to 10 cm.
@@ -237,8 +263,8 @@ fn gauges() -> impl Strategy<Value = (f64, f64)> {
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(24))]
 
-    /// With the short rows that are told, strain, ruffle and cup stay within 2 % in garter and 2.5 % in the other grounds;
-    /// with a third of them the corner pulls.
+    /// The short rows that are told turn a strip of any ground round any corner, and strain, ruffle and cup stay within
+    /// 2 %, in openwork 2.5 %, the strain beyond what rounding to whole pairs leaves. With a third of them the corner pulls by 2 % more.
     #[test]
     fn the_short_rows_of_a_mitre_lie_flat_in_the_cloth(
         ground in prop::sample::select(GROUNDS.to_vec()),
@@ -248,22 +274,21 @@ proptest! {
     ) {
         let worked = Worked::of(ground, stitches, gauge);
         let turn = degrees.to_radians();
-        // In a narrow strip half a pair of rows is more than 2 %: what is asked for must come near whole pairs.
-        let wanted = worked.strip.depth * (turn / 2.0).tan() / (2.0 * worked.strip.row());
-        prop_assume!((wanted - wanted.round()).abs() <= 0.2);
-        let straight = worked.mitred(&[], 0.0);
+        let straight = worked.mitred(&NONE, 0.0);
         let short = ShortRows::of(&worked.strip, turn);
-        let [strain, ruffle, cup] = worked.mitred(&short.left_in_each, turn).against(&straight);
-        let stretched = if ground.smoothed { NEARLY_FLAT } else { FLAT };
-        prop_assert!(strain.abs() <= stretched && ruffle <= FLAT && cup <= FLAT, "{strain} {ruffle} {cup}: {short:?}");
+        let wanted = Treatment::Mitre.fullness(turn, worked.strip.depth) / worked.strip.row();
+        let allowed = worked.allowed(wanted, short.rows().into());
+        let [strain, ruffle, cup] = worked.mitred(&short, turn).against(&straight);
+        prop_assert!(allowed.contains(&strain), "{strain} is not in {allowed:?}: {short:?}");
+        prop_assert!(ruffle <= FLAT && cup <= FLAT, "{ruffle} {cup}: {short:?}");
         // A third of them is not enough.
-        let third: Vec<u32> = short.left_in_each.chunks(3).map(|pairs| pairs.iter().sum()).collect();
-        let [strain, ..] = worked.mitred(&third, turn).against(&straight);
-        prop_assert!(strain > FLAT, "{strain} with {third:?}");
+        let third = third_of(&short);
+        let [pulled, ..] = worked.mitred(&third, turn).against(&straight);
+        prop_assert!(pulled > strain + FLAT, "{pulled} with {third:?}, {strain} with all");
     }
 
-    /// A pleat of the fullness that is told opens nearly as flat. Garter, whose ridges do not like to be folded across,
-    /// stays stretched by up to 3.5 %, whatever the fullness; with a third of it every ground pulls by more.
+    /// A pleat of the fullness that is told opens nearly as flat: strain, ruffle and cup stay within 3.5 %. With a third of
+    /// it every ground pulls by more.
     #[test]
     fn a_pleat_opens_flat_in_the_cloth(
         ground in prop::sample::select(GROUNDS.to_vec()),
@@ -276,8 +301,8 @@ proptest! {
         let fullness = Treatment::Pleat.fullness(turn, worked.strip.depth) / worked.gauge.width();
         let straight = worked.pleated(0.0, 0.0);
         let [strain, ruffle, cup] = worked.pleated(fullness, turn).against(&straight);
-        let stretched = if ground.smoothed { NEARLY_FLAT } else { 0.035 };
-        prop_assert!(strain.abs() <= stretched && ruffle <= FLAT && cup <= FLAT, "{strain} {ruffle} {cup}");
+        let off = strain.abs().max(ruffle).max(cup);
+        prop_assert!(off <= PRESSED_OPEN, "{strain} {ruffle} {cup}");
         let [strain, ..] = worked.pleated(fullness / 3.0, turn).against(&straight);
         prop_assert!(strain > 0.05, "{strain}");
     }

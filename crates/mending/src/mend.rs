@@ -14,6 +14,7 @@ use std::rc::Rc;
 
 use loops::tokens;
 use reading::{Item, Options, PieceReading, Reader, Reading, Seq, Study, Token, solve};
+use span::Span;
 
 use crate::catalog::{Catalog, Edit, Hit, What};
 use crate::doubt;
@@ -59,6 +60,8 @@ const MOST_TROUBLES: usize = 24;
 
 /// Readings of one row that are changed.
 const BASES: usize = 8;
+/// Nats against words of the craft that are not understood, for each stretch of them, beyond those that the reader counts.
+const NOT_UNDERSTOOD: f64 = 5.0;
 /// The most that regularity may speak for or against a correction, in nats.
 const EVIDENCE: (f64, f64) = (-5.0, 7.0);
 
@@ -234,9 +237,10 @@ impl<'a> Bench<'a> {
             }
         }
         let troubles = troubles(printed, words.text);
-        let cost = printed.cost + troubles.iter().map(Trouble::cost).sum::<f64>();
-        let cards = printed.pieces.iter().map(|piece| card(&profiles(piece), is_flat(piece))).collect();
         let reader = study.reader();
+        let unread = unread_craft(reader, printed, words);
+        let cost = printed.cost + troubles.iter().map(Trouble::cost).sum::<f64>() + unread;
+        let cards = printed.pieces.iter().map(|piece| card(&profiles(piece), is_flat(piece))).collect();
         let faces = printed.pieces.iter().map(face::cost).sum();
         Bench { reader, study, asked, words, options, printed, troubles, cost, cards, faces }
     }
@@ -280,8 +284,15 @@ impl<'a> Bench<'a> {
         let pieces = self.printed.pieces.iter().enumerate();
         pieces.filter(|(index, piece)| {
             let troubled = self.troubles.iter().any(|trouble| trouble.piece() == Some(*index));
-            (troubled || strains(piece)) && piece.plan.rows.len() <= ROWS
+            (troubled || strains(piece) || self.passes_over(piece)) && piece.plan.rows.len() <= ROWS
         })
+    }
+
+    /// Whether a row of a piece is read with a number in it passed over.
+    fn passes_over(&self, piece: &PieceReading) -> bool {
+        let number = |span: &Span| self.words.within(*span).iter().any(|token| token.number.is_some());
+        let inside = |span: &Span| piece.plan.rows.iter().any(|row| row.span.covers(*span));
+        self.printed.unread.iter().any(|span| inside(span) && number(span))
     }
 
     /// Reads the texts that guesses give beside corrections already made, and keeps those that are better for it.
@@ -319,7 +330,8 @@ impl<'a> Bench<'a> {
         let reading = self.study.read(&patched.text, &self.options);
         let left = troubles(&reading, &patched.text);
         let spent: f64 = guess.drafts.iter().map(|draft| draft.cost).sum();
-        let cost = reading.cost + spent + left.iter().map(Trouble::cost).sum::<f64>()
+        let unread = unread_craft(self.reader, &reading, &Words::new(&patched.text));
+        let cost = reading.cost + spent + unread + left.iter().map(Trouble::cost).sum::<f64>()
             - self.evidence(&reading, guess.drafts.len());
         let hard = left.iter().filter(|trouble| trouble.is_hard()).count();
         Some(Trial { outcome: outcome(&reading), troubles: left.len(), hard, guess, reading, cost })
@@ -476,17 +488,9 @@ impl<'a> Bench<'a> {
             let inside =
                 reading.pieces.iter().any(|piece| piece.plan.rows.iter().any(|row| row.span.covers(*span)));
             let between = reading.pieces.iter().any(|piece| extent(piece).covers(*span));
-            between && tokens.iter().any(|token| self.names_a_stitch(token) || inside && number(token))
+            let stitch = |token: &Token| names_a_stitch(self.reader, token);
+            between && tokens.iter().any(|token| stitch(token) || inside && number(token))
         })
-    }
-
-    /// Whether a token is a verb of stitches, or an abbreviation that the lexicon has.
-    fn names_a_stitch(&self, token: &Token) -> bool {
-        const VERBS: [&str; 9] =
-            ["knit", "purl", "pearl", "slip", "narrow", "over", "bind", "reversed", "make"];
-        let short = token.text.len() <= 2 && token.number.is_none();
-        let letter = short && self.reader.lexicon().word(&token.text).is_some();
-        !COMMON.contains(&token.text.as_str()) && (letter || VERBS.contains(&token.text.as_str()))
     }
 
     fn mended(&self, trial: Trial) -> Mended {
@@ -542,9 +546,31 @@ impl<'a> Bench<'a> {
     }
 }
 
+/// Whether a token is a verb of stitches, or an abbreviation that the lexicon has.
+fn names_a_stitch(reader: &Reader, token: &Token) -> bool {
+    const VERBS: [&str; 12] = [
+        "knit", "purl", "pearl", "slip", "narrow", "over", "bind", "reversed", "make", "rib", "widen",
+        "increase",
+    ];
+    let short = token.text.len() <= 2 && token.number.is_none();
+    let letter = short && reader.lexicon().word(&token.text).is_some();
+    !COMMON.contains(&token.text.as_str()) && (letter || VERBS.contains(&token.text.as_str()))
+}
+
+/// Nats against the words of the craft that a reading leaves aside.
+fn unread_craft(reader: &Reader, reading: &Reading, words: &Words<'_>) -> f64 {
+    let craft = |span: &&Span| {
+        words
+            .within(**span)
+            .iter()
+            .any(|token| names_a_stitch(reader, token) || whole::ROW_WORDS.contains(&token.text.as_str()))
+    };
+    NOT_UNDERSTOOD * reading.unread.iter().filter(craft).count() as f64
+}
+
 /// The words from the first row of a piece to its last.
-fn extent(piece: &PieceReading) -> span::Span {
-    piece.plan.rows.iter().fold(span::Span::DETACHED, |all, row| all.to(row.span))
+fn extent(piece: &PieceReading) -> Span {
+    piece.plan.rows.iter().fold(Span::DETACHED, |all, row| all.to(row.span))
 }
 
 /// Whether a piece is read only by a shift that a misprint may stand behind: a repeat cut short, edges nowhere said.

@@ -50,6 +50,12 @@ const WIDTH: f64 = 1.4;
 const BORDER: f64 = 0.35;
 /// The least rows of a side that show how its rows begin and end.
 const BORDERED: usize = 3;
+/// Nats for each place of a row where plain stitches are told by two numbers side by side, which few other rows have.
+const PARTED: f64 = 1.5;
+/// The most that one row may cost for it.
+const PARTED_MOST: f64 = 3.0;
+/// Of so many rows one may have such a place before it is the manner of the book.
+const MANNER: usize = 4;
 /// Pieces with more rows are not judged; their rows are mostly the same ones again.
 const ROWS: usize = 600;
 
@@ -70,11 +76,21 @@ pub enum Kind {
     Repeats,
     /// Rows begin and end alike.
     Border,
+    /// Plain or purled stitches side by side are told as one number.
+    Joined,
 }
 
 /// All kinds, in the order of a card's sums.
-pub const KINDS: [Kind; 7] =
-    [Kind::Steps, Kind::Alike, Kind::Mirror, Kind::Same, Kind::Behind, Kind::Repeats, Kind::Border];
+pub const KINDS: [Kind; 8] = [
+    Kind::Steps,
+    Kind::Alike,
+    Kind::Mirror,
+    Kind::Same,
+    Kind::Behind,
+    Kind::Repeats,
+    Kind::Border,
+    Kind::Joined,
+];
 
 /// What each kind of regularity comes to in a piece; higher is more regular.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -120,6 +136,7 @@ pub fn card(rows: &[Rc<Profile>], flat: bool) -> Card {
     same(rows, &mut card);
     repeats(rows, &mut card);
     borders(rows, flat, &mut card);
+    parted(rows, &mut card);
     let mut judged = FxHashSet::default();
     for (index, row) in rows.iter().enumerate() {
         if judged.insert(row.words) {
@@ -172,7 +189,8 @@ impl<'a> Fellows<'a> {
         let (before, own, after) =
             (&rows[middle.checked_sub(stride)?], &rows[middle], rows.get(middle + stride)?);
         let apart = before.words != own.words && after.words != own.words && after.words != before.words;
-        if before.skeleton != after.skeleton || !before.telling() || !apart {
+        // A row told in one word is of another kind than those about it.
+        if before.skeleton != after.skeleton || !before.telling() || !apart || own.flat.len() < 2 {
             return None;
         }
         let further = |at: Option<usize>| {
@@ -256,6 +274,22 @@ fn borders(rows: &[Rc<Profile>], flat: bool, card: &mut Card) {
             let most = most_alike(told.iter().filter_map(|row| row.ends[end]));
             card.add(Kind::Border, BORDER * most as f64);
         }
+    }
+}
+
+/// "Knit 2, knit 3" is told as "knit 5", but where a book parts its stitches otherwise.
+fn parted(rows: &[Rc<Profile>], card: &mut Card) {
+    let mut seen = FxHashSet::default();
+    let told = rows.iter().filter(|row| seen.insert(row.words));
+    let mut places: Vec<usize> = told.map(|row| row.parted).collect();
+    places.sort_unstable_by(|one, other| other.cmp(one));
+    let with = places.iter().filter(|places| **places > 0).count();
+    if with * MANNER <= places.len() {
+        let nats = places.iter().map(|places| (PARTED * *places as f64).min(PARTED_MOST)).sum::<f64>();
+        card.add(Kind::Joined, -nats);
+    } else {
+        // What is the manner of the book speaks neither for another such row nor against it.
+        card.add(Kind::Joined, -PARTED_MOST * (places.len() / MANNER) as f64);
     }
 }
 
@@ -359,6 +393,7 @@ impl Loose {
         self.broken.contains(&changed.words)
             || self.wholes.contains(&changed.whole)
             || mirrors(&changed.top) > mirrors(&own.top)
+            || changed.parted < own.parted
             || width(own) != width(changed)
                 && width(changed).is_some_and(|width| self.widths.contains(&width))
     }

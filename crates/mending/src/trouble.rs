@@ -203,7 +203,8 @@ pub fn troubles(reading: &Reading, text: &str) -> Vec<Trouble> {
     out
 }
 
-/// Rows that are named in a text and not understood, each with its few words: "Second row--together".
+/// Rows that are named in a text and not understood, each with its few words: "Second row--together", "Every other row
+/// together".
 fn untold(reading: &Reading, text: &str) -> Vec<Trouble> {
     const LONGEST: usize = 6;
     let words = Words::new(text);
@@ -212,7 +213,28 @@ fn untold(reading: &Reading, text: &str) -> Vec<Trouble> {
     let alone =
         pairs.filter(|(name, told)| unread(name) && unread(told) && is_name_of_row(words.within(name.span)));
     let short = alone.filter(|(_, told)| words.within(told.span).len() <= LONGEST);
-    short.map(|(name, told)| Trouble::Untold { span: name.span.to(told.span) }).collect()
+    let apart = short.map(|(name, told)| name.span.to(told.span));
+    let run_on = reading.statements.iter().filter(unread).map(|statement| statement.span).filter(|span| {
+        let tokens = words.within(*span);
+        let name = name_of_rows(tokens);
+        name > 0 && (name + 1..=name + LONGEST).contains(&tokens.len())
+    });
+    apart.chain(run_on).map(|span| Trouble::Untold { span }).collect()
+}
+
+/// How many of the first words name rows that go by turns: "all even rows", "every other round".
+fn name_of_rows(tokens: &[Token]) -> usize {
+    match tokens {
+        [all, which, rows, ..]
+            if matches!(all.text.as_str(), "all" | "every")
+                && (which.ordinal.is_some()
+                    || matches!(which.text.as_str(), "even" | "odd" | "other" | "alternate"))
+                && ROW_WORDS.contains(&rows.text.as_str()) =>
+        {
+            3
+        }
+        _ => 0,
+    }
 }
 
 /// Whether these words are the name of one row and nothing more.

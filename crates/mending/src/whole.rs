@@ -10,7 +10,7 @@ use notation::numeral;
 use reading::{Content, Gap, PieceReading, Reader, Reading, StatementKind, Token, TokenKind, Which};
 use span::Span;
 
-use crate::catalog::{Catalog, Start, Whole};
+use crate::catalog::{Catalog, Group, Start, Whole};
 use crate::class::{Class, MISPRINT, number_cost};
 use crate::draft::Draft;
 use crate::odd;
@@ -119,29 +119,34 @@ fn references(piece: &PieceReading, reading: &Reading, words: &Words<'_>, out: &
     }
 }
 
-/// Rows near one another that have changed places.
+/// Rows near one another in print that have changed places, and with them all that are told to be like them.
 pub fn swapped_rows(piece: &PieceReading, catalog: &mut Catalog, words: &Words<'_>) {
     let rows = &piece.plan.rows;
-    let own: BTreeSet<usize> =
-        catalog.groups.iter().filter(|group| group.rows.len() == 1).map(|group| group.rows[0]).collect();
-    for first in own.iter().copied() {
-        for second in [first + 1, first + 2] {
-            if !own.contains(&second) {
-                continue;
-            }
-            let body = |row: usize| {
-                let body = rows[row].readings.first()?.1.span();
-                rows[row].span.covers(body).then_some(body)
-            };
-            let (Some(one), Some(two)) = (body(first), body(second)) else { continue };
+    let body = |group: &Group| {
+        let first = &rows[*group.rows.first()?];
+        let body = first.readings.first()?.1.span();
+        first.span.covers(body).then_some(body)
+    };
+    let groups = catalog.groups.iter();
+    let mut told: Vec<(Span, &[usize])> =
+        groups.filter_map(|group| Some((body(group)?, group.rows.as_slice()))).collect();
+    told.sort();
+    let mut wholes = Vec::new();
+    for (at, (one, first)) in told.iter().enumerate() {
+        for (two, second) in told[at + 1..].iter().take(2) {
             let (text_one, text_two) = (one.of(words.text), two.of(words.text));
             if one.end <= two.start && text_one != text_two {
-                let patches = vec![Patch::new(one, text_two), Patch::new(two, text_one)];
-                let rows = vec![(first, second), (second, first)];
-                catalog.wholes.push(Whole { cost: Class::Rows.cost(), rows, patches });
+                let patches = vec![Patch::new(*one, text_two), Patch::new(*two, text_one)];
+                let like = |rows: &[usize], like: usize| -> Vec<(usize, usize)> {
+                    rows.iter().map(|row| (*row, like)).collect()
+                };
+                let mut rows = [like(first, second[0]), like(second, first[0])].concat();
+                rows.sort_unstable();
+                wholes.push(Whole { cost: Class::Rows.cost(), rows, patches });
             }
         }
     }
+    catalog.wholes.extend(wholes);
 }
 
 /// Corrections that only reading the corrected text can weigh.
@@ -394,14 +399,19 @@ fn confused_words(reading: &Reading, troubles: &[Trouble], words: &Words<'_>, ou
         let row = &reading.pieces[piece].plan.rows[row];
         (row.label.clone(), told(&reading.pieces[piece], row.span, words), more)
     });
+    // What is not understood comes first: there the word alone may be why.
+    let unread = reading
+        .unread
+        .iter()
+        .map(|unread| (row_of(reading, *unread).unwrap_or_default(), words.within(*unread), 0.0));
     let mut seen = BTreeSet::new();
-    for (label, tokens, more) in untold.chain(rows) {
+    for (label, tokens, more) in untold.chain(unread).chain(rows) {
         for token in tokens {
-            for meant in odd::set_for(&token.text) {
+            let printed = token.span.of(words.text);
+            for meant in odd::set_for(&printed.to_lowercase()) {
                 if out.len() == first + TRIES {
                     return;
                 }
-                let printed = token.span.of(words.text);
                 let capital = printed.starts_with(char::is_uppercase);
                 let corrected = if capital { crate::words::capital(meant) } else { meant.to_owned() };
                 if taken.contains(&token.span) || !seen.insert((token.span, meant)) {

@@ -466,8 +466,12 @@ impl Page<'_> {
     /// that is none of the lexicon.
     fn is_used(&self, entry: &Entry) -> bool {
         let before = self.finder.before;
-        let begins = before[entry.start].mark >= Mark::Period || before[entry.start].line;
-        let words = |term: &Term| term.words.iter().all(|word| word.chars().all(char::is_alphabetic));
+        let short = entry.worded && entry.terms.iter().all(|term| term.short);
+        let begins = before[entry.start].mark >= Mark::Period
+            || before[entry.start].line
+            || short && before[entry.start].mark == Mark::Semicolon;
+        let words =
+            |term: &Term| short || term.words.iter().all(|word| word.chars().all(char::is_alphabetic));
         let new = |term: &Term| !term.short && senses(self.lexicon, term).is_empty();
         begins
             && entry.terms.iter().all(|term| words(term) && (entry.worded || new(term)))

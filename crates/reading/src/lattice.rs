@@ -208,6 +208,7 @@ fn refers(before: &[Token]) -> bool {
     let mut words = before.iter().rev().map(|token| token.text.as_str()).skip_while(|word| *word == "the");
     match words.next() {
         Some("as" | "like") => true,
+        Some("of") => matches!(words.next(), Some("those" | "that")),
         Some("in" | "at" | "for") => matches!(words.next(), Some("as" | "like")),
         _ => false,
     }
@@ -257,6 +258,7 @@ impl Weaver<'_> {
             self.aside_edge(&mut draft, at);
             self.intro_edge(&mut draft, at);
             self.remark_edge(&mut draft, at);
+            self.heading_edge(&mut draft, at);
             let rows = draft.lattice.edges[at].iter().any(|edge| edge.terminal == self.terminals.rows);
             let casts =
                 draft.lattice.edges[at].iter().any(|edge| self.terminals.casts.contains(&edge.terminal));
@@ -408,6 +410,11 @@ impl Weaver<'_> {
             let number = one.numbers[0].map(|offset| draft.tokens[at + offset as usize].span);
             let parted: f64 =
                 draft.tokens[at + 1..at + one.len].iter().map(|token| gap_cost(token.gap)).sum();
+            // A number after a comma begins another phrase: "over, 2" is not "over twice".
+            let last = &draft.tokens[at + one.len - 1];
+            if one.len > 1 && last.number.is_some() && last.gap >= Gap::Comma {
+                continue;
+            }
             let cost = parted + if sense.choice.is_some() { 0.0 } else { sense.cost };
             let words = draft.tokens[at..at + one.len].iter().map(|token| token.text.as_str());
             // "Cast off 16" is not casting off all.
@@ -462,15 +469,47 @@ impl Weaver<'_> {
         }
     }
 
+    /// "5th row. Here are the holes for the ribbon: knit 2, …", "in the seventh the holes come between, therefore knit 1":
+    /// words between the name of a row and a colon, or what follows from them, none of which tells a stitch.
+    fn heading_edge(&self, draft: &mut Draft<'_>, at: usize) {
+        const LONGEST: usize = 10;
+        const BACK: usize = 6;
+        const COST: f64 = 0.5;
+        let tokens = draft.tokens;
+        let names = |edge: &Edge| edge.to as usize == at && edge.terminal == self.terminals.rows;
+        let labelled = draft.lattice.edges[at.saturating_sub(BACK)..at].iter().flatten().any(names);
+        if !labelled {
+            return;
+        }
+        let mut words = tokens[at..].iter().take(LONGEST + 1).enumerate().skip(1);
+        let Some((index, mark)) = words.find(|(_, token)| token.gap >= Gap::Comma) else { return };
+        let follows = mark.gap == Gap::Comma && matches!(mark.text.as_str(), "therefore" | "hence");
+        if !follows && (mark.gap != Gap::Colon || tokens[at].gap < Gap::Point) {
+            return;
+        }
+        let end = at + index + usize::from(follows);
+        // "The point begins to decrease" tells none either.
+        let talks = |at: usize| {
+            let word = tokens[at].kind == TokenKind::Word && tokens[at].number.is_none();
+            word && (tokens[at - 1].text == "to" || !VERBS.contains(&tokens[at].text.as_str()))
+        };
+        if (at..end).all(talks) {
+            draft.add(at, end, self.terminals.remark, COST, Payload::Token);
+        }
+    }
+
     /// "To turn the heel," and "For the toe,": a short clause before the first stitches of a sentence.
     fn intro_edge(&self, draft: &mut Draft<'_>, at: usize) {
         const LONGEST: usize = 7;
         let tokens = draft.tokens;
-        let opens = at == 0 || tokens[at].gap >= Gap::Colon;
+        let opens = at == 0
+            || tokens[at].gap >= Gap::Colon
+            || tokens[at].gap == Gap::Comma
+                && matches!(tokens[at - 1].text.as_str(), "then" | "now" | "next");
         if !opens
             || !matches!(
                 tokens[at].text.as_str(),
-                "to" | "for" | "then" | "now" | "next" | "when" | "after" | "in"
+                "to" | "for" | "then" | "now" | "next" | "when" | "after" | "in" | "join" | "tie" | "fasten"
             )
         {
             return;

@@ -81,7 +81,7 @@ pub fn lex(text: &str) -> Vec<Token> {
     tokens
 }
 
-/// "Repeat from the star", "from star to star": the word stands for the mark.
+/// "Repeat from the star", "from star to star", "from the cross": the word stands for the mark.
 fn name_stars(tokens: &mut [Token]) {
     let mut mark = None;
     for at in 0..tokens.len() {
@@ -91,7 +91,7 @@ fn name_stars(tokens: &mut [Token]) {
         let before = |back: usize| at.checked_sub(back).map_or("", |at| tokens[at].text.as_str());
         let pointed = |word: &str| matches!(word, "from" | "to" | "at");
         let refers = pointed(before(1)) || before(1) == "the" && pointed(before(2));
-        let named = matches!(tokens[at].text.as_str(), "star" | "asterisk");
+        let named = matches!(tokens[at].text.as_str(), "star" | "asterisk" | "cross" | "dagger");
         if let Some(mark) = mark.as_ref().filter(|_| named && refers) {
             tokens[at].text = mark.clone();
             tokens[at].kind = TokenKind::Star;

@@ -73,7 +73,7 @@ impl RowSet {
 fn row_word(token: &Token) -> Option<bool> {
     match token.text.as_str() {
         "row" | "rows" | "needle" | "needles" | "r" | "rs" | "course" | "line" => Some(false),
-        "round" | "rounds" | "rnd" | "rnds" => Some(true),
+        "round" | "rounds" | "rnd" | "rnds" | "rd" | "rds" => Some(true),
         _ => None,
     }
 }
@@ -229,7 +229,8 @@ impl Scan<'_> {
 
     /// `(the first) of these two rounds`, `(the second) of these`: the end.
     fn of_these(&self, at: usize) -> Option<usize> {
-        let named = self.is(at, &["of"]) && self.is(at + 1, &["these", "those", "the"]) && self.close(at + 1);
+        let named =
+            self.is(at, &["of"]) && self.is(at + 1, &["these", "those", "the", "them"]) && self.close(at + 1);
         let after = at + 2 + usize::from(self.tokens.get(at + 2).is_some_and(|token| token.number.is_some()));
         let word = self.tokens.get(after).and_then(row_word).is_some();
         let pointed = after == at + 2 && !self.is(at + 1, &["the"]);

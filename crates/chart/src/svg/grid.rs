@@ -6,7 +6,7 @@
 use std::fmt::Write as _;
 
 use super::path::{Path, number};
-use super::{Area, escape};
+use super::{Area, draw_box, escape};
 use crate::chart::Chart;
 use crate::style::Style;
 use crate::symbol::Symbol;
@@ -59,16 +59,7 @@ pub(super) fn draw_grid(out: &mut String, chart: &Chart, area: Area, style: &Sty
             path.data()
         );
     }
-    let _ = writeln!(
-        out,
-        "<rect x=\"{}\" y=\"{}\" width=\"{}\" height=\"{}\" fill=\"none\" stroke=\"{}\" stroke-width=\"{}\"/>",
-        number(area.x),
-        number(area.y),
-        number(area.width),
-        number(area.height),
-        escape(&style.strong_grid),
-        number(style.outline_stroke)
-    );
+    draw_box(out, area, "none", &style.strong_grid, style.outline_stroke);
 }
 
 fn squares(row: &crate::ChartRow, columns: usize) -> Vec<Square> {

@@ -2,6 +2,7 @@
 
 use super::{Link, LinkKind, Mesh, MeshError, NONE, PATCH_LIMIT};
 use crate::grouped::Grouped;
+use crate::vector::extent;
 use crate::{Fabric, Vec3};
 
 /// A seam from a run of nodes along an edge of one piece to one of another, each counted in its own piece and in the
@@ -25,14 +26,11 @@ impl Mesh {
         let (sin, cos) = turn.sin_cos();
         let turned: Vec<Vec3> =
             shape.iter().map(|p| Vec3::new(cos * p.x - sin * p.y, sin * p.x + cos * p.y, p.z)).collect();
-        let of = |axis: fn(&Vec3) -> f64| {
-            let (least, most) =
-                turned.iter().map(axis).fold((f64::INFINITY, f64::NEG_INFINITY), |(least, most), value| {
-                    (least.min(value), most.max(value))
-                });
+        let middle_of = |axis: fn(&Vec3) -> f64| {
+            let (least, most) = extent(turned.iter().map(axis));
             (least + most) / 2.0
         };
-        let shift = middle - Vec3::new(of(|p| p.x), of(|p| p.y), 0.0);
+        let shift = middle - Vec3::new(middle_of(|p| p.x), middle_of(|p| p.y), 0.0);
         for part in &mut self.parts {
             part.table = middle.z;
             part.lies |= middle.z > 0.0;

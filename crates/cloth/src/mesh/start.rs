@@ -26,9 +26,10 @@ const SPREAD: f64 = 0.95;
 /// How far before or behind the plane the stitches of a crossing start, in stitch widths.
 const PARTING: f64 = 0.6;
 
-/// How much of its way outwards a round piece must go to count as a disc, which is laid on a table, rather than a
-/// tube or a cap, which stands. Circles knitted by a rule come out between 0.6 and 1.
-const DISC: f64 = 0.5;
+/// How much of its way a round piece must go outwards, or inwards if it is begun at the rim, to count as a disc, which is
+/// laid on a table, rather than a tube or a cap, which stands. Circles knitted by a rule come out between 0.6 and 1, the
+/// steepest crowns of caps at half.
+const DISC: f64 = 0.55;
 
 impl Mesh {
     pub(super) fn lay_out(&mut self) {
@@ -229,6 +230,7 @@ impl Mesh {
 
     fn lay_rounds(&mut self, rows: &[Vec<u32>], rises: &[(f64, f64)], steps: &[f64]) {
         let (rings, disc) = self.rings(rows, rises, steps);
+        let innermost = rings.last().map_or(0.0, |ring| ring.radius + ring.travelled);
         let mut angles = vec![0.0; self.len()];
         for (row, ring) in rows.iter().zip(&rings) {
             let (places, depths) = self.along(row, steps);
@@ -242,21 +244,28 @@ impl Mesh {
                 let angle = places[order] * whole_turn + shift;
                 angles[node as usize] = angle;
                 let depth = depths[order] + rises[node as usize].1;
-                self.start[node as usize] = if disc {
-                    Vec3::new(ring.travelled * angle.sin(), ring.travelled * angle.cos(), depth)
-                } else {
-                    let out = ring.radius + depth;
-                    Vec3::new(out * angle.sin(), ring.height, out * angle.cos())
+                self.start[node as usize] = match disc {
+                    Some(Disc::Outwards) => {
+                        Vec3::new(ring.travelled * angle.sin(), ring.travelled * angle.cos(), depth)
+                    }
+                    Some(Disc::Inwards) => {
+                        let out = innermost - ring.travelled;
+                        Vec3::new(out * angle.sin(), -out * angle.cos(), depth)
+                    }
+                    None => {
+                        let out = ring.radius + depth;
+                        Vec3::new(out * angle.sin(), ring.height, out * angle.cos())
+                    }
                 };
             }
         }
-        for part in self.parts.iter_mut().filter(|_| disc) {
+        for part in self.parts.iter_mut().filter(|_| disc.is_some()) {
             part.lies = true;
         }
     }
 
-    /// The ring that each round lies in, and whether they make a disc, which lies with its right side up.
-    fn rings(&self, rows: &[Vec<u32>], rises: &[(f64, f64)], steps: &[f64]) -> (Vec<Ring>, bool) {
+    /// The ring that each round lies in, and the disc that they make, if they do; it lies with its right side up.
+    fn rings(&self, rows: &[Vec<u32>], rises: &[(f64, f64)], steps: &[f64]) -> (Vec<Ring>, Option<Disc>) {
         let mut rings: Vec<Ring> = Vec::with_capacity(rows.len());
         for row in rows {
             let (places, _) = self.along(row, steps);
@@ -280,11 +289,24 @@ impl Mesh {
             });
         }
         let disc = match rings.as_slice() {
-            [first, .., last] => last.radius - first.radius > (last.travelled - first.travelled) * DISC,
-            _ => false,
+            [first, .., last] => {
+                let (wider, way) = (last.radius - first.radius, last.travelled - first.travelled);
+                let way_of = if wider > 0.0 { Disc::Outwards } else { Disc::Inwards };
+                (wider.abs() > way * DISC).then_some(way_of)
+            }
+            _ => None,
         };
         (rings, disc)
     }
+}
+
+/// A piece in rounds that lies flat.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Disc {
+    /// Begun in the middle.
+    Outwards,
+    /// Begun at the rim.
+    Inwards,
 }
 
 /// Where a round lies on its surface of revolution.

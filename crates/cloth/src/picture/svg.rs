@@ -38,25 +38,12 @@ impl Scene {
              <g fill=\"none\" stroke-linecap=\"round\" stroke-linejoin=\"round\">",
             hex(style.paper, 1.0)
         );
-        let deepest = low.z;
         let depth = (high.z - low.z).max(1e-9);
         for (z, points) in pieces {
-            let mut path = String::new();
-            for (index, &point) in points.iter().enumerate() {
-                let (x, y) = place(point);
-                let _ = write!(path, "{}{x:.1} {y:.1}", if index == 0 { "M" } else { "L" });
-            }
+            let points: Vec<(f64, f64)> = points.iter().map(|&point| place(point)).collect();
             // What lies deeper gets less light.
-            let light = 0.78 + 0.22 * (z - deepest) / depth;
-            let thick = self.radius * 2.0 * SCALE;
-            let _ = write!(
-                out,
-                "<path d=\"{path}\" stroke=\"{}\" stroke-width=\"{thick:.1}\"/>\
-                 <path d=\"{path}\" stroke=\"{}\" stroke-width=\"{:.1}\"/>",
-                hex(style.yarn, light * 0.55),
-                hex(style.yarn, light * 1.1),
-                thick * 0.72
-            );
+            let light = 0.78 + 0.22 * (z - low.z) / depth;
+            draw_piece(&mut out, &points, self.radius * 2.0 * SCALE, light, style);
         }
         out.push_str("</g></svg>\n");
         Ok(out)
@@ -79,6 +66,23 @@ impl Scene {
     }
 }
 
+/// Draws one piece of yarn, so many pixels thick: a light line on a darker and wider one.
+fn draw_piece(out: &mut String, points: &[(f64, f64)], thick: f64, light: f64, style: &Style) {
+    let mut path = String::new();
+    for (index, (x, y)) in points.iter().enumerate() {
+        let _ = write!(path, "{}{x:.1} {y:.1}", if index == 0 { "M" } else { "L" });
+    }
+    let _ = write!(
+        out,
+        "<path d=\"{path}\" stroke=\"{}\" stroke-width=\"{thick:.1}\"/>\
+         <path d=\"{path}\" stroke=\"{}\" stroke-width=\"{:.1}\"/>",
+        hex(style.yarn, light * 0.55),
+        hex(style.yarn, light * 1.1),
+        thick * 0.72
+    );
+}
+
+/// A colour in so much light, 1 being full.
 fn hex(Rgb(red, green, blue): Rgb, light: f64) -> String {
     let [red, green, blue] =
         [red, green, blue].map(|value| (f64::from(value) * light).clamp(0.0, 255.0) as u8);

@@ -235,8 +235,8 @@ fn tell(cloth: &Cloth, args: &Args) -> Result<String, String> {
         let (grams, balls) = cloth.yarn.weigh(metres, BALL).map_err(|error| error.to_string())?;
         told += &format!(", {grams:.0} g; buy {balls} balls of {BALL} g");
     }
-    if let Some(unsettled) = cloth.unsettled() {
-        told += &format!("; {unsettled}");
+    if let Some(caution) = cloth.caution() {
+        told += &format!("; {caution}");
     }
     Ok(told)
 }

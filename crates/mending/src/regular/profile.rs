@@ -36,6 +36,8 @@ pub struct Profile {
     pub(super) ends: [Option<u64>; 4],
     /// Stitches that one round of an open group takes and leaves.
     pub(super) repeat: Option<(u32, u32)>,
+    /// Places where plain stitches follow plain ones, or purled ones purled, each told by a number of their own.
+    pub(super) parted: usize,
     /// Rows with the same number here share their printed words.
     pub(super) words: usize,
 }
@@ -54,7 +56,9 @@ impl Profile {
         let head = |length: usize| flat.get(..length).map(|cells| hash(cells.iter()));
         let tail = |length: usize| flat.len().checked_sub(length).map(|from| hash(flat[from..].iter()));
         let ends = [head(1), head(2), tail(1), tail(2)];
-        Profile { flat, top, skeleton, whole, ends, repeat, words }
+        let parted =
+            flat.windows(2).filter(|pair| is_plain(&pair[0]) && pair[0].what == pair[1].what).count();
+        Profile { flat, top, skeleton, whole, ends, repeat, parted, words }
     }
 
     /// The number of its printed words.
@@ -89,6 +93,11 @@ impl Profile {
     pub(super) fn numbers(&self) -> u64 {
         hash(self.flat.iter().filter(|cell| !matches!(cell.what, What::Open)).map(|cell| cell.times))
     }
+}
+
+/// Whether it is a number of plain or of purled stitches.
+fn is_plain(cell: &Cell) -> bool {
+    matches!(&cell.what, What::Ops(ops) if matches!(**ops, [Op::K] | [Op::P]))
 }
 
 fn hash<T: Hash>(all: impl Iterator<Item = T>) -> u64 {

@@ -46,6 +46,9 @@ pub fn reason(kind: Kind, rows: &[Rc<Profile>], row: usize, labels: &[&str]) -> 
             let other = rows.iter().position(|other| alike(&other))?;
             Some(format!("row {label} then begins and ends as row {} does", named(other)))
         }
+        Kind::Joined => Some(format!(
+            "as printed row {label} tells plain stitches by two numbers side by side, as the others do not"
+        )),
         Kind::Behind => {
             let other = row.checked_sub(1).map(named)?;
             Some(format!("only so does row {label} show row {other} from behind"))

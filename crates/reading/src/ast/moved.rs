@@ -101,6 +101,8 @@ impl Moved for Content {
                 Content::LikeBut(rows.moved(by), all(readings), *place)
             }
             Content::LikeWith(rows, plain) => Content::LikeWith(Moved::moved(rows, by), *plain),
+            Content::LikeTimes(rows, times) => Content::LikeTimes(rows.moved(by), *times),
+            Content::LikeCrossed(rows) => Content::LikeCrossed(rows.moved(by)),
             Content::Stepped(by) => Content::Stepped(*by),
             Content::LikeCounted => Content::LikeCounted,
             Content::Recoloured => Content::Recoloured,

@@ -39,6 +39,8 @@ pub struct Onward {
     pub step: Option<i32>,
     /// Whether every row from here on is one of them: none lie between.
     pub every_row: bool,
+    /// How many plain rows lie between two of them from here on, where that is told.
+    pub rests: Option<u32>,
     /// Whether the rows that lie between two of them follow the last one too.
     pub ends_plain: bool,
 }

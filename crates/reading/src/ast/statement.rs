@@ -27,6 +27,10 @@ pub enum Content {
     LikeBut(RowSet, Rc<Vec<(f64, Seq)>>, Place),
     /// As another row, or the row of the same kind before, but for the number of plain stitches somewhere in it.
     LikeWith(Option<RowSet>, u32),
+    /// As another row, but that its groups are worked so often.
+    LikeTimes(RowSet, u32),
+    /// As another row, but that its crossings lean the other way.
+    LikeCrossed(RowSet),
     /// As the last rows that were shaped, with so many stitches more or fewer between, and again with each further row.
     Stepped(i32),
     /// A rib told by its first row: each further one as it shows.

@@ -197,7 +197,7 @@ impl Builder<'_> {
             }
             "rest_to" => {
                 let op = self.row_op(&parts[0])?;
-                let left = self.numbers(&parts[1]).0[0]?;
+                let left = self.numbers(parts.last()?).0[0]?;
                 one(Value::Seq(Seq::one(Item::Rest {
                     op,
                     until: Until::Left(left),
@@ -488,6 +488,10 @@ impl Builder<'_> {
             "pair" => {
                 let until = self.goal(parts.last()?)?;
                 one(Value::Onward(Onward { until: Some(until), ..told_onward(&parts[0]) }, span))
+            }
+            "go_resting" => {
+                let rests = Some(printed()?).filter(|rests| *rests <= TIMES_LIMIT);
+                one(Value::Onward(Onward { rests, ..Onward::default() }, span))
             }
             "go_to_plain" => one(Value::Onward(Onward { ends_plain: true, ..told_onward(&parts[0]) }, span)),
             "go_more" | "go_less" | "every_more" | "every_less" => {

@@ -123,7 +123,7 @@ impl Builder<'_> {
                 say(StatementKind::Shaping(bare))
             }
             "shape_how" | "shape_at" | "shape_every" | "shape_between" | "shape_next" | "shape_until"
-            | "shape_within" | "shape_times" | "shape_smooth" | "shape_done" => {
+            | "shape_within" | "shape_times" | "shape_smooth" | "shape_done" | "shape_on_face" => {
                 let (told, bit) = match parts {
                     [one @ Value::Statement(_), bit] | [bit, one @ Value::Statement(_)] => (one, bit),
                     [_, bit, one @ Value::Statement(_)] => (one, bit),
@@ -200,7 +200,8 @@ impl Builder<'_> {
                 (named, content) => say(rows(named, content, None)),
             },
             "rows_rib_clause" => {
-                let ([knit, purl], _) = self.numbers(&parts.last()?.clone());
+                let told = parts.iter().map(|part| self.numbers(part).0);
+                let [knit, purl] = told.into_iter().find(|numbers| numbers[1].is_some())?;
                 let work = |op: Op, times: Option<u32>| {
                     let times = times.filter(|times| (1..100).contains(times))?;
                     Some(Item::Work(Work { ops: Rc::from([op]), times, span, number: None, sense: None }))
@@ -233,7 +234,8 @@ impl Builder<'_> {
                     told: None,
                     span: self.span(&parts[0]),
                 };
-                say(rows(next, loose()?, None))
+                let count = if parts.len() > 2 { stated() } else { None };
+                say(rows(next, loose()?, count))
             }
             "row_to_measure" | "rows_to_measure" => {
                 let which = Which::Measure;
@@ -271,6 +273,14 @@ impl Builder<'_> {
                 }
                 _ => None,
             },
+            "like_times" => {
+                let times = parts.iter().find_map(|part| match part {
+                    Value::Until(Until::Times(times), _) => Some(*times),
+                    _ => None,
+                })?;
+                say(rows(rows_at(0)?, Content::LikeTimes(rows_at(1)?, times), None))
+            }
+            "like_crossed" => say(rows(rows_at(0)?, Content::LikeCrossed(rows_at(1)?), None)),
             "like_often" => say(rows(rows_at(0)?, Content::Like(Some(rows_at(1)?)), None)),
             "like" | "like_after" => say(rows(rows_at(0)?, Content::Like(Some(rows_at(1)?)), stated())),
             "rows_as_counted" => {
@@ -325,9 +335,13 @@ impl Builder<'_> {
                 say(StatementKind::LikeSection(number))
             }
             "other_part" => say(StatementKind::OtherPart),
-            "needle_told" => {
+            "needle_told" | "needle_plain" => {
                 let next = RowSet { needle: true, span, ..RowSet::named(Which::NextNeedle) };
-                say(rows(next, choices()?, None))
+                let content = match action {
+                    "needle_plain" => whole(self.row_op(&parts[0])?, span),
+                    _ => choices()?,
+                };
+                say(rows(next, content, None))
             }
             "like_named" => {
                 let deed = match self.numbers(&parts[0]).0[0] {
@@ -401,6 +415,10 @@ impl Builder<'_> {
                     .rev()
                     .find_map(|part| self.row_op(part))
                     .or_else(|| self.row_op(&parts[0]))?;
+                // "Purl one row, and cast off" is two.
+                if op == Op::Bo && self.row_op(&parts[0]).is_some_and(|first| first != Op::Bo) {
+                    return None;
+                }
                 let ends = parts.get(2).filter(|_| action == "row_named_modified");
                 let content = match ends {
                     Some(ends) => match self.modified(&parts[0], ends)?.pop()?.1 {
@@ -419,7 +437,7 @@ impl Builder<'_> {
             // "First to third row: knit, purl, knit."
             "one_each" => {
                 let ops: Vec<Op> = parts.iter().filter_map(|part| self.row_op(part)).collect();
-                let named = rows_at(0)?;
+                let named = rows_at(0).filter(|_| !ops.contains(&Op::Bo))?;
                 let each = matches!(&named.which, Which::Numbers(numbers) if numbers.len() == ops.len());
                 each.then(|| say(rows(named, Content::Turns(ops), None))).flatten()
             }
@@ -537,17 +555,18 @@ impl Builder<'_> {
                 say(StatementKind::Again(Again { shifted: true, ..open_again(&parts[0])?.clone() }))
             }
             "again_since" => {
-                let times = match parts.last()? {
-                    Value::Until(Until::Times(n), _) if self.says_more(span) => {
-                        AgainTimes { printed: n.saturating_sub(1), more: true }
-                    }
-                    Value::Until(Until::Times(n), _) => AgainTimes { printed: *n, more: false },
-                    told => {
-                        let in_all = self.numbers(told).0[0].filter(|n| (1..=TIMES_LIMIT).contains(n))?;
-                        AgainTimes { printed: in_all - 1, more: true }
-                    }
-                };
-                let deed = parts.len() == 1;
+                let times =
+                    match parts.iter().find(|part| matches!(part, Value::Until(..))).or(parts.first())? {
+                        Value::Until(Until::Times(n), _) if self.says_more(span) => {
+                            AgainTimes { printed: n.saturating_sub(1), more: true }
+                        }
+                        Value::Until(Until::Times(n), _) => AgainTimes { printed: *n, more: false },
+                        told => {
+                            let in_all = self.numbers(told).0[0].filter(|n| (1..=TIMES_LIMIT).contains(n))?;
+                            AgainTimes { printed: in_all - 1, more: true }
+                        }
+                    };
+                let deed = !parts.iter().any(|part| matches!(part, Value::Until(..)));
                 say(StatementKind::Again(Again { times: Some(times), deed, ..Again::default() }))
             }
             "again_from_times" => {
@@ -600,12 +619,13 @@ impl Builder<'_> {
         Some(match action {
             "shape_how" => {
                 let op = match number {
-                    Some(1) => Op::Kfb,
+                    Some(1 | 5) => Op::Kfb,
                     Some(2) => Op::Yo,
                     Some(4) => Op::K2tog,
                     _ => Op::M1,
                 };
-                Shaping { op, ..told }
+                let place = if number == Some(5) { told.place.or(Some(Place::Ends)) } else { told.place };
+                Shaping { op, place, ..told }
             }
             "shape_at" if told.place.is_none() => {
                 let place = match self.leaf(bit)?.terminal {
@@ -634,6 +654,8 @@ impl Builder<'_> {
                 Shaping { every: Some(number.filter(|rows| *rows <= TIMES_LIMIT)? + 1), ..told }
             }
             "shape_smooth" => Shaping { smooth: true, ..told },
+            // "Of every plain row": those between show the other face.
+            "shape_on_face" if told.every.is_none() => Shaping { every: Some(2), smooth: true, ..told },
             "shape_done" if told.times.is_none() => {
                 Shaping { times: Some(number.filter(|times| *times <= TIMES_LIMIT)?), ..told }
             }

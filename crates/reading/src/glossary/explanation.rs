@@ -127,7 +127,8 @@ impl<'a> Explainer<'a> {
                     at += found.len;
                     end = at;
                     // "to lessen by ..." only says what for.
-                    let heading = at < range.end && self.tokens[at].text == "by" && events.is_empty();
+                    let by = |token: &Token| token.text == "by" && token.gap < Gap::Comma;
+                    let heading = at < range.end && by(&self.tokens[at]) && events.is_empty();
                     events.extend(found.event.filter(|_| !heading));
                 }
                 _ if filler => {

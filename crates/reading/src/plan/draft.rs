@@ -15,8 +15,8 @@ use span::Span;
 
 use super::shaping::{ground_of, plain_row_of};
 use super::told::{
-    as_it_shows, binds_all_off, but_for, by_needle, fills_a_row, narrows_all, sharing, split_at_turns,
-    swapped, whole_row, with_plain, works, works_inside,
+    as_it_shows, binds_all_off, but_for, by_needle, crossed, fills_a_row, narrows_all, sharing, so_often,
+    split_at_turns, swapped, whole_row, with_plain, works, works_inside,
 };
 use super::{Plan, PlannedRow, ROWS_LIMIT, Readings};
 use crate::ast::{
@@ -493,6 +493,14 @@ impl Draft {
                 let told = self.nth_readings(&Content::Like(Some(rows.clone())), nth)?;
                 Some(Rc::new(told.iter().map(|(cost, seq)| (*cost, swapped(seq))).collect()))
             }
+            Content::LikeTimes(rows, times) => {
+                let told = self.nth_readings(&Content::Like(Some(rows.clone())), nth)?;
+                Some(so_often(&told, *times)).filter(|readings| !readings.is_empty())
+            }
+            Content::LikeCrossed(rows) => {
+                let told = self.nth_readings(&Content::Like(Some(rows.clone())), nth)?;
+                Some(Rc::new(told.iter().map(|(cost, seq)| (*cost, crossed(seq))).collect()))
+            }
             Content::LikeWith(rows, plain) => {
                 let told = match rows {
                     Some(rows) => self.nth_readings(&Content::Like(Some(rows.clone())), 0)?,
@@ -552,7 +560,9 @@ impl Draft {
 
     fn flush_loose(&mut self) {
         let loose = std::mem::take(&mut self.loose);
-        if !self.labelled {
+        // Where numbers follow on rows told in prose, those sentences tell rows as well.
+        let prose = self.run.is_empty() && self.plan.rows.iter().all(|row| row.number.is_none());
+        if !self.labelled || prose && !self.plan.rows.is_empty() {
             self.plan.rows.extend(loose);
         }
     }
@@ -596,7 +606,9 @@ impl Draft {
             let pairs = last > first && self.run.contains_key(&(last - 1)) && self.run.len() > 2;
             let closes = !ended && !pairs && !self.finished && closes_with_return(&which, last, first);
             let until = last + u32::from(closes);
-            for number in (first..=until).filter(|number| applies(&which, *number)) {
+            // "Knit all odd rounds plain", where the first that is told is the second.
+            let from = if which == Which::Odd && first == 2 { 1 } else { first };
+            for number in (from..=until).filter(|number| applies(&which, *number)) {
                 if !self.run.contains_key(&number) {
                     let row = self.planned(Some(number), Rc::clone(&readings), span);
                     self.run.insert(number, row);

@@ -47,6 +47,38 @@ pub fn swapped(seq: &Seq) -> Seq {
     Seq::of(items).unwrap_or_else(|| seq.clone())
 }
 
+/// The same stitches with every crossing the other way.
+pub fn crossed(seq: &Seq) -> Seq {
+    let items = seq.items().into_iter().map(|item| match item {
+        Item::Work(work) => {
+            Item::Work(Work { ops: work.ops.iter().map(|op| op.crossed()).collect(), ..work })
+        }
+        Item::Group { body, until, span } => Item::Group { body: crossed(&body), until, span },
+        other => other,
+    });
+    Seq::of(items).unwrap_or_else(|| seq.clone())
+}
+
+/// The same rows with their groups worked so many times; those without such a group are left out.
+pub fn so_often(told: &Readings, times: u32) -> Readings {
+    let often = |seq: &Seq| {
+        let mut changed = false;
+        let items: Vec<Item> = seq
+            .items()
+            .into_iter()
+            .map(|item| match item {
+                Item::Group { body, until: Until::Times(_), span } => {
+                    changed = true;
+                    Item::Group { body, until: Until::Times(times), span }
+                }
+                other => other,
+            })
+            .collect();
+        Seq::of(items).filter(|_| changed)
+    };
+    Rc::new(told.iter().filter_map(|(cost, seq)| Some((*cost, often(seq)?))).collect())
+}
+
 /// A row told by what differs from another: each place where the other has the same operation in another number
 /// gives a reading, the last place first, or the first where the beginning is said to differ.
 pub fn but_for(told: &Readings, seqs: &Readings, place: Place) -> Readings {

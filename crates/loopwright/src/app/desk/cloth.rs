@@ -98,7 +98,7 @@ impl ClothPiece {
             piece: piece as u32,
             size: cloth.map(Cloth::size),
             yarn: cloth.map(Cloth::metres),
-            note: cloth.and_then(Cloth::unsettled).map(str::to_owned),
+            note: cloth.and_then(Cloth::caution).map(str::to_owned),
             error: self.made.as_ref().err().cloned(),
         }
     }

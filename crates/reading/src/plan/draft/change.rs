@@ -136,6 +136,13 @@ impl Draft {
         let Some(series) = Series::find(&told).or_else(by_words).or_else(by_count) else { return };
         let Some(mut needle) = now.or_else(|| series.last_needle()) else { return };
         let until = until.map(|until| series.goal_of(until, needle.count));
+        let between: Vec<Readings> = match onward.rests {
+            Some(rests) => {
+                let ground = series.between.first().and_then(|row| ground_of(&row.readings)).unwrap_or(Op::K);
+                vec![whole_row(ground, Span::DETACHED); rests as usize]
+            }
+            None => series.between.iter().map(|row| Rc::clone(&row.readings)).collect(),
+        };
         for step in 1..=SERIES_LIMIT {
             let Some(seq) = series.nth(step) else { return };
             let grown: Readings = Rc::new(vec![(0.0, seq)]);
@@ -156,14 +163,14 @@ impl Draft {
             }
             needle = after;
             let none = onward.every_row || series.told_after && step == 1;
-            let between = if none { &[][..] } else { &series.between };
-            for readings in between.iter().map(|row| Rc::clone(&row.readings)).chain([grown]) {
+            let before = if none { &[][..] } else { &between };
+            for readings in before.iter().cloned().chain([grown]) {
                 self.append(readings, span, true);
             }
             let told_enough = |goal| matches!(goal, Goal::Told(number) if series.reaches(step, number));
             if until.is_some_and(|until| until.is_met(needle) || told_enough(until)) {
-                let after = series.between.iter().filter(|_| onward.ends_plain);
-                return after.for_each(|row| self.append(Rc::clone(&row.readings), span, true));
+                let after = between.iter().filter(|_| onward.ends_plain);
+                return after.for_each(|readings| self.append(Rc::clone(readings), span, true));
             }
         }
     }
