@@ -23,22 +23,33 @@ it('the yarn of a small piece is drawn at once, else its surface, from both side
       .replace(/\/page\/.*|$/, '/page/cloth'),
   );
   await page.locator('.frame canvas:not(.idle)').waitFor();
-  const seen = async (): Promise<string> => {
-    await page.waitForTimeout(1500);
-    return page.evaluate(() => document.querySelector<HTMLCanvasElement>('.frame canvas')!.toDataURL());
+  const picture = (): Promise<string> =>
+    page.evaluate(() => document.querySelector<HTMLCanvasElement>('.frame canvas')!.toDataURL());
+  /** The picture when it stands still. */
+  const still = async (): Promise<string> => {
+    for (let last = ''; ;) {
+      await page.waitForTimeout(500);
+      const now = await picture();
+      if (now === last) return now;
+      last = now;
+    }
+  };
+  /** The next picture that is another than the one before. */
+  const seen = async (before: string): Promise<string> => {
+    await expect.poll(picture, { timeout: 15_000 }).not.toBe(before);
+    return still();
   };
   expect((await sent).ok()).toBe(true);
-  const yarn = await seen();
-  await page.getByRole('button', { name: 'Yarn', exact: true, pressed: true }).click();
-  const surface = await seen();
-  expect(surface).not.toBe(yarn);
-  await page.getByRole('button', { name: 'Yarn', exact: true, pressed: false }).click();
-  expect(await seen()).toBe(yarn);
+  const yarn = page.getByRole('button', { name: 'Yarn', exact: true });
+  expect(await yarn.getAttribute('aria-pressed')).toBe('true');
+  await yarn.click();
+  const surface = await still();
+  await yarn.click();
+  const drawn = await seen(surface);
   await page.getByRole('button', { name: /wrong/i }).last().click();
-  const wrong = await seen();
-  expect(wrong).not.toBe(yarn);
-  await page.getByRole('button', { name: 'Yarn', exact: true }).click();
-  expect(await seen()).not.toBe(wrong);
+  const wrong = await seen(drawn);
+  await yarn.click();
+  await seen(wrong);
   expect(troubles).toEqual([]);
   await context.close();
 });
