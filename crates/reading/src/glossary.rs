@@ -16,6 +16,7 @@ mod marks;
 mod term;
 
 use std::collections::BTreeMap;
+use std::ops::Range;
 
 use loops::Op;
 use notation::{Context, Lexicon, Meaning, Sense};
@@ -415,11 +416,38 @@ impl Page<'_> {
             }
             start = end.max(start + 1);
         }
+        let headed = self.headed();
         for index in 0..entries.len() {
             let firm = understood[index] && self.firm(&entries[index]);
-            keep[index] |= firm || entries[index].elliptic && index > 0 && keep[index - 1];
+            let under = headed.iter().any(|tokens| tokens.contains(&entries[index].start));
+            keep[index] |= under || firm || entries[index].elliptic && index > 0 && keep[index - 1];
         }
         entries.into_iter().zip(keep).filter_map(|(entry, kept)| kept.then_some(entry)).collect()
+    }
+
+    /// The tokens under a heading that says that terms are explained there, or behind it in its own paragraph.
+    fn headed(&self) -> Vec<Range<usize>> {
+        const LONGEST: usize = 6;
+        const WORDS: [&str; 6] =
+            ["abbreviations", "contractions", "explanation", "explanations", "terms", "signs"];
+        let mut begins: Vec<usize> =
+            (0..self.tokens.len()).filter(|at| self.tokens[*at].gap == Gap::Paragraph).collect();
+        begins.push(self.tokens.len());
+        let mut out = Vec::new();
+        for (nth, pair) in begins.windows(2).enumerate() {
+            let (from, to) = (pair[0], pair[1]);
+            let ends = |at: &usize| self.tokens[*at].gap >= Gap::Colon;
+            let title = (from + 1..to).find(ends).unwrap_or(to);
+            let says = |token: &Token| WORDS.contains(&token.text.as_str());
+            if title - from > LONGEST || !self.tokens[from..title].iter().any(says) {
+                continue;
+            }
+            match begins.get(nth + 2) {
+                Some(next) if title == to => out.push(to..*next),
+                _ => out.push(title..to),
+            }
+        }
+        out
     }
 
     /// Whether an entry may stand in a list of terms: letters explained by whole words.

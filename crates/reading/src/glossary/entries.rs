@@ -247,6 +247,9 @@ impl Finder<'_> {
         if let Some(term) = self.terms.bracketed_letter(end - 1).filter(|_| mark < Mark::Comma) {
             return Some((vec![term], end - 1));
         }
+        if let Some(known) = self.known_over_lines(end, floor).filter(|_| mark == Mark::Comma) {
+            return Some(known);
+        }
         let begins = |at: usize| self.before[at].mark >= Mark::Colon || self.before[at].line;
         let start = (floor..end)
             .rev()
@@ -292,6 +295,15 @@ impl Finder<'_> {
             gapped
         };
         fits.then(|| (vec![term], start))
+    }
+
+    /// `sl and b`, torn by the end of a line: a term of several words that the lexicon has, after a semicolon.
+    fn known_over_lines(&self, end: usize, floor: usize) -> Option<(Vec<Term>, usize)> {
+        const LONGEST: usize = 4;
+        let start = (floor..end).rev().take(LONGEST).find(|&at| self.before[at].mark == Mark::Semicolon)?;
+        let torn = (start + 1..end).any(|at| self.before[at].line);
+        let term = self.terms.term(start..end, false)?;
+        (torn && !senses(self.terms.lexicon, &term).is_empty()).then(|| (vec![term], start))
     }
 
     /// Whether all words up to the end of the line are one explanation.

@@ -239,8 +239,8 @@ impl Terms<'_> {
         (!no_term && (term.short || known || named || term.marked)).then_some(term)
     }
 
-    /// Cuts off the number or the stitch at the end.
-    fn term(&self, range: Range<usize>, verb: bool) -> Option<Term> {
+    /// These words as one term, the number or the stitch at their end cut off.
+    pub(super) fn term(&self, range: Range<usize>, verb: bool) -> Option<Term> {
         let tokens = &self.tokens[range.clone()];
         let span = tokens.first()?.span.to(tokens.last()?.span);
         let mut words: Vec<String> = tokens.iter().map(|token| token.text.clone()).collect();
