@@ -12,6 +12,7 @@ export interface Row {
 
 export interface Piece<R extends Row = Row> {
   repeats: boolean;
+  again_from: number;
   rows: R[];
 }
 

@@ -26,16 +26,18 @@ export function rowAt(piece, place) {
   return piece.rows[place.row - 1];
 }
 
-/** The place after the row that is worked: the next row, the first one again, or the end. */
+/** The place after the row that is worked: the next row, the one at which they begin again, or the end. */
 export function nextRow(piece, place) {
   if (place.row < piece.rows.length) return { ...place, row: place.row + 1, group: 0 };
-  if (piece.repeats && place.row === piece.rows.length) return { row: 1, group: 0, time: place.time + 1 };
+  if (piece.repeats && place.row === piece.rows.length) {
+    return { row: piece.again_from, group: 0, time: place.time + 1 };
+  }
   return { ...place, row: piece.rows.length + 1, group: 0 };
 }
 
 /** The place before it. */
 export function rowBefore(piece, place) {
-  const first = piece.repeats && place.time > 1 ? 1 : 0;
+  const first = piece.repeats && place.time > 1 ? piece.again_from : 0;
   if (place.row > first || place.time === 1) return { ...place, row: Math.max(0, place.row - 1), group: 0 };
   return { row: piece.rows.length + (piece.repeats ? 0 : 1), group: 0, time: place.time - 1 };
 }

@@ -201,7 +201,7 @@ fn start(pieces: &[PagePiece], spots: &[Spot]) -> Start {
         let Some(PagePiece { along, .. }) = pieces.get(spot.piece) else { continue };
         piece = spot.piece;
         at[piece] = At {
-            row: spot.row.min(along.rows.len() + 1),
+            row: row_number(along, spot),
             group: row_of(along, spot).map_or(0, |row| {
                 row.groups.iter().rposition(|group| group.ops.start <= spot.op).unwrap_or(0)
             }),
@@ -212,7 +212,13 @@ fn start(pieces: &[PagePiece], spots: &[Spot]) -> Start {
 }
 
 fn row_of<'a>(along: &'a AlongPiece, spot: &Spot) -> Option<&'a AlongRow> {
-    along.rows.get(spot.row.checked_sub(1)?)
+    along.rows.get(row_number(along, spot).checked_sub(1)?)
+}
+
+/// The row that she is at; one that is worked once leads to the first of those that are worked again, later on.
+fn row_number(along: &AlongPiece, spot: &Spot) -> usize {
+    let first = if along.repeats && spot.time > 1 { along.again_from } else { 0 };
+    spot.row.max(first).min(along.rows.len() + 1)
 }
 
 fn made_at(pieces: &[PagePiece], spots: &[Spot]) -> Option<String> {

@@ -169,6 +169,15 @@ pub(crate) fn counted(count: u32, one: &str, many: &str) -> String {
 }
 
 /// A heading within a sentence.
+/// Where the rows begin again when all are worked, in a sentence; nothing where they cannot follow themselves.
+pub fn then_again(piece: &AlongPiece) -> Option<String> {
+    let from = match piece.again_from {
+        1 => "the first row".to_owned(),
+        row => lower(&piece.rows.get(row - 1)?.heading),
+    };
+    piece.repeats.then(|| format!("Then again from {from}, as long as the pattern says."))
+}
+
 pub(crate) fn lower(heading: &str) -> String {
     let mut letters = heading.chars();
     letters.next().into_iter().flat_map(char::to_lowercase).chain(letters).collect()

@@ -24,6 +24,8 @@ pub struct AlongPiece {
     pub begin: String,
     /// Whether the rows can follow themselves.
     pub repeats: bool,
+    /// The row at which they then begin again, from 1: those before it are worked once.
+    pub again_from: usize,
     /// Whether the other side faces when they do, every second time through.
     pub flips: bool,
     /// Stitches worked in all rows, the cast-on among them.
@@ -96,27 +98,22 @@ impl AlongPiece {
             rows[index].lifeline = Some(reason);
         }
         let signs = Signs::of(piece, &worked);
+        let once = piece.repeat().once;
+        let twice = piece.repeated(2).ok().filter(|twice| !twice.rows.is_empty());
         AlongPiece {
             name: piece.name.clone(),
             worked: piece.worked,
             cast_on: piece.cast_on,
             begin: wording::write(piece, terms).cast_on,
-            repeats: worked.rows.last().is_some_and(|row| row.after == piece.cast_on),
-            flips: flips(piece),
+            repeats: twice.is_some(),
+            again_from: once + 1,
+            flips: twice.is_some_and(|twice| twice.rows[piece.rows.len()].side != piece.rows[once].side),
             stitches: u64::from(piece.cast_on) + worked.rows.iter().map(row_stitches).sum::<u64>(),
             asks: Sign::ALL.into_iter().filter(|sign| sign.tells_of(&signs, piece.worked)).collect(),
             signs,
             rows,
         }
     }
-}
-
-/// Whether the rows face the other side when they follow themselves.
-fn flips(piece: &Piece) -> bool {
-    let again = piece.repeated(2).ok();
-    again.is_some_and(|again| {
-        again.rows.get(piece.rows.len()).map(|row| row.side) != again.rows.first().map(|row| row.side)
-    })
 }
 
 fn holder_after(before: u32, row: &WorkedRow) -> u32 {

@@ -120,6 +120,7 @@ impl Fixture {
             cast_on: self.cast_on,
             multiple: None,
             needles: Vec::new(),
+            once: 0,
             rows: self.rows.iter().enumerate().map(row).collect(),
         }
     }

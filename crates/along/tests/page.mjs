@@ -55,6 +55,15 @@ test("rows that can follow themselves begin again, and can be gone back through"
   assert.deepEqual(place.groupBefore(square, place.start()), place.start());
 });
 
+test("rows that are worked once are passed over later on", () => {
+  const tail = { ...border, again_from: 3 };
+  const last = { row: tail.rows.length, group: 0, time: 1 };
+  const again = place.nextRow(tail, last);
+  assert.deepEqual(again, { row: 3, group: 0, time: 2 });
+  assert.deepEqual(place.rowBefore(tail, again), last);
+  assert.deepEqual(place.rowBefore(tail, { ...again, time: 1 }), { row: 2, group: 0, time: 1 });
+});
+
 test("repeats are one line, worked so many times", () => {
   const lines = place.lines(square.rows[22]);
   assert.deepEqual(lines.map(({ words }) => words), ["p1", "yo, k2tog"]);

@@ -2,11 +2,12 @@
 
 mod common;
 
-use along::{AlongPiece, page};
+use along::{AlongPiece, Spot, page, then_again};
 use common::checked_readings;
-use loops::{Piece, work};
+use loops::{Piece, Row, Side, Step, Worked, parse_tokens, side_of, work};
 use proptest::prelude::*;
 use prose::random_program;
+use span::Span;
 use wording::Terms;
 
 /// Groups cover a row without gap, and their counts end where the row ends; signs tell the same counts.
@@ -71,4 +72,40 @@ fn a_piece_without_rows_is_a_cast_on() {
     let along = AlongPiece::of(&piece, Terms::Uk);
     assert_eq!((along.rows.len(), along.signs.len(), along.repeats), (0, 1, false));
     assert!(page("Nothing", &[piece], Terms::Uk, &[]).contains("No chart"));
+}
+
+/// "Commence again from the 2nd row": the first widens, and is worked once.
+#[test]
+fn rows_begin_again_where_the_text_says() {
+    let row = |number: usize, tokens: &str| Row {
+        label: number.to_string(),
+        side: side_of(Worked::Flat, Side::Right, number - 1),
+        steps: parse_tokens(tokens)
+            .expect("known tokens")
+            .into_iter()
+            .map(|stitch| Step::Work(stitch.op, stitch.span))
+            .collect(),
+        span: Span::DETACHED,
+    };
+    let rows = vec![row(1, "k m1 k*2"), row(2, "p*4"), row(3, "yo k2tog k*2"), row(4, "p*4")];
+    let plain =
+        Piece { cast_on: 3, worked: Worked::Flat, first_side: Side::Right, rows, ..random_program(1) };
+    let piece = Piece { once: 1, ..plain.clone() };
+    let along = AlongPiece::of(&piece, Terms::Us);
+    assert!(along.repeats && along.flips);
+    assert_eq!((along.again_from, along.rows[1].before, along.rows[3].after), (2, 4, 4));
+    assert_eq!(then_again(&along).as_deref(), Some("Then again from row 2, as long as the pattern says."));
+    // The second time through takes three rows more; each has the count and the lifeline of the first.
+    let twice = AlongPiece::of(&piece.repeated(2).expect("it repeats"), Terms::Us);
+    assert_eq!(twice.rows.len(), 7);
+    for (again, first) in twice.rows[4..].iter().zip(&along.rows[1..]) {
+        assert_eq!((&again.label, again.before, again.after), (&first.label, first.before, first.after));
+        assert_eq!(again.side, first.side.turned());
+    }
+    assert_eq!(twice.stitches - along.stitches, 12);
+    // A place kept when all rows were begun again leads to the first that still is.
+    let spot = Spot { piece: 0, time: 2, row: 1, op: 0 };
+    assert!(page("Edging", &[piece], Terms::Us, &[spot]).contains(r#""at":[{"row":2,"group":0,"time":2}]"#));
+    let told = AlongPiece::of(&plain, Terms::Us);
+    assert!(!told.repeats && then_again(&told).is_none());
 }

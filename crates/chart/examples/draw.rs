@@ -49,6 +49,7 @@ fn piece(text: &str) -> Result<Piece, String> {
         cast_on: cast_on.parse().map_err(|_| format!("\"{cast_on}\" is no number of stitches"))?,
         multiple: None,
         needles: Vec::new(),
+        once: 0,
         rows: lines.map(row).collect::<Result<_, _>>()?,
     })
 }

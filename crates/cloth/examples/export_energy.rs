@@ -25,6 +25,7 @@ fn rib(side: u32) -> Result<Piece, loops::UnknownOp> {
         cast_on: side / 4 * 4,
         multiple: None,
         needles: Vec::new(),
+        once: 0,
         rows: (0..side as usize).map(row).collect::<Result<_, _>>()?,
     })
 }

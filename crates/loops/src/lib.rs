@@ -19,5 +19,5 @@ pub use self::op::{Cross, Face, Facts, Lean, Op, UnknownOp, YarnAt};
 pub use self::program::{
     Multiple, Piece, ROW_LIMIT, Row, Side, Step, Stitch, TooLong, Worked, parse_tokens, tokens,
 };
-pub use self::repeat::DoesNotRepeat;
+pub use self::repeat::{DoesNotRepeat, Repeat};
 pub use self::work::{Fault, FaultKind, Tally, WorkedPiece, WorkedRow, side_after, side_of, tally, work};

@@ -32,6 +32,8 @@ pub struct Piece {
     pub multiple: Option<Multiple>,
     /// Stitches on each needle after casting on, where several hold them.
     pub needles: Vec<u32>,
+    /// Rows at the beginning that the text tells to work once: "commence again from the 4th row" leaves out three.
+    pub once: usize,
     /// The rows in the order they are knitted.
     pub rows: Vec<Row>,
 }

@@ -1,8 +1,8 @@
 //! How the rows of a piece follow themselves.
 //!
 //! Rows that only set the work up are worked once: those of brioche begin on plain loops, and what comes after finds a
-//! slipped stitch and the yarn laid over it in every second place. They are known by what they leave on the needles,
-//! not by their words.
+//! slipped stitch and the yarn laid over it in every second place. These are known by what they leave on the needles;
+//! others because the text says where it begins again ([`Piece::once`]).
 
 use std::fmt;
 
@@ -26,48 +26,69 @@ impl fmt::Display for DoesNotRepeat {
 
 impl std::error::Error for DoesNotRepeat {}
 
+/// Which rows follow themselves: those at the beginning are worked once, the others over and over.
+///
+/// A place is a row counted through all times, from 0; times and rows are counted from 0 too.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Repeat {
+    /// Rows that are worked once.
+    pub once: usize,
+    /// Rows that are worked again.
+    pub again: usize,
+}
+
+impl Repeat {
+    /// Rows of so many times through.
+    pub fn rows(self, times: usize) -> usize {
+        if times == 0 { 0 } else { self.once.saturating_add(self.again.saturating_mul(times)) }
+    }
+
+    /// The time through, and the row, of a place.
+    pub fn at(self, place: usize) -> (usize, usize) {
+        let time = place.saturating_sub(self.once) / self.again.max(1);
+        (time, place - time * self.again)
+    }
+
+    /// The place of a row in a time through; one that is worked once leads to the first that is worked again, but for
+    /// the first time through.
+    pub fn place(self, time: usize, row: usize) -> usize {
+        time.saturating_mul(self.again).saturating_add(if time == 0 { row } else { row.max(self.once) })
+    }
+}
+
 impl Piece {
-    /// The piece with as many rows as it has so many times over; see [`Piece::with_rows`].
+    /// The piece with its rows so many times over, those that are worked once at the beginning only; see
+    /// [`Piece::with_rows`].
     ///
     /// # Errors
     /// [`DoesNotRepeat`] when the rows do not leave what they began with.
     pub fn repeated(&self, times: u32) -> Result<Piece, DoesNotRepeat> {
-        self.with_rows(self.rows.len() * times as usize)
+        self.with_rows(self.repeat().rows(times as usize))
     }
 
-    /// The piece with so many rows, those it has over and over but for the ones that set it up, each on the side that
-    /// then faces.
-    ///
-    /// # Errors
-    /// [`DoesNotRepeat`] when more are wanted than there are, and the rows do not leave what they began with.
-    pub fn with_rows(&self, count: usize) -> Result<Piece, DoesNotRepeat> {
-        self.with_rows_after(self.set_up_rows(), count)
-    }
-
-    /// The same where so many rows at the beginning are not worked again: "commence again from the 4th row".
+    /// The piece with so many rows, those it has over and over but for the ones that are worked once, each on the side
+    /// that then faces.
     ///
     /// # Errors
     /// [`DoesNotRepeat`] when more are wanted than there are, and the others do not leave what they began with.
-    pub fn with_rows_after(&self, set_up: usize, count: usize) -> Result<Piece, DoesNotRepeat> {
+    pub fn with_rows(&self, count: usize) -> Result<Piece, DoesNotRepeat> {
         let worked = crate::work(self);
         let after = |rows: usize| match rows {
             0 => self.cast_on,
             _ => worked.rows.get(rows - 1).map_or(self.cast_on, |row| row.after),
         };
-        let more = count > self.rows.len();
-        let first = if more { set_up.min(self.rows.len()) } else { 0 };
-        let again = self.rows.len() - first;
-        let (begins, ends) = (after(first), after(self.rows.len()));
-        if more && (begins != ends || again == 0) {
+        let repeat = self.repeat();
+        let (begins, ends) = (after(repeat.once), after(self.rows.len()));
+        if count > self.rows.len() && (begins != ends || repeat.again == 0) {
             return Err(DoesNotRepeat { begins, ends });
         }
-        let turns = worked.rows[first..].iter().map(|row| crate::tally(&row.ops).turns);
+        let turns = worked.rows[repeat.once..].iter().map(|row| crate::tally(&row.ops).turns);
         let flips = turns.filter(|&turns| turns || self.worked == Worked::Flat).count() % 2 == 1;
         let mut repeated = self.clone();
         repeated.rows = (0..count)
             .map(|place| {
-                let time = place.saturating_sub(first) / again.max(1);
-                let mut row = self.rows[place - time * again].clone();
+                let (time, row) = repeat.at(place);
+                let mut row = self.rows[row].clone();
                 if flips && time % 2 == 1 {
                     row.side = row.side.turned();
                 }
@@ -77,8 +98,15 @@ impl Piece {
         Ok(repeated)
     }
 
-    /// How many rows at the beginning only set the work up: they are not worked again where the others are.
-    pub fn set_up_rows(&self) -> usize {
+    /// Which rows follow themselves: not those that the text tells to work once, nor those that only set the work up.
+    pub fn repeat(&self) -> Repeat {
+        let told = if self.once < self.rows.len() { self.once } else { 0 };
+        let once = told.max(self.set_up_rows());
+        Repeat { once, again: self.rows.len() - once }
+    }
+
+    /// How many rows at the beginning only set the work up, as what is on the needles shows.
+    fn set_up_rows(&self) -> usize {
         let left = self.units_after(self.rows.len());
         if !left.contains(&true) {
             return 0;

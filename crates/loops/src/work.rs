@@ -225,6 +225,7 @@ mod tests {
             cast_on,
             multiple: None,
             needles: Vec::new(),
+            once: 0,
             rows: rows.collect(),
         };
         let worked = work(&piece);

@@ -5,8 +5,8 @@
 mod common;
 
 use loops::{
-    ClothGraph, ClothStitch, DoesNotRepeat, Face, Fate, Hang, Layer, Piece, Row, RowId, Side, Slip, Step,
-    StitchId,
+    ClothGraph, ClothStitch, DoesNotRepeat, Face, Fate, Hang, Layer, Piece, Repeat, Row, RowId, Side, Slip,
+    Step, StitchId,
 };
 use loops::{Worked, parse_tokens};
 
@@ -264,29 +264,44 @@ fn rows_that_set_the_work_up_are_not_worked_again() {
         long.rows.iter().map(|row| format!("{} {}", row.label, sides(row))).collect()
     };
     let brioche = piece(Worked::Flat, 6, &["k slyo k slyo k*2", "k slyo brk slyo brk k"]);
-    assert_eq!(brioche.set_up_rows(), 1);
+    assert_eq!(brioche.repeat(), Repeat { once: 1, again: 1 });
     assert_eq!(told(&brioche, 4), ["1 right", "2 wrong", "2 right", "2 wrong"]);
     let round = piece(Worked::Round, 4, &["slyo k slyo k", "brp slyo brp slyo", "slyo brk slyo brk"]);
-    assert_eq!(round.set_up_rows(), 1);
+    assert_eq!(round.repeat(), Repeat { once: 1, again: 2 });
     assert_eq!(told(&round, 5), ["1 right", "2 right", "3 right", "2 right", "3 right"]);
     // Nothing is laid over at the end, or nothing was found so before: then all rows follow themselves.
     let ended = piece(Worked::Flat, 4, &["k slyo k*2", "k brk k*2", "k*4"]);
-    assert_eq!(ended.set_up_rows(), 0);
+    assert_eq!(ended.repeat().once, 0);
     assert_eq!(told(&ended, 4), ["1 right", "2 wrong", "3 right", "1 wrong"]);
     let plain = piece(Worked::Flat, 3, &["k*3", "p*3"]);
-    assert_eq!((plain.set_up_rows(), told(&plain, 1)), (0, vec!["1 right".to_owned()]));
+    assert_eq!((plain.repeat().once, told(&plain, 1)), (0, vec!["1 right".to_owned()]));
 }
 
 /// "Commence again from the 2nd row": the first is worked once, and the others leave what they find, not what was cast on.
 #[test]
 fn rows_before_the_one_to_begin_again_at_are_worked_once() {
     let widened = piece(Worked::Flat, 3, &["k m1 k*2", "p*4", "k*4"]);
-    let long = widened.with_rows_after(1, 6).expect("it repeats");
+    let told = Piece { once: 1, ..widened.clone() };
+    let long = told.with_rows(6).expect("it repeats");
     let labels: Vec<&str> = long.rows.iter().map(|row| row.label.as_str()).collect();
     assert_eq!(labels, ["1", "2", "3", "2", "3", "2"]);
     let sides: Vec<bool> = long.rows.iter().map(|row| row.side == Side::Right).collect();
     assert_eq!(sides, [true, false, true, false, true, false]);
     assert_eq!(loops::work(&long).faults, []);
     assert_eq!(widened.with_rows(6), Err(DoesNotRepeat { begins: 3, ends: 4 }));
-    assert_eq!(widened.with_rows_after(3, 6), Err(DoesNotRepeat { begins: 4, ends: 4 }));
+    assert_eq!(told.repeated(2).map(|twice| twice.rows.len()), Ok(5));
+    // Where nothing is left to work again, the text cannot be meant so.
+    assert_eq!(Piece { once: 3, ..widened }.repeat(), Repeat { once: 0, again: 3 });
+}
+
+/// A place leads to its time and row, and back; what is worked once is not met later on.
+#[test]
+fn places_tell_their_time_through_and_their_row() {
+    let repeat = Repeat { once: 2, again: 3 };
+    let told: Vec<(usize, usize)> = (0..9).map(|place| repeat.at(place)).collect();
+    assert_eq!(told, [(0, 0), (0, 1), (0, 2), (0, 3), (0, 4), (1, 2), (1, 3), (1, 4), (2, 2)]);
+    for (place, &(time, row)) in told.iter().enumerate() {
+        assert_eq!(repeat.place(time, row), place);
+    }
+    assert_eq!((repeat.place(1, 0), repeat.rows(2), repeat.rows(0)), (5, 8, 0));
 }

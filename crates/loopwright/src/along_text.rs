@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 
 use along::{
     AlongPiece, Found, Observed, go_on, looks_like, next_sign, remedy, side_words, slip_places, slip_row,
-    slip_title,
+    slip_title, then_again,
 };
 use loops::{Worked, WorkedPiece};
 
@@ -24,8 +24,8 @@ pub fn rows(pieces: &[AlongPiece]) -> String {
         }
         let _ = writeln!(out, "{}", piece.begin);
         piece_rows(&mut out, piece);
-        if piece.repeats {
-            out.push_str("Then again from the first row, as long as the pattern says.\n");
+        if let Some(again) = then_again(piece) {
+            let _ = writeln!(out, "{again}");
         }
         out.push('\n');
     }

@@ -181,8 +181,7 @@ fn base64(bytes: &[u8]) -> String {
 /// # Errors
 /// Why its rows do not repeat, in words.
 pub fn times_over(piece: &PieceReading, times: u32) -> Result<Piece, String> {
-    let set_up = if times > 1 { set_up_rows(piece) } else { 0 };
-    rows_over(piece, set_up + (piece.piece.rows.len() - set_up) * times as usize)
+    rows_over(piece, piece.piece.repeat().rows(times as usize))
 }
 
 /// The piece with so many rows, those it has over and over but for the ones that set it up.
@@ -193,14 +192,7 @@ pub fn rows_over(piece: &PieceReading, count: usize) -> Result<Piece, String> {
     if piece.piece.rows.is_empty() {
         return Err("it has no rows".to_owned());
     }
-    piece.piece.with_rows_after(set_up_rows(piece), count).map_err(|error| error.to_string())
-}
-
-/// Rows at the beginning that are not worked again: those before the one that the text goes back to, or those that what
-/// is on the needles shows to be such.
-fn set_up_rows(piece: &PieceReading) -> usize {
-    let told = piece.plan.back_to.filter(|&row| piece.path.closed && row < piece.piece.rows.len());
-    told.unwrap_or(0).max(piece.piece.set_up_rows())
+    piece.piece.with_rows(count).map_err(|error| error.to_string())
 }
 
 #[cfg(test)]

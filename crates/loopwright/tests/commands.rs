@@ -356,6 +356,22 @@ fn along_prints_rows_lifelines_and_time() {
 }
 
 #[test]
+fn along_begins_again_where_the_text_says() {
+    let text = "Cast on 8 stitches.\n\n1st row.--Knit 3, make 1, knit the rest.\n\n2nd row.--Purl.\n\n\
+                3rd row.--Knit 1, make 1, knit 2 together, knit the rest.\n\n4th row.--Purl.\n\n\
+                Commence again from the 3rd row.\n";
+    let folder = folder_with(&[("page.txt", text.as_bytes())]);
+    let along = |arguments: &[&str]| run(folder.path(), &[&["along", "page.txt"], arguments].concat()).stdout;
+    let told = along(&[]);
+    assert!(told.contains("Then again from row 3, as long as the pattern says."), "{told}");
+    let twice = along(&["--times", "2"]);
+    for (row, times) in [("  Row 1 ", 1), ("  Row 2 ", 1), ("  Row 3 ", 2), ("  Row 4 ", 2)] {
+        assert_eq!(twice.matches(row).count(), times, "{row}: {twice}");
+    }
+    assert!(!twice.contains("(10)"), "row 1 widens once: {twice}");
+}
+
+#[test]
 fn along_counts_what_a_plan_needs_and_dates_it() {
     let demo = demo();
     let plan = demo.with_extension("plan");

@@ -75,7 +75,8 @@ impl Strip {
     /// # Errors
     /// A [`Problem`] when its rows do not repeat, or the cloth cannot be worked out.
     pub fn of(piece: &Piece, gauge: &Gauge) -> Result<Strip, Problem> {
-        let rows = piece.rows.len() as u32;
+        let repeat = piece.repeat();
+        let rows = repeat.again as u32;
         let times = REPEATS.max(ROWS.div_ceil(rows.max(1))).min(FEWEST.max(400 / rows.max(1)));
         let long = piece.repeated(times).map_err(|error| {
             Problem::new(
@@ -85,7 +86,7 @@ impl Strip {
         })?;
         let cloth = Knitted::of(&long, gauge)?;
         let at = |node: u32| cloth.drape.positions[node as usize];
-        let middle = rows as usize..(rows * (times - 1)) as usize;
+        let middle = repeat.rows(1)..repeat.rows(times as usize - 1);
         let chord = |edge: Edge| {
             let nodes = cloth.mesh.edge(0, edge);
             mean(middle.clone().filter_map(|row| {
@@ -103,7 +104,7 @@ impl Strip {
             across.filter_map(|row| Some((at(*row.last()?) - at(*row.first()?)).norm() + 1.0)).collect();
         let in_rows = Yarn::in_rows(&cloth.mesh, 0, gauge);
         let in_rows = in_rows.get(middle.start + 1..middle.end + 1).unwrap_or(&[]);
-        let counts = loops::work(piece).rows.into_iter().map(|row| f64::from(row.after));
+        let counts = loops::work(piece).rows.into_iter().skip(repeat.once).map(|row| f64::from(row.after));
         Ok(Strip {
             rows,
             repeat: chord(straight) * gauge.width(),

@@ -131,6 +131,7 @@ fn piece(worked: Worked, cast_on: u32, multiple: Option<Multiple>, rows: Vec<Ops
         cast_on,
         multiple,
         needles: Vec::new(),
+        once: 0,
         rows: rows.into_iter().enumerate().map(row).collect(),
     }
 }

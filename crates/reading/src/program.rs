@@ -91,7 +91,8 @@ pub fn program(plan: &Plan, chain: &[ChainRow], ends: &Ends, path: &Path) -> Pie
         (_, needles) => needles.to_vec(),
     };
     let multiple = multiple(plan, chain, ends, path);
-    Piece { name: None, worked, first_side, cast_on: path.start, multiple, needles, rows }
+    let once = plan.back_to.filter(|&row| path.closed && row < rows.len()).unwrap_or(0);
+    Piece { name: None, worked, first_side, cast_on: path.start, multiple, needles, once, rows }
 }
 
 /// Binding off told from its first stitch as "slip 1, knit 1, pass over; knit 1, pass over": the slipped stitch is bound

@@ -70,6 +70,7 @@ fn any_piece() -> impl Strategy<Value = Piece> {
             cast_on: 12 * width,
             multiple: None,
             needles: Vec::new(),
+            once: 0,
             rows: Vec::new(),
         };
         for (index, (kind, section)) in order.iter().enumerate() {

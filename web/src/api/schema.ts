@@ -682,6 +682,11 @@ export interface components {
         };
         /** @description A piece row by row. */
         AlongPiece: {
+            /**
+             * Format: int32
+             * @description The row at which they then begin again, from 1: those before it are worked once.
+             */
+            again_from: number;
             /** @description What is worth looking at in this piece when the place is lost, the quickest first. */
             asks: components["schemas"]["Ask"][];
             /** @description How to begin. */

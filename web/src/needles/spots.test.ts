@@ -27,6 +27,7 @@ const piece: AlongPiece = {
   worked: 'flat',
   begin: 'Cast on 5.',
   repeats: true,
+  again_from: 1,
   flips: true,
   rows: [row('right'), row('wrong'), row('right')],
   asks: [],
@@ -41,6 +42,13 @@ it('a place leads to the group that its stitch is in, and back to where that beg
 it('a place that the piece no longer has leads to the nearest', () => {
   expect(spot(piece, { piece: 0, time: 1, row: 40, stitch: 9 })).toEqual({ row: 4, group: 0, time: 1 });
   expect(spot(piece, { piece: 0, time: 1, row: 1, stitch: 99 }).group).toBe(2);
+});
+
+it('rows that are worked once are passed over later on, whatever place was kept', () => {
+  const tail = { ...piece, again_from: 2 };
+  expect(spot(tail, { piece: 0, time: 2, row: 1, stitch: 0 })).toEqual({ row: 2, group: 0, time: 2 });
+  expect(spot(tail, { piece: 0, time: 1, row: 1, stitch: 0 }).row).toBe(1);
+  expect(nextRow(tail, { row: 3, group: 0, time: 1 })).toEqual({ row: 2, group: 0, time: 2 });
 });
 
 it('after the end of a piece that does not repeat another can be begun, and gone back from', () => {

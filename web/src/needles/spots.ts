@@ -18,10 +18,12 @@ export {
 } from '../../../crates/along/page/place.js';
 export type { Spot };
 
-/** The spot of a place; rows and stitches that the piece no longer has lead to the nearest that it has. */
+/** The spot of a place; rows and stitches that the piece no longer has, or that are worked once and
+ * she is past, lead to the nearest that it has. */
 export function spot(piece: AlongPiece, place: Place | undefined): Spot {
   if (!place) return start();
-  const row = Math.min(place.row, piece.rows.length + 1);
+  const first = piece.repeats && place.time > 1 ? piece.again_from : 0;
+  const row = Math.min(Math.max(place.row, first), piece.rows.length + 1);
   const groups = piece.rows[row - 1]?.groups ?? [];
   const group = groups.findLastIndex(({ ops }) => ops[0] <= place.stitch);
   return { row, group: Math.max(0, group), time: Math.max(1, place.time) };

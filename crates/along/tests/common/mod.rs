@@ -42,7 +42,16 @@ impl Gold {
             side = side_after(worked, side, turns);
         }
         let cast_on = self.cast_on;
-        Some(Piece { name: None, worked, first_side, cast_on, multiple: None, needles: Vec::new(), rows })
+        Some(Piece {
+            name: None,
+            worked,
+            first_side,
+            cast_on,
+            multiple: None,
+            needles: Vec::new(),
+            once: 0,
+            rows,
+        })
     }
 }
 

@@ -21,7 +21,16 @@ pub fn row(label: &str, side: Side, ops: &[Stitch]) -> Row {
 }
 
 pub fn of_rows(cast_on: u32, worked: Worked, rows: Vec<Row>) -> Piece {
-    Piece { name: None, worked, first_side: Side::Right, cast_on, multiple: None, needles: Vec::new(), rows }
+    Piece {
+        name: None,
+        worked,
+        first_side: Side::Right,
+        cast_on,
+        multiple: None,
+        needles: Vec::new(),
+        once: 0,
+        rows,
+    }
 }
 
 /// Lays a piece out with the usual options.

@@ -20,6 +20,7 @@ pub fn piece(worked: Worked, cast_on: u32, rows: impl IntoIterator<Item = String
         cast_on,
         multiple: None,
         needles: Vec::new(),
+        once: 0,
         rows: rows.collect(),
     }
 }

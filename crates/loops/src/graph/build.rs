@@ -43,6 +43,7 @@ impl ClothGraph {
     ///     cast_on: 4,
     ///     multiple: None,
     ///     needles: Vec::new(),
+    ///     once: 0,
     ///     rows: vec![row(Side::Right, "k k2tog yo k"), row(Side::Wrong, "p*4")],
     /// };
     /// let graph = ClothGraph::work(&piece).unwrap();

@@ -154,6 +154,7 @@ mod tests {
             cast_on: 5,
             multiple: None,
             needles: Vec::new(),
+            once: 0,
             rows: vec![row(Side::Right, "k kfb k2tog hold"), row(Side::Wrong, "p*3 take bo")],
         };
         ClothGraph::work(&piece).unwrap()

@@ -31,6 +31,7 @@ fn piece(along: &AlongPiece) -> wire::AlongPiece {
         },
         begin: along.begin.clone(),
         repeats: along.repeats,
+        again_from: along.again_from as u32,
         flips: along.flips,
         rows: along.rows.iter().map(row).collect(),
         asks: along.asks.iter().copied().map(ask).collect(),
@@ -84,10 +85,11 @@ fn ask(sign: along::Sign) -> Ask {
 pub fn slips_behind(piece: u32, program: &Piece, terms: Terms, count: &Count) -> Option<Slips> {
     let rows = program.rows.len();
     let row = (count.row as usize).checked_sub(1).filter(|&row| row < rows)?;
+    let repeat = program.repeat();
     // What was worked before the first row of another time through are the last rows of the time before.
     let twice = if count.time > 1 { program.repeated(2).ok() } else { None };
     let (program, row, first) = match &twice {
-        Some(twice) => (twice, rows + row, count.time - 1),
+        Some(twice) => (twice, repeat.place(1, row), count.time - 1),
         None => (program, row, count.time.max(1)),
     };
     let (along, worked) = (AlongPiece::of(program, terms), work(program));
@@ -97,8 +99,8 @@ pub fn slips_behind(piece: u32, program: &Piece, terms: Terms, count: &Count) ->
     let found = Found { row, count: count.found, here, before, loose_loop: count.loose_loop };
     let place = |slip: &along::Slip| {
         let (row, stitch) = (slip.row?, slip.places.first().map_or(0, |place| place.ops.start));
-        let (time, row) = (first + (row / rows) as u32, (row % rows) as u32 + 1);
-        Some(wire::Place { piece, time, row, stitch: stitch as u32 })
+        let (time, row) = repeat.at(row);
+        Some(wire::Place { piece, time: first + time as u32, row: row as u32 + 1, stitch: stitch as u32 })
     };
     let mut told: Vec<Slip> = Vec::new();
     if count.found != expected {
@@ -127,14 +129,15 @@ pub fn fits(piece: u32, program: &Piece, terms: Terms, seen: &Observed) -> Optio
     // One time more than she was in, so that its end has a row to go on with.
     let more = times.saturating_add(1);
     let repeats = rows > 0 && program.repeated(2).is_ok();
-    let is_short = rows.saturating_mul(more as usize) <= ROWS;
+    let repeat = program.repeat();
+    let is_short = repeat.rows(more as usize) <= ROWS;
     if repeats && times > 1 && !is_short {
         return None;
     }
     let long = if repeats && is_short { program.repeated(more).ok() } else { None };
     let along = AlongPiece::of(long.as_ref().unwrap_or(program), terms);
-    let before = if long.is_some() { rows * (times as usize - 1) } else { 0 };
-    let at_most = seen.was_in.map(|row| before + (row as usize).saturating_sub(1));
+    let time = if long.is_some() { times as usize - 1 } else { 0 };
+    let at_most = seen.was_in.map(|row| repeat.place(time, (row as usize).saturating_sub(1)));
     let observed = along::Observed { at_most, ..observed(seen) };
     let found = places(&along.signs, &observed);
     let exact = found.iter().filter(|place| place.off.is_empty()).count();
@@ -142,7 +145,10 @@ pub fn fits(piece: u32, program: &Piece, terms: Terms, seen: &Observed) -> Optio
     let told = if exact > 1 { exact.min(FITS) } else { found.len().min(FITS) };
     let fit = |worked: &Worked| {
         let (time, row) = match &long {
-            Some(_) => ((worked.rows / rows) as u32 + 1, worked.rows % rows),
+            Some(_) => {
+                let (time, row) = repeat.at(worked.rows);
+                (time as u32 + 1, row)
+            }
             None => (times, worked.rows),
         };
         Fit {

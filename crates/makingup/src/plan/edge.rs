@@ -20,6 +20,7 @@ pub(super) fn edging(
     let Some((edging, strip)) = edging_and_strip(file, made, block)? else { return Ok(None) };
     made[edging.piece].count = edging.plan.repeats;
     made[edging.piece].yarn = strip.yarn;
+    made[edging.piece].leave_out_once();
     Ok(Some(edging))
 }
 

@@ -73,7 +73,7 @@ fn one<'a>(entry: &'a PieceEntry, pattern: &'a [Piece], gauge: &Gauge) -> Result
     let predicted = Shape::with(piece, gauge, Sizing::Cloth, knitted.as_ref())?;
     let times = matches!(sizing, Sizing::Given(..)).then(|| size_of(&predicted) / size_of(&shape));
     let gauge_for_size = times.map(|times| times * 10.0 / gauge.width());
-    let stitches = ClothGraph::work(piece).map_or(0, |graph| graph.stitches().len() as u64);
+    let stitches = stitches(piece);
     let (yarn, in_rows) = knitted.as_ref().map_or((0.0, Vec::new()), |cloth| {
         let yarn = Yarn::of(&cloth.mesh, 0, &cloth.measures, gauge, &Allowance::default());
         (yarn.total.value, Yarn::in_rows(&cloth.mesh, 0, gauge))
@@ -91,6 +91,20 @@ fn one<'a>(entry: &'a PieceEntry, pattern: &'a [Piece], gauge: &Gauge) -> Result
         stitches,
         off_size: times.map(|times| times - 1.0),
     })
+}
+
+impl Made<'_> {
+    /// Counts the stitches of one repeat without the rows that are worked once, before the first.
+    pub(super) fn leave_out_once(&mut self) {
+        let once = Piece { rows: self.piece.rows[..self.piece.repeat().once].to_vec(), ..self.piece.clone() };
+        let [once, cast_on] = [&once, &Piece { rows: Vec::new(), ..once.clone() }].map(stitches);
+        self.stitches -= once.saturating_sub(cast_on).min(self.stitches);
+    }
+}
+
+/// Stitches of a piece, the cast-on among them.
+fn stitches(piece: &Piece) -> u64 {
+    ClothGraph::work(piece).map_or(0, |graph| graph.stitches().len() as u64)
 }
 
 impl PieceEntry {

@@ -25,6 +25,7 @@ pub fn piece(name: &str, worked: Worked, cast_on: u32, rows: &[&str]) -> Piece {
         cast_on,
         multiple: None,
         needles: Vec::new(),
+        once: 0,
         rows: rows.collect(),
     }
 }

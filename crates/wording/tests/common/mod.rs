@@ -20,6 +20,7 @@ pub fn piece(worked: Worked, first_side: Side, cast_on: u32, rows: &[(&str, &str
         cast_on,
         multiple: None,
         needles: Vec::new(),
+        once: 0,
         rows: rows.map(|(index, (label, ops))| row(label, side_of(worked, first_side, index), ops)).collect(),
     }
 }

@@ -71,6 +71,7 @@ fn rows(reading: &PieceReading, changed: &Range<usize>, around: usize) -> Option
         cast_on: reading.worked.rows[start].before,
         multiple: None,
         needles: Vec::new(),
+        once: 0,
         rows: rows.to_vec(),
     })
 }

@@ -21,6 +21,8 @@ pub struct AlongPiece {
     pub begin: String,
     /// Whether the rows can follow themselves.
     pub repeats: bool,
+    /// The row at which they then begin again, from 1: those before it are worked once.
+    pub again_from: u32,
     /// Whether the other side faces when they do, every second time through.
     pub flips: bool,
     pub rows: Vec<AlongRow>,
