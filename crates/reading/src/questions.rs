@@ -99,7 +99,12 @@ fn vocabulary_cost(question: &str, answer: &str, tokens: &[Token]) -> f64 {
             named + if inside_rows("s", tokens) { 0.0 } else { 3.0 }
         }
         ("make", "lifted") if made_by(&["lifting", "picking", "taking", "raising"], tokens) => -6.0,
-        ("make", "over") if made_by(&["bringing", "putting", "throwing", "passing", "winding"], tokens) => {
+        ("make", "over")
+            if made_by(
+                &["bringing", "putting", "throwing", "passing", "winding", "laying", "turning"],
+                tokens,
+            ) =>
+        {
             -6.0
         }
         _ => 0.0,
