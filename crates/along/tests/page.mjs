@@ -2,7 +2,7 @@
 //
 //     node --test crates/along/tests/page.mjs
 //
-// The page is made by `cargo run -p along --example page`. The browser is driven by playwright-core, which is looked for
+// The page is made by the example `page` of along. The browser is driven by playwright-core, which is looked for
 // among the tools of web/ (or in the folder that LOOPWRIGHT_NODE names); where it or Chromium is missing, those tests
 // are skipped and say so.
 
@@ -19,15 +19,20 @@ import * as place from "../page/place.js";
 
 const root = fileURLToPath(new URL("../../..", import.meta.url));
 const folder = mkdtempSync(join(tmpdir(), "loopwright-page-"));
-execFileSync("cargo", ["run", "--quiet", "-p", "along", "--example", "page", "--", folder], {
-  cwd: root,
-  stdio: ["ignore", "ignore", "inherit"],
-});
+makePage();
 const file = join(folder, "work.html");
 const html = readFileSync(file, "utf8");
 const work = JSON.parse(html.match(/<script type="application\/json"[^>]*>([^<]*)</)[1]);
 const answers = JSON.parse(readFileSync(join(folder, "answers.json"), "utf8"));
 const [square, , border] = work.pieces;
+
+/** Built with the features of the whole workspace, as the other tests are, so that nothing is compiled a second time. */
+function makePage() {
+  const options = { cwd: root, stdio: ["ignore", "ignore", "pipe"] };
+  execFileSync("cargo", ["build", "--quiet", "--locked", "--workspace", "--example", "page"], options);
+  const target = process.env.CARGO_TARGET_DIR ?? join(root, "target");
+  execFileSync(join(target, "debug", "examples", "page"), [folder], options);
+}
 
 // ---- the parts --------------------------------------------------------------------------------------------------
 
