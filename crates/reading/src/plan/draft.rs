@@ -338,7 +338,9 @@ impl Draft {
                 return self.again(&Again { rows: like.clone(), ..Again::default() });
             }
             which => {
-                if let Some(readings) = self.readings(content).filter(fills_a_row) {
+                let between_edges = self.plan.told_edges.is_some();
+                let fills = |readings: &_| between_edges || fills_a_row(readings);
+                if let Some(readings) = self.readings(content).filter(fills) {
                     self.follows |= *which == Which::Back;
                     self.returns = Some((which.clone(), readings, span));
                 }
