@@ -434,6 +434,10 @@ impl Builder<'_> {
                 let told = parts.iter().rev().find(|part| self.row_op(part).is_some())?;
                 say(rows(rows_at(0)?, whole(self.row_op(told)?, self.span(told)), None))
             }
+            "many_plain" => {
+                let many = self.numbers(parts.last()?).0[0]?;
+                say(rows(RowSet::named(Which::Count(many)), whole(Op::K, span), None))
+            }
             "midst_told" => {
                 let count = parts.iter().find_map(|part| self.numbers(part).0[0])?;
                 let named = rows_at(0)?;
