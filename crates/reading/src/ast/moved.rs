@@ -103,6 +103,8 @@ impl Moved for Content {
             Content::LikeWith(rows, plain) => Content::LikeWith(Moved::moved(rows, by), *plain),
             Content::LikeTimes(rows, times) => Content::LikeTimes(rows.moved(by), *times),
             Content::LikeCrossed(rows) => Content::LikeCrossed(rows.moved(by)),
+            Content::LikeEnds(rows, plain) => Content::LikeEnds(rows.moved(by), *plain),
+            Content::InSeries => Content::InSeries,
             Content::Stepped(by) => Content::Stepped(*by),
             Content::LikeCounted => Content::LikeCounted,
             Content::Recoloured => Content::Recoloured,

@@ -434,6 +434,18 @@ impl Builder<'_> {
                 let told = parts.iter().rev().find(|part| self.row_op(part).is_some())?;
                 say(rows(rows_at(0)?, whole(self.row_op(told)?, self.span(told)), None))
             }
+            "like_ends" => {
+                let Value::Statement(like) = &parts[0] else { return None };
+                let StatementKind::Rows { rows: named, content: Content::Like(Some(of)), .. } = &like.kind
+                else {
+                    return None;
+                };
+                let [first, last] = self.numbers(&parts[1]).0;
+                let plain = [first?, last?];
+                let fits = plain.iter().all(|plain| *plain <= TIMES_LIMIT);
+                fits.then(|| say(rows(named.clone(), Content::LikeEnds(of.clone(), plain), None))).flatten()
+            }
+            "in_series" => say(rows(rows_at(0)?, Content::InSeries, None)),
             "many_plain" => {
                 let many = self.numbers(parts.last()?).0[0]?;
                 say(rows(RowSet::named(Which::Count(many)), whole(Op::K, span), None))

@@ -16,7 +16,7 @@ use span::Span;
 use super::shaping::{ground_of, plain_row_of};
 use super::told::{
     as_it_shows, binds_all_off, but_for, by_needle, crossed, fills_a_row, narrows_all, sharing, so_often,
-    split_at_turns, swapped, whole_row, with_plain, works, works_inside,
+    split_at_turns, swapped, whole_row, with_ends, with_plain, works, works_inside,
 };
 use super::{Plan, PlannedRow, ROWS_LIMIT, Readings};
 use crate::ast::{
@@ -354,6 +354,9 @@ impl Draft {
         if let Content::Stepped(by) = content {
             return self.stepped(&numbers, *by, span);
         }
+        if *content == Content::InSeries {
+            return self.in_series(&numbers, span);
+        }
         if self.among_the_block(&numbers, content) {
             return;
         }
@@ -516,6 +519,11 @@ impl Draft {
                 };
                 Some(with_plain(&told, *plain)).filter(|readings| !readings.is_empty())
             }
+            Content::LikeEnds(rows, plain) => {
+                let told = self.nth_readings(&Content::Like(Some(rows.clone())), nth)?;
+                Some(with_ends(&told, *plain)).filter(|readings| !readings.is_empty())
+            }
+            Content::InSeries => None,
             Content::LikeBut(rows, seqs, place) => {
                 let told = self.nth_readings(&Content::Like(Some(rows.clone())), nth)?;
                 Some(but_for(&told, seqs, *place)).filter(|readings| !readings.is_empty())

@@ -122,6 +122,23 @@ pub fn with_plain(told: &Readings, plain: u32) -> Readings {
     Rc::new(out)
 }
 
+/// A row with so many plain stitches at its beginning and at its end, where it has plain ones there.
+pub fn with_ends(told: &Readings, plain: [u32; 2]) -> Readings {
+    let readings = told.iter().filter_map(|(cost, seq)| {
+        let mut items = seq.items();
+        let last = items.len().checked_sub(1).filter(|last| *last > 0)?;
+        for (at, times) in [0, last].into_iter().zip(plain) {
+            let Item::Work(work) = &items[at] else { return None };
+            if *work.ops != [Op::K] {
+                return None;
+            }
+            items[at] = Item::Work(Work { times, ..work.clone() });
+        }
+        Some((*cost, Seq::of(items)?))
+    });
+    Rc::new(readings.collect())
+}
+
 /// A row with so many plain stitches more or fewer between what shapes it: each place where they may stand gives a
 /// reading, the longest stretch first, and so do all places together.
 pub fn between_by(told: &Readings, by: i32) -> Readings {
