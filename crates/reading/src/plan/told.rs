@@ -219,7 +219,7 @@ fn stretched(mut items: Vec<Item>, places: &[usize], by: i32) -> Option<Vec<Item
 /// A stretch with turns in it is several rows, each ending in a turn; the cheapest reading says where.
 pub fn split_at_turns(readings: &Readings) -> Vec<Readings> {
     let turns = |item: &Item| matches!(item, Item::Work(work) if work.ops.last() == Some(&Op::Turn));
-    let items = readings.first().map(|(_, seq)| seq.items()).unwrap_or_default();
+    let items = readings.first().map(|(_, seq)| once_through(seq)).unwrap_or_default();
     let inner = items.iter().rev().skip(1).any(turns);
     if !inner {
         return vec![Rc::clone(readings)];
@@ -231,6 +231,15 @@ pub fn split_at_turns(readings: &Readings) -> Vec<Readings> {
         rows.extend([home, next].into_iter().filter_map(|row| Seq::of(row.iter().cloned())));
     }
     rows.into_iter().map(|seq| Rc::new(vec![(0.0, seq)])).collect()
+}
+
+/// The instructions of a stretch, where what turns cannot be repeated along a row: it is told once.
+fn once_through(seq: &Seq) -> Vec<Item> {
+    let told = seq.items().into_iter().flat_map(|item| match item {
+        Item::Group { body, until: Until::End, .. } if body.turns() => body.items(),
+        other => vec![other],
+    });
+    told.collect()
 }
 
 /// "Knit eight, turn; slip one, knit seven; knit six, turn": how many of the instructions lead back over the stitches of
