@@ -104,6 +104,7 @@ impl Moved for Content {
             Content::LikeTimes(rows, times) => Content::LikeTimes(rows.moved(by), *times),
             Content::LikeCrossed(rows) => Content::LikeCrossed(rows.moved(by)),
             Content::LikeEnds(rows, plain) => Content::LikeEnds(rows.moved(by), *plain),
+            Content::FromStar(begun, rows, plain) => Content::FromStar(all(begun), rows.moved(by), *plain),
             Content::InSeries => Content::InSeries,
             Content::Stepped(by) => Content::Stepped(*by),
             Content::LikeCounted => Content::LikeCounted,

@@ -450,6 +450,23 @@ impl Builder<'_> {
                 let fits = plain.iter().all(|plain| *plain <= TIMES_LIMIT);
                 fits.then(|| say(rows(named.clone(), Content::LikeEnds(of.clone(), plain), None))).flatten()
             }
+            "from_star" => match choices()? {
+                Content::Work(begun) => {
+                    say(rows(rows_at(0)?, Content::FromStar(begun, rows_at(1)?, None), None))
+                }
+                _ => None,
+            },
+            "from_star_to" => {
+                let Value::Statement(graft) = &parts[0] else { return None };
+                let StatementKind::Rows { rows: named, content: Content::FromStar(begun, of, _), .. } =
+                    &graft.kind
+                else {
+                    return None;
+                };
+                let plain = self.numbers(&parts[1]).0[0].filter(|plain| *plain <= TIMES_LIMIT)?;
+                let content = Content::FromStar(Rc::clone(begun), of.clone(), Some(plain));
+                say(rows(named.clone(), content, None))
+            }
             "in_series" => say(rows(rows_at(0)?, Content::InSeries, None)),
             "once_plain" => say(rows(RowSet::named(Which::Count(1)), whole(Op::K, span), None)),
             "many_plain" => {

@@ -15,7 +15,7 @@ use span::Span;
 
 use super::shaping::{ground_of, plain_row_of};
 use super::told::{
-    as_it_shows, binds_all_off, but_for, by_needle, crossed, fills_a_row, narrows_all, sharing, so_often,
+    as_it_shows, binds_all_off, but_for, by_needle, crossed, fills_a_row, from_star, narrows_all, sharing, so_often,
     split_at_turns, swapped, whole_row, with_ends, with_plain, works, works_inside,
 };
 use super::{Plan, PlannedRow, ROWS_LIMIT, Readings};
@@ -522,6 +522,10 @@ impl Draft {
             Content::LikeEnds(rows, plain) => {
                 let told = self.nth_readings(&Content::Like(Some(rows.clone())), nth)?;
                 Some(with_ends(&told, *plain)).filter(|readings| !readings.is_empty())
+            }
+            Content::FromStar(begun, rows, plain) => {
+                let told = self.nth_readings(&Content::Like(Some(rows.clone())), nth)?;
+                Some(from_star(begun, &told, *plain)).filter(|readings| !readings.is_empty())
             }
             Content::InSeries => None,
             Content::LikeBut(rows, seqs, place) => {

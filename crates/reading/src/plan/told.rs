@@ -122,6 +122,33 @@ pub fn with_plain(told: &Readings, plain: u32) -> Readings {
     Rc::new(out)
 }
 
+/// "Knit two, and work from * as in the first row": the beginning of its own, then what the other row repeats, and its end
+/// or so many plain stitches.
+pub fn from_star(begun: &Readings, told: &Readings, plain: Option<u32>) -> Readings {
+    let mut out = Vec::new();
+    for (cost, seq) in told.iter() {
+        let items = seq.items();
+        let Some(star) = items.iter().position(|item| matches!(item, Item::Group { .. })) else { continue };
+        let Item::Group { body, until, span } = &items[star] else { continue };
+        let end = plain.map(|plain| {
+            let work = Work { ops: Rc::from([Op::K]), times: plain, span: *span, number: None, sense: None };
+            let until = Until::Left(plain);
+            vec![Item::Group { body: body.clone(), until, span: *span }, Item::Work(work)]
+        });
+        let own = Item::Group { body: body.clone(), until: freed(*until), span: *span };
+        let end = end.unwrap_or_else(|| std::iter::once(own).chain(items[star + 1..].iter().cloned()).collect());
+        for (more, begun) in begun.iter() {
+            out.extend(Seq::of(end.clone()).map(|end| (cost + more, begun.and(&end))));
+        }
+    }
+    Rc::new(out)
+}
+
+/// What is repeated so often in one row is repeated in another as far as that goes.
+fn freed(until: Until) -> Until {
+    if matches!(until, Until::Times(_)) { Until::End } else { until }
+}
+
 /// A row with so many plain stitches at its beginning and at its end, where it has plain ones there.
 pub fn with_ends(told: &Readings, plain: [u32; 2]) -> Readings {
     let readings = told.iter().filter_map(|(cost, seq)| {
