@@ -202,7 +202,8 @@ impl Builder<'_> {
             },
             "rows_told_by" => {
                 let (named, content) = (rows_at(0)?, loose()?);
-                let off = matches!(&content, Content::Work(seqs) if seqs.iter().any(|(_, seq)| binds_off(seq)));
+                let off =
+                    matches!(&content, Content::Work(seqs) if seqs.iter().any(|(_, seq)| binds_off(seq)));
                 (!off).then(|| say(rows(named, content, None))).flatten()
             }
             "rows_rib_clause" => {
@@ -478,7 +479,11 @@ impl Builder<'_> {
                 let named = rows_at(0)?;
                 let op = named.told.or_else(|| parts.iter().find_map(|part| self.row_op(part)))?;
                 let midst = self.single(op, count, named.span);
-                say(rows(RowSet { told: None, ..named }, Content::Work(Rc::new(vec![(0.0, Seq::one(midst))])), None))
+                say(rows(
+                    RowSet { told: None, ..named },
+                    Content::Work(Rc::new(vec![(0.0, Seq::one(midst))])),
+                    None,
+                ))
             }
             "told_like" => say(rows(rows_at(0)?, Content::Like(Some(rows_at(1)?)), None)),
             // "First to third row: knit, purl, knit."
@@ -741,6 +746,9 @@ impl Builder<'_> {
         let terminal = self.leaf(value)?.terminal;
         if terminal == self.marks.all_worked {
             return Some(Goal::All);
+        }
+        if terminal == self.marks.as_cast_on {
+            return Some(Goal::AsCastOn);
         }
         let ([count, in_all], _) = self.numbers(value);
         let count = count?;

@@ -15,12 +15,13 @@ use span::Span;
 
 use super::shaping::{ground_of, plain_row_of};
 use super::told::{
-    as_it_shows, binds_all_off, but_for, by_needle, crossed, fills_a_row, from_star, narrows_all, sharing, so_often,
-    split_at_turns, swapped, whole_row, with_ends, with_plain, works, works_inside,
+    as_it_shows, binds_all_off, but_for, by_needle, crossed, fills_a_row, from_star, narrows_all, sharing,
+    so_often, split_at_turns, swapped, whole_row, with_ends, with_plain, works, works_inside,
 };
 use super::{Plan, PlannedRow, ROWS_LIMIT, Readings};
 use crate::ast::{
-    Again, AgainTimes, CastOn, Content, Deed, Item, Rule, Seen, Seq, Statement, StatementKind, Sum,
+    Again, AgainTimes, CastOn, Content, Deed, Item, Onward, Rule, Seen, Seq, Shaping, Statement,
+    StatementKind, Sum,
 };
 use crate::needles::{MOST, Shares};
 use crate::rowset::{RowSet, Which};
@@ -180,7 +181,12 @@ impl Draft {
             StatementKind::Heading(numbers) => self.section(numbers, false),
             StatementKind::LikeSection(number) => self.like_section(*number),
             StatementKind::OtherPart => self.other_part(statement.span),
-            StatementKind::Again(again) => self.again(again),
+            StatementKind::Again(again) => {
+                self.again(&Again {
+                    until: again.until.map(|until| self.counted_out(until)),
+                    ..again.clone()
+                });
+            }
             StatementKind::Reversed(again) => self.reversed(again),
             StatementKind::AsSeen => self.plan.as_seen = true,
             StatementKind::Finished => self.finished = self.again.is_empty(),
@@ -197,8 +203,14 @@ impl Draft {
                     self.counted_to(count, statement.span);
                 }
             }
-            StatementKind::Shaping(shaping) => self.shaped(*shaping, statement.span),
-            StatementKind::GoOn(onward) => self.go_on(*onward, statement.span),
+            StatementKind::Shaping(shaping) => {
+                let until = shaping.until.map(|until| self.counted_out(until));
+                self.shaped(Shaping { until, ..*shaping }, statement.span);
+            }
+            StatementKind::GoOn(onward) => {
+                let until = onward.until.map(|until| self.counted_out(until));
+                self.go_on(Onward { until, ..*onward }, statement.span);
+            }
             StatementKind::Spread(rows, told) => self.spread(rows.as_ref(), *told, statement.span),
             StatementKind::Edges(edges) => self.plan.told_edges = Some(*edges),
             StatementKind::Edge(rule) => self.plan.edge_rule = Some(*rule),

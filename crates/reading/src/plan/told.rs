@@ -136,7 +136,8 @@ pub fn from_star(begun: &Readings, told: &Readings, plain: Option<u32>) -> Readi
             vec![Item::Group { body: body.clone(), until, span: *span }, Item::Work(work)]
         });
         let own = Item::Group { body: body.clone(), until: freed(*until), span: *span };
-        let end = end.unwrap_or_else(|| std::iter::once(own).chain(items[star + 1..].iter().cloned()).collect());
+        let end =
+            end.unwrap_or_else(|| std::iter::once(own).chain(items[star + 1..].iter().cloned()).collect());
         for (more, begun) in begun.iter() {
             out.extend(Seq::of(end.clone()).map(|end| (cost + more, begun.and(&end))));
         }

@@ -166,7 +166,7 @@ impl Draft {
                 Goal::InAll(until) => makes > until,
                 Goal::Rows(rows) => step > rows,
                 Goal::Told(number) => series.passes(step, number),
-                Goal::OnNeedle(_) | Goal::All => false,
+                Goal::OnNeedle(_) | Goal::AsCastOn | Goal::All => false,
             };
             let endless = until.is_none() && !falls;
             if until.is_some_and(beyond) || makes == count || endless {
