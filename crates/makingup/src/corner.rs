@@ -65,36 +65,50 @@ pub struct Corner {
     pub told: String,
 }
 
-/// The short rows of a mitre: some pairs leave stitches unworked, the others take them in again.
+/// The short rows of a mitre, turned rows there and back: some pairs leave stitches unworked, the others take them in
+/// again.
+///
+/// Their outer ends lie along the outer edge, their inner ends on the line from the corner of the straight side to that
+/// of the outer edge, which lies `d·tan(φ/2)` farther along. Rows that lie askew have come part of that way by themselves
+/// on the one side and have as much more to go on the other, so that stitches are left in fewer pairs than they are
+/// taken in, or in more.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct ShortRows {
-    /// Turned rows there and back that leave stitches unworked.
-    pub pairs: u32,
-    /// Stitches left unworked more in each pair, at the straight side.
-    pub left_in_each: Vec<u32>,
-    /// How many of these pairs are worked again, the shortest first, to take the stitches in: all, or all but the first.
-    pub taken_in: u32,
+    /// Stitches worked in each pair that leaves some, from the outer edge, fewer and fewer.
+    pub leaving: Vec<u32>,
+    /// Stitches worked in each pair that takes some in again, more and more.
+    pub taking: Vec<u32>,
 }
 
 impl ShortRows {
     /// The short rows that turn a strip by `turn` radians.
     pub fn of(strip: &Strip, turn: f64) -> ShortRows {
         let wedge = Treatment::Mitre.fullness(turn.abs(), strip.depth);
-        let all = (wedge / (2.0 * strip.row())).round().max(1.0) as u32;
-        // An odd one counts half on each side. Left out at the longest pair it leaves the point of the wedge whole; left
-        // out at the shortest, openwork ruffled there by up to 2.6 % in the model.
-        let pairs = all.div_ceil(2);
-        // The last pair still works some stitches. Of more pairs than stitches, some leave none more.
-        let most = strip.stitches.saturating_sub(1);
-        let left = |after: u32| ((2 * after * strip.stitches + pairs + 1) / (2 * (pairs + 1))).min(most);
-        let left_in_each = (0..pairs).map(|pair| left(pair + 1) - left(pair)).collect();
-        ShortRows { pairs, left_in_each, taken_in: all - pairs }
+        let all = (wedge / (2.0 * strip.outer_row())).round().max(1.0);
+        // Round an inner corner the straight side is the longer one, and its end lies behind that of the outer edge.
+        let slant = if turn < 0.0 { -strip.slant } else { strip.slant };
+        let askew = (all / 2.0 * slant / (turn.abs() / 2.0).tan()).round();
+        let pairs = ((all / 2.0).ceil() - askew).clamp(0.0, all);
+        let leaving = shrinking(strip.stitches, pairs as u32);
+        // One pair fewer takes the same stitches in, but for the longest: left out at the shortest, openwork ruffled there.
+        let taking = match leaving.get(1..) {
+            Some(shorter) if all - pairs == pairs - 1.0 => shorter.to_vec(),
+            _ => shrinking(strip.stitches, (all - pairs) as u32),
+        };
+        ShortRows { leaving, taking: taking.into_iter().rev().collect() }
     }
 
     /// The short rows in all.
     pub fn rows(&self) -> u32 {
-        2 * (self.pairs + self.taken_in)
+        2 * (self.leaving.len() + self.taking.len()) as u32
     }
+}
+
+/// Stitches worked in each of some pairs of short rows that leave a strip evenly; the last still works some.
+fn shrinking(stitches: u32, pairs: u32) -> Vec<u32> {
+    let most = stitches.saturating_sub(2);
+    let left = |after: u32| (2 * after * most + pairs) / (2 * pairs);
+    (1..=pairs).map(|after| stitches - left(after)).collect()
 }
 
 /// The corner in a treatment.
@@ -131,7 +145,9 @@ pub fn corner(
     let short_rows = (treatment == Treatment::Mitre).then(|| ShortRows::of(strip, turn));
     let told = match treatment {
         Treatment::Eased => held_in(strip, fullness, rows, room),
-        Treatment::Mitre => mitred(short_rows.as_ref(), inner),
+        Treatment::Mitre => {
+            short_rows.as_ref().map_or_else(String::new, |short_rows| mitred(strip, short_rows, inner))
+        }
         Treatment::Pleat => {
             let deep = Length::cm(f64::from(pleated) * strip.repeat / 2.0);
             let repeats = counted(pleated as usize, "repeat", "repeats");
@@ -174,25 +190,33 @@ fn held_in(strip: &Strip, fullness: f64, rows: i64, room: f64) -> String {
     )
 }
 
-fn mitred(short_rows: Option<&ShortRows>, inner: bool) -> String {
-    let Some(short_rows) = short_rows else { return String::new() };
-    let (pairs, left) = (short_rows.pairs, &short_rows.left_in_each);
-    let even = left.windows(2).all(|pair| pair[0] == pair[1]);
-    let each = match (left.first(), even) {
-        (Some(&one), true) => counted(one as usize, "stitch", "stitches") + " more each time",
-        _ => {
-            let list: Vec<String> = left.iter().map(u32::to_string).collect();
-            format!("{} stitches more in turn", list.join(", "))
-        }
-    };
-    let edge = if inner { "outer edge" } else { "straight side" };
-    let back = match short_rows.taken_in {
+fn mitred(strip: &Strip, short_rows: &ShortRows, inner: bool) -> String {
+    let ShortRows { leaving, taking } = short_rows;
+    let pairs = |of: &[u32]| counted(of.len(), "pair", "pairs");
+    let list = |of: &[u32]| of.iter().map(u32::to_string).collect::<Vec<_>>().join(", ");
+    let (from, edge) = if inner { ("straight side", "outer edge") } else { ("outer edge", "straight side") };
+    let back = match taking.len() {
         0 => "then full rows again",
-        same if same == pairs => {
+        _ if taking.iter().rev().eq(leaving) => {
             "then the same pairs again, the shortest first, taking the stitches in again"
         }
-        _ => "then all but the longest again, the shortest first, taking the stitches in again",
+        _ if taking.iter().rev().eq(leaving.iter().skip(1)) => {
+            "then all but the longest again, the shortest first, taking the stitches in again"
+        }
+        _ => {
+            let [before, after] = [leaving, taking].map(|rows| (pairs(rows), list(rows)));
+            let taken = format!("{} of short rows over {} stitches, counted from the {from}", after.0, after.1);
+            let left = format!("{} over {} stitches, then ", before.0, before.1);
+            return format!("work {}{taken}", if leaving.is_empty() { "" } else { &left });
+        }
     };
-    let short = counted(pairs as usize, "pair", "pairs");
-    format!("work {short} of short rows, leaving at the {edge} {each}; {back}")
+    let full = std::iter::once(&strip.stitches);
+    let left: Vec<u32> = full.chain(leaving).zip(leaving).map(|(more, fewer)| more - fewer).collect();
+    let each = match left.first() {
+        Some(&one) if left.iter().all(|other| *other == one) => {
+            counted(one as usize, "stitch", "stitches") + " more each time"
+        }
+        _ => format!("{} stitches more in turn", list(&left)),
+    };
+    format!("work {} of short rows, leaving at the {edge} {each}; {back}", pairs(leaving))
 }

@@ -94,6 +94,7 @@ fn strip_of(file: &PlanFile, text: &EdgingText, made: &Made<'_>, path: &Path) ->
     let scale = depth.map_or(1.0, |depth| depth / cloth.points);
     Ok(Strip {
         repeat: repeat.unwrap_or(cloth.repeat),
+        outer: repeat.map_or(cloth.outer, |repeat| repeat / cloth.repeat * cloth.outer),
         points: cloth.points * scale,
         profile: cloth.profile.iter().map(|depth| depth * scale).collect(),
         depth: cloth.depth * scale,
