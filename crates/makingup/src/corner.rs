@@ -19,6 +19,13 @@ use crate::Problem;
 use crate::length::{Length, counted};
 use crate::strip::Strip;
 
+/// What the two folds of a pleat take up, in stitch widths: in the model of the cloth garter, plain and openwork all ask
+/// for about as much more than the plane does.
+const FOLDS: f64 = 0.75;
+
+/// Stitches that the shortest rows of a mitre work: one alone has nothing beside it, so that it hung out as a tag.
+const POINT: u32 = 2;
+
 /// How a corner is turned.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
@@ -41,6 +48,12 @@ impl Treatment {
             Treatment::Eased => turn * depth,
             Treatment::Mitre | Treatment::Pleat => 2.0 * depth * (turn / 2.0).tan(),
         }
+    }
+
+    /// The same for a strip in centimetres, with what the folds of a pleat take up.
+    pub fn fullness_of(self, strip: &Strip, turn: f64) -> f64 {
+        let folds = if self == Treatment::Pleat { FOLDS * strip.stitch() } else { 0.0 };
+        self.fullness(turn, strip.depth) + folds
     }
 }
 
@@ -83,7 +96,7 @@ pub struct ShortRows {
 impl ShortRows {
     /// The short rows that turn a strip by `turn` radians.
     pub fn of(strip: &Strip, turn: f64) -> ShortRows {
-        let wedge = Treatment::Mitre.fullness(turn.abs(), strip.depth);
+        let wedge = Treatment::Mitre.fullness_of(strip, turn.abs());
         let all = (wedge / (2.0 * strip.outer_row())).round().max(1.0);
         // Round an inner corner the straight side is the longer one, and its end lies behind that of the outer edge.
         let slant = if turn < 0.0 { -strip.slant } else { strip.slant };
@@ -104,11 +117,12 @@ impl ShortRows {
     }
 }
 
-/// Stitches worked in each of some pairs of short rows that leave a strip evenly; the last still works some.
+/// Stitches worked in each of some pairs of short rows that leave a strip evenly, down to [`POINT`].
 fn shrinking(stitches: u32, pairs: u32) -> Vec<u32> {
-    let most = stitches.saturating_sub(2);
-    let left = |after: u32| (2 * after * most + pairs) / (2 * pairs);
-    (1..=pairs).map(|after| stitches - left(after)).collect()
+    let (all, point) = (f64::from(stitches), f64::from(POINT.min(stitches.saturating_sub(1).max(1))));
+    let longest = f64::max(all * f64::from(pairs) / f64::from(pairs + 1), point);
+    let step = (longest - point) / f64::from(pairs.saturating_sub(1).max(1));
+    (0..pairs).map(|pair| (longest - step * f64::from(pair)).round() as u32).collect()
 }
 
 /// The corner in a treatment.
@@ -138,11 +152,14 @@ pub fn corner(
             "choose eased or mitre",
         ));
     }
-    let fullness = if treatment == Treatment::Eased { eased } else { treatment.fullness(turn, strip.depth) };
-    let rows = (fullness / strip.row()).round() as i64;
+    let fullness = if treatment == Treatment::Eased { eased } else { treatment.fullness_of(strip, turn) };
     let pleated =
         if treatment == Treatment::Pleat { (fullness / strip.repeat).round().max(1.0) as u32 } else { 0 };
     let short_rows = (treatment == Treatment::Mitre).then(|| ShortRows::of(strip, turn));
+    let rows = match &short_rows {
+        Some(short_rows) if !inner => short_rows.rows().into(),
+        _ => (fullness / strip.row()).round() as i64,
+    };
     let told = match treatment {
         Treatment::Eased => held_in(strip, fullness, rows, room),
         Treatment::Mitre => {
@@ -205,7 +222,8 @@ fn mitred(strip: &Strip, short_rows: &ShortRows, inner: bool) -> String {
         }
         _ => {
             let [before, after] = [leaving, taking].map(|rows| (pairs(rows), list(rows)));
-            let taken = format!("{} of short rows over {} stitches, counted from the {from}", after.0, after.1);
+            let taken =
+                format!("{} of short rows over {} stitches, counted from the {from}", after.0, after.1);
             let left = format!("{} over {} stitches, then ", before.0, before.1);
             return format!("work {}{taken}", if leaving.is_empty() { "" } else { &left });
         }

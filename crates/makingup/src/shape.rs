@@ -90,7 +90,8 @@ impl Shape {
     /// # Errors
     /// A [`Problem`] when it has no rows, or the cloth cannot be worked out.
     pub fn of(piece: &Piece, gauge: &Gauge, sizing: Sizing) -> Result<Shape, Problem> {
-        let knitted = (sizing == Sizing::Cloth).then(|| Knitted::of(piece, gauge, State::Free)).transpose()?;
+        let knitted =
+            (sizing == Sizing::Cloth).then(|| Knitted::of(piece, gauge, State::Free)).transpose()?;
         Shape::with(piece, gauge, sizing, knitted.as_ref())
     }
 

@@ -148,6 +148,11 @@ impl Strip {
         self.repeat / f64::from(self.rows.max(1))
     }
 
+    /// Width of a stitch, in centimetres.
+    pub fn stitch(&self) -> f64 {
+        self.depth / f64::from(self.stitches.max(1))
+    }
+
     /// Height of a row along the outer edge, in centimetres.
     pub fn outer_row(&self) -> f64 {
         self.outer / f64::from(self.rows.max(1))
