@@ -9,7 +9,7 @@
 //!
 //! (plane geometry: a pleat that is whole at the straight side and open at the outer edge is a dart, whose two legs
 //! meet in the line of a mitre; with no more than a fan asks for, such a corner stays stretched by up to 7 % in the
-//! model of the cloth). How much of it an eased corner really wants is for the cloth to say, see [`crate::Fullness`].
+//! model of the cloth). To this the folds of a pleat add a little. How much of it an eased corner really wants is for the cloth to say, see [`crate::Fullness`].
 //! At an inner corner the same is wanted less. Knows one corner at a time; how many repeats come of it is
 //! [`crate::edging`]'s.
 
@@ -209,32 +209,35 @@ fn held_in(strip: &Strip, fullness: f64, rows: i64, room: f64) -> String {
 
 fn mitred(strip: &Strip, short_rows: &ShortRows, inner: bool) -> String {
     let ShortRows { leaving, taking } = short_rows;
-    let pairs = |of: &[u32]| counted(of.len(), "pair", "pairs");
-    let list = |of: &[u32]| of.iter().map(u32::to_string).collect::<Vec<_>>().join(", ");
     let (from, edge) = if inner { ("straight side", "outer edge") } else { ("outer edge", "straight side") };
-    let back = match taking.len() {
-        0 => "then full rows again",
-        _ if taking.iter().rev().eq(leaving) => {
-            "then the same pairs again, the shortest first, taking the stitches in again"
-        }
-        _ if taking.iter().rev().eq(leaving.iter().skip(1)) => {
-            "then all but the longest again, the shortest first, taking the stitches in again"
-        }
-        _ => {
-            let [before, after] = [leaving, taking].map(|rows| (pairs(rows), list(rows)));
-            let taken =
-                format!("{} of short rows over {} stitches, counted from the {from}", after.0, after.1);
-            let left = format!("{} over {} stitches, then ", before.0, before.1);
-            return format!("work {}{taken}", if leaving.is_empty() { "" } else { &left });
-        }
+    let over = |rows: &[u32]| {
+        let list: Vec<String> = rows.iter().map(u32::to_string).collect();
+        let pairs = counted(rows.len(), "pair", "pairs");
+        format!("{pairs} of short rows over {} stitches, counted from the {from}", list.join(", "))
     };
-    let full = std::iter::once(&strip.stitches);
-    let left: Vec<u32> = full.chain(leaving).zip(leaving).map(|(more, fewer)| more - fewer).collect();
-    let each = match left.first() {
-        Some(&one) if left.iter().all(|other| *other == one) => {
-            counted(one as usize, "stitch", "stitches") + " more each time"
-        }
-        _ => format!("{} stitches more in turn", list(&left)),
+    let fewer = strip.stitches - leaving.first().unwrap_or(&strip.stitches);
+    let evenly = leaving.windows(2).all(|pair| pair[0] - pair[1] == fewer);
+    let there = if evenly && fewer > 0 {
+        let each = counted(fewer as usize, "stitch", "stitches");
+        let pairs = counted(leaving.len(), "pair", "pairs");
+        format!("{pairs} of short rows, leaving at the {edge} {each} more each time")
+    } else {
+        over(leaving)
     };
-    format!("work {} of short rows, leaving at the {edge} {each}; {back}", pairs(leaving))
+    let back = |same: &[u32]| taking.iter().rev().eq(same);
+    match leaving.split_first() {
+        None => format!("work {}", over(taking)),
+        Some(_) if taking.is_empty() => format!("work {there}; then full rows again"),
+        Some(_) if back(leaving) => {
+            format!(
+                "work {there}; then the same pairs again, the shortest first, taking the stitches in again"
+            )
+        }
+        Some((_, shorter)) if back(shorter) => {
+            format!(
+                "work {there}; then all but the longest again, the shortest first, taking the stitches in again"
+            )
+        }
+        Some(_) => format!("work {there}; then {}", over(taking)),
+    }
 }
