@@ -233,7 +233,12 @@ fn a_garter_circle_by_doubling_spreads_off_the_needles() {
     let rim = &rows[rows.len() - 1];
     for &node in rim {
         let at = circle.at(node);
-        assert_within(at.x.hypot(at.y) / way, 0.97, 1.01, "radius of the rim against the way from the middle");
+        assert_within(
+            at.x.hypot(at.y) / way,
+            0.97,
+            1.01,
+            "radius of the rim against the way from the middle",
+        );
         assert_within(at.z, -0.5, 0.5, "height of the rim");
     }
     assert_within(circle.measures.overlap.expect("it lies on a table"), 0.0, 0.01, "what lies over itself");

@@ -117,10 +117,10 @@ impl ShortRows {
     }
 }
 
-/// Stitches worked in each of some pairs of short rows that leave a strip evenly, down to [`POINT`].
+/// Stitches worked in each of some pairs of short rows that leave a strip evenly, from all but one or fewer to [`POINT`].
 fn shrinking(stitches: u32, pairs: u32) -> Vec<u32> {
     let (all, point) = (f64::from(stitches), f64::from(POINT.min(stitches.saturating_sub(1).max(1))));
-    let longest = f64::max(all * f64::from(pairs) / f64::from(pairs + 1), point);
+    let longest = (all * f64::from(pairs) / f64::from(pairs + 1)).min(all - 1.0).max(point);
     let step = (longest - point) / f64::from(pairs.saturating_sub(1).max(1));
     (0..pairs).map(|pair| (longest - step * f64::from(pair)).round() as u32).collect()
 }
