@@ -213,7 +213,7 @@ fn mitred(strip: &Strip, short_rows: &ShortRows, inner: bool) -> String {
     let over = |rows: &[u32]| {
         let list: Vec<String> = rows.iter().map(u32::to_string).collect();
         let pairs = counted(rows.len(), "pair", "pairs");
-        format!("{pairs} of short rows over {} stitches, counted from the {from}", list.join(", "))
+        format!("{pairs} of short rows over the {} stitches nearest the {from}", list.join(", "))
     };
     let fewer = strip.stitches - leaving.first().unwrap_or(&strip.stitches);
     let evenly = leaving.windows(2).all(|pair| pair[0] - pair[1] == fewer);
