@@ -15,8 +15,8 @@ use notation::{Context, Lexicon, Meaning};
 use span::Span;
 
 use crate::ast::{
-    Again, AgainTimes, CastOn, Content, Deed, EdgeRule, Fall, Goal, Item, Onward, Place, Seen, Seq, Shaping,
-    SpreadTold, Statement, StatementKind, Until, Work,
+    Again, AgainTimes, CastOn, Content, Deed, EdgeRule, EdgesTold, Fall, Goal, Item, Onward, Place, Seen,
+    Seq, Shaping, SpreadTold, Statement, StatementKind, Until, Work,
 };
 use crate::forest::{Build, Edge, WIDTH};
 use crate::grammar::Terminal;
@@ -107,6 +107,8 @@ pub struct Marks {
     pub reaches: Terminal,
     /// All stitches are worked.
     pub all_worked: Terminal,
+    /// "until there are as many as were cast on".
+    pub as_cast_on: Terminal,
     /// "Decrease".
     pub shrink: [Terminal; 2],
     /// "Knit two together".

@@ -27,6 +27,12 @@ pub enum Content {
     LikeBut(RowSet, Rc<Vec<(f64, Seq)>>, Place),
     /// As another row, or the row of the same kind before, but for the number of plain stitches somewhere in it.
     LikeWith(Option<RowSet>, u32),
+    /// As another row, but for the numbers of plain stitches with which it begins and ends.
+    LikeEnds(RowSet, [u32; 2]),
+    /// Begun in its own way, and then as another row from its star on; so many plain stitches end it, if that is told.
+    FromStar(Rc<Vec<(f64, Seq)>>, RowSet, Option<u32>),
+    /// Going on as the rows before have begun.
+    InSeries,
     /// As another row, but that its groups are worked so often.
     LikeTimes(RowSet, u32),
     /// As another row, but that its crossings lean the other way.
@@ -157,8 +163,8 @@ pub enum StatementKind {
     Spread(Option<RowSet>, SpreadTold),
     /// Stitches that are on the needle before the work begins.
     OnHand(u32),
-    /// So many stitches at each edge are plain, and no row mentions them.
-    Edges(u32),
+    /// So many stitches at each edge that no row mentions, but perhaps the first.
+    Edges(EdgesTold),
     /// The work is joined into a round, on so many needles if that is said.
     Round(Option<u32>),
     /// The wool is broken off: no row follows.
@@ -173,6 +179,15 @@ pub enum StatementKind {
     Note,
     /// Not understood.
     Unread,
+}
+
+/// Stitches at each edge that are told once for all rows.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct EdgesTold {
+    /// How many at either edge.
+    pub stitches: u32,
+    /// Whether they are worked as the first row tells them, instead of plain.
+    pub as_first: bool,
 }
 
 /// A rule on the first and last stitch of every row.

@@ -15,12 +15,13 @@ use span::Span;
 
 use super::shaping::{ground_of, plain_row_of};
 use super::told::{
-    as_it_shows, binds_all_off, but_for, by_needle, crossed, fills_a_row, narrows_all, sharing, so_often,
-    split_at_turns, swapped, whole_row, with_plain, works, works_inside,
+    as_it_shows, binds_all_off, but_for, by_needle, crossed, fills_a_row, from_star, narrows_all, sharing,
+    so_often, split_at_turns, swapped, whole_row, with_ends, with_plain, works, works_inside,
 };
 use super::{Plan, PlannedRow, ROWS_LIMIT, Readings};
 use crate::ast::{
-    Again, AgainTimes, CastOn, Content, Deed, Item, Rule, Seen, Seq, Statement, StatementKind, Sum,
+    Again, AgainTimes, CastOn, Content, Deed, Item, Onward, Rule, Seen, Seq, Shaping, Statement,
+    StatementKind, Sum,
 };
 use crate::needles::{MOST, Shares};
 use crate::rowset::{RowSet, Which};
@@ -56,6 +57,8 @@ pub struct Draft {
     loose: Vec<PlannedRow>,
     /// Rows that are said to be like one that is told later, with the number of that one.
     later: Vec<(u32, PlannedRow)>,
+    /// How many rows there were when a series began to which no end is told.
+    endless_from: Option<usize>,
     /// Parts of a round, told needle by needle.
     parts: Vec<(Readings, Span)>,
     /// Parts of the work that are told one after the other.
@@ -178,7 +181,12 @@ impl Draft {
             StatementKind::Heading(numbers) => self.section(numbers, false),
             StatementKind::LikeSection(number) => self.like_section(*number),
             StatementKind::OtherPart => self.other_part(statement.span),
-            StatementKind::Again(again) => self.again(again),
+            StatementKind::Again(again) => {
+                self.again(&Again {
+                    until: again.until.map(|until| self.counted_out(until)),
+                    ..again.clone()
+                });
+            }
             StatementKind::Reversed(again) => self.reversed(again),
             StatementKind::AsSeen => self.plan.as_seen = true,
             StatementKind::Finished => self.finished = self.again.is_empty(),
@@ -195,8 +203,14 @@ impl Draft {
                     self.counted_to(count, statement.span);
                 }
             }
-            StatementKind::Shaping(shaping) => self.shaped(*shaping, statement.span),
-            StatementKind::GoOn(onward) => self.go_on(*onward, statement.span),
+            StatementKind::Shaping(shaping) => {
+                let until = shaping.until.map(|until| self.counted_out(until));
+                self.shaped(Shaping { until, ..*shaping }, statement.span);
+            }
+            StatementKind::GoOn(onward) => {
+                let until = onward.until.map(|until| self.counted_out(until));
+                self.go_on(Onward { until, ..*onward }, statement.span);
+            }
             StatementKind::Spread(rows, told) => self.spread(rows.as_ref(), *told, statement.span),
             StatementKind::Edges(edges) => self.plan.told_edges = Some(*edges),
             StatementKind::Edge(rule) => self.plan.edge_rule = Some(*rule),
@@ -206,6 +220,7 @@ impl Draft {
                         CastOn { count: Some(*count), count_span: Some(statement.span), ..CastOn::default() };
                     self.cast_on(&cast_on, statement.span);
                 }
+                self.ends_series(*count);
             }
             StatementKind::Round(needles) => {
                 self.plan.round = true;
@@ -224,7 +239,8 @@ impl Draft {
             return;
         }
         self.plan.round |= cast_on.round;
-        self.plan.cast_on = cast_on.clone();
+        let told_before = self.plan.cast_on.count.filter(|_| cast_on.only_numbers);
+        self.plan.cast_on = CastOn { count: cast_on.count.or(told_before), ..cast_on.clone() };
         // "Cast on twelve stitches, four on each needle."
         if let ([each], Some(count)) = (cast_on.needles.as_slice(), cast_on.count)
             && let Some(needles) = count.checked_div(*each).filter(|_| count.is_multiple_of(*each))
@@ -338,7 +354,9 @@ impl Draft {
                 return self.again(&Again { rows: like.clone(), ..Again::default() });
             }
             which => {
-                if let Some(readings) = self.readings(content).filter(fills_a_row) {
+                let between_edges = self.plan.told_edges.is_some();
+                let fills = |readings: &_| between_edges || fills_a_row(readings);
+                if let Some(readings) = self.readings(content).filter(fills) {
                     self.follows |= *which == Which::Back;
                     self.returns = Some((which.clone(), readings, span));
                 }
@@ -347,6 +365,9 @@ impl Draft {
         };
         if let Content::Stepped(by) = content {
             return self.stepped(&numbers, *by, span);
+        }
+        if *content == Content::InSeries {
+            return self.in_series(&numbers, span);
         }
         if self.among_the_block(&numbers, content) {
             return;
@@ -396,6 +417,7 @@ impl Draft {
 
     /// So many stitches are said to be left by the last row.
     fn counted_to(&mut self, count: u32, span: Span) {
+        self.ends_series(count);
         self.repeated_to(count);
         if let Some(row) = self.last_row() {
             row.stated = Some((count, span));
@@ -509,6 +531,15 @@ impl Draft {
                 };
                 Some(with_plain(&told, *plain)).filter(|readings| !readings.is_empty())
             }
+            Content::LikeEnds(rows, plain) => {
+                let told = self.nth_readings(&Content::Like(Some(rows.clone())), nth)?;
+                Some(with_ends(&told, *plain)).filter(|readings| !readings.is_empty())
+            }
+            Content::FromStar(begun, rows, plain) => {
+                let told = self.nth_readings(&Content::Like(Some(rows.clone())), nth)?;
+                Some(from_star(begun, &told, *plain)).filter(|readings| !readings.is_empty())
+            }
+            Content::InSeries => None,
             Content::LikeBut(rows, seqs, place) => {
                 let told = self.nth_readings(&Content::Like(Some(rows.clone())), nth)?;
                 Some(but_for(&told, seqs, *place)).filter(|readings| !readings.is_empty())

@@ -66,6 +66,16 @@ impl Draft {
         }
     }
 
+    /// "The fifth, seventh and ninth rows in like manner": each goes on from the two before it.
+    pub(super) fn in_series(&mut self, numbers: &[u32], span: Span) {
+        for number in numbers {
+            let told: Vec<PlannedRow> = self.run.range(..number).map(|(_, row)| row.clone()).collect();
+            let Some(seq) = Series::find(&told).and_then(|series| series.nth(1)) else { return };
+            let row = self.planned(Some(*number), Rc::new(vec![(0.0, seq)]), span);
+            self.run.insert(*number, row);
+        }
+    }
+
     /// "Knit seven rounds, in the first of these knit two together after every five": rows of the last that were told by
     /// how many they are, told again one by one; false if these are none.
     pub(super) fn among_the_block(&mut self, numbers: &[u32], content: &Content) -> bool {
@@ -136,6 +146,7 @@ impl Draft {
         let Some(series) = Series::find(&told).or_else(by_words).or_else(by_count) else { return };
         let Some(mut needle) = now.or_else(|| series.last_needle()) else { return };
         let until = until.map(|until| series.goal_of(until, needle.count));
+        self.endless_from = until.is_none().then_some(told.len());
         let between: Vec<Readings> = match onward.rests {
             Some(rests) => {
                 let ground = series.between.first().and_then(|row| ground_of(&row.readings)).unwrap_or(Op::K);
@@ -155,15 +166,16 @@ impl Draft {
                 Goal::InAll(until) => makes > until,
                 Goal::Rows(rows) => step > rows,
                 Goal::Told(number) => series.passes(step, number),
-                Goal::OnNeedle(_) | Goal::All => false,
+                Goal::OnNeedle(_) | Goal::AsCastOn | Goal::All => false,
             };
             let endless = until.is_none() && !falls;
             if until.is_some_and(beyond) || makes == count || endless {
                 return;
             }
             needle = after;
+            let fewer = onward.rests_fewer.unwrap_or(0).saturating_mul(step - 1) as usize;
             let none = onward.every_row || series.told_after && step == 1;
-            let before = if none { &[][..] } else { &between };
+            let before = if none { &[][..] } else { &between[fewer.min(between.len())..] };
             for readings in before.iter().cloned().chain([grown]) {
                 self.append(readings, span, true);
             }
@@ -172,6 +184,26 @@ impl Draft {
                 let after = between.iter().filter(|_| onward.ends_plain);
                 return after.for_each(|readings| self.append(Rc::clone(readings), span, true));
             }
+        }
+    }
+
+    /// "And so on. When 16 stitches are left, …": a series told without an end has it there.
+    pub(super) fn ends_series(&mut self, count: u32) {
+        let Some(from) = self.endless_from.take() else { return };
+        let many = |draft: &Self| draft.plan.rows.len() + draft.run.len();
+        let below = |draft: &Self| draft.needle().is_some_and(|needle| needle.count < count);
+        let goes_past = below(self);
+        while many(self) > from && below(self) {
+            self.pop_row();
+        }
+        while goes_past && many(self) > from && self.last_row().is_some_and(|row| !is_shaped(&row.readings)) {
+            self.pop_row();
+        }
+    }
+
+    fn pop_row(&mut self) {
+        if self.run.pop_last().is_none() {
+            self.plan.rows.pop();
         }
     }
 
