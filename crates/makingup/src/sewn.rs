@@ -47,7 +47,9 @@ impl Sewn {
         let made = made_of(file, pattern, &gauge)?;
         let knitted: Result<Vec<Knitted>, Problem> = made
             .iter()
-            .map(|one| Knitted::of(one.piece, &gauge).map_err(|problem| problem.of(&one.entry.name)))
+            .map(|one| {
+                Knitted::of(one.piece, &gauge, State::Free).map_err(|problem| problem.of(&one.entry.name))
+            })
             .collect();
         let knitted = knitted?;
         let mut table = Table {

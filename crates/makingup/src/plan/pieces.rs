@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use cloth::{Allowance, Gauge, Yarn};
+use cloth::{Allowance, Gauge, State, Yarn};
 use loops::{ClothGraph, Piece};
 
 use super::{LaidPlan, PiecePlan, SidePlan, YarnJoin};
@@ -64,7 +64,7 @@ fn one<'a>(entry: &'a PieceEntry, pattern: &'a [Piece], gauge: &Gauge) -> Result
     if count == 0 {
         return Err(Problem::new("none of it is made", "give its count, or leave it out of the plan"));
     }
-    let knitted = Knitted::of(piece, gauge);
+    let knitted = Knitted::of(piece, gauge, State::Free);
     let knitted = match (knitted, sizing) {
         (Err(problem), Sizing::Cloth) => return Err(problem),
         (knitted, _) => knitted.ok(),
