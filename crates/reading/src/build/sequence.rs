@@ -265,6 +265,11 @@ impl Builder<'_> {
                 let last = (self.numbers(&parts[1]).0[0] == Some(2)).then(|| edge(Op::K));
                 one(Value::Seq(Seq::of([edge(Op::Slp), rest].into_iter().chain(last))?))
             }
+            "slip_and_rest" => {
+                let slipped = self.single(Op::Slp, 1, self.span(&parts[0]));
+                let (op, span) = (self.row_op(&parts[1])?, self.span(&parts[1]));
+                one(Value::Seq(Seq::of([slipped, Item::Rest { op, until: Until::End, span }])?))
+            }
             "those" => {
                 let body = parts.iter().filter_map(seq).reduce(|all, next| all.and(&next))?;
                 let [(_, Until::Left(left), _)] = body.shape().open.as_slice() else { return None };

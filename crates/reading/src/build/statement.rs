@@ -469,6 +469,10 @@ impl Builder<'_> {
                 say(rows(named.clone(), content, None))
             }
             "in_series" => say(rows(rows_at(0)?, Content::InSeries, None)),
+            "another_row" => {
+                say(rows(RowSet::named(Which::Next(1)), whole(self.row_op(&parts[0])?, span), None))
+            }
+            "once_over" => say(rows(RowSet::named(Which::Count(1)), loose()?, None)),
             "once_plain" => say(rows(RowSet::named(Which::Count(1)), whole(Op::K, span), None)),
             "many_plain" => {
                 let many = self.numbers(parts.last()?).0[0]?;

@@ -325,6 +325,12 @@ impl Draft {
         told.map(|row| &row.readings).find(|readings| plain_row_of(readings).is_none()).cloned()
     }
 
+    /// Whether a number lies so far beyond the rows that are told that it can't be that of a row.
+    fn is_far_off(&self, numbers: &[u32]) -> bool {
+        const FAR: u32 = 60;
+        matches!(numbers, [number] if *number > self.next_number() + FAR)
+    }
+
     fn next_number(&self) -> u32 {
         let last = self.run.keys().next_back().copied();
         last.or_else(|| self.plan.rows.iter().rev().find_map(|row| row.number)).unwrap_or(0) + 1
@@ -340,6 +346,10 @@ impl Draft {
     ) {
         *(if rows.round { &mut self.rounds } else { &mut self.said_rows }) += 1;
         let numbers = match &rows.which {
+            // "135. Knit twelve, turn": the number of a paragraph rather than of a row.
+            Which::Numbers(numbers) if !rows.explicit && self.is_far_off(numbers) => {
+                return self.counted(1, content, span);
+            }
             Which::Numbers(numbers) => numbers.clone(),
             Which::First(n) => (1..=(*n).min(ROWS_LIMIT as u32)).collect(),
             Which::Next(n) | Which::Count(n) => return self.counted(*n, content, span),

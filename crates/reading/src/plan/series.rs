@@ -18,8 +18,10 @@ pub const SERIES_LIMIT: u32 = 400;
 
 /// Rows that go up or down in even steps.
 pub struct Series {
-    /// The last row but one of the series, and the last.
+    /// Two rows of the series, one after the other.
     rows: [Seq; 2],
+    /// How many steps the second lies beyond the last row told.
+    ahead: u32,
     /// The rows that lie between two of them.
     pub between: Vec<PlannedRow>,
     /// Whether they are told after the last one too.
@@ -47,16 +49,20 @@ impl Series {
             return None;
         }
         let between = if after == 0 { between } else { told[last + 1..].to_vec() };
-        Some(Series { rows: [first_seq, last_seq], between, told_after: after > 0 })
+        Some(Series { rows: [first_seq, last_seq], ahead: 0, between, told_after: after > 0 })
     }
 
     /// The last row told that is shaped, with so many stitches more between each time.
     pub fn by(told: &[PlannedRow], step: i32) -> Option<Series> {
         let last = told.iter().rposition(|row| plain_row_of(&row.readings).is_none())?;
         let model = told[last].readings.first()?.1.clone();
-        let before = between_by(&told[last].readings, -step).first()?.1.clone();
+        let other = |by: i32| Some(between_by(&told[last].readings, by).first()?.1.clone());
         let between = told[last + 1..].to_vec();
-        Some(Series { rows: [before, model], told_after: !between.is_empty(), between })
+        let (rows, ahead) = match other(-step).filter(|before| stepped(before, &model, 1).is_some()) {
+            Some(before) => ([before, model], 0),
+            None => ([model, other(step)?], 1),
+        };
+        Some(Series { rows, ahead, told_after: !between.is_empty(), between })
     }
 
     /// The last row told that is shaped, with one stitch more or fewer wherever the row after it can then be worked on what
@@ -78,7 +84,7 @@ impl Series {
         let mut fitting = steps.filter(|(next, _)| takes(next) == Some(on_needle));
         let (_, before) = fitting.next().filter(|_| takes(&model).is_some())?;
         let between = told[last + 1..].to_vec();
-        Some(Series { rows: [before, model], told_after: !between.is_empty(), between })
+        Some(Series { rows: [before, model], ahead: 0, told_after: !between.is_empty(), between })
     }
 
     /// What is on the needle after the last, where it takes a fixed number of stitches.
@@ -123,7 +129,7 @@ impl Series {
 
     /// The row so many steps on.
     pub fn nth(&self, step: u32) -> Option<Seq> {
-        stepped(&self.rows[0], &self.rows[1], step)
+        stepped(&self.rows[0], &self.rows[1], step.checked_sub(self.ahead)?)
     }
 }
 
