@@ -149,6 +149,9 @@ impl Finder<'_> {
         if cue.link == Link::Weak && self.before[cue.at].mark == Mark::None && self.before[start].line {
             explained.end = self.line_end(from);
         }
+        if let Some(end) = self.its_own_word(&terms, explained.clone()) {
+            explained.end = end;
+        }
         let sure = cue.link == Link::Strong || cue.words.is_none() && cue.link == Link::Middle;
         let short_for = !terms.iter().all(|term| term.short)
             && cue.words == Some(CueKind::Weak)
@@ -169,6 +172,15 @@ impl Finder<'_> {
             worded: cue.words.is_some(),
             elliptic: false,
         })
+    }
+
+    /// "O, cotton over; o twice, cotton twice round": where an explanation comes back to its own term.
+    fn its_own_word(&self, terms: &[Term], explained: Range<usize>) -> Option<usize> {
+        let [term] = terms else { return None };
+        let back = |at: &usize| {
+            self.before[*at].mark >= Mark::Semicolon && self.tokens[*at].text == term.head()
+        };
+        (explained.start + 1..explained.end).find(back)
     }
 
     /// Whether the words, or those up to the first comma, explain a stitch or are another word for the term.
