@@ -168,16 +168,23 @@ pub(crate) fn counted(count: u32, one: &str, many: &str) -> String {
     format!("{count} {}", if count == 1 { one } else { many })
 }
 
-/// A heading within a sentence.
 /// Where the rows begin again when all are worked, in a sentence; nothing where they cannot follow themselves.
 pub fn then_again(piece: &AlongPiece) -> Option<String> {
-    let from = match piece.again_from {
-        1 => "the first row".to_owned(),
-        row => lower(&piece.rows.get(row - 1)?.heading),
+    let word = if piece.worked == Worked::Flat { "row" } else { "round" };
+    let once = piece.again_from - 1;
+    let from = match once {
+        0 => format!("the first {word}"),
+        _ => lower(&piece.rows.get(once)?.heading),
     };
-    piece.repeats.then(|| format!("Then again from {from}, as long as the pattern says."))
+    let before = match once {
+        0 => String::new(),
+        1 => format!("; the {word} before it is worked once"),
+        many => format!("; the {many} {word}s before it are worked once"),
+    };
+    piece.repeats.then(|| format!("Then again from {from}, as long as the pattern says{before}."))
 }
 
+/// A heading within a sentence.
 pub(crate) fn lower(heading: &str) -> String {
     let mut letters = heading.chars();
     letters.next().into_iter().flat_map(char::to_lowercase).chain(letters).collect()

@@ -94,12 +94,12 @@ impl AlongPiece {
                 chart_row: chart_row(index),
             });
         }
-        for (index, reason) in lifelines(&worked.rows) {
+        let once = piece.repeat().once;
+        let twice = piece.repeated(2).ok().filter(|twice| !twice.rows.is_empty());
+        for (index, reason) in lifelines(&worked.rows, twice.as_ref().map(|_| once)) {
             rows[index].lifeline = Some(reason);
         }
         let signs = Signs::of(piece, &worked);
-        let once = piece.repeat().once;
-        let twice = piece.repeated(2).ok().filter(|twice| !twice.rows.is_empty());
         AlongPiece {
             name: piece.name.clone(),
             worked: piece.worked,

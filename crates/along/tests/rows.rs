@@ -94,7 +94,8 @@ fn rows_begin_again_where_the_text_says() {
     let along = AlongPiece::of(&piece, Terms::Us);
     assert!(along.repeats && along.flips);
     assert_eq!((along.again_from, along.rows[1].before, along.rows[3].after), (2, 4, 4));
-    assert_eq!(then_again(&along).as_deref(), Some("Then again from row 2, as long as the pattern says."));
+    let again = "Then again from row 2, as long as the pattern says; the row before it is worked once.";
+    assert_eq!(then_again(&along).as_deref(), Some(again));
     // The second time through takes three rows more; each has the count and the lifeline of the first.
     let twice = AlongPiece::of(&piece.repeated(2).expect("it repeats"), Terms::Us);
     assert_eq!(twice.rows.len(), 7);

@@ -91,6 +91,17 @@ impl ShortRows {
         ShortRows { pairs, left_in_each, taken_in: all - pairs }
     }
 
+    /// Stitches worked in them, in a strip that is so many stitches wide.
+    pub fn stitches(&self, width: u32) -> u64 {
+        let in_pairs = self.left_in_each.iter().scan(0, |left, more| {
+            *left += more;
+            Some(2 * u64::from(width.saturating_sub(*left)))
+        });
+        let in_pairs: Vec<u64> = in_pairs.collect();
+        let again = &in_pairs[in_pairs.len().saturating_sub(self.taken_in as usize)..];
+        in_pairs.iter().chain(again).sum()
+    }
+
     /// The short rows in all.
     pub fn rows(&self) -> u32 {
         2 * (self.pairs + self.taken_in)

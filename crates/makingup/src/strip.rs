@@ -19,6 +19,8 @@ use crate::shape::Knitted;
 pub struct Strip {
     /// Rows of one repeat.
     pub rows: u32,
+    /// Rows that are worked once, before the first repeat.
+    pub once: u32,
     /// Length of one repeat along the straight side, in centimetres.
     pub repeat: f64,
     /// Mean depth, in centimetres: what has to lie flat round a corner.
@@ -59,6 +61,7 @@ impl Strip {
         }
         Ok(Strip {
             rows,
+            once: 0,
             repeat,
             depth,
             points: depth,
@@ -107,6 +110,7 @@ impl Strip {
         let counts = loops::work(piece).rows.into_iter().skip(repeat.once).map(|row| f64::from(row.after));
         Ok(Strip {
             rows,
+            once: repeat.once as u32,
             repeat: chord(straight) * gauge.width(),
             depth: mean(depths.iter().copied()) * gauge.width(),
             points: depths.iter().copied().fold(0.0, f64::max) * gauge.width(),

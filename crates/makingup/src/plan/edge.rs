@@ -18,9 +18,7 @@ pub(super) fn edging(
     block: Option<&Block>,
 ) -> Result<Option<EdgingOnPath>, Problem> {
     let Some((edging, strip)) = edging_and_strip(file, made, block)? else { return Ok(None) };
-    made[edging.piece].count = edging.plan.repeats;
-    made[edging.piece].yarn = strip.yarn;
-    made[edging.piece].leave_out_once();
+    made[edging.piece].by_repeats(&edging, &strip);
     Ok(Some(edging))
 }
 
@@ -55,6 +53,7 @@ fn one(
         points: strip.points,
         profile: strip.profile.clone(),
         rows_in_repeat: strip.rows,
+        rows_once: strip.once,
         plan,
     };
     Ok((edging, strip))

@@ -52,7 +52,7 @@ pub(super) fn yarns(
             if !colours.contains(&colour) {
                 colours.push(colour.clone());
             }
-            metres.entry(colour).or_default().in_pieces += share * one.yarn * f64::from(one.count);
+            metres.entry(colour).or_default().in_pieces += share * one.yarn_in_all();
         }
     }
     let mut sew = |colour: Option<String>, length: f64| {
@@ -114,13 +114,16 @@ fn by_colour(one: &mut Made<'_>) -> Result<Vec<(Option<String>, f64)>, Problem> 
         })?;
         of_row[numbers.0 - 1..numbers.1].fill(Some(colour.clone()));
     }
-    let total: f64 = one.in_rows.iter().sum();
     let mut shares: Vec<(Option<String>, f64)> = Vec::new();
-    for (row, colour) in of_row.iter().enumerate() {
+    let in_row = |row: usize| {
         // The cast-on goes with the first row.
-        let own = one.in_rows.get(row + 1).copied().unwrap_or(0.0);
         let cast_on = if row == 0 { one.in_rows.first().copied().unwrap_or(0.0) } else { 0.0 };
-        let share = if total > 0.0 { (own + cast_on) / total } else { 1.0 / rows as f64 };
+        one.times(row) * (one.in_rows.get(row + 1).copied().unwrap_or(0.0) + cast_on)
+    };
+    let metres: Vec<f64> = (0..rows).map(in_row).collect();
+    let total: f64 = metres.iter().sum();
+    for (row, colour) in of_row.iter().enumerate() {
+        let share = if total > 0.0 { metres[row] / total } else { 1.0 / rows as f64 };
         match shares.iter_mut().find(|(known, _)| known == colour) {
             Some((_, sum)) => *sum += share,
             None => shares.push((colour.clone(), share)),

@@ -101,7 +101,14 @@ fn edging_steps(plan: &Plan, edging: &EdgingOnPath) -> Vec<String> {
         _ => format!(" They go along the sides, from the lower left corner on: {}.", sides.join(", ")),
     };
     let repeats = counted(edging.plan.repeats as usize, "repeat", "repeats");
-    let mut steps = vec![format!("Work {repeats} of the {name}, {} rows{ends}.{along}", edging.plan.rows)];
+    let rows = match edging.rows_once {
+        0 => format!("{} rows", edging.plan.rows),
+        once => {
+            let before = counted(once as usize, "row that comes", "rows that come");
+            format!("{} rows with the {before} once before the first", edging.plan.rows)
+        }
+    };
+    let mut steps = vec![format!("Work {repeats} of the {name}, {rows}{ends}.{along}")];
     if corners > 0 {
         steps.push(format!(
             "Mark the repeat at which each of the {} falls: always between two of them, so that all are alike.",
