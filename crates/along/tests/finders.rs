@@ -46,11 +46,11 @@ fn yarn_overs_counted_and_a_loose_loop_tell_the_slip_without_its_place() {
 }
 
 #[test]
-fn a_count_alone_tells_within_a_tenth_of_what_it_can() {
+fn a_count_alone_tells_nearly_what_it_can() {
     let score = score::slips_of(Eye::Counts, HELD_OUT, 1500);
     let (first, three) = score.best.unwrap();
-    assert!(score.all.first.share() >= first - 0.1, "{} of {first}", score.all.first);
-    assert!(score.all.first_three.share() >= three - 0.05, "{} of {three}", score.all.first_three);
+    assert!(score.all.first.share() >= first - 0.07, "{} of {first}", score.all.first);
+    assert!(score.all.first_three.share() >= three - 0.04, "{} of {three}", score.all.first_three);
 }
 
 // ---- fixtures ---------------------------------------------------------------------------------------------------

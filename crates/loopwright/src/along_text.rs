@@ -73,7 +73,17 @@ pub fn slips(worked: &WorkedPiece, piece: &AlongPiece, found: &Found) -> String 
         let _ = writeln!(out, "  {number}. {}\n     {}{at}", slip_title(slip), slip_row(slip, piece));
         let _ = writeln!(out, "     {}", remedy(slip.kind));
     }
-    out
+    out + &what_tells_more(found)
+}
+
+/// What to look at besides, where she has not.
+fn what_tells_more(found: &Found) -> String {
+    let overs = (found.here.yarn_overs.is_none())
+        .then_some("count the yarn overs that lie on the needles (--yarn-overs N)");
+    let loop_below = (found.loose_loop.is_none())
+        .then_some("look whether a loose loop hangs below them (--loose-loop yes or no)");
+    let told: Vec<&str> = overs.into_iter().chain(loop_below).collect();
+    if told.is_empty() { String::new() } else { format!("\nTo be surer, {}.\n", told.join(", and ")) }
 }
 
 /// The rows that go with what is seen.
