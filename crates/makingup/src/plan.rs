@@ -29,7 +29,7 @@ use crate::seam::Difference;
 use crate::shape::Shape;
 use crate::tools::{Peak, Tools};
 use crate::yarn_name::YarnReading;
-use crate::{Point, Problem};
+use crate::{PlanPart, Point, Problem};
 
 /// A plan.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -387,11 +387,12 @@ fn is_round_block(file: &PlanFile) -> bool {
 
 pub(crate) fn gauge_of(file: &PlanFile) -> Result<cloth::Gauge, Problem> {
     let swatch = file.swatch.as_ref().ok_or_else(|| {
-        Problem::new(
+        let none = Problem::new(
             "the plan has no swatch, and without one there are no sizes",
-            "knit 15 cm (6 in.) of plain fabric, wash it, count the stitches and rows in the middle 10 cm, and write \
-             [swatch] with stitches = … and rows = …",
-        )
+            "knit 15 cm (6 in.) of plain fabric, wash it, count the stitches and rows in the middle 10 cm, and give \
+             both to the plan as its swatch",
+        );
+        none.of(PlanPart::Swatch)
     })?;
-    swatch.swatch().and_then(|swatch| swatch.gauge()).map_err(|problem| problem.of("swatch"))
+    swatch.swatch().and_then(|swatch| swatch.gauge()).map_err(|problem| problem.of(PlanPart::Swatch))
 }

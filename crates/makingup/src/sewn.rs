@@ -15,7 +15,7 @@ use crate::block::Block;
 use crate::file::PlanFile;
 use crate::plan::{Made, block_of, edging_and_strip, gauge_of, laid_of, made_of};
 use crate::shape::{Knitted, Outline, Shape};
-use crate::{Point, Problem};
+use crate::{PlanPart, Point, Problem};
 
 /// What is left free between two pieces before they are sewn, in stitch widths: the seam's own length.
 const APART: f64 = 1.0;
@@ -47,7 +47,10 @@ impl Sewn {
         let made = made_of(file, pattern, &gauge)?;
         let knitted: Result<Vec<Knitted>, Problem> = made
             .iter()
-            .map(|one| Knitted::of(one.piece, &gauge).map_err(|problem| problem.of(&one.entry.name)))
+            .map(|one| {
+                Knitted::of(one.piece, &gauge)
+                    .map_err(|problem| problem.of(PlanPart::Piece(one.entry.name.clone())))
+            })
             .collect();
         let knitted = knitted?;
         let mut table = Table {
@@ -61,14 +64,15 @@ impl Sewn {
         if let Some(block) = &block {
             table.lay_block(block)?;
         }
-        for join in &file.joins {
-            let side = |text| Made::side_called(file, &made, text).map_err(|problem| problem.of("join"));
-            table.join(side(&join.one)?, side(&join.other)?)?;
+        for (place, join) in file.joins.iter().enumerate() {
+            let of_join = |problem: Problem| problem.of(PlanPart::Join(place));
+            let side = |text| Made::side_called(file, &made, text).map_err(of_join);
+            table.join(side(&join.one)?, side(&join.other)?).map_err(of_join)?;
         }
         if table.seams.is_empty() {
             return Err(Problem::new(
                 "the plan sews nothing together",
-                "lay pieces out with [block], or tell with [[join]] which edges meet",
+                "lay pieces side by side, or tell which of their edges meet",
             ));
         }
         let ground = table.lying.len();
@@ -201,7 +205,7 @@ impl Table<'_> {
         if one.0 == other.0 {
             return Err(Problem::new(
                 "the cloth of a piece sewn to itself is not shown",
-                "leave that [[join]] out of the plan for the drawing",
+                "leave that seam out of the plan for the drawing",
             ));
         }
         let places = [one.0, other.0].map(|piece| self.on_table(piece));

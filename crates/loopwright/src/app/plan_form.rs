@@ -6,7 +6,7 @@ use makingup::corner::Treatment;
 use makingup::edging::Joining;
 use makingup::{
     BlockText, EdgingText, JoinText, LaidOn, LaidText, NeedleGauge, NeedleText, PieceEntry, PieceRef,
-    PlanFile, Problem, SizeText, StretchText, SwatchText, TimeText, YarnText,
+    PlanFile, PlanPart, Problem, SizeText, StretchText, SwatchText, TimeText, YarnText,
 };
 
 use crate::app::wire::{
@@ -15,8 +15,28 @@ use crate::app::wire::{
 };
 
 impl From<Problem> for Refusal {
-    fn from(Problem { message, help }: Problem) -> Refusal {
+    fn from(Problem { message, help, part }: Problem) -> Refusal {
+        let message = match part {
+            Some(part) => format!("{}: {message}", in_form(&part)),
+            None => message,
+        };
         Refusal { message, help }
+    }
+}
+
+/// A part of the plan as the form is headed.
+fn in_form(part: &PlanPart) -> String {
+    match part {
+        PlanPart::Ease | PlanPart::Swatch => "The whole".to_owned(),
+        PlanPart::Piece(name) => format!("Pieces, {name}"),
+        PlanPart::Block => "Side by side".to_owned(),
+        PlanPart::Join(place) => format!("Other seams, seam {}", place + 1),
+        PlanPart::Laid(place) => format!("Laid over, sentence {}", place + 1),
+        PlanPart::Edging => "Edging".to_owned(),
+        PlanPart::Yarn(colour) => format!("Yarn, {colour}"),
+        PlanPart::Needle(place) => format!("Needles, sentence {}", place + 1),
+        PlanPart::Stretch(place) => format!("To stretch, edge {}", place + 1),
+        PlanPart::Time => "Hours".to_owned(),
     }
 }
 
@@ -249,6 +269,28 @@ fn needle_text(FormNeedle { printed, number, gauge, pieces }: FormNeedle) -> Nee
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn parts_are_called_as_the_form_is_headed() {
+        let words = include_str!("../../../../web/src/words/en.ts");
+        let parts = [
+            PlanPart::Ease,
+            PlanPart::Piece("square".to_owned()),
+            PlanPart::Block,
+            PlanPart::Join(0),
+            PlanPart::Laid(0),
+            PlanPart::Edging,
+            PlanPart::Yarn("grey".to_owned()),
+            PlanPart::Needle(0),
+            PlanPart::Stretch(0),
+            PlanPart::Time,
+        ];
+        for part in parts {
+            let told = in_form(&part);
+            let heading = told.split(',').next().unwrap();
+            assert!(words.contains(&format!(": '{heading}',")), "no part of the form is headed {heading}");
+        }
+    }
 
     #[test]
     fn what_a_plan_says_is_what_its_form_says() {

@@ -75,6 +75,7 @@ pub fn beginning(pieces: &[Piece]) -> Result<String, Failure> {
 }
 
 fn no_gauge() -> Problem {
+    // The fields of the gauge stand above the form: it is no part of the plan.
     Problem::new(
         "there is no gauge yet, and without one there are no sizes",
         "knit 15 cm (6 in.) of plain fabric as a swatch, wash it, count the stitches and rows in the middle 10 cm, and \

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use cloth::{Gauge, Relaxation};
 
-use super::pieces::Made;
+use super::pieces::{Made, no_piece};
 use super::{
     BusyIn, EdgingOnPath, LaidPlan, NeedlePlan, SeamPlan, StretchPlan, ToolsNeeded, YarnJoin, YarnPlan,
 };
@@ -15,7 +15,7 @@ use crate::length::INCH;
 use crate::shape::Outline;
 use crate::tools::Peak;
 use crate::yarn_name::{YarnClass, YarnReading};
-use crate::{Length, Needle, Problem};
+use crate::{Length, Needle, PlanPart, Problem};
 
 /// Sewing yarn in lengths of the seam (1½ to 2; common practice).
 const SEWING: f64 = 2.0;
@@ -89,10 +89,11 @@ fn check(yarns: &[YarnText]) -> Result<(), Problem> {
         let metres = yarn.metres.is_none_or(|metres| (1.0..=10_000.0).contains(&metres));
         let ball = yarn.ball.is_finite() && yarn.ball > 0.0;
         if !(metres && ball) {
-            return Err(Problem::new(
+            let none = Problem::new(
                 format!("the {} yarn has no length or no ball", yarn.colour),
                 "take the metres in 100 g and the grams of a ball from its band; 1 to 10000 m, above 0 g",
-            ));
+            );
+            return Err(none.of(PlanPart::Yarn(yarn.colour.clone())));
         }
     }
     Ok(())
@@ -107,10 +108,11 @@ fn by_colour(one: &mut Made<'_>) -> Result<Vec<(Option<String>, f64)>, Problem> 
     let mut of_row = vec![one.entry.colour.clone(); rows];
     for (range, colour) in &one.entry.rows {
         let numbers = range_of(range, rows).ok_or_else(|| {
-            Problem::new(
-                format!("{}: \"{range}\" names no rows of it", one.entry.name),
+            let none = Problem::new(
+                format!("\"{range}\" names no rows of it"),
                 format!("write rows as \"1-12\" or \"13\", from 1 to {rows}"),
-            )
+            );
+            none.of(PlanPart::Piece(one.entry.name.clone()))
         })?;
         of_row[numbers.0 - 1..numbers.1].fill(Some(colour.clone()));
     }
@@ -303,16 +305,14 @@ pub(super) fn needles(file: &PlanFile, made: &[Made<'_>]) -> Result<Vec<NeedlePl
     let one = |text: &crate::file::NeedleText| {
         for name in &text.pieces {
             if !made.iter().any(|one| one.entry.name == *name) {
-                return Err(Problem::new(
-                    format!("the needles are for a piece \"{name}\" that the plan does not have"),
-                    "name it with [[piece]]",
-                ));
+                return Err(no_piece(name, made));
             }
         }
         let reading = Needle::read(&text.number, text.gauge)?;
         Ok(NeedlePlan { printed: text.printed.clone(), pieces: text.pieces.clone(), reading })
     };
-    file.needles.iter().map(|text| one(text).map_err(|problem| problem.of("needle"))).collect()
+    let needles = file.needles.iter().enumerate();
+    needles.map(|(place, text)| one(text).map_err(|problem| problem.of(PlanPart::Needle(place)))).collect()
 }
 
 /// The tools of the piece that asks for most of each.
@@ -346,5 +346,7 @@ pub(super) fn stretches(file: &PlanFile, made: &[Made<'_>]) -> Result<Vec<Stretc
             cast_on: stretchy_cast_on(rest, to),
         })
     };
-    file.stretches.iter().map(|text| one(text).map_err(|problem: Problem| problem.of("stretch"))).collect()
+    let stretches = file.stretches.iter().enumerate();
+    let of = |place, problem: Problem| problem.of(PlanPart::Stretch(place));
+    stretches.map(|(place, text)| one(text).map_err(|problem| of(place, problem))).collect()
 }

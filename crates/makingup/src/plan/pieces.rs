@@ -13,7 +13,7 @@ use crate::gauge::Repeat;
 use crate::length::{counted, decimal};
 use crate::shape::{Knitted, Outline, Shape, Sizing};
 use crate::strip::Strip;
-use crate::{Problem, Tools};
+use crate::{PlanPart, Problem, Tools};
 
 /// A piece while the plan is made.
 pub(crate) struct Made<'a> {
@@ -47,17 +47,23 @@ pub(crate) fn made<'a>(
     gauge: &Gauge,
 ) -> Result<Vec<Made<'a>>, Problem> {
     if file.pieces.is_empty() {
-        return Err(Problem::new("the plan has no pieces", "name each with [[piece]] and name = \"…\""));
+        return Err(Problem::new(
+            "the plan has no pieces",
+            "add one for each piece that is made, by its name in the pattern",
+        ));
     }
     let mut made: Vec<Made<'a>> = Vec::with_capacity(file.pieces.len());
     for entry in &file.pieces {
         if made.iter().any(|other| other.entry.name == entry.name) {
-            return Err(Problem::new(
+            let twice = Problem::new(
                 format!("two pieces are called \"{}\"", entry.name),
-                "give each a name of its own, and say with `of` which piece of the pattern it is",
-            ));
+                "give each a name of its own, and say which piece of the pattern it is",
+            );
+            return Err(twice.of(PlanPart::Piece(entry.name.clone())));
         }
-        made.push(one(entry, pattern, gauge).map_err(|problem| problem.of(&entry.name))?);
+        made.push(
+            one(entry, pattern, gauge).map_err(|problem| problem.of(PlanPart::Piece(entry.name.clone())))?,
+        );
     }
     Ok(made)
 }
@@ -179,7 +185,16 @@ fn unknown(entry: &PieceEntry, pattern: &[Piece]) -> Problem {
     });
     Problem::new(
         format!("the pattern has no piece \"{}\"", entry.name),
-        format!("say with `of` which it is, by name or number: {}", names.collect::<Vec<_>>().join(", ")),
+        format!("say which piece of the pattern it is: {}", names.collect::<Vec<_>>().join(", ")),
+    )
+}
+
+/// A name that no piece of the plan has.
+pub(super) fn no_piece(name: &str, made: &[Made<'_>]) -> Problem {
+    let names: Vec<&str> = made.iter().map(|one| one.entry.name.as_str()).collect();
+    Problem::new(
+        format!("there is no piece \"{name}\" in the plan"),
+        format!("take one of its pieces, {}, or add one of that name", names.join(", ")),
     )
 }
 

@@ -10,7 +10,6 @@ use crate::app::refused::Refused;
 use crate::app::running::state;
 use crate::app::wire::{PlanFilled, PlanRead, PlanText, PlanView, Refusal};
 use crate::app::{plan_form, planning};
-use crate::failure::Failure;
 
 /// What follows from the plan of the project.
 #[utoipa::path(get, path = "/api/projects/{id}/plan", params(("id" = String, Path)), responses(
@@ -30,7 +29,6 @@ pub async fn plan(State(app): App, Path(id): Path<String>) -> Result<Json<PlanVi
         if !stored.project.plan.trim().is_empty() {
             match planning::made(&done.pieces, &state.text, &stored.project, &moves) {
                 Ok((made, sides)) => (view.made, view.sides) = (Some(made), sides),
-                Err(Failure::Plan { problem, .. }) => view.problem = Some(problem.into()),
                 Err(failure) => {
                     let Refused { message, help, .. } = failure.into();
                     view.problem = Some(Refusal { message, help });
