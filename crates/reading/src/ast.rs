@@ -18,7 +18,7 @@ mod statement;
 pub use self::moved::Moved;
 pub use self::shaping::{Goal, Onward, Place, Shaping, SpreadTold};
 pub use self::statement::{
-    Again, AgainTimes, CastOn, Content, Deed, EdgeRule, Rule, Statement, StatementKind,
+    Again, AgainTimes, CastOn, Content, Deed, EdgeRule, EdgesTold, Rule, Statement, StatementKind,
 };
 
 use std::cell::OnceCell;

@@ -15,7 +15,7 @@ use notation::{Context, Lexicon, Meaning};
 use span::Span;
 
 use crate::ast::{
-    Again, AgainTimes, CastOn, Content, Deed, EdgeRule, Fall, Goal, Item, Onward, Place, Seen, Seq, Shaping,
+    Again, AgainTimes, CastOn, Content, Deed, EdgeRule, EdgesTold, Fall, Goal, Item, Onward, Place, Seen, Seq, Shaping,
     SpreadTold, Statement, StatementKind, Until, Work,
 };
 use crate::forest::{Build, Edge, WIDTH};

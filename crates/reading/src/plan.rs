@@ -16,7 +16,7 @@ use loops::{Op, Side};
 use span::Span;
 
 use self::draft::Draft;
-use crate::ast::{CastOn, EdgeRule, Rule, Seq, Statement, StatementKind};
+use crate::ast::{CastOn, EdgeRule, EdgesTold, Rule, Seq, Statement, StatementKind};
 
 /// The most rows that a text may unroll to.
 const ROWS_LIMIT: usize = 2_000;
@@ -68,7 +68,7 @@ pub struct Plan {
     /// Whether that edge stands besides the stitches that the rows tell.
     pub edge_besides: bool,
     /// Stitches at each edge that the text tells once for all rows.
-    pub told_edges: Option<u32>,
+    pub told_edges: Option<EdgesTold>,
     /// Stitches at each edge that the rows do not mention.
     pub edges: u32,
     /// Whether the text speaks of such edges.

@@ -430,7 +430,7 @@ impl Reader {
         // "Four for the edges" tells how many there are.
         let shared = Some(plan.cast_on.plus / 2)
             .filter(|edges| (1..=EDGES).contains(edges) && plan.cast_on.plus.is_multiple_of(2));
-        let told = plan.told_edges.or(shared);
+        let told = plan.told_edges.map(|told| told.stitches).or(shared);
         let rule = plan.edge_rule.filter(|rule| rule.besides || rule.last.is_some());
         if rule.is_none() && (options.edge_hint || odd || plan.told_edges.is_some()) {
             let hidden = match plan.told_edges {
@@ -440,7 +440,12 @@ impl Reader {
             };
             let hinted = options.edge_hint || plan.told_edges.is_some();
             for edges in told.map_or(1..=EDGES, |edges| edges..=edges) {
-                let framed: Vec<ChainRow> = chain.iter().map(|row| framed(row, edges, hinted)).collect();
+                let frame = match plan.told_edges {
+                    Some(told) if told.as_first => Frame::of(&path.rows[0], &chain[0], edges),
+                    _ => Some(Frame::plain(edges)),
+                };
+                let Some(frame) = frame else { continue };
+                let framed: Vec<ChainRow> = chain.iter().map(|row| framed(row, &frame, hinted)).collect();
                 let Some(other) = solve(&framed, &ends).into_iter().next() else { continue };
                 let used =
                     other.rows.iter().zip(&chain).any(|(row, bare)| row.candidate >= bare.candidates.len());
@@ -555,22 +560,61 @@ fn between_edges(row: &ChainRow, rule: EdgeRule) -> ChainRow {
     ChainRow { candidates: within.collect(), stated: row.stated }
 }
 
+/// The stitches at the two edges that rows may leave unmentioned.
+struct Frame {
+    stitches: u32,
+    first: Seq,
+    last: Seq,
+}
+
+impl Frame {
+    fn plain(stitches: u32) -> Frame {
+        let ops = Rc::from([Op::K]);
+        let work = Work { ops, times: stitches, span: Span::DETACHED, number: None, sense: None };
+        let edge = Seq::one(Item::Work(work));
+        Frame { stitches, first: edge.clone(), last: edge }
+    }
+
+    /// The first and the last so many stitches of a row as it was read, if they can be cut off.
+    fn of(chosen: &Chosen, row: &ChainRow, stitches: u32) -> Option<Frame> {
+        let items = row.candidates[chosen.candidate].seq.items();
+        let first = Seq::of(taking(items.iter().cloned(), stitches)?)?;
+        let mut last = taking(items.iter().rev().cloned(), stitches)?;
+        last.reverse();
+        Some(Frame { stitches, first, last: Seq::of(last)? })
+    }
+}
+
+/// The first of these items, as many as take so many stitches together and leave as many.
+fn taking(items: impl Iterator<Item = Item>, stitches: u32) -> Option<Vec<Item>> {
+    let (mut taken, mut left, mut made) = (Vec::new(), stitches, 0);
+    for item in items {
+        if left == 0 && made >= stitches {
+            break;
+        }
+        let Item::Work(work) = item else { return None };
+        let takes: u32 = work.ops.iter().map(|op| op.takes()).sum();
+        let makes: u32 = work.ops.iter().map(|op| op.makes()).sum();
+        let times = if takes == 0 { work.times } else { work.times.min(left / takes) };
+        if times == 0 {
+            return None;
+        }
+        left -= takes * times;
+        made += makes * times;
+        taken.push(Item::Work(Work { times, ..work }));
+    }
+    (left == 0).then_some(taken)
+}
+
 /// A row whose readings may also stand between edge stitches that it does not mention.
-fn framed(row: &ChainRow, edges: u32, hinted: bool) -> ChainRow {
+fn framed(row: &ChainRow, frame: &Frame, hinted: bool) -> ChainRow {
     let bare = if hinted { 0.6 } else { 0.0 };
-    let edge = Item::Work(Work {
-        ops: Rc::from([Op::K]),
-        times: edges,
-        span: Span::DETACHED,
-        number: None,
-        sense: None,
-    });
-    let edge = Seq::one(edge);
+    let edges = frame.stitches;
     let within = row.candidates.iter().flat_map(|candidate| {
         let beside = leaving_more(&candidate.seq, edges);
         [Some(candidate.seq.clone()), beside].into_iter().flatten().map(|seq| Candidate {
             cost: candidate.cost + 0.1 + if has_edges(&seq, edges) { TOLD_TWICE } else { 0.0 },
-            seq: edge.and(&seq).and(&edge),
+            seq: frame.first.and(&seq).and(&frame.last),
             edit: candidate.edit,
         })
     });

@@ -41,6 +41,8 @@ pub struct Onward {
     pub every_row: bool,
     /// How many plain rows lie between two of them from here on, where that is told.
     pub rests: Option<u32>,
+    /// How many plain rows fewer lie between two of them each time, where that is told.
+    pub rests_fewer: Option<u32>,
     /// Whether the rows that lie between two of them follow the last one too.
     pub ends_plain: bool,
 }

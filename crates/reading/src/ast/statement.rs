@@ -157,8 +157,8 @@ pub enum StatementKind {
     Spread(Option<RowSet>, SpreadTold),
     /// Stitches that are on the needle before the work begins.
     OnHand(u32),
-    /// So many stitches at each edge are plain, and no row mentions them.
-    Edges(u32),
+    /// So many stitches at each edge that no row mentions, but perhaps the first.
+    Edges(EdgesTold),
     /// The work is joined into a round, on so many needles if that is said.
     Round(Option<u32>),
     /// The wool is broken off: no row follows.
@@ -173,6 +173,15 @@ pub enum StatementKind {
     Note,
     /// Not understood.
     Unread,
+}
+
+/// Stitches at each edge that are told once for all rows.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct EdgesTold {
+    /// How many at either edge.
+    pub stitches: u32,
+    /// Whether they are worked as the first row tells them, instead of plain.
+    pub as_first: bool,
 }
 
 /// A rule on the first and last stitch of every row.

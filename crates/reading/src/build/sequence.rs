@@ -135,6 +135,14 @@ impl Builder<'_> {
                     Seq::of(if first { [work(Op::Yo), work(Op::K)] } else { [work(Op::K), work(Op::Yo)] })?;
                 one(Value::Seq(Seq::one(Item::Group { body, until: Until::End, span })))
             }
+            // "Eight intakes, with six plain stitches before each."
+            "intakes" => {
+                let ([first, second], _) = self.numbers(&parts[0]);
+                let (plain, span) = (second.or(first)?, self.span(&parts[0]));
+                let work = |op: Op, times| self.single(op, times, span);
+                let body = Seq::of([work(Op::K, plain), work("k2tog".parse().ok()?, 1)])?;
+                one(Value::Seq(Seq::one(Item::Group { body, until: Until::End, span })))
+            }
             "let_fall" => {
                 let op = self.row_op(&parts[0])?;
                 let fall = if self.numbers(&parts[1]).0[0] == Some(2) { Fall::All } else { Fall::Extra };
@@ -492,6 +500,10 @@ impl Builder<'_> {
             "go_resting" => {
                 let rests = Some(printed()?).filter(|rests| *rests <= TIMES_LIMIT);
                 one(Value::Onward(Onward { rests, ..Onward::default() }, span))
+            }
+            "go_rests_less" => {
+                let fewer = printed()?;
+                one(Value::Onward(Onward { rests_fewer: Some(fewer), ..told_onward(&parts[0]) }, span))
             }
             "go_to_plain" => one(Value::Onward(Onward { ends_plain: true, ..told_onward(&parts[0]) }, span)),
             "go_more" | "go_less" | "every_more" | "every_less" => {

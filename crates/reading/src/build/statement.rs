@@ -50,8 +50,9 @@ impl Builder<'_> {
             "count_each" => say(StatementKind::CountEach(self.numbers(&parts[0]).0[0]?)),
             "count_beside" => say(StatementKind::Count(self.numbers(&parts[1]).0[0]?)),
             "go_on" => say(StatementKind::GoOn(told_onward(&parts[0]))),
-            "edges" => {
-                say(StatementKind::Edges(self.numbers(&parts[0]).0[0].filter(|n| (1..=12).contains(n))?))
+            "edges" | "edges_as_first" => {
+                let stitches = self.numbers(&parts[0]).0[0].filter(|n| (1..=12).contains(n))?;
+                say(StatementKind::Edges(EdgesTold { stitches, as_first: action == "edges_as_first" }))
             }
             "edge" => {
                 let (first, last) = match self.numbers(&parts[0]).0[0] {
@@ -432,6 +433,17 @@ impl Builder<'_> {
             "row_told" => {
                 let told = parts.iter().rev().find(|part| self.row_op(part).is_some())?;
                 say(rows(rows_at(0)?, whole(self.row_op(told)?, self.span(told)), None))
+            }
+            "many_plain" => {
+                let many = self.numbers(parts.last()?).0[0]?;
+                say(rows(RowSet::named(Which::Count(many)), whole(Op::K, span), None))
+            }
+            "midst_told" => {
+                let count = parts.iter().find_map(|part| self.numbers(part).0[0])?;
+                let named = rows_at(0)?;
+                let op = named.told.or_else(|| parts.iter().find_map(|part| self.row_op(part)))?;
+                let midst = self.single(op, count, named.span);
+                say(rows(RowSet { told: None, ..named }, Content::Work(Rc::new(vec![(0.0, Seq::one(midst))])), None))
             }
             "told_like" => say(rows(rows_at(0)?, Content::Like(Some(rows_at(1)?)), None)),
             // "First to third row: knit, purl, knit."

@@ -56,6 +56,8 @@ pub struct Draft {
     loose: Vec<PlannedRow>,
     /// Rows that are said to be like one that is told later, with the number of that one.
     later: Vec<(u32, PlannedRow)>,
+    /// How many rows there were when a series began to which no end is told.
+    endless_from: Option<usize>,
     /// Parts of a round, told needle by needle.
     parts: Vec<(Readings, Span)>,
     /// Parts of the work that are told one after the other.
@@ -206,6 +208,7 @@ impl Draft {
                         CastOn { count: Some(*count), count_span: Some(statement.span), ..CastOn::default() };
                     self.cast_on(&cast_on, statement.span);
                 }
+                self.ends_series(*count);
             }
             StatementKind::Round(needles) => {
                 self.plan.round = true;
@@ -224,7 +227,8 @@ impl Draft {
             return;
         }
         self.plan.round |= cast_on.round;
-        self.plan.cast_on = cast_on.clone();
+        let told_before = self.plan.cast_on.count.filter(|_| cast_on.only_numbers);
+        self.plan.cast_on = CastOn { count: cast_on.count.or(told_before), ..cast_on.clone() };
         // "Cast on twelve stitches, four on each needle."
         if let ([each], Some(count)) = (cast_on.needles.as_slice(), cast_on.count)
             && let Some(needles) = count.checked_div(*each).filter(|_| count.is_multiple_of(*each))
@@ -338,7 +342,9 @@ impl Draft {
                 return self.again(&Again { rows: like.clone(), ..Again::default() });
             }
             which => {
-                if let Some(readings) = self.readings(content).filter(fills_a_row) {
+                let between_edges = self.plan.told_edges.is_some();
+                let fills = |readings: &_| between_edges || fills_a_row(readings);
+                if let Some(readings) = self.readings(content).filter(fills) {
                     self.follows |= *which == Which::Back;
                     self.returns = Some((which.clone(), readings, span));
                 }
@@ -396,6 +402,7 @@ impl Draft {
 
     /// So many stitches are said to be left by the last row.
     fn counted_to(&mut self, count: u32, span: Span) {
+        self.ends_series(count);
         self.repeated_to(count);
         if let Some(row) = self.last_row() {
             row.stated = Some((count, span));

@@ -136,6 +136,7 @@ impl Draft {
         let Some(series) = Series::find(&told).or_else(by_words).or_else(by_count) else { return };
         let Some(mut needle) = now.or_else(|| series.last_needle()) else { return };
         let until = until.map(|until| series.goal_of(until, needle.count));
+        self.endless_from = until.is_none().then_some(told.len());
         let between: Vec<Readings> = match onward.rests {
             Some(rests) => {
                 let ground = series.between.first().and_then(|row| ground_of(&row.readings)).unwrap_or(Op::K);
@@ -162,8 +163,9 @@ impl Draft {
                 return;
             }
             needle = after;
+            let fewer = onward.rests_fewer.unwrap_or(0).saturating_mul(step - 1) as usize;
             let none = onward.every_row || series.told_after && step == 1;
-            let before = if none { &[][..] } else { &between };
+            let before = if none { &[][..] } else { &between[fewer.min(between.len())..] };
             for readings in before.iter().cloned().chain([grown]) {
                 self.append(readings, span, true);
             }
@@ -172,6 +174,26 @@ impl Draft {
                 let after = between.iter().filter(|_| onward.ends_plain);
                 return after.for_each(|readings| self.append(Rc::clone(readings), span, true));
             }
+        }
+    }
+
+    /// "And so on. When 16 stitches are left, …": a series told without an end has it there.
+    pub(super) fn ends_series(&mut self, count: u32) {
+        let Some(from) = self.endless_from.take() else { return };
+        let many = |draft: &Self| draft.plan.rows.len() + draft.run.len();
+        let below = |draft: &Self| draft.needle().is_some_and(|needle| needle.count < count);
+        let goes_past = below(self);
+        while many(self) > from && below(self) {
+            self.pop_row();
+        }
+        while goes_past && many(self) > from && self.last_row().is_some_and(|row| !is_shaped(&row.readings)) {
+            self.pop_row();
+        }
+    }
+
+    fn pop_row(&mut self) {
+        if self.run.pop_last().is_none() {
+            self.plan.rows.pop();
         }
     }
 
