@@ -10,9 +10,8 @@ use std::path::Path;
 
 use along::{AlongPiece, Found, Observed, Seen, Shows, places, slips};
 use common::hands::Eye;
-use loops::{Piece, Row, Side, Step, Worked, parse_tokens, side_of, work};
+use loops::{Piece, Side, Worked, work};
 use serde::Deserialize;
-use span::Span;
 use wording::Terms;
 
 /// Seeds that were not looked at before the finders were finished.
@@ -103,26 +102,7 @@ struct SeenAfter {
 
 impl Fixture {
     fn piece(&self) -> Piece {
-        let row = |(index, tokens): (usize, &String)| Row {
-            label: (index + 1).to_string(),
-            side: side_of(Worked::Flat, Side::Right, index),
-            steps: parse_tokens(tokens)
-                .unwrap()
-                .iter()
-                .map(|stitch| Step::Work(stitch.op, stitch.span))
-                .collect(),
-            span: Span::DETACHED,
-        };
-        Piece {
-            name: None,
-            worked: Worked::Flat,
-            first_side: Side::Right,
-            cast_on: self.cast_on,
-            multiple: None,
-            needles: Vec::new(),
-            once: 0,
-            rows: self.rows.iter().enumerate().map(row).collect(),
-        }
+        Piece::of_tokens(Worked::Flat, Side::Right, self.cast_on, &self.rows).unwrap()
     }
 }
 

@@ -443,7 +443,11 @@ impl Builder<'_> {
                 let named = rows_at(0)?;
                 let op = named.told.or_else(|| parts.iter().find_map(|part| self.row_op(part)))?;
                 let midst = self.single(op, count, named.span);
-                say(rows(RowSet { told: None, ..named }, Content::Work(Rc::new(vec![(0.0, Seq::one(midst))])), None))
+                say(rows(
+                    RowSet { told: None, ..named },
+                    Content::Work(Rc::new(vec![(0.0, Seq::one(midst))])),
+                    None,
+                ))
             }
             "told_like" => say(rows(rows_at(0)?, Content::Like(Some(rows_at(1)?)), None)),
             // "First to third row: knit, purl, knit."
