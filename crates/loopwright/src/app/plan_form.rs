@@ -14,6 +14,27 @@ use crate::app::wire::{
     FormPiece, FormSize, FormStretch, FormSwatch, FormTime, FormYarn, PlanForm, Refusal,
 };
 
+/// Both ways between what the form offers to choose from and what a plan has, called alike.
+macro_rules! alike {
+    ($form:ident, $own:ident: $($name:ident),+) => {
+        impl From<$own> for $form {
+            fn from(own: $own) -> $form {
+                match own { $($own::$name => $form::$name),+ }
+            }
+        }
+
+        impl From<$form> for $own {
+            fn from(form: $form) -> $own {
+                match form { $($form::$name => $own::$name),+ }
+            }
+        }
+    };
+}
+
+alike!(FormLaidOn, LaidOn: Crossings, Middles);
+alike!(FormCorner, Treatment: Eased, Mitre, Pleat);
+alike!(FormNeedleGauge, NeedleGauge: Millimetres, Wire, British, Us, Japan, Filiere, OldBritish, German, Girth);
+
 impl From<Problem> for Refusal {
     fn from(Problem { message, help, part }: Problem) -> Refusal {
         let message = match part {
@@ -179,19 +200,11 @@ fn join_text(join: &FormJoin) -> JoinText {
 }
 
 fn laid_form(laid: &LaidText) -> FormLaid {
-    let on = match laid.on {
-        LaidOn::Crossings => FormLaidOn::Crossings,
-        LaidOn::Middles => FormLaidOn::Middles,
-    };
-    FormLaid { piece: laid.piece.clone(), on }
+    FormLaid { piece: laid.piece.clone(), on: laid.on.into() }
 }
 
 fn laid_text(laid: FormLaid) -> LaidText {
-    let on = match laid.on {
-        FormLaidOn::Crossings => LaidOn::Crossings,
-        FormLaidOn::Middles => LaidOn::Middles,
-    };
-    LaidText { piece: laid.piece, on }
+    LaidText { piece: laid.piece, on: laid.on.into() }
 }
 
 fn edging_form(edging: &EdgingText) -> FormEdging {
@@ -199,11 +212,7 @@ fn edging_form(edging: &EdgingText) -> FormEdging {
         piece: edging.piece.clone(),
         path: edging.path.as_ref().map(|path| path.iter().map(|&[x, y]| (x, y)).collect()),
         closed: edging.closed,
-        corner: edging.corner.map(|corner| match corner {
-            Treatment::Eased => FormCorner::Eased,
-            Treatment::Mitre => FormCorner::Mitre,
-            Treatment::Pleat => FormCorner::Pleat,
-        }),
+        corner: edging.corner.map(FormCorner::from),
         knitted_on: edging.joined == Joining::KnittedOn,
         repeat: edging.repeat.clone(),
         depth: edging.depth.clone(),
@@ -215,11 +224,7 @@ fn edging_text(edging: FormEdging) -> EdgingText {
         piece: edging.piece,
         path: edging.path.map(|path| path.into_iter().map(|(x, y)| [x, y]).collect()),
         closed: edging.closed,
-        corner: edging.corner.map(|corner| match corner {
-            FormCorner::Eased => Treatment::Eased,
-            FormCorner::Mitre => Treatment::Mitre,
-            FormCorner::Pleat => Treatment::Pleat,
-        }),
+        corner: edging.corner.map(Treatment::from),
         joined: if edging.knitted_on { Joining::KnittedOn } else { Joining::Sewn },
         repeat: edging.repeat,
         depth: edging.depth,
@@ -237,33 +242,11 @@ fn yarn_text(FormYarn { colour, printed, metres, ball }: FormYarn) -> YarnText {
 
 fn needle_form(needle: &NeedleText) -> FormNeedle {
     let NeedleText { printed, number, gauge, pieces } = needle.clone();
-    let gauge = match gauge {
-        NeedleGauge::Millimetres => FormNeedleGauge::Millimetres,
-        NeedleGauge::Wire => FormNeedleGauge::Wire,
-        NeedleGauge::British => FormNeedleGauge::British,
-        NeedleGauge::Us => FormNeedleGauge::Us,
-        NeedleGauge::Japan => FormNeedleGauge::Japan,
-        NeedleGauge::Filiere => FormNeedleGauge::Filiere,
-        NeedleGauge::OldBritish => FormNeedleGauge::OldBritish,
-        NeedleGauge::German => FormNeedleGauge::German,
-        NeedleGauge::Girth => FormNeedleGauge::Girth,
-    };
-    FormNeedle { printed, number, gauge, pieces }
+    FormNeedle { printed, number, gauge: gauge.into(), pieces }
 }
 
 fn needle_text(FormNeedle { printed, number, gauge, pieces }: FormNeedle) -> NeedleText {
-    let gauge = match gauge {
-        FormNeedleGauge::Millimetres => NeedleGauge::Millimetres,
-        FormNeedleGauge::Wire => NeedleGauge::Wire,
-        FormNeedleGauge::British => NeedleGauge::British,
-        FormNeedleGauge::Us => NeedleGauge::Us,
-        FormNeedleGauge::Japan => NeedleGauge::Japan,
-        FormNeedleGauge::Filiere => NeedleGauge::Filiere,
-        FormNeedleGauge::OldBritish => NeedleGauge::OldBritish,
-        FormNeedleGauge::German => NeedleGauge::German,
-        FormNeedleGauge::Girth => NeedleGauge::Girth,
-    };
-    NeedleText { printed, number, gauge, pieces }
+    NeedleText { printed, number, gauge: gauge.into(), pieces }
 }
 
 #[cfg(test)]

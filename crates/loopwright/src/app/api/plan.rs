@@ -14,7 +14,6 @@ use crate::app::{plan_form, planning};
 /// What follows from the plan of the project.
 #[utoipa::path(get, path = "/api/projects/{id}/plan", params(("id" = String, Path)), responses(
     (status = 200, body = PlanView),
-    (status = 404, description = "No such project", body = Refusal),
 ))]
 pub async fn plan(State(app): App, Path(id): Path<String>) -> Result<Json<PlanView>, Refused> {
     let id = id_of(&id)?;
@@ -47,10 +46,6 @@ pub async fn plan(State(app): App, Path(id): Path<String>) -> Result<Json<PlanVi
 #[utoipa::path(post, operation_id = "plan_form", path = "/api/projects/{id}/plan/form",
     params(("id" = String, Path)), request_body = PlanText, responses(
     (status = 200, body = PlanRead),
-    (status = 404, description = "No such project", body = Refusal),
-    (status = 413, description = "Too large", body = Refusal),
-    (status = 415, description = "No JSON", body = Refusal),
-    (status = 422, description = "Not understood", body = Refusal),
 ))]
 pub async fn form(
     State(app): App,
@@ -69,10 +64,6 @@ pub async fn form(
 #[utoipa::path(post, operation_id = "plan_text", path = "/api/projects/{id}/plan/text",
     params(("id" = String, Path)), request_body = PlanFilled, responses(
     (status = 200, body = PlanText),
-    (status = 404, description = "No such project", body = Refusal),
-    (status = 413, description = "Too large", body = Refusal),
-    (status = 415, description = "No JSON", body = Refusal),
-    (status = 422, description = "Not understood", body = Refusal),
 ))]
 pub async fn text(
     State(app): App,
