@@ -13,7 +13,7 @@ use loops::Piece;
 
 use crate::block::Block;
 use crate::file::PlanFile;
-use crate::plan::{Made, block_of, edging_and_strip, gauge_of, laid_of, made_of};
+use crate::plan::{LaidPlan, Made, block_of, edging_and_strip, gauge_of, laid_of, made_of};
 use crate::shape::{Knitted, Outline, Shape};
 use crate::{PlanPart, Point, Problem};
 
@@ -45,14 +45,11 @@ impl Sewn {
         let gauge = gauge_of(file)?;
         let fabric = Fabric { rows_per_stitch: gauge.rows_per_stitch(), ..Fabric::default() };
         let made = made_of(file, pattern, &gauge)?;
-        let knitted: Result<Vec<Knitted>, Problem> = made
-            .iter()
-            .map(|one| {
-                Knitted::of(one.piece, &gauge)
-                    .map_err(|problem| problem.of(PlanPart::Piece(one.entry.name.clone())))
-            })
-            .collect();
-        let knitted = knitted?;
+        let knitted = made.iter().map(|one| {
+            Knitted::of(one.piece, &gauge)
+                .map_err(|problem| problem.of(PlanPart::Piece(one.entry.name.clone())))
+        });
+        let knitted = knitted.collect::<Result<Vec<Knitted>, Problem>>()?;
         let mut table = Table {
             made: &made,
             knitted: &knitted,
@@ -64,11 +61,7 @@ impl Sewn {
         if let Some(block) = &block {
             table.lay_block(block)?;
         }
-        for (place, join) in file.joins.iter().enumerate() {
-            let of_join = |problem: Problem| problem.of(PlanPart::Join(place));
-            let side = |text| Made::side_called(file, &made, text).map_err(of_join);
-            table.join(side(&join.one)?, side(&join.other)?).map_err(of_join)?;
-        }
+        table.join_all(file)?;
         if table.seams.is_empty() {
             return Err(Problem::new(
                 "the plan sews nothing together",
@@ -76,12 +69,7 @@ impl Sewn {
             ));
         }
         let ground = table.lying.len();
-        for laid in laid_of(file, &made, block.as_ref())? {
-            for place in laid.places {
-                let middle = table.lines.at(place);
-                table.lying.push(Lying { piece: laid.piece, turn: 0.0, middle, over: true });
-            }
-        }
+        table.lay_over(&laid_of(file, &made, block.as_ref())?);
         let mut meshes = table.meshes();
         let mut seams = table.seams.clone();
         for place in ground..meshes.len() {
@@ -157,6 +145,27 @@ struct Table<'a> {
 }
 
 impl Table<'_> {
+    /// Joins the edges that the plan names.
+    fn join_all(&mut self, file: &PlanFile) -> Result<(), Problem> {
+        for (place, join) in file.joins.iter().enumerate() {
+            let of_join = |problem: Problem| problem.of(PlanPart::Join(place));
+            let side = |text| Made::side_called(file, self.made, text).map_err(of_join);
+            let (one, other) = (side(&join.one)?, side(&join.other)?);
+            self.join(one, other).map_err(of_join)?;
+        }
+        Ok(())
+    }
+
+    /// Lays pieces over those that lie there.
+    fn lay_over(&mut self, laid: &[LaidPlan]) {
+        for one in laid {
+            for &place in &one.places {
+                let middle = self.lines.at(place);
+                self.lying.push(Lying { piece: one.piece, turn: 0.0, middle, over: true });
+            }
+        }
+    }
+
     /// Lays the pieces of a block, and sews each to its neighbours.
     fn lay_block(&mut self, block: &Block) -> Result<(), Problem> {
         let cells: Vec<_> = block.cells().collect();
