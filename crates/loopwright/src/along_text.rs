@@ -142,15 +142,18 @@ pub fn time(time: &Time) -> String {
                 format!("  {} to {}", span.first, span.last)
             }
         });
-        let _ = writeln!(
-            out,
-            "  {}: {} stitches, {}{days}",
-            task.name,
-            thousands(task.stitches),
-            hours(task.minutes)
-        );
+        let _ = writeln!(out, "  {}: {}{days}", task.name, takes(task.stitches, task.minutes));
+    }
+    if time.tasks.len() > 1 {
+        let stitches = time.tasks.iter().map(|task| task.stitches).sum();
+        let minutes = [0, 1, 2].map(|pace| time.tasks.iter().map(|task| task.minutes[pace]).sum());
+        let _ = writeln!(out, "  Together: {}", takes(stitches, minutes));
     }
     out
+}
+
+fn takes(stitches: u64, minutes: [f64; 3]) -> String {
+    format!("{} stitches, {}", thousands(stitches), hours(minutes))
 }
 
 fn hours([usual, fast, slow]: [f64; 3]) -> String {
