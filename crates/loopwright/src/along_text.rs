@@ -6,7 +6,7 @@ use along::{
     AlongPiece, Found, Observed, go_on, looks_like, next_sign, remedy, side_words, slip_places, slip_row,
     slip_title, then_again,
 };
-use loops::{Worked, WorkedPiece};
+use loops::{Piece, Worked, WorkedPiece};
 
 use crate::time::{Time, Timed};
 
@@ -16,15 +16,15 @@ const SLIPS: usize = 5;
 const PLACES: usize = 8;
 
 /// Every piece with its rows, and where a lifeline is worth it.
-pub fn rows(pieces: &[AlongPiece]) -> String {
+pub fn rows(programs: &[Piece], pieces: &[AlongPiece]) -> String {
     let mut out = String::new();
-    for piece in pieces {
+    for (program, piece) in programs.iter().zip(pieces) {
         if let Some(name) = &piece.name {
             let _ = writeln!(out, "{name}\n");
         }
         let _ = writeln!(out, "{}", piece.begin);
         piece_rows(&mut out, piece);
-        if let Some(again) = then_again(piece) {
+        if let Some(again) = then_again(program) {
             let _ = writeln!(out, "{again}");
         }
         out.push('\n');

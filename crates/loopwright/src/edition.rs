@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use along::{AlongPiece, then_again};
+use along::then_again;
 use booklet::{
     Abbreviation, Drawing, Edition, Key, Material, Measure, Note, NoteKind, PieceText, RowText, Side, Source,
 };
@@ -55,8 +55,7 @@ pub fn edition(
     let mut pictures = pictures.into_iter();
     let texts = written.iter().enumerate().map(|(index, written)| {
         let mut text = piece_text(written, index, remarks);
-        let along = AlongPiece::of(&pieces[index].piece, particulars.terms);
-        text.remarks.extend(then_again(&along));
+        text.remarks.extend(then_again(&pieces[index].piece));
         text.name = piece_name(pieces, index).map(|name| unshouted(&name));
         match pictures.next() {
             Some(Ok(picture)) => text.cloth = Some(picture),

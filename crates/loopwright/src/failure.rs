@@ -134,10 +134,10 @@ impl Failure {
     }
 }
 
-/// What is wrong with a plan, with its file and the table of it.
+/// What is wrong with a plan, with its file and the entry of it.
 fn in_file(file: &str, problem: &makingup::Problem) -> String {
-    match &problem.part {
-        Some(part) => format!("{file}: {part}: {problem}"),
+    match &problem.entry {
+        Some(entry) => format!("{file}: {entry}: {problem}"),
         None => format!("{file}: {problem}"),
     }
 }

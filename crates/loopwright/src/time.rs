@@ -6,7 +6,7 @@ use std::path::Path;
 use along::{Days, Logged, Pace, Span, Task, order, row_stitches};
 use jiff::civil::{Date, DateTime};
 use loops::{Piece, work};
-use makingup::{Plan, PlanFile, PlanPart, Problem};
+use makingup::{Plan, PlanEntry, PlanFile, Problem};
 
 use crate::failure::Failure;
 use crate::source::Source;
@@ -133,7 +133,7 @@ impl Planned {
         let Some(time) = &file.time else { return Ok(Planned::default()) };
         let wrong = |message: String, help: &str| Failure::Plan {
             file: "the plan".to_owned(),
-            problem: Problem::new(message, help).of(PlanPart::Time),
+            problem: Problem::new(message, help).of(PlanEntry::Time),
         };
         let start = time.start.as_ref().map(|day| {
             day.parse().map_err(|_| wrong(format!("\"{day}\" is no day"), "write it such as \"2026-12-01\""))

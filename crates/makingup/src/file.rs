@@ -10,7 +10,7 @@ use crate::corner::Treatment;
 use crate::edging::Joining;
 use crate::needle::NeedleGauge;
 use crate::shape::Sizing;
-use crate::{Length, PlanPart, Problem};
+use crate::{Length, PlanEntry, Problem};
 
 /// A plan as written.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -283,7 +283,7 @@ impl PlanFile {
                 format!("a seam cannot be eased by {} %", file.ease),
                 "give it in per cent, from 0 to 20; 5 is as much as a sleeve is eased",
             );
-            return Err(too_much.of(PlanPart::Ease));
+            return Err(too_much.of(PlanEntry::Ease));
         }
         Ok(file)
     }

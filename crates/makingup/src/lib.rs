@@ -50,7 +50,7 @@ pub use self::plan::{
     BlockPlan, BusyIn, CellPlan, EdgingOnPath, LaidPlan, NeedlePlan, Once, PiecePlan, Plan, PlanGauge,
     SeamPlan, SidePlan, StretchPlan, ToolsNeeded, YarnJoin, YarnPlan,
 };
-pub use self::problem::{PlanPart, Problem};
+pub use self::problem::{PlanEntry, Problem};
 pub use self::schematic::{Schematic, Style};
 pub use self::sewn::Sewn;
 pub use self::shape::{Along, Outline, Shape, Side, Sizing};

@@ -29,7 +29,7 @@ use crate::seam::Difference;
 use crate::shape::Shape;
 use crate::tools::{Peak, Tools};
 use crate::yarn_name::YarnReading;
-use crate::{PlanPart, Point, Problem};
+use crate::{PlanEntry, Point, Problem};
 
 /// A plan.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -392,7 +392,7 @@ pub(crate) fn gauge_of(file: &PlanFile) -> Result<cloth::Gauge, Problem> {
             "knit 15 cm (6 in.) of plain fabric, wash it, count the stitches and rows in the middle 10 cm, and give \
              both to the plan as its swatch",
         );
-        none.of(PlanPart::Swatch)
+        none.of(PlanEntry::Swatch)
     })?;
-    swatch.swatch().and_then(|swatch| swatch.gauge()).map_err(|problem| problem.of(PlanPart::Swatch))
+    swatch.swatch().and_then(|swatch| swatch.gauge()).map_err(|problem| problem.of(PlanEntry::Swatch))
 }

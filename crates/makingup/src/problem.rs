@@ -10,13 +10,13 @@ pub struct Problem {
     pub message: String,
     /// What to measure, or what to change.
     pub help: String,
-    /// The part of the plan in which it is, where it is known.
-    pub part: Option<PlanPart>,
+    /// The entry of the plan in which it is, where it is known.
+    pub entry: Option<PlanEntry>,
 }
 
-/// A part of a plan as a person writes it or fills it in. Places are counted from 0.
+/// An entry of a plan as a person writes it or fills it in. Places are counted from 0.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub enum PlanPart {
+pub enum PlanEntry {
     /// How much seams may be eased.
     Ease,
     /// The swatch.
@@ -44,31 +44,31 @@ pub enum PlanPart {
 impl Problem {
     /// A problem with its way out.
     pub fn new(message: impl Into<String>, help: impl Into<String>) -> Problem {
-        Problem { message: message.into(), help: help.into(), part: None }
+        Problem { message: message.into(), help: help.into(), entry: None }
     }
 
-    /// The same problem, said to be that of a part of the plan.
+    /// The same problem, said to be that of an entry of the plan.
     #[must_use]
-    pub fn of(self, part: PlanPart) -> Problem {
-        Problem { part: Some(part), ..self }
+    pub fn of(self, entry: PlanEntry) -> Problem {
+        Problem { entry: Some(entry), ..self }
     }
 }
 
 /// As the file of a plan has it: `[[join]] 2`, `[[piece]] "square"`.
-impl fmt::Display for PlanPart {
+impl fmt::Display for PlanEntry {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            PlanPart::Ease => f.write_str("ease"),
-            PlanPart::Swatch => f.write_str("[swatch]"),
-            PlanPart::Piece(name) => write!(f, "[[piece]] \"{name}\""),
-            PlanPart::Block => f.write_str("[block]"),
-            PlanPart::Join(place) => write!(f, "[[join]] {}", place + 1),
-            PlanPart::Laid(place) => write!(f, "[[laid]] {}", place + 1),
-            PlanPart::Edging => f.write_str("[edging]"),
-            PlanPart::Yarn(colour) => write!(f, "[[yarn]] \"{colour}\""),
-            PlanPart::Needle(place) => write!(f, "[[needle]] {}", place + 1),
-            PlanPart::Stretch(place) => write!(f, "[[stretch]] {}", place + 1),
-            PlanPart::Time => f.write_str("[time]"),
+            PlanEntry::Ease => f.write_str("ease"),
+            PlanEntry::Swatch => f.write_str("[swatch]"),
+            PlanEntry::Piece(name) => write!(f, "[[piece]] \"{name}\""),
+            PlanEntry::Block => f.write_str("[block]"),
+            PlanEntry::Join(place) => write!(f, "[[join]] {}", place + 1),
+            PlanEntry::Laid(place) => write!(f, "[[laid]] {}", place + 1),
+            PlanEntry::Edging => f.write_str("[edging]"),
+            PlanEntry::Yarn(colour) => write!(f, "[[yarn]] \"{colour}\""),
+            PlanEntry::Needle(place) => write!(f, "[[needle]] {}", place + 1),
+            PlanEntry::Stretch(place) => write!(f, "[[stretch]] {}", place + 1),
+            PlanEntry::Time => f.write_str("[time]"),
         }
     }
 }

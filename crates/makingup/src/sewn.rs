@@ -15,7 +15,7 @@ use crate::block::Block;
 use crate::file::PlanFile;
 use crate::plan::{LaidPlan, Made, block_of, edging_and_strip, gauge_of, laid_of, made_of};
 use crate::shape::{Knitted, Outline, Shape};
-use crate::{PlanPart, Point, Problem};
+use crate::{PlanEntry, Point, Problem};
 
 /// What is left free between two pieces before they are sewn, in stitch widths: the seam's own length.
 const APART: f64 = 1.0;
@@ -47,7 +47,7 @@ impl Sewn {
         let made = made_of(file, pattern, &gauge)?;
         let knitted = made.iter().map(|one| {
             Knitted::of(one.piece, &gauge)
-                .map_err(|problem| problem.of(PlanPart::Piece(one.entry.name.clone())))
+                .map_err(|problem| problem.of(PlanEntry::Piece(one.entry.name.clone())))
         });
         let knitted = knitted.collect::<Result<Vec<Knitted>, Problem>>()?;
         let mut table = Table {
@@ -148,7 +148,7 @@ impl Table<'_> {
     /// Joins the edges that the plan names.
     fn join_all(&mut self, file: &PlanFile) -> Result<(), Problem> {
         for (place, join) in file.joins.iter().enumerate() {
-            let of_join = |problem: Problem| problem.of(PlanPart::Join(place));
+            let of_join = |problem: Problem| problem.of(PlanEntry::Join(place));
             let side = |text| Made::side_called(file, self.made, text).map_err(of_join);
             let (one, other) = (side(&join.one)?, side(&join.other)?);
             self.join(one, other).map_err(of_join)?;

@@ -87,7 +87,7 @@ fn names_that_are_none() {
 }
 
 #[test]
-fn a_problem_names_its_part_and_no_table_in_its_help() {
+fn a_problem_names_its_entry_and_no_table_in_its_help() {
     let join = "[[join]]\none = \"square left\"\nother = \"square hem\"\n";
     let good = "[[join]]\none = \"square left\"\nother = \"square right\"\n";
     let cases = [
@@ -107,9 +107,14 @@ fn a_problem_names_its_part_and_no_table_in_its_help() {
         (format!("{SWATCH}{PIECE}rows = {{ \"90-91\" = \"red\" }}\n"), "[[piece]] \"square\""),
         (format!("ease = 90\n{SWATCH}{PIECE}"), "ease"),
     ];
-    for (text, part) in cases {
+    for (text, entry) in cases {
         let problem = plan(&text).unwrap_err();
-        assert_eq!(problem.part.map(|part| part.to_string()).as_deref(), Some(part), "{}", problem.message);
+        assert_eq!(
+            problem.entry.map(|entry| entry.to_string()).as_deref(),
+            Some(entry),
+            "{}",
+            problem.message
+        );
         assert!(!problem.help.contains(['[', '`']), "{}", problem.help);
     }
 }

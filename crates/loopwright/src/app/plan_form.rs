@@ -6,7 +6,7 @@ use makingup::corner::Treatment;
 use makingup::edging::Joining;
 use makingup::{
     BlockText, EdgingText, JoinText, LaidOn, LaidText, NeedleGauge, NeedleText, PieceEntry, PieceRef,
-    PlanFile, PlanPart, Problem, SizeText, StretchText, SwatchText, TimeText, YarnText,
+    PlanEntry, PlanFile, Problem, SizeText, StretchText, SwatchText, TimeText, YarnText,
 };
 
 use crate::app::wire::{
@@ -36,28 +36,28 @@ alike!(FormCorner, Treatment: Eased, Mitre, Pleat);
 alike!(FormNeedleGauge, NeedleGauge: Millimetres, Wire, British, Us, Japan, Filiere, OldBritish, German, Girth);
 
 impl From<Problem> for Refusal {
-    fn from(Problem { message, help, part }: Problem) -> Refusal {
-        let message = match part {
-            Some(part) => format!("{}: {message}", in_form(&part)),
+    fn from(Problem { message, help, entry }: Problem) -> Refusal {
+        let message = match entry {
+            Some(entry) => format!("{}: {message}", in_form(&entry)),
             None => message,
         };
         Refusal { message, help }
     }
 }
 
-/// A part of the plan as the form is headed.
-fn in_form(part: &PlanPart) -> String {
-    match part {
-        PlanPart::Ease | PlanPart::Swatch => "The whole".to_owned(),
-        PlanPart::Piece(name) => format!("Pieces, {name}"),
-        PlanPart::Block => "Side by side".to_owned(),
-        PlanPart::Join(place) => format!("Other seams, seam {}", place + 1),
-        PlanPart::Laid(place) => format!("Laid over, sentence {}", place + 1),
-        PlanPart::Edging => "Edging".to_owned(),
-        PlanPart::Yarn(colour) => format!("Yarn, {colour}"),
-        PlanPart::Needle(place) => format!("Needles, sentence {}", place + 1),
-        PlanPart::Stretch(place) => format!("To stretch, edge {}", place + 1),
-        PlanPart::Time => "Hours".to_owned(),
+/// An entry of the plan as the form is headed.
+fn in_form(entry: &PlanEntry) -> String {
+    match entry {
+        PlanEntry::Ease | PlanEntry::Swatch => "The whole".to_owned(),
+        PlanEntry::Piece(name) => format!("Pieces, {name}"),
+        PlanEntry::Block => "Side by side".to_owned(),
+        PlanEntry::Join(place) => format!("Other seams, seam {}", place + 1),
+        PlanEntry::Laid(place) => format!("Laid over, sentence {}", place + 1),
+        PlanEntry::Edging => "Edging".to_owned(),
+        PlanEntry::Yarn(colour) => format!("Yarn, {colour}"),
+        PlanEntry::Needle(place) => format!("Needles, sentence {}", place + 1),
+        PlanEntry::Stretch(place) => format!("To stretch, edge {}", place + 1),
+        PlanEntry::Time => "Hours".to_owned(),
     }
 }
 
@@ -254,22 +254,22 @@ mod tests {
     use super::*;
 
     #[test]
-    fn parts_are_called_as_the_form_is_headed() {
+    fn entries_are_called_as_the_form_is_headed() {
         let words = include_str!("../../../../web/src/words/en.ts");
-        let parts = [
-            PlanPart::Ease,
-            PlanPart::Piece("square".to_owned()),
-            PlanPart::Block,
-            PlanPart::Join(0),
-            PlanPart::Laid(0),
-            PlanPart::Edging,
-            PlanPart::Yarn("grey".to_owned()),
-            PlanPart::Needle(0),
-            PlanPart::Stretch(0),
-            PlanPart::Time,
+        let entries = [
+            PlanEntry::Ease,
+            PlanEntry::Piece("square".to_owned()),
+            PlanEntry::Block,
+            PlanEntry::Join(0),
+            PlanEntry::Laid(0),
+            PlanEntry::Edging,
+            PlanEntry::Yarn("grey".to_owned()),
+            PlanEntry::Needle(0),
+            PlanEntry::Stretch(0),
+            PlanEntry::Time,
         ];
-        for part in parts {
-            let told = in_form(&part);
+        for entry in entries {
+            let told = in_form(&entry);
             let heading = told.split(',').next().unwrap();
             assert!(words.contains(&format!(": '{heading}',")), "no part of the form is headed {heading}");
         }

@@ -9,7 +9,7 @@ use crate::file::{EdgingText, PlanFile};
 use crate::flat::Fullness;
 use crate::length::decimal;
 use crate::strip::Strip;
-use crate::{Length, Path, PlanPart, Point, Problem};
+use crate::{Length, Path, PlanEntry, Point, Problem};
 
 /// The edging, where the plan has one; its piece is counted by repeats from here on.
 pub(super) fn edging(
@@ -29,7 +29,7 @@ pub(crate) fn edging_and_strip(
     block: Option<&Block>,
 ) -> Result<Option<(EdgingOnPath, Strip)>, Problem> {
     let Some(text) = &file.edging else { return Ok(None) };
-    one(file, text, made, block).map(Some).map_err(|problem| problem.of(PlanPart::Edging))
+    one(file, text, made, block).map(Some).map_err(|problem| problem.of(PlanEntry::Edging))
 }
 
 fn one(

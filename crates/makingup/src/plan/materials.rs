@@ -15,7 +15,7 @@ use crate::length::INCH;
 use crate::shape::Outline;
 use crate::tools::Peak;
 use crate::yarn_name::{YarnClass, YarnReading};
-use crate::{Length, Needle, PlanPart, Problem};
+use crate::{Length, Needle, PlanEntry, Problem};
 
 /// Sewing yarn in lengths of the seam (1½ to 2; common practice).
 const SEWING: f64 = 2.0;
@@ -93,7 +93,7 @@ fn check(yarns: &[YarnText]) -> Result<(), Problem> {
                 format!("the {} yarn has no length or no ball", yarn.colour),
                 "take the metres in 100 g and the grams of a ball from its band; 1 to 10000 m, above 0 g",
             );
-            return Err(none.of(PlanPart::Yarn(yarn.colour.clone())));
+            return Err(none.of(PlanEntry::Yarn(yarn.colour.clone())));
         }
     }
     Ok(())
@@ -112,7 +112,7 @@ fn by_colour(one: &mut Made<'_>) -> Result<Vec<(Option<String>, f64)>, Problem> 
                 format!("\"{range}\" names no rows of it"),
                 format!("write rows as \"1-12\" or \"13\", from 1 to {rows}"),
             );
-            none.of(PlanPart::Piece(one.entry.name.clone()))
+            none.of(PlanEntry::Piece(one.entry.name.clone()))
         })?;
         of_row[numbers.0 - 1..numbers.1].fill(Some(colour.clone()));
     }
@@ -312,7 +312,7 @@ pub(super) fn needles(file: &PlanFile, made: &[Made<'_>]) -> Result<Vec<NeedlePl
         Ok(NeedlePlan { printed: text.printed.clone(), pieces: text.pieces.clone(), reading })
     };
     let needles = file.needles.iter().enumerate();
-    needles.map(|(place, text)| one(text).map_err(|problem| problem.of(PlanPart::Needle(place)))).collect()
+    needles.map(|(place, text)| one(text).map_err(|problem| problem.of(PlanEntry::Needle(place)))).collect()
 }
 
 /// The tools of the piece that asks for most of each.
@@ -347,6 +347,6 @@ pub(super) fn stretches(file: &PlanFile, made: &[Made<'_>]) -> Result<Vec<Stretc
         })
     };
     let stretches = file.stretches.iter().enumerate();
-    let of = |place, problem: Problem| problem.of(PlanPart::Stretch(place));
+    let of = |place, problem: Problem| problem.of(PlanEntry::Stretch(place));
     stretches.map(|(place, text)| one(text).map_err(|problem| of(place, problem))).collect()
 }

@@ -13,7 +13,7 @@ use crate::gauge::Repeat;
 use crate::length::{counted, decimal};
 use crate::shape::{Knitted, Outline, Shape, Sizing};
 use crate::strip::Strip;
-use crate::{PlanPart, Problem, Tools};
+use crate::{PlanEntry, Problem, Tools};
 
 /// A piece while the plan is made.
 pub(crate) struct Made<'a> {
@@ -59,10 +59,10 @@ pub(crate) fn made<'a>(
                 format!("two pieces are called \"{}\"", entry.name),
                 "give each a name of its own, and say which piece of the pattern it is",
             );
-            return Err(twice.of(PlanPart::Piece(entry.name.clone())));
+            return Err(twice.of(PlanEntry::Piece(entry.name.clone())));
         }
         made.push(
-            one(entry, pattern, gauge).map_err(|problem| problem.of(PlanPart::Piece(entry.name.clone())))?,
+            one(entry, pattern, gauge).map_err(|problem| problem.of(PlanEntry::Piece(entry.name.clone())))?,
         );
     }
     Ok(made)

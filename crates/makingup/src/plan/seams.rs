@@ -9,12 +9,12 @@ use crate::file::{LaidOn, PlanFile};
 use crate::length::decimal;
 use crate::seam::{EdgeOf, compare};
 use crate::shape::Shape;
-use crate::{PlanPart, Point, Problem};
+use crate::{PlanEntry, Point, Problem};
 
 /// The block, where the plan has one.
 pub(crate) fn block(file: &PlanFile, made: &[Made<'_>]) -> Result<Option<Block>, Problem> {
     let Some(text) = &file.block else { return Ok(None) };
-    Block::read(&text.rows, &named(made)).map(Some).map_err(|problem| problem.of(PlanPart::Block))
+    Block::read(&text.rows, &named(made)).map(Some).map_err(|problem| problem.of(PlanEntry::Block))
 }
 
 /// Names and shapes, as a block takes them.
@@ -51,7 +51,7 @@ pub(super) fn seams(
         in_block.iter().map(|meeting| seam(meeting, made, gauge, ease, true)).collect();
     for (place, join) in file.joins.iter().enumerate() {
         let side =
-            |text| Made::side_called(file, made, text).map_err(|problem| problem.of(PlanPart::Join(place)));
+            |text| Made::side_called(file, made, text).map_err(|problem| problem.of(PlanEntry::Join(place)));
         let meeting =
             Meeting { one: side(&join.one)?, other: side(&join.other)?, times: join.times.unwrap_or(1) };
         seams.push(seam(&meeting, made, gauge, ease, false));
@@ -104,7 +104,7 @@ pub(crate) fn laid(
         Ok(LaidPlan { piece, places })
     };
     let laid = file.laid.iter().enumerate();
-    laid.map(|(place, text)| one(text).map_err(|problem| problem.of(PlanPart::Laid(place)))).collect()
+    laid.map(|(place, text)| one(text).map_err(|problem| problem.of(PlanEntry::Laid(place)))).collect()
 }
 
 /// Seams whose edges differ.
