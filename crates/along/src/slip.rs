@@ -13,9 +13,9 @@
 //! looked for.
 //!
 //! How often hands that slip are told the right slip first, and among the first three, over random programs
-//! (`cargo run -p along --example figures`): by the place where the row looks wrong 91 % and 100 %; by the yarn overs and
-//! a loose loop 84 % and 98 %; by the count alone 61 % and 94 %. One who knew how often these hands make each slip would
-//! reach 88 % and 67 % first in the last two: a count leaves open what to tell by. What is short of that are rows in
+//! (`cargo run -p along --example figures 910000`): by the place where the row looks wrong 91 % and 100 %; by the yarn overs
+//! and a loose loop 84 % and 98 %; by the count alone 60 % and 94 %. One who knew how often these hands make each slip
+//! would reach 88 % and 66 % first in the last two: a count leaves open what to tell by. What is short of that are rows in
 //! which two slips are about as likely, above all whether one was made in this row or in the row before.
 
 use std::ops::Range;

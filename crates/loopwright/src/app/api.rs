@@ -23,11 +23,19 @@ use utoipa::openapi::{Content, OpenApi as Description, Ref, RefOr, ResponseBuild
 use utoipa_axum::router::OpenApiRouter;
 use utoipa_axum::routes;
 
+use crate::app::body::project;
+use crate::app::desk::Done;
+use crate::app::refused::Refused;
 use crate::app::running::Running;
 use crate::app::wire::{ClothEvent, NeedlesEvent, StateEvent};
 
 /// What every handler is given.
 type App = axum::extract::State<Arc<Running>>;
+
+/// What is made of a project as it stands.
+async fn done(app: &Arc<Running>, id: &str) -> Result<Arc<Done>, Refused> {
+    app.desk(project(id)?).await?.done().await.ok_or_else(Refused::stumbled)
+}
 
 #[derive(OpenApi)]
 #[openapi(

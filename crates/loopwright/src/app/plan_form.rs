@@ -9,31 +9,15 @@ use makingup::{
     PlanEntry, PlanFile, Problem, SizeText, StretchText, SwatchText, TimeText, YarnText,
 };
 
+use crate::app::alike::alike;
 use crate::app::wire::{
     FormCell, FormCorner, FormEdge, FormEdging, FormJoin, FormLaid, FormLaidOn, FormNeedle, FormNeedleGauge,
     FormPiece, FormSize, FormStretch, FormSwatch, FormTime, FormYarn, PlanForm, Refusal,
 };
 
-/// Both ways between what the form offers to choose from and what a plan has, called alike.
-macro_rules! alike {
-    ($form:ident, $own:ident: $($name:ident),+) => {
-        impl From<$own> for $form {
-            fn from(own: $own) -> $form {
-                match own { $($own::$name => $form::$name),+ }
-            }
-        }
-
-        impl From<$form> for $own {
-            fn from(form: $form) -> $own {
-                match form { $($form::$name => $own::$name),+ }
-            }
-        }
-    };
-}
-
-alike!(FormLaidOn, LaidOn: Crossings, Middles);
-alike!(FormCorner, Treatment: Eased, Mitre, Pleat);
-alike!(FormNeedleGauge, NeedleGauge: Millimetres, Wire, British, Us, Japan, Filiere, OldBritish, German, Girth);
+alike!(LaidOn, FormLaidOn: Crossings, Middles);
+alike!(Treatment, FormCorner: Eased, Mitre, Pleat);
+alike!(NeedleGauge, FormNeedleGauge: Millimetres, Wire, British, Us, Japan, Filiere, OldBritish, German, Girth);
 
 impl From<Problem> for Refusal {
     fn from(Problem { message, help, entry }: Problem) -> Refusal {

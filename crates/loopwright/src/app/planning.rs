@@ -7,6 +7,7 @@ use loops::{Piece, Repeat};
 use makingup::{PieceEntry, Plan, PlanFile, Problem, Schematic, Style, SwatchText};
 use shelf::{Move, Project};
 
+use crate::app::alike::alike;
 use crate::app::wire::{PaceFrom, PlanLine, PlanMade, PlanPart, PlanSection, PlanTask, PlanTime};
 use crate::caution::cautions;
 use crate::failure::Failure;
@@ -117,24 +118,13 @@ fn sections(plan: &Plan, cautions: &[&str]) -> Vec<PlanSection> {
         None => PlanLine { text: line, under: false },
     };
     let section = |section: plan_text::Section| PlanSection {
-        kind: part(section.part),
+        kind: section.part.into(),
         lines: section.lines.into_iter().map(line).collect(),
     };
     plan_text::sections(plan, cautions).into_iter().map(section).collect()
 }
 
-fn part(part: Part) -> PlanPart {
-    match part {
-        Part::Pieces => PlanPart::Pieces,
-        Part::Tools => PlanPart::Tools,
-        Part::Yarn => PlanPart::Yarn,
-        Part::Stretches => PlanPart::Stretches,
-        Part::Differences => PlanPart::Differences,
-        Part::MakingUp => PlanPart::MakingUp,
-        Part::Warnings => PlanPart::Warnings,
-        Part::Cautions => PlanPart::Cautions,
-    }
-}
+alike!(Part => PlanPart: Pieces, Tools, Yarn, Stretches, Differences, MakingUp, Warnings, Cautions);
 
 fn timed(time: &Time) -> PlanTime {
     PlanTime {

@@ -9,9 +9,9 @@ use axum::response::Response;
 use loops::Piece;
 use shelf::{ProjectId, Shelf, ShelfError};
 
-use super::App;
 use super::pieces::{no_piece, number};
 use super::projects::file;
+use super::{App, done};
 use crate::app::body::{self, Path, project as id_of};
 use crate::app::desk::Done;
 use crate::app::needles as work;
@@ -165,10 +165,6 @@ pub async fn phone(State(app): App, Path(id): Path<String>) -> Result<Response, 
 fn spot(place: &shelf::Place) -> Spot {
     let (piece, row, op) = (place.piece as usize, place.row as usize, place.stitch as usize);
     Spot { piece, time: place.time, row, op }
-}
-
-async fn done(app: &Arc<Running>, id: &str) -> Result<Arc<Done>, Refused> {
-    app.desk(id_of(id)?).await?.done().await.ok_or_else(Refused::stumbled)
 }
 
 fn program(done: &Done, piece: usize) -> Result<&Piece, Refused> {

@@ -4,7 +4,7 @@ use axum::Json;
 use axum::extract::State;
 use makingup::PlanFile;
 
-use super::App;
+use super::{App, done};
 use crate::app::body::{self, Path, project as id_of};
 use crate::app::refused::Refused;
 use crate::app::running::state;
@@ -16,8 +16,7 @@ use crate::app::{plan_form, planning};
     (status = 200, body = PlanView),
 ))]
 pub async fn plan(State(app): App, Path(id): Path<String>) -> Result<Json<PlanView>, Refused> {
-    let id = id_of(&id)?;
-    let done = app.desk(id).await?.done().await.ok_or_else(Refused::stumbled)?;
+    let (done, id) = (done(&app, &id).await?, id_of(&id)?);
     let (stored, moves) =
         app.shelf(move |shelf| Ok::<_, Refused>((shelf.project(id)?, shelf.moves(id)?))).await?;
     let view = app.reading(move || {
@@ -52,7 +51,7 @@ pub async fn form(
     Path(id): Path<String>,
     body::Json(PlanText { text }): body::Json<PlanText>,
 ) -> Result<Json<PlanRead>, Refused> {
-    let done = app.desk(id_of(&id)?).await?.done().await.ok_or_else(Refused::stumbled)?;
+    let done = done(&app, &id).await?;
     let read = PlanFile::read(&text).and_then(|file| plan_form::form(&file, &done.pieces));
     Ok(Json(match read {
         Ok(form) => PlanRead { form: Some(form), problem: None },
@@ -70,7 +69,7 @@ pub async fn text(
     Path(id): Path<String>,
     body::Json(PlanFilled { form, before }): body::Json<PlanFilled>,
 ) -> Result<Json<PlanText>, Refused> {
-    let done = app.desk(id_of(&id)?).await?.done().await.ok_or_else(Refused::stumbled)?;
+    let done = done(&app, &id).await?;
     let written = plan_form::file(form, &done.pieces).written(&before);
     written
         .map(|text| Json(PlanText { text }))
