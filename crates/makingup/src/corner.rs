@@ -9,7 +9,7 @@
 //!
 //! (plane geometry: a pleat that is whole at the straight side and open at the outer edge is a dart, whose two legs
 //! meet in the line of a mitre; with no more than a fan asks for, such a corner stays stretched by up to 7 % in the
-//! model of the cloth). How much of it an eased corner really wants is for the cloth to say, see [`crate::Fullness`].
+//! model of the cloth). To this the folds of a pleat add a little. How much of it an eased corner really wants is for the cloth to say, see [`crate::Fullness`].
 //! At an inner corner the same is wanted less. Knows one corner at a time; how many repeats come of it is
 //! [`crate::edging`]'s.
 
@@ -18,6 +18,13 @@ use serde::{Deserialize, Serialize};
 use crate::Problem;
 use crate::length::{Length, counted};
 use crate::strip::Strip;
+
+/// What the two folds of a pleat take up, in stitch widths: in the model of the cloth garter, plain and openwork all ask
+/// for about as much more than the plane does.
+const FOLDS: f64 = 0.75;
+
+/// Stitches that the shortest rows of a mitre work: one alone has nothing beside it, so that it hung out as a tag.
+const POINT: u32 = 2;
 
 /// How a corner is turned.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
@@ -42,6 +49,12 @@ impl Treatment {
             Treatment::Mitre | Treatment::Pleat => 2.0 * depth * (turn / 2.0).tan(),
         }
     }
+
+    /// The same for a strip in centimetres, with what the folds of a pleat take up.
+    pub fn fullness_of(self, strip: &Strip, turn: f64) -> f64 {
+        let folds = if self == Treatment::Pleat { FOLDS * strip.stitch() } else { 0.0 };
+        self.fullness(turn, strip.depth) + folds
+    }
 }
 
 /// A corner with its treatment.
@@ -65,47 +78,56 @@ pub struct Corner {
     pub told: String,
 }
 
-/// The short rows of a mitre: some pairs leave stitches unworked, the others take them in again.
+/// The short rows of a mitre, turned rows there and back: some pairs leave stitches unworked, the others take them in
+/// again.
+///
+/// Their outer ends lie along the outer edge, their inner ends on the line from the corner of the straight side to that
+/// of the outer edge, which lies `d·tan(φ/2)` farther along. Rows that lie askew have come part of that way by themselves
+/// on the one side and have as much more to go on the other, so that stitches are left in fewer pairs than they are
+/// taken in, or in more.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct ShortRows {
-    /// Turned rows there and back that leave stitches unworked.
-    pub pairs: u32,
-    /// Stitches left unworked more in each pair, at the straight side.
-    pub left_in_each: Vec<u32>,
-    /// How many of these pairs are worked again, the shortest first, to take the stitches in: all, or all but the first.
-    pub taken_in: u32,
+    /// Stitches worked in each pair that leaves some, from the outer edge, fewer and fewer.
+    pub leaving: Vec<u32>,
+    /// Stitches worked in each pair that takes some in again, more and more.
+    pub taking: Vec<u32>,
 }
 
 impl ShortRows {
     /// The short rows that turn a strip by `turn` radians.
     pub fn of(strip: &Strip, turn: f64) -> ShortRows {
-        let wedge = Treatment::Mitre.fullness(turn.abs(), strip.depth);
-        let all = (wedge / (2.0 * strip.row())).round().max(1.0) as u32;
-        // An odd one counts half on each side. Left out at the longest pair it leaves the point of the wedge whole; left
-        // out at the shortest, openwork ruffled there by up to 2.6 % in the model.
-        let pairs = all.div_ceil(2);
-        // The last pair still works some stitches. Of more pairs than stitches, some leave none more.
-        let most = strip.stitches.saturating_sub(1);
-        let left = |after: u32| ((2 * after * strip.stitches + pairs + 1) / (2 * (pairs + 1))).min(most);
-        let left_in_each = (0..pairs).map(|pair| left(pair + 1) - left(pair)).collect();
-        ShortRows { pairs, left_in_each, taken_in: all - pairs }
+        let wedge = Treatment::Mitre.fullness_of(strip, turn.abs());
+        let all = (wedge / (2.0 * strip.outer_row())).round().max(1.0);
+        // Round an inner corner the straight side is the longer one, and its end lies behind that of the outer edge.
+        let slant = if turn < 0.0 { -strip.slant } else { strip.slant };
+        let askew = (all / 2.0 * slant / (turn.abs() / 2.0).tan()).round();
+        let pairs = ((all / 2.0).ceil() - askew).clamp(0.0, all);
+        let leaving = shrinking(strip.stitches, pairs as u32);
+        // One pair fewer takes the same stitches in, but for the longest: left out at the shortest, openwork ruffled there.
+        let taking = match leaving.get(1..) {
+            Some(shorter) if all - pairs == pairs - 1.0 => shorter.to_vec(),
+            _ => shrinking(strip.stitches, (all - pairs) as u32),
+        };
+        ShortRows { leaving, taking: taking.into_iter().rev().collect() }
     }
 
-    /// Stitches worked in them, in a strip that is so many stitches wide.
-    pub fn stitches(&self, width: u32) -> u64 {
-        let in_pairs = self.left_in_each.iter().scan(0, |left, more| {
-            *left += more;
-            Some(2 * u64::from(width.saturating_sub(*left)))
-        });
-        let in_pairs: Vec<u64> = in_pairs.collect();
-        let again = &in_pairs[in_pairs.len().saturating_sub(self.taken_in as usize)..];
-        in_pairs.iter().chain(again).sum()
+    /// Stitches worked in them.
+    pub fn stitches(&self) -> u64 {
+        2 * self.leaving.iter().chain(&self.taking).map(|&worked| u64::from(worked)).sum::<u64>()
     }
 
     /// The short rows in all.
     pub fn rows(&self) -> u32 {
-        2 * (self.pairs + self.taken_in)
+        2 * (self.leaving.len() + self.taking.len()) as u32
     }
+}
+
+/// Stitches worked in each of some pairs of short rows that leave a strip evenly, from all but one or fewer to [`POINT`].
+fn shrinking(stitches: u32, pairs: u32) -> Vec<u32> {
+    let (all, point) = (f64::from(stitches), f64::from(POINT.min(stitches.saturating_sub(1).max(1))));
+    let longest = (all * f64::from(pairs) / f64::from(pairs + 1)).min(all - 1.0).max(point);
+    let step = (longest - point) / f64::from(pairs.saturating_sub(1).max(1));
+    (0..pairs).map(|pair| (longest - step * f64::from(pair)).round() as u32).collect()
 }
 
 /// The corner in a treatment.
@@ -135,14 +157,19 @@ pub fn corner(
             "choose eased or mitre",
         ));
     }
-    let fullness = if treatment == Treatment::Eased { eased } else { treatment.fullness(turn, strip.depth) };
-    let rows = (fullness / strip.row()).round() as i64;
+    let fullness = if treatment == Treatment::Eased { eased } else { treatment.fullness_of(strip, turn) };
     let pleated =
         if treatment == Treatment::Pleat { (fullness / strip.repeat).round().max(1.0) as u32 } else { 0 };
     let short_rows = (treatment == Treatment::Mitre).then(|| ShortRows::of(strip, turn));
+    let rows = match &short_rows {
+        Some(short_rows) if !inner => short_rows.rows().into(),
+        _ => (fullness / strip.row()).round() as i64,
+    };
     let told = match treatment {
         Treatment::Eased => held_in(strip, fullness, rows, room),
-        Treatment::Mitre => mitred(short_rows.as_ref(), inner),
+        Treatment::Mitre => {
+            short_rows.as_ref().map_or_else(String::new, |short_rows| mitred(strip, short_rows, inner))
+        }
         Treatment::Pleat => {
             let deep = Length::cm(f64::from(pleated) * strip.repeat / 2.0);
             let repeats = counted(pleated as usize, "repeat", "repeats");
@@ -185,25 +212,37 @@ fn held_in(strip: &Strip, fullness: f64, rows: i64, room: f64) -> String {
     )
 }
 
-fn mitred(short_rows: Option<&ShortRows>, inner: bool) -> String {
-    let Some(short_rows) = short_rows else { return String::new() };
-    let (pairs, left) = (short_rows.pairs, &short_rows.left_in_each);
-    let even = left.windows(2).all(|pair| pair[0] == pair[1]);
-    let each = match (left.first(), even) {
-        (Some(&one), true) => counted(one as usize, "stitch", "stitches") + " more each time",
-        _ => {
-            let list: Vec<String> = left.iter().map(u32::to_string).collect();
-            format!("{} stitches more in turn", list.join(", "))
-        }
+fn mitred(strip: &Strip, short_rows: &ShortRows, inner: bool) -> String {
+    let ShortRows { leaving, taking } = short_rows;
+    let (from, edge) = if inner { ("straight side", "outer edge") } else { ("outer edge", "straight side") };
+    let over = |rows: &[u32]| {
+        let list: Vec<String> = rows.iter().map(u32::to_string).collect();
+        let pairs = counted(rows.len(), "pair", "pairs");
+        format!("{pairs} of short rows over the {} stitches nearest the {from}", list.join(", "))
     };
-    let edge = if inner { "outer edge" } else { "straight side" };
-    let back = match short_rows.taken_in {
-        0 => "then full rows again",
-        same if same == pairs => {
-            "then the same pairs again, the shortest first, taking the stitches in again"
-        }
-        _ => "then all but the longest again, the shortest first, taking the stitches in again",
+    let fewer = strip.stitches - leaving.first().unwrap_or(&strip.stitches);
+    let evenly = leaving.windows(2).all(|pair| pair[0] - pair[1] == fewer);
+    let there = if evenly && fewer > 0 {
+        let each = counted(fewer as usize, "stitch", "stitches");
+        let pairs = counted(leaving.len(), "pair", "pairs");
+        format!("{pairs} of short rows, leaving at the {edge} {each} more each time")
+    } else {
+        over(leaving)
     };
-    let short = counted(pairs as usize, "pair", "pairs");
-    format!("work {short} of short rows, leaving at the {edge} {each}; {back}")
+    let back = |same: &[u32]| taking.iter().rev().eq(same);
+    match leaving.split_first() {
+        None => format!("work {}", over(taking)),
+        Some(_) if taking.is_empty() => format!("work {there}; then full rows again"),
+        Some(_) if back(leaving) => {
+            format!(
+                "work {there}; then the same pairs again, the shortest first, taking the stitches in again"
+            )
+        }
+        Some((_, shorter)) if back(shorter) => {
+            format!(
+                "work {there}; then all but the longest again, the shortest first, taking the stitches in again"
+            )
+        }
+        Some(_) => format!("work {there}; then {}", over(taking)),
+    }
 }

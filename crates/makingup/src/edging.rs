@@ -175,7 +175,7 @@ fn with(
     // A corner that no fullness lays flat spoils what the sides have.
     let corner_strain =
         if treatment != Treatment::Mitre && strip.full.off > FLAT { strip.full.off } else { 0.0 };
-    let strains = sides.iter().map(|side| side.strain.abs()).chain(pleat_strains(&corners, strip));
+    let strains = sides.iter().map(|side| side.strain.abs()).chain(corner_strains(&corners, strip));
     let strain = strains.fold(corner_strain, f64::max);
     let flat = strain <= FLAT;
     let ways = if flat { Vec::new() } else { ways(strip, treatment, &sides) };
@@ -233,23 +233,40 @@ impl Laid {
     }
 }
 
-/// How far whole repeats in pleats are from the fullness, spread over the outer edge round the corner.
-fn pleat_strains(corners: &[Option<Corner>], strip: &Strip) -> impl Iterator<Item = f64> {
-    let pleats = corners.iter().flatten().filter(|corner| corner.pleated > 0);
-    pleats.map(|corner| {
-        let there = f64::from(corner.pleated) * strip.repeat;
-        let wanted = there.clamp(corner.fullness * strip.full.least, corner.fullness * strip.full.most);
-        ((wanted - there) / (there + 2.0 * strip.depth)).abs()
+/// How far whole repeats in pleats, and whole pairs of short rows in mitres, are from the fullness, spread over the outer
+/// edge round the corner.
+fn corner_strains(corners: &[Option<Corner>], strip: &Strip) -> impl Iterator<Item = f64> {
+    corners.iter().flatten().filter_map(|corner| {
+        let there = match &corner.short_rows {
+            Some(short_rows) => f64::from(short_rows.rows()) * strip.outer_row(),
+            None if corner.pleated > 0 => f64::from(corner.pleated) * strip.repeat,
+            None => return None,
+        };
+        Some(((corner.fullness.abs() - there) / (there + 2.0 * strip.depth)).abs())
     })
 }
 
-/// What would bring the worst side to lie flat.
+/// What would bring the worst side to lie flat, or the corners where it is they that do not.
 fn ways(strip: &Strip, treatment: Treatment, sides: &[EdgingSide]) -> Vec<String> {
-    let worst = sides.iter().max_by(|one, other| one.strain.abs().total_cmp(&other.strain.abs()));
-    let Some(worst) = worst else { return Vec::new() };
-    let repeat = strip.repeat * (1.0 + worst.strain);
-    let direction = if worst.strain > 0.0 { "looser" } else { "tighter" };
-    let rows = (worst.strain * f64::from(strip.rows)).round() as i64;
+    let strains = sides.iter().map(|side| side.strain);
+    let worst = strains.max_by(|one, other| one.abs().total_cmp(&other.abs()));
+    let mut ways =
+        worst.filter(|strain| strain.abs() > FLAT).map_or_else(Vec::new, |strain| refit(strip, strain));
+    let others = Treatment::ALL.into_iter().filter(|other| *other != treatment);
+    let names = others.map(|other| match other {
+        Treatment::Eased => "ease them",
+        Treatment::Mitre => "mitre them by short rows",
+        Treatment::Pleat => "pleat them",
+    });
+    ways.push(format!("turn the corners another way: {}", names.collect::<Vec<_>>().join(", or ")));
+    ways
+}
+
+/// What would make a repeat fit a side along which it is strained.
+fn refit(strip: &Strip, strain: f64) -> Vec<String> {
+    let repeat = strip.repeat * (1.0 + strain);
+    let direction = if strain > 0.0 { "looser" } else { "tighter" };
+    let rows = (strain * f64::from(strip.rows)).round() as i64;
     let mut ways = vec![format!(
         "knit the edging a little {direction}, so that its repeat measures {repeat:.2} cm in place of {:.2} cm",
         strip.repeat
@@ -261,13 +278,6 @@ fn ways(strip: &Strip, treatment: Treatment, sides: &[EdgingSide]) -> Vec<String
             counted(rows.unsigned_abs() as usize, "row", "rows")
         ));
     }
-    let others = Treatment::ALL.into_iter().filter(|other| *other != treatment);
-    let names = others.map(|other| match other {
-        Treatment::Eased => "ease them",
-        Treatment::Mitre => "mitre them by short rows",
-        Treatment::Pleat => "pleat them",
-    });
-    ways.push(format!("turn the corners another way: {}", names.collect::<Vec<_>>().join(", or ")));
     ways
 }
 

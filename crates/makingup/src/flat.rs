@@ -194,13 +194,15 @@ impl Held<'_> {
             let along = (place as f64 - middle) * row;
             let (foot, direction) = foot(along, turn, fullness, zone);
             for (index, &node) in nodes.iter().enumerate() {
-                let out = if left_is_straight { index } else { nodes.len() - 1 - index } as f64;
+                let place_out = if left_is_straight { index } else { nodes.len() - 1 - index };
+                // Sewn on at its edge.
+                let out = place_out as f64 + 0.5;
                 let outwards = Vec3::new(direction.y, -direction.x, 0.0);
                 let mut at = foot + outwards * out;
                 at.x *= side;
                 at.z = start[node as usize].z * 0.2 + 0.02 * (place as f64 * 1.3).sin();
                 start[node as usize] = at;
-                if out == 0.0 {
+                if place_out == 0 {
                     pins.push(Pin { node, at: Vec3 { z: 0.0, ..at } });
                 }
             }

@@ -46,7 +46,7 @@ impl Sewn {
         let fabric = Fabric { rows_per_stitch: gauge.rows_per_stitch(), ..Fabric::default() };
         let made = made_of(file, pattern, &gauge)?;
         let knitted = made.iter().map(|one| {
-            Knitted::of(one.piece, &gauge)
+            Knitted::of(one.piece, &gauge, State::Free)
                 .map_err(|problem| problem.of(PlanEntry::Piece(one.entry.name.clone())))
         });
         let knitted = knitted.collect::<Result<Vec<Knitted>, Problem>>()?;

@@ -90,7 +90,8 @@ impl Shape {
     /// # Errors
     /// A [`Problem`] when it has no rows, or the cloth cannot be worked out.
     pub fn of(piece: &Piece, gauge: &Gauge, sizing: Sizing) -> Result<Shape, Problem> {
-        let knitted = (sizing == Sizing::Cloth).then(|| Knitted::of(piece, gauge)).transpose()?;
+        let knitted =
+            (sizing == Sizing::Cloth).then(|| Knitted::of(piece, gauge, State::Free)).transpose()?;
         Shape::with(piece, gauge, sizing, knitted.as_ref())
     }
 
@@ -307,11 +308,11 @@ pub(crate) struct Knitted {
 }
 
 impl Knitted {
-    pub(crate) fn of(piece: &Piece, gauge: &Gauge) -> Result<Knitted, Problem> {
+    pub(crate) fn of(piece: &Piece, gauge: &Gauge, state: State) -> Result<Knitted, Problem> {
         let refused = |why: String| Problem::new(why, "give its size in the plan, as width and height");
         let fabric = Fabric { rows_per_stitch: gauge.rows_per_stitch(), ..Fabric::default() };
         let mesh = Mesh::of(piece, &fabric).map_err(|error| refused(error.to_string()))?;
-        let drape = Drape::of(&mesh, &fabric, State::Free, &Settings::default());
+        let drape = Drape::of(&mesh, &fabric, state, &Settings::default());
         let drape = drape.map_err(|error| refused(error.to_string()))?;
         let measures = Measures::of(&mesh, &drape, 0, gauge);
         let measures = measures.ok_or_else(|| refused("there is nothing to measure".to_owned()))?;

@@ -7,7 +7,7 @@
 //! |  repeat  |
 //! ```
 
-use cloth::{Edge, Gauge, Vec3, Yarn};
+use cloth::{Edge, Gauge, State, Vec3, Yarn};
 use loops::Piece;
 
 use crate::Problem;
@@ -23,10 +23,15 @@ pub struct Strip {
     pub once: u32,
     /// Length of one repeat along the straight side, in centimetres.
     pub repeat: f64,
-    /// Mean depth, in centimetres: what has to lie flat round a corner.
+    /// The same along its outer edge, from one repeat to the next.
+    pub outer: f64,
+    /// Mean depth at right angles to the straight side, in centimetres: what has to lie flat round a corner.
     pub depth: f64,
     /// Depth at the points, in centimetres.
     pub points: f64,
+    /// How far the outer end of a row lies ahead of its end at the straight side, the way the edging is worked, in parts
+    /// of the depth: openwork whose decreases all lean one way lies askew.
+    pub slant: f64,
     /// The depth of each row of one repeat, in centimetres: the shape of its outer edge.
     pub profile: Vec<f64>,
     /// Stitches of the mean row.
@@ -63,8 +68,10 @@ impl Strip {
             rows,
             once: 0,
             repeat,
+            outer: repeat,
             depth,
             points: depth,
+            slant: 0.0,
             profile: vec![depth; rows as usize],
             stitches,
             straight: Edge::Left,
@@ -87,7 +94,8 @@ impl Strip {
                 "give the rows of one repeat, which ends with as many stitches as it begins with",
             )
         })?;
-        let cloth = Knitted::of(&long, gauge)?;
+        // Sewn on, a strip does not curl.
+        let cloth = Knitted::of(&long, gauge, State::Smoothed)?;
         let at = |node: u32| cloth.drape.positions[node as usize];
         let middle = repeat.rows(1)..repeat.rows(times as usize - 1);
         let chord = |edge: Edge| {
@@ -102,9 +110,21 @@ impl Strip {
             (roughness(&nodes), edge)
         });
         let straight = if edges[0].0 <= edges[1].0 { edges[0].1 } else { edges[1].1 };
-        let across = cloth.mesh.rows(0).iter().skip(middle.start + 1).take(middle.len());
-        let depths: Vec<f64> =
-            across.filter_map(|row| Some((at(*row.last()?) - at(*row.first()?)).norm() + 1.0)).collect();
+        let nodes = cloth.mesh.edge(0, straight);
+        let runs = match nodes.get(middle.clone()).unwrap_or(&nodes) {
+            [first, .., last] => (at(*last) - at(*first)).unit(),
+            _ => Vec3::new(0.0, 1.0, 0.0),
+        };
+        let rows_across = cloth.mesh.rows(0).iter().skip(middle.start + 1).take(middle.len());
+        let across: Vec<Across> = rows_across
+            .filter_map(|row| {
+                let ends = [*row.first()?, *row.last()?].map(at);
+                let out = if straight == Edge::Left { ends[1] - ends[0] } else { ends[0] - ends[1] };
+                Some(Across::of(out, runs, row.len()))
+            })
+            .collect();
+        let depths: Vec<f64> = across.iter().map(|row| row.depth).collect();
+        let depth = mean(depths.iter().copied());
         let in_rows = Yarn::in_rows(&cloth.mesh, 0, gauge);
         let in_rows = in_rows.get(middle.start + 1..middle.end + 1).unwrap_or(&[]);
         let counts = loops::work(piece).rows.into_iter().skip(repeat.once).map(|row| f64::from(row.after));
@@ -112,8 +132,10 @@ impl Strip {
             rows,
             once: repeat.once as u32,
             repeat: chord(straight) * gauge.width(),
-            depth: mean(depths.iter().copied()) * gauge.width(),
+            outer: chord(if straight == Edge::Left { Edge::Right } else { Edge::Left }) * gauge.width(),
+            depth: depth * gauge.width(),
             points: depths.iter().copied().fold(0.0, f64::max) * gauge.width(),
+            slant: mean(across.iter().map(|row| row.ahead)) / depth,
             profile: depths[..(rows as usize).min(depths.len())]
                 .iter()
                 .map(|depth| depth * gauge.width())
@@ -128,6 +150,38 @@ impl Strip {
     /// Height of a row along the straight side, in centimetres.
     pub fn row(&self) -> f64 {
         self.repeat / f64::from(self.rows.max(1))
+    }
+
+    /// Width of a stitch, in centimetres.
+    pub fn stitch(&self) -> f64 {
+        self.depth / f64::from(self.stitches.max(1))
+    }
+
+    /// Height of a row along the outer edge, in centimetres.
+    pub fn outer_row(&self) -> f64 {
+        self.outer / f64::from(self.rows.max(1))
+    }
+}
+
+/// One row from the straight side to the outer edge, in stitch widths.
+struct Across {
+    /// At right angles to the straight side, from edge to edge of the cloth.
+    depth: f64,
+    /// Along it, the way the strip is worked.
+    ahead: f64,
+}
+
+impl Across {
+    /// Of the way `out` from the middle of its first stitch to that of its last, along a side that runs so.
+    fn of(out: Vec3, runs: Vec3, stitches: usize) -> Across {
+        let ahead = out.dot(runs);
+        let between = (out - runs * ahead).norm();
+        if stitches < 2 {
+            return Across { depth: 1.0, ahead: 0.0 };
+        }
+        // Half a stitch more at both ends.
+        let edges = stitches as f64 / (stitches as f64 - 1.0);
+        Across { depth: between * edges, ahead: ahead * edges }
     }
 }
 

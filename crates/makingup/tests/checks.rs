@@ -5,13 +5,13 @@
 #![allow(clippy::unwrap_used, reason = "a test that cannot go on has failed")]
 
 use cloth::Gauge;
-use makingup::corner::Treatment;
+use makingup::corner::{ShortRows, Treatment};
 use makingup::edging::repeats_along;
 use makingup::gauge::{Fit, Repeat, cast_on, long_tail, pick_up, pick_up_by_rule};
 use makingup::slope::{HeelTurn, Schedule, Stretch, apex_angle, flat_circle, flat_square};
 use makingup::spacing::{Change, Ends, spread};
 use makingup::yarn_name::{Count, YarnClass, YarnReading, metres_to_100_g};
-use makingup::{Length, Needle, NeedleGauge, Swatch};
+use makingup::{Length, Needle, NeedleGauge, Strip, Swatch};
 
 fn near(value: f64, expected: f64, within: f64) {
     assert!((value - expected).abs() <= within, "{value} is not {expected} ± {within}");
@@ -151,6 +151,30 @@ fn fullness_of_corners() {
     near(Treatment::Eased.fullness(sharp, 1.0), 2.094, 0.001);
     near(Treatment::Mitre.fullness(sharp, 1.0), 3.464, 0.001);
     near(Treatment::Eased.fullness(right, 8.0) / 4.0, std::f64::consts::PI, 0.01);
+}
+
+/// Derived: the outer edges of a mitre of depth 12 meet 12 beyond the corner; rows that have come half as far ahead by
+/// themselves have 6 to go before it and 18 after.
+#[test]
+fn short_rows_follow_rows_that_lie_askew() {
+    let right = std::f64::consts::FRAC_PI_2;
+    let strip = Strip::measured(2, 1.0, 12.0, 12).unwrap();
+    let pairs = |slant: f64, turn: f64| {
+        let ShortRows { leaving, taking } = ShortRows::of(&Strip { slant, ..strip.clone() }, turn);
+        assert!(
+            leaving.windows(2).all(|pair| pair[0] >= pair[1])
+                && taking.windows(2).all(|pair| pair[0] <= pair[1])
+        );
+        assert!(leaving.iter().chain(&taking).all(|worked| (2..12).contains(worked)));
+        (leaving.len(), taking.len())
+    };
+    assert_eq!(pairs(0.0, right), (12, 12));
+    assert_eq!(pairs(0.5, right), (6, 18));
+    assert_eq!(pairs(-0.5, right), (18, 6));
+    assert_eq!(pairs(0.5, -right), (18, 6));
+    assert_eq!(pairs(1.5, right), (0, 24));
+    let straight = ShortRows::of(&strip, right);
+    assert!(straight.taking.iter().rev().eq(&straight.leaving), "{straight:?}");
 }
 
 /// Derived; one stitch for two rows of edging: J. Furlong, technique series of a British magazine.

@@ -1,11 +1,12 @@
 //! Mitred and pleated corners in the model of the cloth: a strip of several grounds, held along a path with a corner.
 //! What is held in to ease a corner is tried in `properties.rs`.
+//!
+//! The edging is sewn on at its edge, half a stitch from the middles of its first stitches, and starts laid out as it is
+//! meant to lie. Its outer edge is measured from ridge to ridge, that is over two rows, as a tape lies along it.
 
 #![allow(clippy::unwrap_used, reason = "a test that cannot go on has failed")]
 
 mod common;
-
-use std::ops::RangeInclusive;
 
 use cloth::{Energy, Fabric, Gauge, Mesh, Pin, Preconditioner, Settings, Vec3, minimise};
 use makingup::corner::{ShortRows, Treatment};
@@ -19,8 +20,6 @@ struct Ground {
     back: fn(u32) -> String,
     /// Smoothed flat as one lays it out, where it would curl or hang open.
     smoothed: bool,
-    /// The strain within which its mitres lie.
-    strain: f64,
 }
 
 fn knit(stitches: u32) -> String {
@@ -31,26 +30,27 @@ fn purl(stitches: u32) -> String {
     format!("p*{stitches}")
 }
 
-/// A hole in every second stitch.
+/// A hole in every second stitch; too few stitches for an edge beside a hole are knitted. Its decreases all lean one way,
+/// so that it lies askew.
 fn holes(stitches: u32) -> String {
+    if stitches < 4 {
+        return knit(stitches);
+    }
     let odd = if stitches % 2 == 1 { " k" } else { "" };
     "yo k2tog ".repeat(stitches as usize / 2) + odd
 }
 
-/// What a mitre in openwork comes to: where the corner is blunt its holes open a little.
-const OPEN: f64 = 0.025;
-
-/// What a pleat comes to: it is folded across the rows and pressed, which opens the ridges of garter by some hundredths
-/// whatever the fullness, and the holes of narrow openwork a little.
-const PRESSED_OPEN: f64 = 0.035;
+/// Stitches at the outer edge over which a pleat is laid open before it is pressed: folded up to the edge, its point
+/// stood out as an ear.
+const LAID_OPEN: u32 = 4;
 
 /// How firmly pressed cloth is held to the table; see [`cloth::Fabric::bed`].
 const SMOOTHED: f64 = 0.1;
 
 const GROUNDS: [Ground; 3] = [
-    Ground { there: knit, back: knit, smoothed: false, strain: FLAT },
-    Ground { there: knit, back: purl, smoothed: true, strain: FLAT },
-    Ground { there: holes, back: knit, smoothed: true, strain: OPEN },
+    Ground { there: knit, back: knit, smoothed: false },
+    Ground { there: knit, back: purl, smoothed: true },
+    Ground { there: holes, back: knit, smoothed: true },
 ];
 
 /// A strip of a ground, its straight side at the left.
@@ -63,7 +63,7 @@ struct Worked {
 
 /// The outer edge and the rows near a corner.
 struct Lies {
-    /// Its length between two rows, in stitches.
+    /// Its length over two rows, in stitches.
     step: f64,
     /// How much longer it is than its shadow.
     ruffle: f64,
@@ -114,12 +114,15 @@ impl Worked {
         2 * self.stitches as usize
     }
 
-    /// What the strain may be where so many rows of fullness are wanted and a whole number of them is worked: that of
-    /// the ground beyond what the rounding leaves, spread over the outer edge that is looked at.
-    fn allowed(&self, wanted: f64, worked: f64) -> RangeInclusive<f64> {
-        // Half a side on both sides of the corner.
-        let rounded = (wanted - worked) / (self.side() as f64 + worked);
-        rounded.min(0.0) - self.ground.strain..=rounded.max(0.0) + self.ground.strain
+    /// Width of a stitch, in those of plain fabric.
+    fn stitch(&self) -> f64 {
+        self.strip.stitch() / self.gauge.width()
+    }
+
+    /// The place in a strip that runs along `angle`, so far along from its corner and so many stitches out.
+    fn on_side(&self, angle: f64, way: f64, out: f64) -> Vec3 {
+        let out = out * self.stitch();
+        outwards(angle) * out + along(angle) * (way + self.strip.slant * out)
     }
 
     fn mesh(&self, rows: &[String]) -> Mesh {
@@ -141,53 +144,48 @@ impl Worked {
     /// How the strip lies straight, turns by these short rows, and is straight again.
     fn mitred(&self, short: &ShortRows, turn: f64) -> Lies {
         let side = self.side();
-        let wedge = wedge(self.stitches, short);
         let mut rows = self.full_rows(side);
-        for &worked in &wedge {
+        for &worked in short.leaving.iter().chain(&short.taking) {
             rows.push((self.ground.there)(worked) + " turn");
             rows.push((self.ground.back)(worked));
         }
         rows.extend(self.full_rows(side));
-        let (before, after) = (side, side + 2 * wedge.len());
-        let row = self.row();
+        let (before, after) = (side, side + short.rows() as usize);
+        let point = before + 2 * short.leaving.len();
         self.lies(&rows, &self.fabric(), |place, out| {
-            let (way, angle) = if place <= before {
-                ((place as f64 - before as f64 - 0.5) * row, 0.0)
-            } else if place > after {
-                ((place as f64 - after as f64 - 0.5) * row, turn)
-            } else {
-                (0.0, turn * (place - before) as f64 / (after - before + 1) as f64)
-            };
-            let held = place <= before || place > after;
-            Put { at: along(angle) * way + outwards(angle) * out, held, face: 1.0 }
+            let (from, angle) = if place <= point { (before, 0.0) } else { (after, turn) };
+            let way = (place as f64 - from as f64 - 0.5) * self.row();
+            Put { at: self.on_side(angle, way, out), held: place <= before || place > after, face: 1.0 }
         })
     }
 
     /// How the strip lies with so much of it, in stitches, folded into a pleat at a corner.
     ///
     /// The pleat is a dart: both ends of its root are joined to the corner, it is folded to the wrong side of one side
-    /// of the path, narrows to nothing at the outer edge, and is pressed. What lies wrong side up has been folded so.
+    /// of the path, narrows to nothing where it is laid open towards the outer edge, and is pressed. What lies wrong side
+    /// up has been folded so.
     fn pleated(&self, fullness: f64, turn: f64) -> Lies {
         let taken = (fullness / self.row()).round();
         let fullness = taken * self.row();
         let rows = self.full_rows(2 * self.side() + taken as usize);
         let middle = rows.len() as f64 / 2.0;
-        let depth = self.strip.depth / self.gauge.width() - 1.0;
+        let reach = f64::from(self.stitches - LAID_OPEN);
         let fabric = Fabric { overturn: 0.0, bed: SMOOTHED, ..self.fabric() };
         self.lies(&rows, &fabric, |place, out| {
             let way = (place as f64 - middle) * self.row();
-            let folded = fullness / 2.0 * (1.0 - out / depth);
-            let angle = if way < 0.0 { 0.0 } else { turn };
-            if way.abs() >= folded {
-                let root = way - fullness / 2.0 * way.signum();
+            let flat = self.on_side(0.0, way, out);
+            let folded = fullness / 2.0 * (1.0 - out / reach).max(0.0);
+            let angle = if flat.y < 0.0 { 0.0 } else { turn };
+            if flat.y.abs() >= folded {
+                let root = flat.y - fullness / 2.0 * flat.y.signum();
                 let held = way.abs() >= fullness / 2.0;
-                return Put { at: along(angle) * root + outwards(angle) * out, held, face: 1.0 };
+                return Put { at: along(angle) * root + outwards(angle) * flat.x, held, face: 1.0 };
             }
             // Turned over about the line from the corner to the outer edge.
-            let flat = along(0.0) * (fullness / 2.0 - way.abs()) + outwards(0.0) * out;
+            let lying = along(0.0) * (fullness / 2.0 - flat.y.abs()) + outwards(0.0) * flat.x;
             let line = outwards(turn / 2.0);
-            let over = line * (2.0 * flat.dot(line)) - flat;
-            let (under, face) = if way < 0.0 { (-0.5, -1.0) } else { (-1.0, 1.0) };
+            let over = line * (2.0 * lying.dot(line)) - lying;
+            let (under, face) = if flat.y < 0.0 { (-0.5, -1.0) } else { (-1.0, 1.0) };
             Put { at: over + Vec3::new(0.0, 0.0, under), held: false, face }
         })
     }
@@ -201,7 +199,7 @@ impl Worked {
         let mut pins = Vec::new();
         for (place, nodes) in mesh.rows(0).iter().enumerate() {
             for (index, &node) in nodes.iter().enumerate() {
-                let Put { mut at, held, face } = put(place, (stitches - nodes.len() + index) as f64);
+                let Put { mut at, held, face } = put(place, (stitches - nodes.len() + index) as f64 + 0.5);
                 if held && index == 0 {
                     pins.push(Pin { node, at });
                 }
@@ -222,7 +220,7 @@ impl Worked {
         let tips: Vec<Vec3> = near.iter().filter_map(|nodes| Some(at(*nodes.last()?))).collect();
         let full = near.iter().filter(|nodes| nodes.len() == stitches);
         let across: Vec<Vec3> = full.map(|nodes| at(nodes[stitches - 1]) - at(nodes[0])).collect();
-        let steps: Vec<Vec3> = tips.windows(2).map(|pair| pair[1] - pair[0]).collect();
+        let steps: Vec<Vec3> = tips.windows(3).map(|rows| rows[2] - rows[0]).collect();
         let length = |of: &[Vec3]| of.iter().map(|step| step.norm()).sum::<f64>();
         let shadow = |of: &[Vec3]| of.iter().map(|step| step.x.hypot(step.y)).sum::<f64>();
         Lies {
@@ -233,77 +231,97 @@ impl Worked {
     }
 }
 
-/// The rows of a wedge there and back: how many stitches each pair of them works.
-fn wedge(stitches: u32, short: &ShortRows) -> Vec<u32> {
-    let mut worked = stitches;
-    let mut there = Vec::new();
-    for left in &short.left_in_each {
-        worked -= left;
-        there.push(worked);
-    }
-    let back: Vec<u32> = there.iter().rev().take(short.taken_in as usize).copied().collect();
-    [there, back].concat()
-}
-
 /// No short rows at all.
-const NONE: ShortRows = ShortRows { pairs: 0, left_in_each: Vec::new(), taken_in: 0 };
+const NONE: ShortRows = ShortRows { leaving: Vec::new(), taking: Vec::new() };
 
 /// About a third of these short rows, over as many stitches.
 fn third_of(short: &ShortRows) -> ShortRows {
-    let left_in_each: Vec<u32> = short.left_in_each.chunks(3).map(|pairs| pairs.iter().sum()).collect();
-    let pairs = left_in_each.len() as u32;
-    ShortRows { pairs, left_in_each, taken_in: short.taken_in.min(pairs) }
+    let third = |pairs: &[u32]| pairs.iter().skip(1).step_by(3).copied().collect();
+    ShortRows { leaving: third(&short.leaving), taking: third(&short.taking) }
 }
 
 /// Stitches and rows to 10 cm.
-fn gauges() -> impl Strategy<Value = (f64, f64)> {
-    prop::sample::select(vec![(12.0, 16.0), (20.0, 28.0), (24.0, 33.0)])
+const GAUGES: [(f64, f64); 3] = [(12.0, 16.0), (20.0, 28.0), (24.0, 33.0)];
+
+/// By how much a mitre is off, with the short rows that are told: strain, ruffle or cup, whichever is most.
+fn mitre_off(worked: &Worked, turn: f64) -> f64 {
+    let short = ShortRows::of(&worked.strip, turn);
+    most(worked.mitred(&short, turn).against(&worked.mitred(&NONE, 0.0)))
+}
+
+/// By how much a pleat is off, with the fullness that is told.
+fn pleat_off(worked: &Worked, turn: f64) -> f64 {
+    let fullness = Treatment::Pleat.fullness_of(&worked.strip, turn) / worked.gauge.width();
+    most(worked.pleated(fullness, turn).against(&worked.pleated(0.0, 0.0)))
+}
+
+fn most([strain, ruffle, cup]: [f64; 3]) -> f64 {
+    strain.abs().max(ruffle).max(cup)
+}
+
+/// The share of corners that lie flat, of every ground, width and gauge at these angles.
+fn share_flat(angles: &[f64], off: fn(&Worked, f64) -> f64) -> f64 {
+    let strips = GROUNDS.iter().flat_map(|&ground| {
+        (9..17).flat_map(move |stitches| GAUGES.map(|gauge| Worked::of(ground, stitches, gauge)))
+    });
+    let flat: Vec<bool> = strips
+        .flat_map(|worked| {
+            angles.iter().map(move |angle| off(&worked, angle.to_radians()) <= FLAT).collect::<Vec<_>>()
+        })
+        .collect();
+    flat.iter().filter(|flat| **flat).count() as f64 / flat.len() as f64
+}
+
+/// What a corner is off by at worst: in narrow strips half a pair of short rows is up to 2 % of the edge that is looked at.
+const ROUNDED: f64 = 0.03;
+
+#[test]
+fn nearly_all_mitres_lie_flat_in_the_cloth() {
+    let share = share_flat(&[60.0, 75.0, 90.0, 105.0, 120.0], mitre_off);
+    assert!(share > 0.95, "{share}");
+}
+
+#[test]
+fn nearly_all_pleats_lie_flat_in_the_cloth() {
+    let share = share_flat(&[60.0, 75.0, 90.0], pleat_off);
+    assert!(share > 0.97, "{share}");
 }
 
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(24))]
 
     /// The short rows that are told turn a strip of any ground round any corner, and strain, ruffle and cup stay within
-    /// 2 %, in openwork 2.5 %, the strain beyond what rounding to whole pairs leaves. With a third of them the corner pulls by 2 % more.
+    /// 2 % in garter and 3 % in all; with a third of them the corner pulls by 10 % more.
     #[test]
     fn the_short_rows_of_a_mitre_lie_flat_in_the_cloth(
         ground in prop::sample::select(GROUNDS.to_vec()),
         stitches in 9u32..17,
         degrees in 60.0f64..120.0,
-        gauge in gauges(),
+        gauge in prop::sample::select(GAUGES.to_vec()),
     ) {
         let worked = Worked::of(ground, stitches, gauge);
         let turn = degrees.to_radians();
-        let straight = worked.mitred(&NONE, 0.0);
-        let short = ShortRows::of(&worked.strip, turn);
-        let wanted = Treatment::Mitre.fullness(turn, worked.strip.depth) / worked.strip.row();
-        let allowed = worked.allowed(wanted, short.rows().into());
-        let [strain, ruffle, cup] = worked.mitred(&short, turn).against(&straight);
-        prop_assert!(allowed.contains(&strain), "{strain} is not in {allowed:?}: {short:?}");
-        prop_assert!(ruffle <= FLAT && cup <= FLAT, "{ruffle} {cup}: {short:?}");
-        // A third of them is not enough.
-        let third = third_of(&short);
-        let [pulled, ..] = worked.mitred(&third, turn).against(&straight);
-        prop_assert!(pulled > strain + FLAT, "{pulled} with {third:?}, {strain} with all");
+        let off = mitre_off(&worked, turn);
+        prop_assert!(off <= if ground.smoothed { ROUNDED } else { FLAT }, "{off}");
+        let third = third_of(&ShortRows::of(&worked.strip, turn));
+        let [pulled, ..] = worked.mitred(&third, turn).against(&worked.mitred(&NONE, 0.0));
+        prop_assert!(pulled > 0.1, "{pulled} with {third:?}");
     }
 
-    /// A pleat of the fullness that is told opens nearly as flat: strain, ruffle and cup stay within 3.5 %. With a third of
-    /// it every ground pulls by more.
+    /// A pleat of the fullness that is told opens as flat; with a third of it every ground pulls by 10 %.
     #[test]
     fn a_pleat_opens_flat_in_the_cloth(
         ground in prop::sample::select(GROUNDS.to_vec()),
         stitches in 9u32..17,
         degrees in 60.0f64..95.0,
-        gauge in gauges(),
+        gauge in prop::sample::select(GAUGES.to_vec()),
     ) {
         let worked = Worked::of(ground, stitches, gauge);
         let turn = degrees.to_radians();
-        let fullness = Treatment::Pleat.fullness(turn, worked.strip.depth) / worked.gauge.width();
-        let straight = worked.pleated(0.0, 0.0);
-        let [strain, ruffle, cup] = worked.pleated(fullness, turn).against(&straight);
-        let off = strain.abs().max(ruffle).max(cup);
-        prop_assert!(off <= PRESSED_OPEN, "{strain} {ruffle} {cup}");
-        let [strain, ..] = worked.pleated(fullness / 3.0, turn).against(&straight);
-        prop_assert!(strain > 0.05, "{strain}");
+        let off = pleat_off(&worked, turn);
+        prop_assert!(off <= if ground.smoothed { ROUNDED } else { FLAT }, "{off}");
+        let fullness = Treatment::Pleat.fullness_of(&worked.strip, turn) / worked.gauge.width();
+        let [pulled, ..] = worked.pleated(fullness / 3.0, turn).against(&worked.pleated(0.0, 0.0));
+        prop_assert!(pulled > 0.1, "{pulled}");
     }
 }

@@ -107,6 +107,8 @@ pub struct Marks {
     pub reaches: Terminal,
     /// All stitches are worked.
     pub all_worked: Terminal,
+    /// "until there are as many as were cast on".
+    pub as_cast_on: Terminal,
     /// "Decrease".
     pub shrink: [Terminal; 2],
     /// "Knit two together".

@@ -152,6 +152,7 @@ pub struct Terminals {
     clause: Terminal,
     aside: Terminal,
     intro: Terminal,
+    headed: Terminal,
     remark: Terminal,
     before: Terminal,
     casts: [Terminal; 4],
@@ -180,6 +181,7 @@ impl Terminals {
             clause: grammar.terminal("CLAUSE"),
             aside: grammar.terminal("ASIDE"),
             intro: grammar.terminal("INTRO"),
+            headed: grammar.terminal("HEADED"),
             remark: grammar.terminal("REMARK"),
             before: grammar.terminal("PRETIMES"),
             casts: [
@@ -259,6 +261,7 @@ impl Weaver<'_> {
             self.intro_edge(&mut draft, at);
             self.remark_edge(&mut draft, at);
             self.heading_edge(&mut draft, at);
+            self.headed_edge(&mut draft, at);
             let rows = draft.lattice.edges[at].iter().any(|edge| edge.terminal == self.terminals.rows);
             let casts =
                 draft.lattice.edges[at].iter().any(|edge| self.terminals.casts.contains(&edge.terminal));
@@ -495,6 +498,25 @@ impl Weaver<'_> {
         };
         if (at..end).all(talks) {
             draft.add(at, end, self.terminals.remark, COST, Payload::Token);
+        }
+    }
+
+    /// "Casing: knit 2, …": a word or two that head a paragraph of stitches.
+    fn headed_edge(&self, draft: &mut Draft<'_>, at: usize) {
+        const LONGEST: usize = 3;
+        let tokens = draft.tokens;
+        let heads = |token: &Token| {
+            let word = token.kind == TokenKind::Word && token.number.is_none() && token.ordinal.is_none();
+            word && self.lexicon.word(&token.text).is_none() && !VERBS.contains(&token.text.as_str())
+        };
+        if at > 0 && tokens[at].gap != Gap::Paragraph || !heads(&tokens[at]) {
+            return;
+        }
+        let end = (at + 1..tokens.len().min(at + 1 + LONGEST)).find(|&end| tokens[end].gap > Gap::Point);
+        if let Some(end) = end.filter(|&end| {
+            matches!(tokens[end].gap, Gap::Colon | Gap::Dash) && tokens[at..end].iter().all(heads)
+        }) {
+            draft.add(at, end, self.terminals.headed, 0.0, Payload::Token);
         }
     }
 

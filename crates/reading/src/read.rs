@@ -198,6 +198,7 @@ impl Reader {
             when_last: grammar.terminal("WHENLAST"),
             reaches: grammar.terminal("REACHES"),
             all_worked: grammar.terminal("ALLWORKED"),
+            as_cast_on: grammar.terminal("ASCASTON"),
             grow_over: grammar.terminal("GROWOVER"),
             begin: grammar.terminal("ATBEGIN"),
             finish: grammar.terminal("ATFINISH"),

@@ -94,6 +94,7 @@ fn strip_of(file: &PlanFile, text: &EdgingText, made: &Made<'_>, path: &Path) ->
     let scale = depth.map_or(1.0, |depth| depth / cloth.points);
     Ok(Strip {
         repeat: repeat.unwrap_or(cloth.repeat),
+        outer: repeat.map_or(cloth.outer, |repeat| repeat / cloth.repeat * cloth.outer),
         points: cloth.points * scale,
         profile: cloth.profile.iter().map(|depth| depth * scale).collect(),
         depth: cloth.depth * scale,
@@ -105,8 +106,14 @@ fn strip_of(file: &PlanFile, text: &EdgingText, made: &Made<'_>, path: &Path) ->
 /// An edging that does not lie flat.
 pub(super) fn warnings(edging: Option<&EdgingOnPath>) -> Vec<String> {
     let Some(edging) = edging.filter(|edging| !edging.plan.flat) else { return Vec::new() };
+    let plan = &edging.plan;
+    let place = if plan.sides.iter().any(|side| side.strain.abs() >= plan.strain) {
+        "along one side"
+    } else {
+        "at a corner"
+    };
     vec![format!(
-        "the edging would be strained by {} % along one side and not lie flat: {}",
+        "the edging would be strained by {} % {place} and not lie flat: {}",
         decimal(edging.plan.strain * 100.0),
         edging.plan.ways.join("; or ")
     )]

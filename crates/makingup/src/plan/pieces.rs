@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use cloth::{Allowance, Gauge, Yarn};
+use cloth::{Allowance, Gauge, State, Yarn};
 use loops::{ClothGraph, Piece};
 
 use super::{EdgingOnPath, LaidPlan, Once, PiecePlan, SidePlan, YarnJoin};
@@ -76,7 +76,7 @@ fn one<'a>(entry: &'a PieceEntry, pattern: &'a [Piece], gauge: &Gauge) -> Result
     if count == 0 {
         return Err(Problem::new("none of it is made", "give its count, or leave it out of the plan"));
     }
-    let knitted = Knitted::of(piece, gauge);
+    let knitted = Knitted::of(piece, gauge, State::Free);
     let knitted = match (knitted, sizing) {
         (Err(problem), Sizing::Cloth) => return Err(problem),
         (knitted, _) => knitted.ok(),
@@ -113,7 +113,7 @@ impl Made<'_> {
         let before = stitches(&Piece { rows: self.piece.rows[..rows].to_vec(), ..self.piece.clone() });
         let short_rows: Vec<&ShortRows> =
             edging.plan.corners.iter().flatten().filter_map(|corner| corner.short_rows.as_ref()).collect();
-        let short: u64 = short_rows.iter().map(|short| short.stitches(strip.stitches)).sum();
+        let short: u64 = short_rows.iter().map(|short| short.stitches()).sum();
         let (stitches, bound_off) =
             (self.stitches.saturating_sub(before), self.used.map_or(0.0, |used| used.bind_off));
         let in_stitch = strip.yarn / stitches.max(1) as f64;

@@ -24,6 +24,8 @@ pub enum Goal {
     OnNeedle(u32),
     /// Worked before or between what shapes the row.
     Told(u32),
+    /// As many as were cast on.
+    AsCastOn,
     /// Every stitch on the needles, as at the end of short rows.
     All,
     /// After so many rows.

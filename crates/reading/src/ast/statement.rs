@@ -27,6 +27,12 @@ pub enum Content {
     LikeBut(RowSet, Rc<Vec<(f64, Seq)>>, Place),
     /// As another row, or the row of the same kind before, but for the number of plain stitches somewhere in it.
     LikeWith(Option<RowSet>, u32),
+    /// As another row, but for the numbers of plain stitches with which it begins and ends.
+    LikeEnds(RowSet, [u32; 2]),
+    /// Begun in its own way, and then as another row from its star on; so many plain stitches end it, if that is told.
+    FromStar(Rc<Vec<(f64, Seq)>>, RowSet, Option<u32>),
+    /// Going on as the rows before have begun.
+    InSeries,
     /// As another row, but that its groups are worked so often.
     LikeTimes(RowSet, u32),
     /// As another row, but that its crossings lean the other way.

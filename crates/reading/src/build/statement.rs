@@ -200,6 +200,12 @@ impl Builder<'_> {
                 (named, content) if casts_off_often(&named, &content) => None,
                 (named, content) => say(rows(named, content, None)),
             },
+            "rows_told_by" => {
+                let (named, content) = (rows_at(0)?, loose()?);
+                let off =
+                    matches!(&content, Content::Work(seqs) if seqs.iter().any(|(_, seq)| binds_off(seq)));
+                (!off).then(|| say(rows(named, content, None))).flatten()
+            }
             "rows_rib_clause" => {
                 let told = parts.iter().map(|part| self.numbers(part).0);
                 let [knit, purl] = told.into_iter().find(|numbers| numbers[1].is_some())?;
@@ -434,6 +440,36 @@ impl Builder<'_> {
                 let told = parts.iter().rev().find(|part| self.row_op(part).is_some())?;
                 say(rows(rows_at(0)?, whole(self.row_op(told)?, self.span(told)), None))
             }
+            "like_ends" => {
+                let Value::Statement(like) = &parts[0] else { return None };
+                let StatementKind::Rows { rows: named, content: Content::Like(Some(of)), .. } = &like.kind
+                else {
+                    return None;
+                };
+                let [first, last] = self.numbers(&parts[1]).0;
+                let plain = [first?, last?];
+                let fits = plain.iter().all(|plain| *plain <= TIMES_LIMIT);
+                fits.then(|| say(rows(named.clone(), Content::LikeEnds(of.clone(), plain), None))).flatten()
+            }
+            "from_star" => match choices()? {
+                Content::Work(begun) => {
+                    say(rows(rows_at(0)?, Content::FromStar(begun, rows_at(1)?, None), None))
+                }
+                _ => None,
+            },
+            "from_star_to" => {
+                let Value::Statement(graft) = &parts[0] else { return None };
+                let StatementKind::Rows { rows: named, content: Content::FromStar(begun, of, _), .. } =
+                    &graft.kind
+                else {
+                    return None;
+                };
+                let plain = self.numbers(&parts[1]).0[0].filter(|plain| *plain <= TIMES_LIMIT)?;
+                let content = Content::FromStar(Rc::clone(begun), of.clone(), Some(plain));
+                say(rows(named.clone(), content, None))
+            }
+            "in_series" => say(rows(rows_at(0)?, Content::InSeries, None)),
+            "once_plain" => say(rows(RowSet::named(Which::Count(1)), whole(Op::K, span), None)),
             "many_plain" => {
                 let many = self.numbers(parts.last()?).0[0]?;
                 say(rows(RowSet::named(Which::Count(many)), whole(Op::K, span), None))
@@ -457,8 +493,20 @@ impl Builder<'_> {
                 let each = matches!(&named.which, Which::Numbers(numbers) if numbers.len() == ops.len());
                 each.then(|| say(rows(named, Content::Turns(ops), None))).flatten()
             }
-            "by_turns" => {
+            "turns" => {
                 let ops: Vec<Op> = parts.iter().filter_map(|part| self.row_op(part)).collect();
+                say(StatementKind::Line(Content::Turns(ops), 2))
+            }
+            "by_turns" => {
+                let turns = |part: &Value| match part {
+                    Value::Statement(turns) => match &turns.kind {
+                        StatementKind::Line(Content::Turns(ops), _) => Some(ops.clone()),
+                        _ => None,
+                    },
+                    _ => None,
+                };
+                let told = || parts.iter().filter_map(|part| self.row_op(part)).collect();
+                let ops: Vec<Op> = parts.iter().find_map(turns).unwrap_or_else(told);
                 let last = parts.iter().rev().find_map(|part| self.rows(part))?;
                 say(rows(last, Content::Turns(ops), None))
             }
@@ -614,7 +662,10 @@ impl Builder<'_> {
             }
             "again_from_start" => say(StatementKind::Again(Again { from: true, ..Again::default() })),
             "and_then" => {
-                let Value::Statement(last) = self.as_statement(parts.last()?)? else { return None };
+                let last = match parts.last()? {
+                    chain @ Value::Chain(..) => chain.clone(),
+                    other => self.as_statement(other)?,
+                };
                 let head = match &parts[0] {
                     Value::Chain(..) => parts[0].clone(),
                     other => match self.as_statement(other)? {
@@ -622,7 +673,7 @@ impl Builder<'_> {
                         _ => return None,
                     },
                 };
-                one(Value::Chain(Some(Rc::new(head)), last))
+                one(followed(head, &last)?)
             }
             _ => None,
         }
@@ -696,6 +747,9 @@ impl Builder<'_> {
         if terminal == self.marks.all_worked {
             return Some(Goal::All);
         }
+        if terminal == self.marks.as_cast_on {
+            return Some(Goal::AsCastOn);
+        }
         let ([count, in_all], _) = self.numbers(value);
         let count = count?;
         // "Until there are twelve on each side needle, or forty-eight in all."
@@ -741,6 +795,24 @@ fn open_again(value: &Value) -> Option<&Again> {
 fn casts_off_often(named: &RowSet, content: &Content) -> bool {
     let often = matches!(named.which, Which::Count(n) | Which::Next(n) if n > 1);
     matches!(content, Content::Work(seqs) if often && seqs.iter().any(|(_, seq)| is_bind_off(seq)))
+}
+
+/// Statements one after the other: those of the first value, and those of the second.
+fn followed(head: Value, last: &Value) -> Option<Value> {
+    match last {
+        Value::Statement(last) | Value::Chain(None, last) => {
+            Some(Value::Chain(Some(Rc::new(head)), Rc::clone(last)))
+        }
+        Value::Chain(Some(between), last) => {
+            Some(Value::Chain(Some(Rc::new(followed(head, between)?)), Rc::clone(last)))
+        }
+        _ => None,
+    }
+}
+
+/// Whether all that is left of a row is bound off.
+fn binds_off(seq: &Seq) -> bool {
+    seq.items().iter().any(|item| matches!(item, Item::Rest { op: Op::Bo, .. }))
 }
 
 /// Whether a row is bound off whole.

@@ -19,7 +19,7 @@ use span::Span;
 
 use super::told::{binds_all_off, narrows_all, sharing, split_at_turns, works};
 use super::{Plan, PlannedRow, ROWS_LIMIT, Readings};
-use crate::ast::{Again, AgainTimes, CastOn, Content, Item, Rule, Statement, StatementKind};
+use crate::ast::{Again, AgainTimes, CastOn, Content, Item, Onward, Rule, Shaping, Statement, StatementKind};
 use crate::rowset::Which;
 
 /// Rows of one run of numbers.
@@ -177,7 +177,12 @@ impl Draft {
             StatementKind::Heading(numbers) => self.section(numbers, false),
             StatementKind::LikeSection(number) => self.like_section(*number),
             StatementKind::OtherPart => self.other_part(statement.span),
-            StatementKind::Again(again) => self.again(again),
+            StatementKind::Again(again) => {
+                self.again(&Again {
+                    until: again.until.map(|until| self.counted_out(until)),
+                    ..again.clone()
+                });
+            }
             StatementKind::Reversed(again) => self.reversed(again),
             StatementKind::AsSeen => self.plan.as_seen = true,
             StatementKind::Finished => self.finished = self.again.is_empty(),
@@ -194,8 +199,14 @@ impl Draft {
                     self.counted_to(count, statement.span);
                 }
             }
-            StatementKind::Shaping(shaping) => self.shaped(*shaping, statement.span),
-            StatementKind::GoOn(onward) => self.go_on(*onward, statement.span),
+            StatementKind::Shaping(shaping) => {
+                let until = shaping.until.map(|until| self.counted_out(until));
+                self.shaped(Shaping { until, ..*shaping }, statement.span);
+            }
+            StatementKind::GoOn(onward) => {
+                let until = onward.until.map(|until| self.counted_out(until));
+                self.go_on(Onward { until, ..*onward }, statement.span);
+            }
             StatementKind::Spread(rows, told) => self.spread(rows.as_ref(), *told, statement.span),
             StatementKind::Edges(edges) => self.plan.told_edges = Some(*edges),
             StatementKind::Edge(rule) => self.plan.edge_rule = Some(*rule),

@@ -64,7 +64,7 @@ impl Goal {
         match self {
             Goal::InAll(count) => needle.count == count,
             Goal::OnNeedle(count) => needle.shares.counts().max() == Some(count),
-            Goal::Told(_) | Goal::All | Goal::Rows(_) => false,
+            Goal::Told(_) | Goal::AsCastOn | Goal::All | Goal::Rows(_) => false,
         }
     }
 }

@@ -122,6 +122,51 @@ pub fn with_plain(told: &Readings, plain: u32) -> Readings {
     Rc::new(out)
 }
 
+/// "Knit two, and work from * as in the first row": the beginning of its own, then what the other row repeats, and its end
+/// or so many plain stitches.
+pub fn from_star(begun: &Readings, told: &Readings, plain: Option<u32>) -> Readings {
+    let mut out = Vec::new();
+    for (cost, seq) in told.iter() {
+        let items = seq.items();
+        let Some(star) = items.iter().position(|item| matches!(item, Item::Group { .. })) else { continue };
+        let Item::Group { body, until, span } = &items[star] else { continue };
+        let end = plain.map(|plain| {
+            let work = Work { ops: Rc::from([Op::K]), times: plain, span: *span, number: None, sense: None };
+            let until = Until::Left(plain);
+            vec![Item::Group { body: body.clone(), until, span: *span }, Item::Work(work)]
+        });
+        let own = Item::Group { body: body.clone(), until: freed(*until), span: *span };
+        let end =
+            end.unwrap_or_else(|| std::iter::once(own).chain(items[star + 1..].iter().cloned()).collect());
+        for (more, begun) in begun.iter() {
+            out.extend(Seq::of(end.clone()).map(|end| (cost + more, begun.and(&end))));
+        }
+    }
+    Rc::new(out)
+}
+
+/// What is repeated so often in one row is repeated in another as far as that goes.
+fn freed(until: Until) -> Until {
+    if matches!(until, Until::Times(_)) { Until::End } else { until }
+}
+
+/// A row with so many plain stitches at its beginning and at its end, where it has plain ones there.
+pub fn with_ends(told: &Readings, plain: [u32; 2]) -> Readings {
+    let readings = told.iter().filter_map(|(cost, seq)| {
+        let mut items = seq.items();
+        let last = items.len().checked_sub(1).filter(|last| *last > 0)?;
+        for (at, times) in [0, last].into_iter().zip(plain) {
+            let Item::Work(work) = &items[at] else { return None };
+            if *work.ops != [Op::K] {
+                return None;
+            }
+            items[at] = Item::Work(Work { times, ..work.clone() });
+        }
+        Some((*cost, Seq::of(items)?))
+    });
+    Rc::new(readings.collect())
+}
+
 /// A row with so many plain stitches more or fewer between what shapes it: each place where they may stand gives a
 /// reading, the longest stretch first, and so do all places together.
 pub fn between_by(told: &Readings, by: i32) -> Readings {
@@ -202,7 +247,7 @@ fn stretched(mut items: Vec<Item>, places: &[usize], by: i32) -> Option<Vec<Item
 /// A stretch with turns in it is several rows, each ending in a turn; the cheapest reading says where.
 pub fn split_at_turns(readings: &Readings) -> Vec<Readings> {
     let turns = |item: &Item| matches!(item, Item::Work(work) if work.ops.last() == Some(&Op::Turn));
-    let items = readings.first().map(|(_, seq)| seq.items()).unwrap_or_default();
+    let items = readings.first().map(|(_, seq)| once_through(seq)).unwrap_or_default();
     let inner = items.iter().rev().skip(1).any(turns);
     if !inner {
         return vec![Rc::clone(readings)];
@@ -214,6 +259,15 @@ pub fn split_at_turns(readings: &Readings) -> Vec<Readings> {
         rows.extend([home, next].into_iter().filter_map(|row| Seq::of(row.iter().cloned())));
     }
     rows.into_iter().map(|seq| Rc::new(vec![(0.0, seq)])).collect()
+}
+
+/// The instructions of a stretch, where what turns cannot be repeated along a row: it is told once.
+fn once_through(seq: &Seq) -> Vec<Item> {
+    let told = seq.items().into_iter().flat_map(|item| match item {
+        Item::Group { body, until: Until::End, .. } if body.turns() => body.items(),
+        other => vec![other],
+    });
+    told.collect()
 }
 
 /// "Knit eight, turn; slip one, knit seven; knit six, turn": how many of the instructions lead back over the stitches of

@@ -81,7 +81,12 @@ impl ShortRows {
             }
             _ => None,
         };
-        stepped(before, last, 1).or_else(across).or_else(by_pairs)
+        let as_before = || match self.last.as_slice() {
+            [_, second, third, fourth] => alike(second, fourth).then(|| third.clone()),
+            _ => None,
+        };
+        let from_behind = || alike(&swapped(before), last).then(|| before.clone());
+        stepped(before, last, 1).or_else(across).or_else(by_pairs).or_else(as_before).or_else(from_behind)
     }
 
     /// A row that fits the stitches there are: the plain stitch before the last turn may be one too many.
@@ -111,6 +116,18 @@ impl ShortRows {
         self.last.drain(..spare);
         Some(())
     }
+}
+
+/// Whether two rows are the same to work, wherever they are printed.
+fn alike(one: &Seq, other: &Seq) -> bool {
+    let worked = |seq: &Seq| {
+        let items = seq.items().into_iter().map(|item| match item {
+            Item::Work(work) => Some((work.ops, work.times)),
+            _ => None,
+        });
+        items.collect::<Option<Vec<_>>>()
+    };
+    worked(one).is_some_and(|one| worked(other) == Some(one))
 }
 
 /// Whether a row turns before its end and takes a fixed number of stitches.

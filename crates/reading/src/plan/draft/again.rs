@@ -134,12 +134,25 @@ impl Draft {
 
     /// What is on the needles after the rows told so far, where it can be told.
     pub(super) fn needle(&self) -> Option<Needle> {
+        let start = self.cast_on_count()?;
+        tally(Needle::cast_on(start), self.plan.rows.iter().chain(self.run.values()).chain(&self.loose))
+    }
+
+    /// The stitches that the work begins with.
+    fn cast_on_count(&self) -> Option<u32> {
         let cast_on = &self.plan.cast_on;
         let needles: u32 = cast_on.needles.iter().sum();
         let each = cast_on.per_needle.unwrap_or(1);
         let told = cast_on.count.map(|count| count.saturating_mul(each));
-        let start = self.given.or(told).or((needles > 0).then_some(needles))?;
-        tally(Needle::cast_on(start), self.plan.rows.iter().chain(self.run.values()).chain(&self.loose))
+        self.given.or(told).or((needles > 0).then_some(needles))
+    }
+
+    /// "Until there are as many as were cast on": how many that is.
+    pub(super) fn counted_out(&self, goal: Goal) -> Goal {
+        match goal {
+            Goal::AsCastOn => self.cast_on_count().map_or(goal, Goal::InAll),
+            other => other,
+        }
     }
 
     pub(super) fn back_to(&self) -> Option<usize> {

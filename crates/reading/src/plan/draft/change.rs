@@ -66,6 +66,16 @@ impl Draft {
         }
     }
 
+    /// "The fifth, seventh and ninth rows in like manner": each goes on from the two before it.
+    pub(super) fn in_series(&mut self, numbers: &[u32], span: Span) {
+        for number in numbers {
+            let told: Vec<PlannedRow> = self.run.range(..number).map(|(_, row)| row.clone()).collect();
+            let Some(seq) = Series::find(&told).and_then(|series| series.nth(1)) else { return };
+            let row = self.planned(Some(*number), Rc::new(vec![(0.0, seq)]), span);
+            self.run.insert(*number, row);
+        }
+    }
+
     /// "Knit seven rounds, in the first of these knit two together after every five": rows of the last that were told by
     /// how many they are, told again one by one; false if these are none.
     pub(super) fn among_the_block(&mut self, numbers: &[u32], content: &Content) -> bool {
@@ -156,7 +166,7 @@ impl Draft {
                 Goal::InAll(until) => makes > until,
                 Goal::Rows(rows) => step > rows,
                 Goal::Told(number) => series.passes(step, number),
-                Goal::OnNeedle(_) | Goal::All => false,
+                Goal::OnNeedle(_) | Goal::AsCastOn | Goal::All => false,
             };
             let endless = until.is_none() && !falls;
             if until.is_some_and(beyond) || makes == count || endless {

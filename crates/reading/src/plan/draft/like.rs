@@ -9,7 +9,8 @@ use span::Span;
 
 use super::super::shaping::{ground_of, plain_row_of};
 use super::super::told::{
-    as_it_shows, but_for, crossed, so_often, swapped, whole_row, with_plain, works_inside,
+    as_it_shows, but_for, crossed, from_star, so_often, swapped, whole_row, with_ends, with_plain,
+    works_inside,
 };
 use super::super::{PlannedRow, Readings};
 use super::Draft;
@@ -65,6 +66,15 @@ impl Draft {
                 };
                 Some(with_plain(&told, *plain)).filter(|readings| !readings.is_empty())
             }
+            Content::LikeEnds(rows, plain) => {
+                let told = self.nth_readings(&Content::Like(Some(rows.clone())), nth)?;
+                Some(with_ends(&told, *plain)).filter(|readings| !readings.is_empty())
+            }
+            Content::FromStar(begun, rows, plain) => {
+                let told = self.nth_readings(&Content::Like(Some(rows.clone())), nth)?;
+                Some(from_star(begun, &told, *plain)).filter(|readings| !readings.is_empty())
+            }
+            Content::InSeries => None,
             Content::LikeBut(rows, seqs, place) => {
                 let told = self.nth_readings(&Content::Like(Some(rows.clone())), nth)?;
                 Some(but_for(&told, seqs, *place)).filter(|readings| !readings.is_empty())

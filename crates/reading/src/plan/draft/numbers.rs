@@ -52,6 +52,9 @@ impl Draft {
         if let Content::Stepped(by) = content {
             return self.stepped(&numbers, *by, span);
         }
+        if *content == Content::InSeries {
+            return self.in_series(&numbers, span);
+        }
         if self.among_the_block(&numbers, content) {
             return;
         }
