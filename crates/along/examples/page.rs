@@ -5,7 +5,7 @@
 #[path = "../tests/common/mod.rs"]
 mod common;
 
-use along::{AlongPiece, Observed, Off, Seen, Spot, page, places, slip_title, slips};
+use along::{AlongPiece, Observed, Off, Seen, Slip, Spot, page, places, slip_row, slip_title, slips};
 use common::checked_readings;
 use common::eye::look;
 use common::hands::{self, Eye, slip};
@@ -73,12 +73,15 @@ fn slipped(piece: &Piece, rng: &mut Rng) -> Value {
     let made = (0..400).filter_map(|place| slip(piece, hands::kind(rng), eyes[place % eyes.len()], rng));
     let told = made.map(|made| {
         let found = made.found;
-        let names: Vec<String> = slips(&worked, &along, &found).iter().take(1).map(slip_title).collect();
+        let named = slips(&worked, &along, &found);
+        let names: Vec<String> = named.iter().take(1).map(slip_title).collect();
+        let is_made = |slip: &&Slip| slip.kind == made.kind && slip.row == made.row;
+        let truth = named.iter().find(is_made).map(|slip| [slip_title(slip), slip_row(slip, &along)]);
         let (here, before) = (row_seen(found.here), row_seen(found.before));
         let said = json!({
             "count": found.count, "here": here, "before": before, "loose_loop": found.loose_loop,
         });
-        json!({ "row": found.row, "found": said, "names": names })
+        json!({ "row": found.row, "found": said, "names": names, "made": truth })
     });
     Value::from_iter(told)
 }

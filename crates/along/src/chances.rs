@@ -32,8 +32,8 @@ pub(crate) const OTHER_ROW: f64 = 1.0 / 1500.0;
 pub(crate) const EVERY_REPEAT: f64 = 1.0 / 3000.0;
 /// One bound off too many or too few, for each run of them.
 pub(crate) const BOUND_OFF: f64 = 1.0 / 150.0;
-/// One cast on too many or too few.
-pub(crate) const CAST_ON: f64 = 1.0 / 60.0;
+/// One cast on too many or too few, for each stitch of the cast-on: of a few nobody loses count, of two hundred many.
+pub(crate) const CAST_ON: f64 = 1.0 / 1500.0;
 
 /// That a slip in the row before was not seen before this row was done.
 pub(crate) const UNNOTICED: f64 = 0.4;

@@ -3,7 +3,8 @@
 //! A row is easy where nothing but knitting and purling is done: its count is quickly checked, and its loops take up
 //! quickly. A row is risky where it has holes, decreases, increases or crossings. A lifeline is worth it right before
 //! risky rows, and again only when much would be lost by ripping back to the one before. Where no row is easy for long,
-//! the one with the least in it must do. Common practice, no published source; the numbers are guesses.
+//! the one with the least in it must do. Where rows begin again, the last easy row before they do is such a place too; a
+//! time through that holds less than a lifeline is worth has one now and then only. Common practice, no published source; the numbers are guesses.
 
 use loops::{Op, WorkedRow};
 
@@ -23,29 +24,92 @@ struct Risk {
     crossings: u32,
 }
 
-/// The rows after which a lifeline is worth it, each with the reason, in order.
-pub(crate) fn lifelines(rows: &[WorkedRow]) -> Vec<(usize, String)> {
+/// What would be lost by ripping back to the last lifeline.
+#[derive(Clone, Copy, Debug, Default)]
+struct AtRisk {
+    /// Risky rows.
+    rows: u32,
+    /// Their stitches.
+    stitches: u32,
+}
+
+/// The rows after which a lifeline is worth it, each with the reason, in order. `again` is the row at which the rows
+/// begin again, where they do.
+pub(crate) fn lifelines(rows: &[WorkedRow], again: Option<usize>) -> Vec<(usize, String)> {
     let risks: Vec<Risk> = rows.iter().map(Risk::of).collect();
+    let again = again.filter(|&again| again < rows.len());
+    match again.and_then(|again| Some((again, times_between(&rows[again..])?))) {
+        Some((again, times)) => in_short_repeat(rows, &risks, again, times),
+        None => all_through(rows, &risks, again),
+    }
+}
+
+/// How many times through so few rows are worked before another lifeline is worth it; `None` where it is after one, or
+/// nothing is risky.
+fn times_between(rows: &[WorkedRow]) -> Option<u32> {
+    let at_risk = at_risk(rows);
+    let times = |enough: u32, one: u32| enough.div_ceil(one.max(1));
+    let times = times(STITCHES_AT_RISK, at_risk.stitches).min(times(ROWS_AT_RISK, at_risk.rows));
+    (at_risk.rows > 0 && times > 1).then_some(times)
+}
+
+/// Lifelines where a time through is too short for one of its own: the last easy row before risky ones, now and then;
+/// and one before the rows begin again, if only rows that are worked once lead up to them.
+fn in_short_repeat(rows: &[WorkedRow], risks: &[Risk], again: usize, times: u32) -> Vec<(usize, String)> {
+    let leads = |row: usize| is_easy(&rows[row]) && next(risks, Some(again), row).total() > 0;
+    let first = (0..again).find(|&row| leads(row));
+    let last = (again..rows.len()).rev().find(|&row| leads(row));
+    let told = |row: usize| reason(&rows[row], &following(risks, Some(again), row), true);
+    let every = |row: usize| (row, format!("{}; every {} through", told(row), nth_time(times)));
+    first.map(|row| (row, told(row))).into_iter().chain(last.map(every)).collect()
+}
+
+/// Lifelines in rows that hold as much as one is worth, or that are worked once.
+fn all_through(rows: &[WorkedRow], risks: &[Risk], again: Option<usize>) -> Vec<(usize, String)> {
     let mut lines = Vec::new();
-    let (mut stitches, mut risky) = (0u32, 0u32);
+    let mut since = AtRisk::default();
     for (index, row) in rows.iter().enumerate() {
-        if risks[index].total() > 0 {
-            risky += 1;
-            stitches += row.ops.len() as u32;
-        }
-        if risks.get(index + 1).is_none_or(|next| next.total() == 0) {
+        since.add(row, risks[index]);
+        if next(risks, again, index).total() == 0 {
             continue;
         }
-        let much = |times: u32| stitches >= times * STITCHES_AT_RISK || risky >= times * ROWS_AT_RISK;
         let easy = is_easy(row);
         let is_first = lines.is_empty() && easy;
-        let least = is_least(&risks, index);
-        if is_first || (easy && much(1)) || (least && much(MAKESHIFT)) {
-            lines.push((index, reason(row, &risks[index + 1..], easy)));
-            (stitches, risky) = (0, 0);
+        let begins_again = index + 1 == rows.len() && easy && since.rows > 0;
+        let least = is_least(risks, index);
+        if is_first || begins_again || (easy && since.is_much(1)) || (least && since.is_much(MAKESHIFT)) {
+            lines.push((index, reason(row, &following(risks, again, index), easy)));
+            since = AtRisk::default();
         }
     }
     lines
+}
+
+/// The risk of the row that comes next; none after the last, unless the rows begin again.
+fn next(risks: &[Risk], again: Option<usize>, row: usize) -> Risk {
+    risks.get(row + 1).or_else(|| risks.get(again?)).copied().unwrap_or_default()
+}
+
+/// The risks of the rows that come next, after the last those that begin again, up to where she is now.
+fn following(risks: &[Risk], again: Option<usize>, row: usize) -> Vec<Risk> {
+    let again = again.map_or(&[][..], |again| &risks[again..(row + 1).max(again)]);
+    [&risks[row + 1..], again].concat()
+}
+
+fn at_risk(rows: &[WorkedRow]) -> AtRisk {
+    let mut sum = AtRisk::default();
+    for row in rows {
+        sum.add(row, Risk::of(row));
+    }
+    sum
+}
+
+fn nth_time(times: u32) -> String {
+    match times {
+        2 => "second time".to_owned(),
+        3 => "third time".to_owned(),
+        times => format!("{times}th time"),
+    }
 }
 
 fn is_easy(row: &WorkedRow) -> bool {
@@ -68,6 +132,20 @@ fn reason(row: &WorkedRow, next: &[Risk], easy: bool) -> String {
     let span = if rows == 1 { "the next row has".to_owned() } else { format!("the next {rows} rows have") };
     let stitches = if row.after == 1 { "1 stitch" } else { &format!("{} stitches", row.after) };
     format!("{stitches}, {easily}; {span} {}", risk.words())
+}
+
+impl AtRisk {
+    fn add(&mut self, row: &WorkedRow, risk: Risk) {
+        if risk.total() > 0 {
+            self.rows += 1;
+            self.stitches += row.ops.len() as u32;
+        }
+    }
+
+    /// Whether it is so many times as much as another lifeline is worth.
+    fn is_much(self, times: u32) -> bool {
+        self.stitches >= times * STITCHES_AT_RISK || self.rows >= times * ROWS_AT_RISK
+    }
 }
 
 impl Risk {
@@ -141,21 +219,38 @@ mod tests {
     fn the_first_is_right_before_the_first_holes() {
         let rows = rows(&["k*12", "p*12", "k*12", "p*12", "yo k2tog k*10", "p*12", "k*12"]);
         let reason = "12 stitches, easy to count; the next row has 1 yarn over and 1 decrease";
-        assert_eq!(lifelines(&rows), [(3, reason.to_owned())]);
+        assert_eq!(lifelines(&rows, None), [(3, reason.to_owned())]);
     }
 
     #[test]
     fn plain_work_needs_none_and_lace_not_one_every_other_row() {
-        assert_eq!(lifelines(&rows(&["k*12"; 40])), []);
+        assert_eq!(lifelines(&rows(&["k*12"; 40]), Some(0)), []);
         let lace = rows(&["yo k2tog k*10", "p*12"].repeat(20));
-        let places: Vec<usize> = lifelines(&lace).into_iter().map(|(row, _)| row).collect();
+        let places: Vec<usize> = lifelines(&lace, None).into_iter().map(|(row, _)| row).collect();
         assert_eq!(places, [1, 17, 33]);
     }
 
     #[test]
     fn without_a_plain_row_the_least_risky_one_will_do() {
         let rows = rows(&["yo k2tog yo k2tog k*8", "yo k2tog k*10"].repeat(20));
-        let places: Vec<usize> = lifelines(&rows).into_iter().map(|(row, _)| row).collect();
+        let places: Vec<usize> = lifelines(&rows, None).into_iter().map(|(row, _)| row).collect();
         assert_eq!(places, [15, 31]);
+    }
+
+    #[test]
+    fn a_long_repeat_has_one_before_it_begins_again() {
+        let lace = ["yo k2tog k*10", "p*12"].repeat(8);
+        let told = lifelines(&rows(&[&["k*12", "p*12"][..], &lace].concat()), Some(2));
+        let reason = "12 stitches, easy to count; the next 8 rows have 4 yarn overs and 4 decreases";
+        assert_eq!(told, [(1, reason.to_owned()), (17, reason.to_owned())]);
+        // Rows that are not worked again end without one.
+        assert_eq!(lifelines(&rows(&[&["k*12", "p*12"][..], &lace].concat()), None).len(), 1);
+    }
+
+    #[test]
+    fn a_short_repeat_has_one_now_and_then() {
+        let told = lifelines(&rows(&["k*12", "p*12", "yo k2tog k*10", "p*12"]), Some(2));
+        let reason = "12 stitches, easy to count; the next 2 rows have 1 yarn over and 1 decrease";
+        assert_eq!(told, [(1, reason.to_owned()), (3, format!("{reason}; every 8th time through"))]);
     }
 }

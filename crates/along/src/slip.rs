@@ -11,6 +11,12 @@
 //! far from there its own first wrong stitch lies, and where she counts the yarn overs of the row, by how many it would
 //! leave. A loose loop below the needles speaks for a dropped stitch. Two slips of different kinds in one row are not
 //! looked for.
+//!
+//! How often hands that slip are told the right slip first, and among the first three, over random programs
+//! (`cargo run -p along --example figures 910000`): by the place where the row looks wrong 91 % and 100 %; by the yarn overs
+//! and a loose loop 84 % and 98 %; by the count alone 60 % and 94 %. One who knew how often these hands make each slip
+//! would reach 88 % and 66 % first in the last two: a count leaves open what to tell by. What is short of that are rows in
+//! which two slips are about as likely, above all whether one was made in this row or in the row before.
 
 use std::ops::Range;
 
@@ -196,7 +202,7 @@ pub fn slips(worked: &WorkedPiece, along: &AlongPiece, found: &Found) -> Vec<Sli
         let above = here.against_no_slip(found.here);
         slips.extend(before.lost_yarn_overs(wrong_by, above + below));
     }
-    slips.extend(cast_on(worked, &here, found, wrong_by).map(|slip| slip.costlier(below)));
+    slips.extend(cast_on(worked, along, &here, found, wrong_by).map(|slip| slip.costlier(below)));
     for slip in &mut slips {
         slip.cost += against_loop(slip.kind, found.loose_loop);
     }
@@ -574,12 +580,19 @@ fn other_rows(worked: &WorkedPiece, found: &Found, here: &Row<'_>, wrong_by: i64
 }
 
 /// Not so many cast on as told: only near the cast-on, since every count of a row afterwards would have shown it.
-fn cast_on(worked: &WorkedPiece, here: &Row<'_>, found: &Found, wrong_by: i64) -> Option<Slip> {
+fn cast_on(
+    worked: &WorkedPiece,
+    along: &AlongPiece,
+    here: &Row<'_>,
+    found: &Found,
+    wrong_by: i64,
+) -> Option<Slip> {
     let near = found.row < 2 && (1..=3).contains(&wrong_by.abs());
     let rows = &worked.rows[..=found.row];
     let came_out = if rows.iter().all(is_unshaped) { 1.0 } else { chance::UNNOTICED_IN_PATTERN };
     let unnoticed = if found.row == 0 { 1.0 } else { chance::UNNOTICED };
-    let cost = (wrong_by.abs() - 1) as f64 - (chance::CAST_ON * came_out * unnoticed).ln();
+    let cast_on = f64::from(along.cast_on.max(1)) * chance::CAST_ON / 2.0;
+    let cost = (wrong_by.abs() - 1) as f64 - (cast_on * came_out * unnoticed).ln();
     let place = SlipPlace::whole_row(None, here.yarn_overs, cost + here.against_no_slip(found.here));
     near.then(|| Slip::of(SlipKind::CastOn, None, 1, vec![place], 0.0))?
 }

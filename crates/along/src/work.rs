@@ -68,6 +68,25 @@ pub struct AlongRow {
     pub chart_row: Option<usize>,
 }
 
+/// How the rows of a piece begin again.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Again {
+    /// Rows that are worked once, before the one at which they do.
+    pub once: usize,
+    /// Whether the other side faces then, every second time through.
+    pub flips: bool,
+}
+
+impl Again {
+    /// Nothing where they cannot follow themselves.
+    pub(crate) fn of(piece: &Piece) -> Option<Again> {
+        let once = piece.repeat().once;
+        let twice = piece.repeated(2).ok()?;
+        let flips = twice.rows.get(piece.rows.len())?.side != piece.rows.get(once)?.side;
+        Some(Again { once, flips })
+    }
+}
+
 impl AlongPiece {
     /// Works a piece; what does not come out in it is told by [`loops::work`], and worked as it stands.
     pub fn of(piece: &Piece, terms: Terms) -> AlongPiece {
@@ -94,20 +113,19 @@ impl AlongPiece {
                 chart_row: chart_row(index),
             });
         }
-        for (index, reason) in lifelines(&worked.rows) {
+        let again = Again::of(piece);
+        for (index, reason) in lifelines(&worked.rows, again.map(|again| again.once)) {
             rows[index].lifeline = Some(reason);
         }
         let signs = Signs::of(piece, &worked);
-        let once = piece.repeat().once;
-        let twice = piece.repeated(2).ok().filter(|twice| !twice.rows.is_empty());
         AlongPiece {
             name: piece.name.clone(),
             worked: piece.worked,
             cast_on: piece.cast_on,
             begin: wording::write(piece, terms).cast_on,
-            repeats: twice.is_some(),
-            again_from: once + 1,
-            flips: twice.is_some_and(|twice| twice.rows[piece.rows.len()].side != piece.rows[once].side),
+            repeats: again.is_some(),
+            again_from: piece.repeat().once + 1,
+            flips: again.is_some_and(|again| again.flips),
             stitches: u64::from(piece.cast_on) + worked.rows.iter().map(row_stitches).sum::<u64>(),
             asks: Sign::ALL.into_iter().filter(|sign| sign.tells_of(&signs, piece.worked)).collect(),
             signs,

@@ -10,9 +10,8 @@ use std::path::Path;
 
 use along::{AlongPiece, Found, Observed, Seen, Shows, places, slips};
 use common::hands::Eye;
-use loops::{Piece, Row, Side, Step, Worked, parse_tokens, side_of, work};
+use loops::{Piece, Side, Worked, work};
 use serde::Deserialize;
-use span::Span;
 use wording::Terms;
 
 /// Seeds that were not looked at before the finders were finished.
@@ -46,11 +45,11 @@ fn yarn_overs_counted_and_a_loose_loop_tell_the_slip_without_its_place() {
 }
 
 #[test]
-fn a_count_alone_tells_within_a_tenth_of_what_it_can() {
+fn a_count_alone_tells_nearly_what_it_can() {
     let score = score::slips_of(Eye::Counts, HELD_OUT, 1500);
     let (first, three) = score.best.unwrap();
-    assert!(score.all.first.share() >= first - 0.1, "{} of {first}", score.all.first);
-    assert!(score.all.first_three.share() >= three - 0.05, "{} of {three}", score.all.first_three);
+    assert!(score.all.first.share() >= first - 0.07, "{} of {first}", score.all.first);
+    assert!(score.all.first_three.share() >= three - 0.04, "{} of {three}", score.all.first_three);
 }
 
 // ---- fixtures ---------------------------------------------------------------------------------------------------
@@ -103,26 +102,7 @@ struct SeenAfter {
 
 impl Fixture {
     fn piece(&self) -> Piece {
-        let row = |(index, tokens): (usize, &String)| Row {
-            label: (index + 1).to_string(),
-            side: side_of(Worked::Flat, Side::Right, index),
-            steps: parse_tokens(tokens)
-                .unwrap()
-                .iter()
-                .map(|stitch| Step::Work(stitch.op, stitch.span))
-                .collect(),
-            span: Span::DETACHED,
-        };
-        Piece {
-            name: None,
-            worked: Worked::Flat,
-            first_side: Side::Right,
-            cast_on: self.cast_on,
-            multiple: None,
-            needles: Vec::new(),
-            once: 0,
-            rows: self.rows.iter().enumerate().map(row).collect(),
-        }
+        Piece::of_tokens(Worked::Flat, Side::Right, self.cast_on, &self.rows).unwrap()
     }
 }
 

@@ -126,6 +126,22 @@ test("the likeliest slip is the one that the program names", () => {
   assert.ok(asked > 400, `only ${asked} slips`);
 });
 
+test("yarn overs counted and a loose loop name the slip that was made", () => {
+  let [asked, first, firstThree] = [0, 0, 0];
+  answers.forEach(({ slips }, index) => {
+    for (const { row, found, made } of slips.filter((slip) => slip.found.loose_loop !== null)) {
+      const named = find.slips(work, work.pieces[index], row, found);
+      const rank = named.findIndex((slip) => made !== null && slip.title === made[0] && slip.row === made[1]);
+      asked += 1;
+      first += rank === 0 ? 1 : 0;
+      firstThree += rank >= 0 && rank < 3 ? 1 : 0;
+    }
+  });
+  assert.ok(asked > 100, `only ${asked} slips`);
+  assert.ok(first >= 0.8 * asked, `${first} of ${asked} first`);
+  assert.ok(firstThree >= 0.95 * asked, `${firstThree} of ${asked} among the first three`);
+});
+
 // ---- the whole --------------------------------------------------------------------------------------------------
 
 const chromium = ["/usr/bin/chromium", "/usr/bin/chromium-browser", "/usr/bin/google-chrome"].find(existsSync);

@@ -4,10 +4,9 @@ mod common;
 
 use along::{AlongPiece, Spot, page, then_again};
 use common::checked_readings;
-use loops::{Piece, Row, Side, Step, Worked, parse_tokens, side_of, work};
+use loops::{Piece, Side, Worked, work};
 use proptest::prelude::*;
 use prose::random_program;
-use span::Span;
 use wording::Terms;
 
 /// Groups cover a row without gap, and their counts end where the row ends; signs tell the same counts.
@@ -77,24 +76,14 @@ fn a_piece_without_rows_is_a_cast_on() {
 /// "Commence again from the 2nd row": the first widens, and is worked once.
 #[test]
 fn rows_begin_again_where_the_text_says() {
-    let row = |number: usize, tokens: &str| Row {
-        label: number.to_string(),
-        side: side_of(Worked::Flat, Side::Right, number - 1),
-        steps: parse_tokens(tokens)
-            .expect("known tokens")
-            .into_iter()
-            .map(|stitch| Step::Work(stitch.op, stitch.span))
-            .collect(),
-        span: Span::DETACHED,
-    };
-    let rows = vec![row(1, "k m1 k*2"), row(2, "p*4"), row(3, "yo k2tog k*2"), row(4, "p*4")];
-    let plain =
-        Piece { cast_on: 3, worked: Worked::Flat, first_side: Side::Right, rows, ..random_program(1) };
+    let rows = ["k m1 k*2", "p*4", "yo k2tog k*2", "p*4"];
+    let plain = Piece::of_tokens(Worked::Flat, Side::Right, 3, rows).expect("tokens");
     let piece = Piece { once: 1, ..plain.clone() };
     let along = AlongPiece::of(&piece, Terms::Us);
     assert!(along.repeats && along.flips);
     assert_eq!((along.again_from, along.rows[1].before, along.rows[3].after), (2, 4, 4));
-    assert_eq!(then_again(&along).as_deref(), Some("Then again from row 2, as long as the pattern says."));
+    let again = "Then again from row 2, as long as the pattern says; the row before it is worked once.";
+    assert_eq!(then_again(&piece).as_deref(), Some(again));
     // The second time through takes three rows more; each has the count and the lifeline of the first.
     let twice = AlongPiece::of(&piece.repeated(2).expect("it repeats"), Terms::Us);
     assert_eq!(twice.rows.len(), 7);
@@ -107,5 +96,5 @@ fn rows_begin_again_where_the_text_says() {
     let spot = Spot { piece: 0, time: 2, row: 1, op: 0 };
     assert!(page("Edging", &[piece], Terms::Us, &[spot]).contains(r#""at":[{"row":2,"group":0,"time":2}]"#));
     let told = AlongPiece::of(&plain, Terms::Us);
-    assert!(!told.repeats && then_again(&told).is_none());
+    assert!(!told.repeats && then_again(&plain).is_none());
 }

@@ -13,8 +13,7 @@ use std::io::Read;
 use std::process::ExitCode;
 
 use chart::{Chart, Options, Style};
-use loops::{Piece, Row, Side, Step, Worked, parse_tokens};
-use span::Span;
+use loops::{Piece, Row, Side, Worked, parse_tokens};
 
 fn main() -> ExitCode {
     let mut text = String::new();
@@ -42,26 +41,16 @@ fn piece(text: &str) -> Result<Piece, String> {
     let head = lines.next().unwrap_or_default();
     let (cast_on, worked) =
         head.split_once(' ').ok_or("the first line is \"CAST-ON flat\" or \"CAST-ON round\"")?;
-    Ok(Piece {
-        name: None,
-        worked: if worked.trim() == "round" { Worked::Round } else { Worked::Flat },
-        first_side: Side::Right,
-        cast_on: cast_on.parse().map_err(|_| format!("\"{cast_on}\" is no number of stitches"))?,
-        multiple: None,
-        needles: Vec::new(),
-        once: 0,
-        rows: lines.map(row).collect::<Result<_, _>>()?,
-    })
+    let worked = if worked.trim() == "round" { Worked::Round } else { Worked::Flat };
+    let cast_on = cast_on.parse().map_err(|_| format!("\"{cast_on}\" is no number of stitches"))?;
+    let rows = lines.map(row).collect::<Result<_, _>>()?;
+    Ok(Piece::of_rows(worked, cast_on, rows))
 }
 
 fn row(line: &str) -> Result<Row, String> {
     let mut parts = line.splitn(3, ' ');
     let (label, side, ops) = (parts.next(), parts.next(), parts.next().unwrap_or_default());
-    let steps = parse_tokens(ops).map_err(|error| error.to_string())?;
-    Ok(Row {
-        label: label.unwrap_or_default().to_owned(),
-        side: if side == Some("W") { Side::Wrong } else { Side::Right },
-        steps: steps.into_iter().map(|stitch| Step::Work(stitch.op, stitch.span)).collect(),
-        span: Span::DETACHED,
-    })
+    let stitches = parse_tokens(ops).map_err(|error| error.to_string())?;
+    let side = if side == Some("W") { Side::Wrong } else { Side::Right };
+    Ok(Row::of(label.unwrap_or_default(), side, &stitches))
 }

@@ -3,8 +3,7 @@
 mod common;
 
 use chart::{Cell, Chart, ChartError, Options, Style, Symbol};
-use common::{of_rows, row};
-use loops::{Cross, Op, Piece, Side, Stitch, Worked, work};
+use loops::{Cross, Op, Piece, Row, Side, Stitch, Worked, work};
 use proptest::collection::vec;
 use proptest::prelude::*;
 use span::Span;
@@ -65,9 +64,9 @@ fn built(cast_on: u32, round: bool, rows: &[(bool, Vec<Op>)]) -> Piece {
     let rows = rows.iter().enumerate().map(|(index, (wrong, ops))| {
         let side = if *wrong { Side::Wrong } else { Side::Right };
         let stitches: Vec<Stitch> = ops.iter().map(|&op| Stitch { op, span: Span::DETACHED }).collect();
-        row(&(index + 1).to_string(), side, &stitches)
+        Row::of((index + 1).to_string(), side, &stitches)
     });
-    of_rows(cast_on, if round { Worked::Round } else { Worked::Flat }, rows.collect())
+    Piece::of_rows(if round { Worked::Round } else { Worked::Flat }, cast_on, rows.collect())
 }
 
 fn check(piece: &Piece, options: &Options) -> Result<(), TestCaseError> {

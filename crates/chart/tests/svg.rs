@@ -3,8 +3,8 @@
 mod common;
 
 use chart::{Chart, Options, Style, words};
-use common::{chart, of_rows, row};
-use loops::{Op, Side, Stitch, Worked};
+use common::chart;
+use loops::{Op, Piece, Row, Side, Stitch, Worked};
 use roxmltree::{Document, Node};
 use span::Span;
 
@@ -49,10 +49,10 @@ fn every_operation_is_drawn_and_told_on_both_sides() {
             let stitch = Stitch { op, span: Span::DETACHED };
             let needed = (op.takes() as usize).max(1);
             let knit = vec![Stitch { op: Op::K, span: Span::DETACHED }; needed];
-            let piece = of_rows(
-                needed as u32,
+            let piece = Piece::of_rows(
                 Worked::Flat,
-                vec![row("1", Side::Right, &knit), row("2", side, &[stitch])],
+                needed as u32,
+                vec![Row::of("1", Side::Right, &knit), Row::of("2", side, &[stitch])],
             );
             let chart = Chart::of(&piece, &Options::WHOLE).unwrap();
             let key = chart.key_svg(2000.0, &Style { key_column: 2000.0, ..Style::default() });

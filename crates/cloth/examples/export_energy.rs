@@ -4,30 +4,12 @@
 use std::time::Instant;
 
 use cloth::{Energy, Fabric, LinkKind, Mesh, Settings, Vec3, minimise};
-use loops::{Piece, Row, Side, Step, Worked, parse_tokens, side_of};
+use loops::{Piece, Side, Worked};
 use serde_json::json;
 
 fn rib(side: u32) -> Result<Piece, loops::UnknownOp> {
     let tokens = vec!["k*2 p*2"; side as usize / 4].join(" ");
-    let row = |index: usize| -> Result<Row, loops::UnknownOp> {
-        let stitches = parse_tokens(&tokens)?;
-        Ok(Row {
-            label: index.to_string(),
-            side: side_of(Worked::Flat, Side::Right, index),
-            steps: stitches.iter().map(|stitch| Step::Work(stitch.op, stitch.span)).collect(),
-            span: span::Span::DETACHED,
-        })
-    };
-    Ok(Piece {
-        name: None,
-        worked: Worked::Flat,
-        first_side: Side::Right,
-        cast_on: side / 4 * 4,
-        multiple: None,
-        needles: Vec::new(),
-        once: 0,
-        rows: (0..side as usize).map(row).collect::<Result<_, _>>()?,
-    })
+    Piece::of_tokens(Worked::Flat, Side::Right, side / 4 * 4, vec![tokens; side as usize])
 }
 
 fn main() -> Result<(), Box<dyn std::error::Error>> {

@@ -13,6 +13,7 @@ use std::fmt;
 use span::Span;
 
 use crate::Op;
+use crate::work::{side_after, tally};
 
 /// How many operations one row may hold when its repeats are spelled out.
 pub const ROW_LIMIT: usize = 20_000;
@@ -189,6 +190,51 @@ pub fn parse_tokens(text: &str) -> Result<Vec<Stitch>, crate::UnknownOp> {
         out.extend(std::iter::repeat_n(Stitch { op, span: Span::DETACHED }, count));
     }
     Ok(out)
+}
+
+impl Row {
+    /// A row of operations that come from no text.
+    pub fn of(label: impl Into<String>, side: Side, stitches: &[Stitch]) -> Row {
+        let steps = stitches.iter().map(|stitch| Step::Work(stitch.op, stitch.span)).collect();
+        Row { label: label.into(), side, steps, span: Span::DETACHED }
+    }
+}
+
+impl Piece {
+    /// A piece of these rows, begun on the side that faces in the first of them; nothing else is told of it.
+    pub fn of_rows(worked: Worked, cast_on: u32, rows: Vec<Row>) -> Piece {
+        Piece {
+            name: None,
+            worked,
+            first_side: rows.first().map_or(Side::Right, |row| row.side),
+            cast_on,
+            multiple: None,
+            needles: Vec::new(),
+            once: 0,
+            rows,
+        }
+    }
+
+    /// A piece of rows as [`tokens`] writes them, numbered from 1, with `first_side` facing in the first.
+    ///
+    /// # Errors
+    /// [`crate::UnknownOp`] as [`parse_tokens`].
+    pub fn of_tokens(
+        worked: Worked,
+        first_side: Side,
+        cast_on: u32,
+        rows: impl IntoIterator<Item = impl AsRef<str>>,
+    ) -> Result<Piece, crate::UnknownOp> {
+        let mut side = first_side;
+        let rows = rows.into_iter().enumerate().map(|(index, text)| {
+            let stitches = parse_tokens(text.as_ref())?;
+            let row = Row::of((index + 1).to_string(), side, &stitches);
+            side = side_after(worked, side, tally(&stitches).turns);
+            Ok(row)
+        });
+        let rows = rows.collect::<Result<_, _>>()?;
+        Ok(Piece { first_side, ..Piece::of_rows(worked, cast_on, rows) })
+    }
 }
 
 #[cfg(test)]

@@ -208,26 +208,11 @@ impl Needles {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::program::{Step, parse_tokens};
+    use crate::program::Step;
 
     /// Works rows of tokens on `cast_on` stitches; gives the counts after each and the faults as `row code`.
     fn worked(cast_on: u32, rows: &[&str]) -> (Vec<u32>, Vec<String>) {
-        let rows = rows.iter().map(|tokens| Row {
-            label: String::new(),
-            side: Side::Right,
-            steps: parse_tokens(tokens).unwrap().iter().map(|s| Step::Work(s.op, s.span)).collect(),
-            span: Span::DETACHED,
-        });
-        let piece = Piece {
-            name: None,
-            worked: Worked::Round,
-            first_side: Side::Right,
-            cast_on,
-            multiple: None,
-            needles: Vec::new(),
-            once: 0,
-            rows: rows.collect(),
-        };
+        let piece = Piece::of_tokens(Worked::Round, Side::Right, cast_on, rows).unwrap();
         let worked = work(&piece);
         let faults = worked.faults.iter().map(|fault| format!("{} {}", fault.row, fault.kind.code()));
         (worked.rows.iter().map(|row| row.after).collect(), faults.collect())

@@ -1,12 +1,9 @@
 //! Works every checked reading of the corpus, where there is one: the counts must be those of the editor, and
 //! the cloth must hold together. The folder is named by `LOOPWRIGHT_CORPUS`, or lies beside the workspace.
 
-mod common;
-
 use std::path::{Path, PathBuf};
 
-use common::{piece, steps};
-use loops::{ClothGraph, Piece, Side, Worked, parse_tokens, work};
+use loops::{ClothGraph, Piece, Side, Worked, work};
 use serde::Deserialize;
 
 /// What this test needs of a checked reading.
@@ -28,9 +25,8 @@ impl Gold {
     fn piece(&self) -> Piece {
         let worked = if self.worked == "round" { Worked::Round } else { Worked::Flat };
         let first_side = if self.first_side.as_deref() == Some("WS") { Side::Wrong } else { Side::Right };
-        let ops = |row: &GoldRow| parse_tokens(&row.ops).expect("known tokens");
-        let rows = self.rows.iter().map(|row| steps(&ops(row))).collect();
-        piece(worked, first_side, self.cast_on, rows)
+        let rows = self.rows.iter().map(|row| &row.ops);
+        Piece::of_tokens(worked, first_side, self.cast_on, rows).expect("known tokens")
     }
 }
 

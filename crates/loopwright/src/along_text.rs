@@ -6,7 +6,7 @@ use along::{
     AlongPiece, Found, Observed, go_on, looks_like, next_sign, remedy, side_words, slip_places, slip_row,
     slip_title, then_again,
 };
-use loops::{Worked, WorkedPiece};
+use loops::{Piece, Worked, WorkedPiece};
 
 use crate::time::{Time, Timed};
 
@@ -16,15 +16,15 @@ const SLIPS: usize = 5;
 const PLACES: usize = 8;
 
 /// Every piece with its rows, and where a lifeline is worth it.
-pub fn rows(pieces: &[AlongPiece]) -> String {
+pub fn rows(programs: &[Piece], pieces: &[AlongPiece]) -> String {
     let mut out = String::new();
-    for piece in pieces {
+    for (program, piece) in programs.iter().zip(pieces) {
         if let Some(name) = &piece.name {
             let _ = writeln!(out, "{name}\n");
         }
         let _ = writeln!(out, "{}", piece.begin);
         piece_rows(&mut out, piece);
-        if let Some(again) = then_again(piece) {
+        if let Some(again) = then_again(program) {
             let _ = writeln!(out, "{again}");
         }
         out.push('\n');
@@ -73,7 +73,17 @@ pub fn slips(worked: &WorkedPiece, piece: &AlongPiece, found: &Found) -> String 
         let _ = writeln!(out, "  {number}. {}\n     {}{at}", slip_title(slip), slip_row(slip, piece));
         let _ = writeln!(out, "     {}", remedy(slip.kind));
     }
-    out
+    out + &what_tells_more(found)
+}
+
+/// What to look at besides, where she has not.
+fn what_tells_more(found: &Found) -> String {
+    let overs = (found.here.yarn_overs.is_none())
+        .then_some("count the yarn overs that lie on the needles (--yarn-overs N)");
+    let loop_below = (found.loose_loop.is_none())
+        .then_some("look whether a loose loop hangs below them (--loose-loop yes or no)");
+    let told: Vec<&str> = overs.into_iter().chain(loop_below).collect();
+    if told.is_empty() { String::new() } else { format!("\nTo be surer, {}.\n", told.join(", and ")) }
 }
 
 /// The rows that go with what is seen.
@@ -132,15 +142,18 @@ pub fn time(time: &Time) -> String {
                 format!("  {} to {}", span.first, span.last)
             }
         });
-        let _ = writeln!(
-            out,
-            "  {}: {} stitches, {}{days}",
-            task.name,
-            thousands(task.stitches),
-            hours(task.minutes)
-        );
+        let _ = writeln!(out, "  {}: {}{days}", task.name, takes(task.stitches, task.minutes));
+    }
+    if time.tasks.len() > 1 {
+        let stitches = time.tasks.iter().map(|task| task.stitches).sum();
+        let minutes = [0, 1, 2].map(|pace| time.tasks.iter().map(|task| task.minutes[pace]).sum());
+        let _ = writeln!(out, "  Together: {}", takes(stitches, minutes));
     }
     out
+}
+
+fn takes(stitches: u64, minutes: [f64; 3]) -> String {
+    format!("{} stitches, {}", thousands(stitches), hours(minutes))
 }
 
 fn hours([usual, fast, slow]: [f64; 3]) -> String {

@@ -11,6 +11,7 @@
 //! [`server`], then `desk`; `docs/app.md` tells more.
 
 mod after;
+mod alike;
 mod api;
 mod body;
 mod desk;

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use along::then_again;
 use booklet::{
     Abbreviation, Drawing, Edition, Key, Material, Measure, Note, NoteKind, PieceText, RowText, Side, Source,
 };
@@ -54,6 +55,7 @@ pub fn edition(
     let mut pictures = pictures.into_iter();
     let texts = written.iter().enumerate().map(|(index, written)| {
         let mut text = piece_text(written, index, remarks);
+        text.remarks.extend(then_again(&pieces[index].piece));
         text.name = piece_name(pieces, index).map(|name| unshouted(&name));
         match pictures.next() {
             Some(Ok(picture)) => text.cloth = Some(picture),
@@ -267,7 +269,28 @@ fn sentence(text: &str) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::unshouted;
+    use super::{Particulars, edition, unshouted};
+    use crate::checked::Checked;
+    use crate::glossary::Senses;
+    use crate::source::Source;
+
+    #[test]
+    fn the_booklet_says_where_rows_begin_again() {
+        let remarks = |end: &str| {
+            let text = format!(
+                "Cast on 12 stitches.\n\n1st row.--Knit.\n\n2nd row.--Purl.\n\n3rd row.--Knit.\n\n{end}"
+            );
+            let (source, senses) = (Source::of_text("page.txt", &text), Senses::load(None).unwrap());
+            let checked = Checked::of_source(source, &senses, reading::Options::default(), 1).unwrap();
+            edition(&checked, &Particulars::default(), &[], Vec::new(), &[]).pieces[0].remarks.clone()
+        };
+        let again = remarks("Commence again from the second row.\n");
+        assert_eq!(
+            again,
+            ["Then again from row 2, as long as the pattern says; the row before it is worked once."]
+        );
+        assert_eq!(remarks("4th row.--Knit 3, k 2 tog, knit 7.\n"), Vec::<String>::new());
+    }
 
     #[test]
     fn names_in_capitals_are_set_as_titles() {

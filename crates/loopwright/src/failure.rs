@@ -48,7 +48,7 @@ pub enum Failure {
         reason: String,
     },
     /// The plan cannot be made.
-    #[error("{file}: {problem}")]
+    #[error("{}", in_file(file, problem))]
     Plan {
         /// The file of the plan.
         file: String,
@@ -131,5 +131,13 @@ impl Failure {
             Failure::Output(OutputError::Closed) => Ok(()),
             other => Err(other),
         }
+    }
+}
+
+/// What is wrong with a plan, with its file and the entry of it.
+fn in_file(file: &str, problem: &makingup::Problem) -> String {
+    match &problem.entry {
+        Some(entry) => format!("{file}: {entry}: {problem}"),
+        None => format!("{file}: {problem}"),
     }
 }

@@ -2,7 +2,7 @@
 
 use std::fmt::Write;
 
-use makingup::{BusyIn, Length, NeedlePlan, Plan, YarnPlan, decimal};
+use makingup::{BusyIn, Length, NeedlePlan, Once, PiecePlan, Plan, YarnPlan, decimal};
 
 use crate::remark::capital;
 use crate::report::counted;
@@ -190,11 +190,11 @@ pub fn needle(needle: &NeedlePlan) -> String {
 
 fn pieces(plan: &Plan) -> Vec<String> {
     let edging = plan.edging.as_ref();
-    let one = |(place, piece): (usize, &makingup::PiecePlan)| {
+    let one = |(place, piece): (usize, &PiecePlan)| {
         let error = format!("± {:.0} %", piece.error * 100.0);
         let (many, size) = match edging.filter(|edging| edging.piece == place) {
             Some(edging) => (
-                format!("{} repeats", edging.plan.repeats),
+                format!("{} repeats", piece.count),
                 format!(
                     "{} deep at the points, one repeat {} long",
                     Length::cm(edging.points),
@@ -213,11 +213,21 @@ fn pieces(plan: &Plan) -> Vec<String> {
             .collect();
         let joins = if joins.is_empty() { String::new() } else { format!("; {}", joins.join(", ")) };
         format!(
-            "{many} × {}: {size} ({error}); {} stitches, {:.1} m of yarn each{joins}",
-            piece.name, piece.stitches, piece.yarn
+            "{many} × {}: {size} ({error}); {} stitches, {:.1} m of yarn each{}{joins}",
+            piece.name,
+            piece.stitches,
+            piece.yarn,
+            once(piece)
         )
     };
     plan.pieces.iter().enumerate().map(one).collect()
+}
+
+/// What is worked once for all repeats of an edging.
+fn once(piece: &PiecePlan) -> String {
+    let Once { stitches, rows, yarn } = piece.once;
+    let what = if rows == 0 { "the cast-on" } else { "the cast-on and the rows that are worked once" };
+    if stitches == 0 { String::new() } else { format!(", and {stitches} stitches, {yarn:.1} m in {what}") }
 }
 
 fn tools(plan: &Plan) -> Vec<String> {

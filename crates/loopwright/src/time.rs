@@ -6,7 +6,7 @@ use std::path::Path;
 use along::{Days, Logged, Pace, Span, Task, order, row_stitches};
 use jiff::civil::{Date, DateTime};
 use loops::{Piece, work};
-use makingup::{Plan, PlanFile, Problem};
+use makingup::{Plan, PlanEntry, PlanFile, Problem};
 
 use crate::failure::Failure;
 use crate::source::Source;
@@ -106,12 +106,11 @@ impl Time {
         let is_edging = |index: usize| edging.is_some_and(|edging| edging.piece == index);
         let others: Vec<usize> = (0..plan.pieces.len()).filter(|&index| !is_edging(index)).collect();
         let task = |(index, piece): (usize, &makingup::PiecePlan)| {
-            let repeats = edging.filter(|_| is_edging(index)).map(|edging| u64::from(edging.plan.repeats));
-            let times = repeats.unwrap_or(u64::from(piece.count));
-            let of = if repeats.is_some() { "repeats of " } else { "" };
+            let times = piece.count;
+            let of = if is_edging(index) { "repeats of " } else { "" };
             Task {
                 name: if times == 1 { piece.name.clone() } else { format!("{times} × {of}{}", piece.name) },
-                stitches: piece.stitches * times,
+                stitches: piece.stitches_in_all(),
                 after: if is_edging(index) { others.clone() } else { Vec::new() },
             }
         };
@@ -134,7 +133,7 @@ impl Planned {
         let Some(time) = &file.time else { return Ok(Planned::default()) };
         let wrong = |message: String, help: &str| Failure::Plan {
             file: "the plan".to_owned(),
-            problem: Problem::new(message, help),
+            problem: Problem::new(message, help).of(PlanEntry::Time),
         };
         let start = time.start.as_ref().map(|day| {
             day.parse().map_err(|_| wrong(format!("\"{day}\" is no day"), "write it such as \"2026-12-01\""))
@@ -228,9 +227,10 @@ impl Log {
 
 /// The pace of a log of one piece, where it is long enough; rows beyond the last are those of another time through.
 pub fn measured(log: &[Logged], piece: &Piece) -> Option<Pace> {
-    let once: Vec<u64> = work(piece).rows.iter().map(row_stitches).collect();
+    let all: Vec<u64> = work(piece).rows.iter().map(row_stitches).collect();
     let most = log.iter().map(|entry| entry.rows).max().unwrap_or(0).min(100_000);
-    let stitches: Vec<u64> = once.iter().copied().cycle().take(most).collect();
+    let again = all[piece.repeat().once.min(all.len())..].iter().cycle();
+    let stitches: Vec<u64> = all.iter().chain(again).copied().take(most).collect();
     Pace::measured(log, &stitches)
 }
 

@@ -3,12 +3,15 @@
 #![allow(clippy::unwrap_used, reason = "a test that cannot go on has failed")]
 
 mod common;
+#[path = "common/slipped.rs"]
+mod slipped;
 
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 
 use common::{PATTERN, run, run_with};
 use serde_json::Value;
+use slipped::{LACE, SLIPPED};
 
 fn demo() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("../../demo/carriage-rug.txt")
@@ -363,7 +366,8 @@ fn along_begins_again_where_the_text_says() {
     let folder = folder_with(&[("page.txt", text.as_bytes())]);
     let along = |arguments: &[&str]| run(folder.path(), &[&["along", "page.txt"], arguments].concat()).stdout;
     let told = along(&[]);
-    assert!(told.contains("Then again from row 3, as long as the pattern says."), "{told}");
+    let again = "Then again from row 3, as long as the pattern says; the 2 rows before it are worked once.";
+    assert!(told.contains(again), "{told}");
     let twice = along(&["--times", "2"]);
     for (row, times) in [("  Row 1 ", 1), ("  Row 2 ", 1), ("  Row 3 ", 2), ("  Row 4 ", 2)] {
         assert_eq!(twice.matches(row).count(), times, "{row}: {twice}");
@@ -425,6 +429,28 @@ fn along_names_slips_and_finds_rows() {
     assert!(many.starts_with("3 rows fit:") && many.contains("What tells most next: "), "{many}");
     let earlier = along(&["--side", "right", "--above-holes", "1", "--hole-rows", "1", "--was-in", "3"]);
     assert!(earlier.starts_with("One row fits:\n\n  Row 2"), "{earlier}");
+}
+
+#[test]
+fn along_names_first_the_slip_that_was_made() {
+    let folder = folder_with(&[("lace.txt", LACE.as_bytes())]);
+    for slip in SLIPPED {
+        let mut asked = format!("along lace.txt --row {} --found {}", slip.row, slip.found);
+        let counted = run(folder.path(), &asked.split(' ').collect::<Vec<_>>()).stdout;
+        assert!(
+            counted.contains("--yarn-overs") && counted.contains("--loose-loop"),
+            "what tells more: {counted}"
+        );
+        let loose = if slip.loose_loop { "yes" } else { "no" };
+        asked += &format!(" --yarn-overs {} --loose-loop {loose}", slip.yarn_overs);
+        if let Some(holes) = slip.holes_below {
+            asked += &format!(" --holes-below {holes}");
+        }
+        let named = run(folder.path(), &asked.split(' ').collect::<Vec<_>>()).stdout;
+        let first = format!("  1. {}\n     {}", slip.title, slip.made_in);
+        assert!(named.contains(&first), "{asked}: {named}");
+        assert!(!named.contains("--yarn-overs"), "it was told: {named}");
+    }
 }
 
 #[test]

@@ -66,7 +66,10 @@ impl Block {
         }
         let columns = rows.iter().map(Vec::len).max().unwrap_or(0);
         if rows.iter().flatten().all(Option::is_none) {
-            return Err(Problem::new("the block has no pieces in it", LAYOUT_HELP));
+            return Err(Problem::new(
+                "no pieces are laid side by side",
+                "put a piece in one of the places at least, or lay out none",
+            ));
         }
         for row in &mut rows {
             row.resize(columns, None);
@@ -134,7 +137,7 @@ impl Block {
         let mut steps = self.boundary();
         let apart = || {
             Problem::new(
-                "the pieces of the block do not hang together along their edges",
+                "the pieces side by side do not hang together along their edges",
                 "fill the places between them, or plan the parts one by one",
             )
         };
@@ -245,15 +248,15 @@ fn cell(word: &str, pieces: &[(String, Shape)]) -> Result<Option<Cell>, Problem>
     let Some(piece) = pieces.iter().position(|(known, _)| in_block(known) == name) else {
         let known: Vec<&str> = pieces.iter().map(|(name, _)| name.as_str()).collect();
         return Err(Problem::new(
-            format!("the block names a piece \"{name}\" that the plan does not have"),
-            format!("the pieces are {}; {LAYOUT_HELP}", known.join(", ")),
+            format!("the plan has no piece \"{name}\" to lay out"),
+            format!("its pieces are {}", known.join(", ")),
         ));
     };
     let shape = &pieces[piece].1;
     if !matches!(shape.outline, Outline::Polygon(_)) || shape.sides.len() != 4 {
         return Err(Problem::new(
             format!("\"{name}\" has {} sides, and a block is laid of pieces with four", shape.sides.len()),
-            "give its size as width and height where it is square, or say with [[join]] which of its edges meet",
+            "give its size as width and height where it is square, or tell its seams one by one",
         ));
     }
     Ok(Some(Cell { piece, turn }))

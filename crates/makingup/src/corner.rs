@@ -111,6 +111,11 @@ impl ShortRows {
         ShortRows { leaving, taking: taking.into_iter().rev().collect() }
     }
 
+    /// Stitches worked in them.
+    pub fn stitches(&self) -> u64 {
+        2 * self.leaving.iter().chain(&self.taking).map(|&worked| u64::from(worked)).sum::<u64>()
+    }
+
     /// The short rows in all.
     pub fn rows(&self) -> u32 {
         2 * (self.leaving.len() + self.taking.len()) as u32

@@ -46,7 +46,7 @@ pub struct EdgingPlan {
     pub corners: Vec<Option<Corner>>,
     /// Repeats in all, pleats counted, mitres not.
     pub repeats: u32,
-    /// Rows in all, short rows counted.
+    /// Rows in all: those before the first repeat, the repeats, and the short rows.
     pub rows: u32,
     /// The largest strain, in parts of the length.
     pub strain: f64,
@@ -185,7 +185,7 @@ fn with(
         sides,
         corners,
         repeats,
-        rows: repeats * strip.rows + short,
+        rows: strip.once + repeats * strip.rows + short,
         strain,
         flat,
         ways,

@@ -10,7 +10,7 @@ use crate::corner::Treatment;
 use crate::edging::Joining;
 use crate::needle::NeedleGauge;
 use crate::shape::Sizing;
-use crate::{Length, Problem};
+use crate::{Length, PlanEntry, Problem};
 
 /// A plan as written.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -279,10 +279,11 @@ impl PlanFile {
             Problem::new(format!("{place}{}", error.message().replace('\n', ", ")), help)
         })?;
         if !(0.0..=20.0).contains(&file.ease) {
-            return Err(Problem::new(
+            let too_much = Problem::new(
                 format!("a seam cannot be eased by {} %", file.ease),
-                "give `ease` in per cent, from 0 to 20; 5 is as much as a sleeve is eased",
-            ));
+                "give it in per cent, from 0 to 20; 5 is as much as a sleeve is eased",
+            );
+            return Err(too_much.of(PlanEntry::Ease));
         }
         Ok(file)
     }

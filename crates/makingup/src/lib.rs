@@ -47,10 +47,10 @@ pub use self::length::{INCH, Length, decimal, inches};
 pub use self::needle::{Needle, NeedleGauge};
 pub use self::path::{Path, Point};
 pub use self::plan::{
-    BlockPlan, BusyIn, CellPlan, EdgingOnPath, LaidPlan, NeedlePlan, PiecePlan, Plan, PlanGauge, SeamPlan,
-    SidePlan, StretchPlan, ToolsNeeded, YarnJoin, YarnPlan,
+    BlockPlan, BusyIn, CellPlan, EdgingOnPath, LaidPlan, NeedlePlan, Once, PiecePlan, Plan, PlanGauge,
+    SeamPlan, SidePlan, StretchPlan, ToolsNeeded, YarnJoin, YarnPlan,
 };
-pub use self::problem::Problem;
+pub use self::problem::{PlanEntry, Problem};
 pub use self::schematic::{Schematic, Style};
 pub use self::sewn::Sewn;
 pub use self::shape::{Along, Outline, Shape, Side, Sizing};

@@ -110,6 +110,16 @@ static TABLES: LazyLock<Tables> = LazyLock::new(|| {
     toml::from_str(include_str!("../data/needles.toml")).expect("the table of needles is tested")
 });
 
+/// Needles that there are, in millimetres.
+const THICKNESS: std::ops::RangeInclusive<f64> = 0.3..=60.0;
+
+/// The thickness of a needle told by the inches round it, in millimetres.
+fn girth(text: &str) -> Option<f64> {
+    let inches = text.trim_end_matches(['"', '.']).trim_end_matches("inches").trim_end_matches("inch");
+    let round = number_of(inches.trim_end_matches("in").trim())?;
+    Some(round * INCH * 10.0 / std::f64::consts::PI).filter(|size| THICKNESS.contains(size))
+}
+
 impl Needle {
     /// Reads a number as counted on a gauge.
     ///
@@ -127,7 +137,7 @@ impl Needle {
         match gauge {
             NeedleGauge::Millimetres => {
                 let size = number.trim_end_matches("mm").trim();
-                let size = number_of(size).filter(|mm| (0.3..=60.0).contains(mm)).ok_or_else(unknown)?;
+                let size = number_of(size).filter(|mm| THICKNESS.contains(mm)).ok_or_else(unknown)?;
                 Ok(exactly(size, &tables.metric.source, None))
             }
             NeedleGauge::Wire => {
@@ -156,14 +166,7 @@ impl Needle {
                 source: &tables.german.source,
                 ..Needle::unknown()
             }),
-            NeedleGauge::Girth => {
-                let girth =
-                    number.trim_end_matches(['"', '.']).trim_end_matches("inches").trim_end_matches("inch");
-                let girth = number_of(girth.trim_end_matches("in").trim()).ok_or_else(unknown)?;
-                let size = girth * INCH * 10.0 / std::f64::consts::PI;
-                let size = (0.3..=60.0).contains(&size).then_some(size).ok_or_else(unknown)?;
-                Ok(exactly(size, "girth divided by π", None))
-            }
+            NeedleGauge::Girth => Ok(exactly(girth(number).ok_or_else(unknown)?, "girth divided by π", None)),
         }
     }
 

@@ -29,7 +29,7 @@ use crate::seam::Difference;
 use crate::shape::Shape;
 use crate::tools::{Peak, Tools};
 use crate::yarn_name::YarnReading;
-use crate::{Point, Problem};
+use crate::{PlanEntry, Point, Problem};
 
 /// A plan.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -86,7 +86,7 @@ pub struct PiecePlan {
     pub cast_on: u32,
     /// Rows or rounds.
     pub rows: u32,
-    /// Stitches in one of it: loops made.
+    /// Stitches in one of it: loops made. Of an edging one is a repeat.
     pub stitches: u64,
     /// What it looks like: "polygon", "disc" or "tube".
     pub shape: &'static str,
@@ -106,10 +106,31 @@ pub struct PiecePlan {
     pub gauge_for_size: Option<f64>,
     /// Yarn in one of it.
     pub yarn: f64,
+    /// What is worked once, however many there are.
+    pub once: Once,
     /// Rows in which a yarn is joined.
     pub joins: Vec<YarnJoin>,
     /// Tools it keeps busy.
     pub tools: Tools,
+}
+
+/// What is worked once for all repeats of an edging: the cast-on, the rows before the first repeat, and the short rows
+/// of its corners. A piece that is no edging has nothing of the kind.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
+pub struct Once {
+    /// Its stitches.
+    pub stitches: u64,
+    /// Its rows, the cast-on not counted.
+    pub rows: u32,
+    /// Its yarn, with that of the cast-on and the ends.
+    pub yarn: f64,
+}
+
+impl PiecePlan {
+    /// Stitches in all that are made of it.
+    pub fn stitches_in_all(&self) -> u64 {
+        self.stitches * u64::from(self.count) + self.once.stitches
+    }
 }
 
 /// A side of a piece.
@@ -213,6 +234,8 @@ pub struct EdgingOnPath {
     pub profile: Vec<f64>,
     /// Rows of one repeat.
     pub rows_in_repeat: u32,
+    /// Rows that are worked once, before the first repeat.
+    pub rows_once: u32,
     /// How it is laid along the path.
     #[serde(flatten)]
     pub plan: EdgingPlan,
@@ -364,11 +387,12 @@ fn is_round_block(file: &PlanFile) -> bool {
 
 pub(crate) fn gauge_of(file: &PlanFile) -> Result<cloth::Gauge, Problem> {
     let swatch = file.swatch.as_ref().ok_or_else(|| {
-        Problem::new(
+        let none = Problem::new(
             "the plan has no swatch, and without one there are no sizes",
-            "knit 15 cm (6 in.) of plain fabric, wash it, count the stitches and rows in the middle 10 cm, and write \
-             [swatch] with stitches = … and rows = …",
-        )
+            "knit 15 cm (6 in.) of plain fabric, wash it, count the stitches and rows in the middle 10 cm, and give \
+             both to the plan as its swatch",
+        );
+        none.of(PlanEntry::Swatch)
     })?;
-    swatch.swatch().and_then(|swatch| swatch.gauge()).map_err(|problem| problem.of("swatch"))
+    swatch.swatch().and_then(|swatch| swatch.gauge()).map_err(|problem| problem.of(PlanEntry::Swatch))
 }

@@ -13,9 +13,9 @@ use loops::Piece;
 
 use crate::block::Block;
 use crate::file::PlanFile;
-use crate::plan::{Made, block_of, edging_and_strip, gauge_of, laid_of, made_of};
+use crate::plan::{LaidPlan, Made, block_of, edging_and_strip, gauge_of, laid_of, made_of};
 use crate::shape::{Knitted, Outline, Shape};
-use crate::{Point, Problem};
+use crate::{PlanEntry, Point, Problem};
 
 /// What is left free between two pieces before they are sewn, in stitch widths: the seam's own length.
 const APART: f64 = 1.0;
@@ -45,13 +45,11 @@ impl Sewn {
         let gauge = gauge_of(file)?;
         let fabric = Fabric { rows_per_stitch: gauge.rows_per_stitch(), ..Fabric::default() };
         let made = made_of(file, pattern, &gauge)?;
-        let knitted: Result<Vec<Knitted>, Problem> = made
-            .iter()
-            .map(|one| {
-                Knitted::of(one.piece, &gauge, State::Free).map_err(|problem| problem.of(&one.entry.name))
-            })
-            .collect();
-        let knitted = knitted?;
+        let knitted = made.iter().map(|one| {
+            Knitted::of(one.piece, &gauge, State::Free)
+                .map_err(|problem| problem.of(PlanEntry::Piece(one.entry.name.clone())))
+        });
+        let knitted = knitted.collect::<Result<Vec<Knitted>, Problem>>()?;
         let mut table = Table {
             made: &made,
             knitted: &knitted,
@@ -63,23 +61,15 @@ impl Sewn {
         if let Some(block) = &block {
             table.lay_block(block)?;
         }
-        for join in &file.joins {
-            let side = |text| Made::side_called(file, &made, text).map_err(|problem| problem.of("join"));
-            table.join(side(&join.one)?, side(&join.other)?)?;
-        }
+        table.join_all(file)?;
         if table.seams.is_empty() {
             return Err(Problem::new(
                 "the plan sews nothing together",
-                "lay pieces out with [block], or tell with [[join]] which edges meet",
+                "lay pieces side by side, or tell which of their edges meet",
             ));
         }
         let ground = table.lying.len();
-        for laid in laid_of(file, &made, block.as_ref())? {
-            for place in laid.places {
-                let middle = table.lines.at(place);
-                table.lying.push(Lying { piece: laid.piece, turn: 0.0, middle, over: true });
-            }
-        }
+        table.lay_over(&laid_of(file, &made, block.as_ref())?);
         let mut meshes = table.meshes();
         let mut seams = table.seams.clone();
         for place in ground..meshes.len() {
@@ -155,6 +145,27 @@ struct Table<'a> {
 }
 
 impl Table<'_> {
+    /// Joins the edges that the plan names.
+    fn join_all(&mut self, file: &PlanFile) -> Result<(), Problem> {
+        for (place, join) in file.joins.iter().enumerate() {
+            let of_join = |problem: Problem| problem.of(PlanEntry::Join(place));
+            let side = |text| Made::side_called(file, self.made, text).map_err(of_join);
+            let (one, other) = (side(&join.one)?, side(&join.other)?);
+            self.join(one, other).map_err(of_join)?;
+        }
+        Ok(())
+    }
+
+    /// Lays pieces over those that lie there.
+    fn lay_over(&mut self, laid: &[LaidPlan]) {
+        for one in laid {
+            for &place in &one.places {
+                let middle = self.lines.at(place);
+                self.lying.push(Lying { piece: one.piece, turn: 0.0, middle, over: true });
+            }
+        }
+    }
+
     /// Lays the pieces of a block, and sews each to its neighbours.
     fn lay_block(&mut self, block: &Block) -> Result<(), Problem> {
         let cells: Vec<_> = block.cells().collect();
@@ -203,7 +214,7 @@ impl Table<'_> {
         if one.0 == other.0 {
             return Err(Problem::new(
                 "the cloth of a piece sewn to itself is not shown",
-                "leave that [[join]] out of the plan for the drawing",
+                "leave that seam out of the plan for the drawing",
             ));
         }
         let places = [one.0, other.0].map(|piece| self.on_table(piece));

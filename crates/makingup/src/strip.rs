@@ -19,6 +19,8 @@ use crate::shape::Knitted;
 pub struct Strip {
     /// Rows of one repeat.
     pub rows: u32,
+    /// Rows that are worked once, before the first repeat.
+    pub once: u32,
     /// Length of one repeat along the straight side, in centimetres.
     pub repeat: f64,
     /// The same along its outer edge, from one repeat to the next.
@@ -64,6 +66,7 @@ impl Strip {
         }
         Ok(Strip {
             rows,
+            once: 0,
             repeat,
             outer: repeat,
             depth,
@@ -127,6 +130,7 @@ impl Strip {
         let counts = loops::work(piece).rows.into_iter().skip(repeat.once).map(|row| f64::from(row.after));
         Ok(Strip {
             rows,
+            once: repeat.once as u32,
             repeat: chord(straight) * gauge.width(),
             outer: chord(if straight == Edge::Left { Edge::Right } else { Edge::Left }) * gauge.width(),
             depth: depth * gauge.width(),

@@ -166,8 +166,6 @@ pub enum Count {
 /// Grams of a pound, and metres of a yard; exact.
 const POUND: f64 = 453.592_37;
 const YARD: f64 = 0.9144;
-/// Grams of an ounce.
-pub const OUNCE: f64 = POUND / 16.0;
 
 impl Count {
     /// Grams to 1000 m of a yarn of so many plies of this number each.

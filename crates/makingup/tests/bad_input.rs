@@ -83,7 +83,40 @@ fn names_that_are_none() {
         &["bottom, right, top, left"],
     );
     refused(&format!("{SWATCH}{PIECE}{PIECE}"), &["two pieces"], &["name of its own"]);
-    refused(SWATCH, &["no pieces"], &["[[piece]]"]);
+    refused(SWATCH, &["no pieces"], &["add one"]);
+}
+
+#[test]
+fn a_problem_names_its_entry_and_no_table_in_its_help() {
+    let join = "[[join]]\none = \"square left\"\nother = \"square hem\"\n";
+    let good = "[[join]]\none = \"square left\"\nother = \"square right\"\n";
+    let cases = [
+        (String::new(), "[swatch]"),
+        (format!("{SWATCH}{PIECE}{good}{join}"), "[[join]] 2"),
+        (format!("{SWATCH}{PIECE}[block]\nrows = [\"square hat\"]\n"), "[block]"),
+        (format!("{SWATCH}{PIECE}[edging]\npiece = \"lace\"\n"), "[edging]"),
+        (format!("{SWATCH}{PIECE}[edging]\npiece = \"square\"\n"), "[edging]"),
+        (format!("{SWATCH}{PIECE}[[laid]]\npiece = \"square\"\non = \"middles\"\n"), "[[laid]] 1"),
+        (format!("{SWATCH}{PIECE}[[yarn]]\ncolour = \"grey\"\nball = 0\n"), "[[yarn]] \"grey\""),
+        (
+            format!("{SWATCH}{PIECE}[[needle]]\nnumber = \"9\"\ngauge = \"us\"\npieces = [\"hat\"]\n"),
+            "[[needle]] 1",
+        ),
+        (format!("{SWATCH}{PIECE}[[stretch]]\nedge = \"hat top\"\nto = \"9 cm\"\n"), "[[stretch]] 1"),
+        (format!("{SWATCH}[[piece]]\nname = \"hat\"\n"), "[[piece]] \"hat\""),
+        (format!("{SWATCH}{PIECE}rows = {{ \"90-91\" = \"red\" }}\n"), "[[piece]] \"square\""),
+        (format!("ease = 90\n{SWATCH}{PIECE}"), "ease"),
+    ];
+    for (text, entry) in cases {
+        let problem = plan(&text).unwrap_err();
+        assert_eq!(
+            problem.entry.map(|entry| entry.to_string()).as_deref(),
+            Some(entry),
+            "{}",
+            problem.message
+        );
+        assert!(!problem.help.contains(['[', '`']), "{}", problem.help);
+    }
 }
 
 #[test]
@@ -93,13 +126,17 @@ fn what_cannot_be_laid_out() {
         &["hang together"],
         &["fill the places"],
     );
-    refused(&format!("{SWATCH}{PIECE}[block]\nrows = [\". .\"]\n"), &["no pieces in it"], &["square@0"]);
+    refused(
+        &format!("{SWATCH}{PIECE}[block]\nrows = [\". .\"]\n"),
+        &["no pieces are laid"],
+        &["one of the places"],
+    );
     refused(
         &format!(
             "{SWATCH}{PIECE}[block]\nrows = [\"square square\"]\n[[laid]]\npiece = \"square\"\non = \"crossings\"\n"
         ),
         &["nowhere"],
-        &["middles"],
+        &["in the middle"],
     );
 }
 

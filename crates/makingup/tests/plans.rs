@@ -84,6 +84,62 @@ fn colours_are_joined_where_they_change_and_balls_where_they_end() {
     assert!(joins >= (metres / 5.0).floor() - 1.0 && joins <= metres / 5.0, "{joins} joins for {metres} m");
 }
 
+/// An edging of four rows to the repeat, with two rows before the first that are worked once.
+fn begun_border(cast_on: u32) -> loops::Piece {
+    loops::Piece { once: 2, ..common::garter("border", cast_on, 6) }
+}
+
+/// Against the edging worked from beginning to end.
+#[test]
+fn what_an_edging_has_once_is_counted_once() {
+    let border = begun_border(6);
+    for corner in ["eased", "mitre"] {
+        let text = format!(
+            "[[piece]]\nname = \"square\"\n[[piece]]\nname = \"border\"\n[block]\nrows = [\"square\"]\n\
+             [edging]\npiece = \"border\"\ncorner = \"{corner}\"\n"
+        );
+        let plan = plan(&text, &[common::garter("square", 24, 48), border.clone()]);
+        let edging = &plan.edging.as_ref().unwrap().plan;
+        let rows = 2 + 4 * edging.repeats;
+        let worked = border.with_rows(rows as usize).unwrap();
+        let straight = loops::ClothGraph::work(&worked).unwrap().stitches().len() as u64;
+        // By hand: both rows of each pair work the same stitches.
+        let (mut short_stitches, mut short_rows) = (0, 0);
+        for short in edging.corners.iter().flatten().filter_map(|corner| corner.short_rows.as_ref()) {
+            for worked in short.leaving.iter().chain(&short.taking) {
+                short_stitches += 2 * u64::from(*worked);
+                short_rows += 2;
+            }
+        }
+        assert_eq!(short_stitches > 0, corner == "mitre");
+        assert_eq!(edging.rows, rows + short_rows);
+        let piece = &plan.pieces[1];
+        assert_eq!(piece.stitches_in_all(), straight + short_stitches);
+        assert_eq!((piece.stitches, piece.count), (24, edging.repeats));
+        assert_eq!(piece.once.rows, 2 + short_rows);
+        let all = piece.yarn * f64::from(piece.count) + piece.once.yarn;
+        let yarn = &plan.yarns[0];
+        assert!((all + plan.pieces[0].yarn - yarn.in_pieces).abs() < 1e-9);
+        assert!(plan.making_up.iter().any(|step| step.contains("2 rows that come once before the first")));
+    }
+}
+
+#[test]
+fn a_colour_of_rows_that_an_edging_has_once_is_counted_once() {
+    let text = "[[piece]]\nname = \"square\"\ncolour = \"grey\"\n\
+        [[piece]]\nname = \"border\"\ncolour = \"red\"\nrows = { \"1-2\" = \"blue\" }\n\
+        [block]\nrows = [\"square\"]\n[edging]\npiece = \"border\"\ncorner = \"eased\"\n";
+    let plan = plan(text, &[common::garter("square", 24, 48), begun_border(6)]);
+    let metres = |colour: &str| {
+        plan.yarns.iter().find(|yarn| yarn.colour.as_deref() == Some(colour)).unwrap().in_pieces
+    };
+    let repeats = f64::from(plan.edging.as_ref().unwrap().plan.repeats);
+    // Three rows with the cast-on against four in each repeat.
+    let share = 3.0 / (3.0 + 4.0 * repeats);
+    let found = metres("blue") / (metres("blue") + metres("red"));
+    assert!((found / share - 1.0).abs() < 0.15, "{found} of which {share} were expected");
+}
+
 /// A yarn amount by plain division: 110 × 150 stitches at 22 × 30 to 10 cm take 298.5 m (loop length by Munden's
 /// relation with 21.6, *J. Text. Inst.* 50, 1959, T448, from memory).
 #[test]

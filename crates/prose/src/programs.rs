@@ -124,16 +124,8 @@ fn piece(worked: Worked, cast_on: u32, multiple: Option<Multiple>, rows: Vec<Ops
         steps: ops.into_iter().map(|op| Step::Work(op, Span::DETACHED)).collect(),
         span: Span::DETACHED,
     };
-    Piece {
-        name: None,
-        worked,
-        first_side: Side::Right,
-        cast_on,
-        multiple,
-        needles: Vec::new(),
-        once: 0,
-        rows: rows.into_iter().enumerate().map(row).collect(),
-    }
+    let rows = rows.into_iter().enumerate().map(row).collect();
+    Piece { multiple, ..Piece::of_rows(worked, cast_on, rows) }
 }
 
 /// How often a unit fits across, from 1 to 4.

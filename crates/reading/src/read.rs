@@ -596,7 +596,7 @@ fn taking(items: impl Iterator<Item = Item>, stitches: u32) -> Option<Vec<Item>>
         let Item::Work(work) = item else { return None };
         let takes: u32 = work.ops.iter().map(|op| op.takes()).sum();
         let makes: u32 = work.ops.iter().map(|op| op.makes()).sum();
-        let times = if takes == 0 { work.times } else { work.times.min(left / takes) };
+        let times = left.checked_div(takes).map_or(work.times, |fit| work.times.min(fit));
         if times == 0 {
             return None;
         }

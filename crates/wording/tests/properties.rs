@@ -63,16 +63,7 @@ fn any_piece() -> impl Strategy<Value = Piece> {
     let rows = prop::collection::vec((0usize..5, labels), 0..30);
     (kinds, worked, rows, 1usize..4, 1u32..5).prop_map(|(kinds, worked, order, repeats, width)| {
         let order = order.repeat(repeats);
-        let mut piece = Piece {
-            name: None,
-            worked,
-            first_side: Side::Right,
-            cast_on: 12 * width,
-            multiple: None,
-            needles: Vec::new(),
-            once: 0,
-            rows: Vec::new(),
-        };
+        let mut piece = Piece::of_rows(worked, 12 * width, Vec::new());
         for (index, (kind, section)) in order.iter().enumerate() {
             // A repeat over what the row before left keeps most rows in step; the rest are faulty on purpose.
             let on_needle = work(&piece).rows.last().map_or(piece.cast_on, |row| row.after);

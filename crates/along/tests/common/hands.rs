@@ -13,8 +13,8 @@ use prose::Rng;
 #[derive(Clone, Debug)]
 pub struct Made {
     pub kind: SlipKind,
-    /// Index of the row it was made in.
-    pub row: usize,
+    /// Index of the row it was made in; `None` for the cast-on.
+    pub row: Option<usize>,
     /// Its place among the operations of the row.
     pub op: usize,
     /// What she finds.
@@ -37,7 +37,7 @@ pub enum Eye {
     Looks,
 }
 
-const KINDS: [(SlipKind, u32); 9] = [
+const KINDS: [(SlipKind, u32); 12] = [
     (SlipKind::YarnOverMissed, 32),
     (SlipKind::DecreaseMissed, 20),
     (SlipKind::DecreaseShort, 5),
@@ -47,12 +47,15 @@ const KINDS: [(SlipKind, u32); 9] = [
     (SlipKind::YarnOverExtra, 8),
     (SlipKind::YarnOverLost, 5),
     (SlipKind::BoundOffFew, 3),
+    (SlipKind::BoundOffMany, 2),
+    (SlipKind::WoundLess, 2),
+    (SlipKind::CastOn, 4),
 ];
 
 /// One way to slip so that a count is wrong.
 struct Way {
     kind: SlipKind,
-    row: usize,
+    row: Option<usize>,
     op: usize,
     /// The row as it was worked.
     done: Vec<Op>,
@@ -97,10 +100,13 @@ pub fn slip(piece: &Piece, kind: SlipKind, eye: Eye, rng: &mut Rng) -> Option<Ma
         Eye::Looks => {
             let off = match way.kind {
                 SlipKind::YarnOverLost => Off::Nowhere,
-                _ => seen(first_difference(&ops(&worked.rows[way.row]), &way.done), rng),
+                _ => match way.row {
+                    Some(row) => seen(first_difference(&ops(&worked.rows[row]), &way.done), rng),
+                    None => Off::Nowhere,
+                },
             };
-            (here.off, before.off) =
-                if way.seen_in == way.row { (off, Off::Unsaid) } else { (Off::Nowhere, off) };
+            let is_here = way.row.is_none_or(|row| row == way.seen_in);
+            (here.off, before.off) = if is_here { (off, Off::Unsaid) } else { (Off::Nowhere, off) };
         }
     }
     let hangs = way.kind == SlipKind::Dropped && !rng.chance(ONE_OFF);
@@ -112,8 +118,16 @@ pub fn slip(piece: &Piece, kind: SlipKind, eye: Eye, rng: &mut Rng) -> Option<Ma
 /// How well anybody could tell what led to what she found, knowing how often each slip is made: how likely the
 /// likeliest is, and that it is among the likeliest three.
 pub fn best(piece: &Piece, found: &Found) -> (f64, f64) {
+    let mut chances: Vec<f64> = chances(piece, found).into_values().collect();
+    chances.sort_by(|a, b| b.total_cmp(a));
+    let all: f64 = chances.iter().sum();
+    (chances.iter().take(1).sum::<f64>() / all, chances.iter().take(3).sum::<f64>() / all)
+}
+
+/// How likely each slip is behind what she found, by its kind and row.
+fn chances(piece: &Piece, found: &Found) -> BTreeMap<(SlipKind, Option<usize>), f64> {
     let worked = work(piece);
-    let mut chances: BTreeMap<(SlipKind, usize), f64> = BTreeMap::new();
+    let mut chances: BTreeMap<(SlipKind, Option<usize>), f64> = BTreeMap::new();
     for (kind, weight) in KINDS {
         let ways = ways(&worked, kind);
         let all: f64 = ways.iter().map(|way| way.chance).sum();
@@ -122,14 +136,14 @@ pub fn best(piece: &Piece, found: &Found) -> (f64, f64) {
             *chances.entry((kind, way.row)).or_default() += f64::from(weight) * way.chance / all * sees;
         }
     }
-    let mut chances: Vec<f64> = chances.into_values().collect();
-    chances.sort_by(|a, b| b.total_cmp(a));
-    let all: f64 = chances.iter().sum();
-    (chances.iter().take(1).sum::<f64>() / all, chances.iter().take(3).sum::<f64>() / all)
+    chances
 }
 
 /// All ways to slip once so that a count is wrong.
 fn ways(worked: &WorkedPiece, kind: SlipKind) -> Vec<Way> {
+    if kind == SlipKind::CastOn {
+        return miscounted(worked);
+    }
     let mut ways = Vec::new();
     for (row, should) in worked.rows.iter().enumerate() {
         let told = ops(should);
@@ -144,9 +158,31 @@ fn ways(worked: &WorkedPiece, kind: SlipKind) -> Vec<Way> {
                 let Ok(count) = u32::try_from(i64::from(at.after) + wrong_by) else { continue };
                 if wrong_by != 0 && share > 0.0 {
                     let chance = share / places.len() as f64;
-                    ways.push(Way { kind, row, op, done: done.clone(), seen_in, count, chance });
+                    ways.push(Way { kind, row: Some(row), op, done: done.clone(), seen_in, count, chance });
                 }
             }
+        }
+    }
+    ways
+}
+
+/// One cast on too many or too few: seen after the first row, or the second where the first shows nothing.
+fn miscounted(worked: &WorkedPiece) -> Vec<Way> {
+    let mut ways = Vec::new();
+    let shows = |row: &WorkedRow| if is_plain(row) { LATER } else { 0.0 };
+    let later = worked.rows.first().map_or(0.0, shows);
+    for (seen_in, chance) in [(0, 1.0 - later), (1, later)] {
+        let Some(at) = worked.rows.get(seen_in).filter(|_| chance > 0.0) else { continue };
+        for count in [at.after + 1, at.after.saturating_sub(1)] {
+            ways.push(Way {
+                kind: SlipKind::CastOn,
+                row: None,
+                op: 0,
+                done: Vec::new(),
+                seen_in,
+                count,
+                chance,
+            });
         }
     }
     ways
@@ -155,7 +191,7 @@ fn ways(worked: &WorkedPiece, kind: SlipKind) -> Vec<Way> {
 impl Way {
     /// The yarn overs that a row has after this slip. One that is lost in the next row leaves its hole behind.
     fn yarn_overs(&self, row: usize, should: &WorkedRow) -> u32 {
-        let is_changed = row == self.row && self.kind != SlipKind::YarnOverLost;
+        let is_changed = Some(row) == self.row && self.kind != SlipKind::YarnOverLost;
         if is_changed { yarn_overs(&self.done) } else { yarn_overs(&ops(should)) }
     }
 
@@ -232,6 +268,8 @@ fn places(told: &[Op], kind: SlipKind) -> Vec<usize> {
         }
         SlipKind::Dropped => knit(&told[place]),
         SlipKind::YarnOverExtra => place > 0 && knit(&told[place]) && knit(&told[place - 1]),
+        SlipKind::WoundLess => matches!(told[place], Op::Yo2 | Op::Yo3),
+        SlipKind::BoundOffMany => told[..place].last() == Some(&Op::Bo) && knit(&told[place]),
         SlipKind::BoundOffFew => told[place] == Op::Bo && told.get(place + 1) != Some(&Op::Bo),
         _ => false,
     };
@@ -258,6 +296,8 @@ fn changed(told: &[Op], kind: SlipKind, place: usize) -> Vec<Op> {
         SlipKind::TakenTogether => (vec![if told[place] == Op::P { Op::P2tog } else { Op::K2tog }], 2),
         SlipKind::YarnOverExtra => (vec![Op::Yo, told[place]], 1),
         SlipKind::BoundOffFew => (vec![Op::K], 1),
+        SlipKind::BoundOffMany => (vec![Op::Bo], 1),
+        SlipKind::WoundLess => (vec![if told[place] == Op::Yo2 { Op::Yo } else { Op::Yo2 }], 1),
         _ => (vec![], 1),
     };
     [before, &done, &after[taken..]].concat()

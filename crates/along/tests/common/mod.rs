@@ -10,9 +10,8 @@ pub mod hands;
 
 use std::path::{Path, PathBuf};
 
-use loops::{Piece, Row, Side, Step, Worked, parse_tokens, side_after};
+use loops::{Piece, Side, Worked};
 use serde::Deserialize;
-use span::Span;
 
 /// A checked reading, as far as it is needed here.
 #[derive(Deserialize)]
@@ -32,26 +31,8 @@ impl Gold {
     fn piece(&self) -> Option<Piece> {
         let worked = if self.worked == "round" { Worked::Round } else { Worked::Flat };
         let first_side = if self.first_side.as_deref() == Some("WS") { Side::Wrong } else { Side::Right };
-        let mut side = first_side;
-        let mut rows = Vec::new();
-        for (index, row) in self.rows.iter().enumerate() {
-            let ops = parse_tokens(&row.ops).ok()?;
-            let turns = ops.iter().any(|stitch| stitch.op == loops::Op::Turn);
-            let steps = ops.iter().map(|stitch| Step::Work(stitch.op, Span::DETACHED)).collect();
-            rows.push(Row { label: (index + 1).to_string(), side, steps, span: Span::DETACHED });
-            side = side_after(worked, side, turns);
-        }
-        let cast_on = self.cast_on;
-        Some(Piece {
-            name: None,
-            worked,
-            first_side,
-            cast_on,
-            multiple: None,
-            needles: Vec::new(),
-            once: 0,
-            rows,
-        })
+        let rows = self.rows.iter().map(|row| &row.ops);
+        Piece::of_tokens(worked, first_side, self.cast_on, rows).ok()
     }
 }
 

@@ -219,10 +219,10 @@ pub fn slips(first: u64, tries: u64) -> SlipScores {
 fn rank(piece: &Piece, made: &Made) -> Option<usize> {
     let along = AlongPiece::of(piece, Terms::Us);
     along::slips(&work(piece), &along, &made.found).iter().position(|slip| {
-        let known_place = made.looked && made.kind != SlipKind::YarnOverLost;
+        let known_place = made.looked && !matches!(made.kind, SlipKind::YarnOverLost | SlipKind::CastOn);
         let is_here = |ops: &Range<usize>| ops.start == made.op || ops.contains(&made.op);
         let at_place = || slip.places.iter().take(3).any(|place| is_here(&place.ops));
-        slip.kind == made.kind && slip.row == Some(made.row) && (!known_place || at_place())
+        slip.kind == made.kind && slip.row == made.row && (!known_place || at_place())
     })
 }
 

@@ -2,27 +2,11 @@
 #![allow(dead_code, reason = "each test file uses some of these")]
 #![allow(clippy::unwrap_used, reason = "a helper of tests")]
 
-use loops::{Op, Piece, Row, Side, Step, Worked, parse_tokens, side_of};
-use span::Span;
+use loops::{Op, Piece, Side, Step, Worked, parse_tokens};
 
 /// A piece of rows given as tokens, worked on `cast_on` stitches.
 pub fn piece(worked: Worked, cast_on: u32, rows: impl IntoIterator<Item = String>) -> Piece {
-    let rows = rows.into_iter().enumerate().map(|(index, tokens)| Row {
-        label: (index + 1).to_string(),
-        side: side_of(worked, Side::Right, index),
-        steps: parse_tokens(&tokens).unwrap().iter().map(|s| Step::Work(s.op, s.span)).collect(),
-        span: Span::DETACHED,
-    });
-    Piece {
-        name: None,
-        worked,
-        first_side: Side::Right,
-        cast_on,
-        multiple: None,
-        needles: Vec::new(),
-        once: 0,
-        rows: rows.collect(),
-    }
+    Piece::of_tokens(worked, Side::Right, cast_on, rows).unwrap()
 }
 
 /// Flat work of `rows` rows that repeats the given ones.

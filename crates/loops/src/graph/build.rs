@@ -29,23 +29,9 @@ impl ClothGraph {
     ///
     /// # Examples
     /// ```
-    /// use loops::{ClothGraph, Piece, Row, Side, Step, Worked, parse_tokens};
-    /// let row = |side, tokens| Row {
-    ///     label: String::new(),
-    ///     side,
-    ///     steps: parse_tokens(tokens).unwrap().iter().map(|s| Step::Work(s.op, s.span)).collect(),
-    ///     span: span::Span::DETACHED,
-    /// };
-    /// let piece = Piece {
-    ///     name: None,
-    ///     worked: Worked::Flat,
-    ///     first_side: Side::Right,
-    ///     cast_on: 4,
-    ///     multiple: None,
-    ///     needles: Vec::new(),
-    ///     once: 0,
-    ///     rows: vec![row(Side::Right, "k k2tog yo k"), row(Side::Wrong, "p*4")],
-    /// };
+    /// use loops::{ClothGraph, Piece, Side, Worked};
+    /// let rows = ["k k2tog yo k", "p*4"];
+    /// let piece = Piece::of_tokens(Worked::Flat, Side::Right, 4, rows).unwrap();
     /// let graph = ClothGraph::work(&piece).unwrap();
     /// let narrowed = graph.rows()[1].stitches().nth(1).unwrap();
     /// assert_eq!(graph.parents(narrowed).len(), 2);

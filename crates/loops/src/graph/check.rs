@@ -138,25 +138,11 @@ fn require(holds: bool, told: impl FnOnce() -> String) -> Result<(), Inconsisten
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::{Piece, Row, Side, Step, Worked, parse_tokens};
+    use crate::{Piece, Side, Worked};
 
     fn graph() -> ClothGraph {
-        let row = |side, tokens| Row {
-            label: String::new(),
-            side,
-            steps: parse_tokens(tokens).unwrap().iter().map(|s| Step::Work(s.op, s.span)).collect(),
-            span: span::Span::DETACHED,
-        };
-        let piece = Piece {
-            name: None,
-            worked: Worked::Flat,
-            first_side: Side::Right,
-            cast_on: 5,
-            multiple: None,
-            needles: Vec::new(),
-            once: 0,
-            rows: vec![row(Side::Right, "k kfb k2tog hold"), row(Side::Wrong, "p*3 take bo")],
-        };
+        let rows = ["k kfb k2tog hold", "p*3 take bo"];
+        let piece = Piece::of_tokens(Worked::Flat, Side::Right, 5, rows).unwrap();
         ClothGraph::work(&piece).unwrap()
     }
 

@@ -12,7 +12,7 @@ pub fn piece(worked: Worked, first_side: Side, cast_on: u32, rows: Vec<Vec<Step>
         row
     });
     let rows = rows.collect();
-    Piece { name: None, worked, first_side, cast_on, multiple: None, needles: Vec::new(), once: 0, rows }
+    Piece { first_side, ..Piece::of_rows(worked, cast_on, rows) }
 }
 
 /// Operations as steps without repeats.

@@ -18,15 +18,24 @@ use std::sync::Arc;
 use axum::Router;
 use utoipa::OpenApi;
 use utoipa::openapi::path::Operation;
-use utoipa::openapi::{Content, OpenApi as Description, Ref, ResponseBuilder};
+use utoipa::openapi::request_body::RequestBody;
+use utoipa::openapi::{Content, OpenApi as Description, Ref, RefOr, ResponseBuilder};
 use utoipa_axum::router::OpenApiRouter;
 use utoipa_axum::routes;
 
+use crate::app::body::project;
+use crate::app::desk::Done;
+use crate::app::refused::Refused;
 use crate::app::running::Running;
 use crate::app::wire::{ClothEvent, NeedlesEvent, StateEvent};
 
 /// What every handler is given.
 type App = axum::extract::State<Arc<Running>>;
+
+/// What is made of a project as it stands.
+async fn done(app: &Arc<Running>, id: &str) -> Result<Arc<Done>, Refused> {
+    app.desk(project(id)?).await?.done().await.ok_or_else(Refused::stumbled)
+}
 
 #[derive(OpenApi)]
 #[openapi(
@@ -96,23 +105,36 @@ pub fn routes() -> (Router<Arc<Running>>, Description) {
         .routes(routes!(about::description))
         .split_for_parts();
     description.info.license = None;
-    for item in description.paths.paths.values_mut() {
+    for (path, item) in &mut description.paths.paths {
         let ways = [&mut item.get, &mut item.put, &mut item.post, &mut item.delete];
-        ways.into_iter().flatten().for_each(refused_by_the_guard);
+        for operation in ways.into_iter().flatten() {
+            refused_anywhere(operation, path);
+        }
     }
     (router, description)
 }
 
-/// Notes how any request may be refused before it is looked at.
-fn refused_by_the_guard(operation: &mut Operation) {
-    for (status, why) in [
+/// Notes how any request may be refused, but for what its handler says itself.
+fn refused_anywhere(operation: &mut Operation, path: &str) {
+    let mut refused = vec![
         ("401", "The token is missing, or that of another start"),
         ("403", "Meant for another address, or from a page of another site"),
         ("503", "Too busy, or the disk does not do as it is told"),
-    ] {
+    ];
+    if path.contains("{id}") {
+        refused.push(("404", "No such project"));
+    }
+    let takes_json = |body: &RefOr<RequestBody>| match body {
+        RefOr::T(body) => body.content.contains_key("application/json"),
+        RefOr::Ref(_) => false,
+    };
+    if operation.request_body.as_ref().is_some_and(takes_json) {
+        refused.extend([("413", "Too large"), ("415", "No JSON"), ("422", "Not understood")]);
+    }
+    for (status, why) in refused {
         let content = Content::new(Some(Ref::from_schema_name("Refusal")));
         let response = ResponseBuilder::new().description(why).content("application/json", content);
-        operation.responses.responses.insert(status.to_owned(), response.into());
+        operation.responses.responses.entry(status.to_owned()).or_insert_with(|| response.into());
     }
 }
 

@@ -8,7 +8,8 @@ use along::{remedy, slip_places, slip_row, slip_title};
 use loops::{Piece, work};
 use wording::Terms;
 
-use crate::app::wire::{self, Along, Ask, Count, Fit, Fits, Group, Observed, Sign, Slip, Slips};
+use crate::app::alike::alike;
+use crate::app::wire::{self, Along, Ask, Count, Fit, Fits, Group, Observed, Slip, Slips};
 
 /// Slips that are told.
 const SLIPS: usize = 5;
@@ -16,6 +17,12 @@ const SLIPS: usize = 5;
 const FITS: usize = 8;
 /// The most rows, all times through together, among which a place is looked for.
 const ROWS: usize = 20_000;
+
+alike!(loops::Worked => wire::Worked: Flat, Round);
+alike!(loops::Side, wire::Side: Right, Wrong);
+alike!(wire::Shows => along::Shows: Plain, Purl, Mixed);
+alike!(along::Sign => wire::Sign: Count, Shows, Side, Ridges, HoleRows, AboveHoles, HoleAt, CrossRows, AboveCrosses,
+    Height);
 
 /// All pieces row by row.
 pub fn along(revision: u64, pieces: &[AlongPiece]) -> Along {
@@ -25,10 +32,7 @@ pub fn along(revision: u64, pieces: &[AlongPiece]) -> Along {
 fn piece(along: &AlongPiece) -> wire::AlongPiece {
     wire::AlongPiece {
         name: along.name.clone(),
-        worked: match along.worked {
-            loops::Worked::Flat => wire::Worked::Flat,
-            loops::Worked::Round => wire::Worked::Round,
-        },
+        worked: along.worked.into(),
         begin: along.begin.clone(),
         repeats: along.repeats,
         again_from: along.again_from as u32,
@@ -41,10 +45,7 @@ fn piece(along: &AlongPiece) -> wire::AlongPiece {
 fn row(row: &along::AlongRow) -> wire::AlongRow {
     wire::AlongRow {
         heading: row.heading.clone(),
-        side: match row.side {
-            loops::Side::Right => wire::Side::Right,
-            loops::Side::Wrong => wire::Side::Wrong,
-        },
+        side: row.side.into(),
         text: row.text.clone(),
         before: row.before,
         after: row.after,
@@ -66,19 +67,7 @@ fn group(group: &along::Group) -> Group {
 }
 
 fn ask(sign: along::Sign) -> Ask {
-    let named = match sign {
-        along::Sign::Count => Sign::Count,
-        along::Sign::Shows => Sign::Shows,
-        along::Sign::Side => Sign::Side,
-        along::Sign::Ridges => Sign::Ridges,
-        along::Sign::HoleRows => Sign::HoleRows,
-        along::Sign::AboveHoles => Sign::AboveHoles,
-        along::Sign::HoleAt => Sign::HoleAt,
-        along::Sign::CrossRows => Sign::CrossRows,
-        along::Sign::AboveCrosses => Sign::AboveCrosses,
-        along::Sign::Height => Sign::Height,
-    };
-    Ask { sign: named, question: sign.question().to_owned() }
+    Ask { sign: sign.into(), question: sign.question().to_owned() }
 }
 
 /// The slips that would give a count; nothing where there is no such row.
@@ -168,15 +157,8 @@ pub fn fits(piece: u32, program: &Piece, terms: Terms, seen: &Observed) -> Optio
 fn observed(seen: &Observed) -> along::Observed {
     along::Observed {
         count: seen.count,
-        shows: seen.shows.map(|shows| match shows {
-            wire::Shows::Plain => along::Shows::Plain,
-            wire::Shows::Purl => along::Shows::Purl,
-            wire::Shows::Mixed => along::Shows::Mixed,
-        }),
-        side: seen.side.map(|side| match side {
-            wire::Side::Right => loops::Side::Right,
-            wire::Side::Wrong => loops::Side::Wrong,
-        }),
+        shows: seen.shows.map(along::Shows::from),
+        side: seen.side.map(loops::Side::from),
         ridges: seen.ridges,
         hole_rows: seen.hole_rows,
         above_holes: seen.above_holes,

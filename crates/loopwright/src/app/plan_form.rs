@@ -6,17 +6,42 @@ use makingup::corner::Treatment;
 use makingup::edging::Joining;
 use makingup::{
     BlockText, EdgingText, JoinText, LaidOn, LaidText, NeedleGauge, NeedleText, PieceEntry, PieceRef,
-    PlanFile, Problem, SizeText, StretchText, SwatchText, TimeText, YarnText,
+    PlanEntry, PlanFile, Problem, SizeText, StretchText, SwatchText, TimeText, YarnText,
 };
 
+use crate::app::alike::alike;
 use crate::app::wire::{
     FormCell, FormCorner, FormEdge, FormEdging, FormJoin, FormLaid, FormLaidOn, FormNeedle, FormNeedleGauge,
     FormPiece, FormSize, FormStretch, FormSwatch, FormTime, FormYarn, PlanForm, Refusal,
 };
 
+alike!(LaidOn, FormLaidOn: Crossings, Middles);
+alike!(Treatment, FormCorner: Eased, Mitre, Pleat);
+alike!(NeedleGauge, FormNeedleGauge: Millimetres, Wire, British, Us, Japan, Filiere, OldBritish, German, Girth);
+
 impl From<Problem> for Refusal {
-    fn from(Problem { message, help }: Problem) -> Refusal {
+    fn from(Problem { message, help, entry }: Problem) -> Refusal {
+        let message = match entry {
+            Some(entry) => format!("{}: {message}", in_form(&entry)),
+            None => message,
+        };
         Refusal { message, help }
+    }
+}
+
+/// An entry of the plan as the form is headed.
+fn in_form(entry: &PlanEntry) -> String {
+    match entry {
+        PlanEntry::Ease | PlanEntry::Swatch => "The whole".to_owned(),
+        PlanEntry::Piece(name) => format!("Pieces, {name}"),
+        PlanEntry::Block => "Side by side".to_owned(),
+        PlanEntry::Join(place) => format!("Other seams, seam {}", place + 1),
+        PlanEntry::Laid(place) => format!("Laid over, sentence {}", place + 1),
+        PlanEntry::Edging => "Edging".to_owned(),
+        PlanEntry::Yarn(colour) => format!("Yarn, {colour}"),
+        PlanEntry::Needle(place) => format!("Needles, sentence {}", place + 1),
+        PlanEntry::Stretch(place) => format!("To stretch, edge {}", place + 1),
+        PlanEntry::Time => "Hours".to_owned(),
     }
 }
 
@@ -159,19 +184,11 @@ fn join_text(join: &FormJoin) -> JoinText {
 }
 
 fn laid_form(laid: &LaidText) -> FormLaid {
-    let on = match laid.on {
-        LaidOn::Crossings => FormLaidOn::Crossings,
-        LaidOn::Middles => FormLaidOn::Middles,
-    };
-    FormLaid { piece: laid.piece.clone(), on }
+    FormLaid { piece: laid.piece.clone(), on: laid.on.into() }
 }
 
 fn laid_text(laid: FormLaid) -> LaidText {
-    let on = match laid.on {
-        FormLaidOn::Crossings => LaidOn::Crossings,
-        FormLaidOn::Middles => LaidOn::Middles,
-    };
-    LaidText { piece: laid.piece, on }
+    LaidText { piece: laid.piece, on: laid.on.into() }
 }
 
 fn edging_form(edging: &EdgingText) -> FormEdging {
@@ -179,11 +196,7 @@ fn edging_form(edging: &EdgingText) -> FormEdging {
         piece: edging.piece.clone(),
         path: edging.path.as_ref().map(|path| path.iter().map(|&[x, y]| (x, y)).collect()),
         closed: edging.closed,
-        corner: edging.corner.map(|corner| match corner {
-            Treatment::Eased => FormCorner::Eased,
-            Treatment::Mitre => FormCorner::Mitre,
-            Treatment::Pleat => FormCorner::Pleat,
-        }),
+        corner: edging.corner.map(FormCorner::from),
         knitted_on: edging.joined == Joining::KnittedOn,
         repeat: edging.repeat.clone(),
         depth: edging.depth.clone(),
@@ -195,11 +208,7 @@ fn edging_text(edging: FormEdging) -> EdgingText {
         piece: edging.piece,
         path: edging.path.map(|path| path.into_iter().map(|(x, y)| [x, y]).collect()),
         closed: edging.closed,
-        corner: edging.corner.map(|corner| match corner {
-            FormCorner::Eased => Treatment::Eased,
-            FormCorner::Mitre => Treatment::Mitre,
-            FormCorner::Pleat => Treatment::Pleat,
-        }),
+        corner: edging.corner.map(Treatment::from),
         joined: if edging.knitted_on { Joining::KnittedOn } else { Joining::Sewn },
         repeat: edging.repeat,
         depth: edging.depth,
@@ -217,38 +226,38 @@ fn yarn_text(FormYarn { colour, printed, metres, ball }: FormYarn) -> YarnText {
 
 fn needle_form(needle: &NeedleText) -> FormNeedle {
     let NeedleText { printed, number, gauge, pieces } = needle.clone();
-    let gauge = match gauge {
-        NeedleGauge::Millimetres => FormNeedleGauge::Millimetres,
-        NeedleGauge::Wire => FormNeedleGauge::Wire,
-        NeedleGauge::British => FormNeedleGauge::British,
-        NeedleGauge::Us => FormNeedleGauge::Us,
-        NeedleGauge::Japan => FormNeedleGauge::Japan,
-        NeedleGauge::Filiere => FormNeedleGauge::Filiere,
-        NeedleGauge::OldBritish => FormNeedleGauge::OldBritish,
-        NeedleGauge::German => FormNeedleGauge::German,
-        NeedleGauge::Girth => FormNeedleGauge::Girth,
-    };
-    FormNeedle { printed, number, gauge, pieces }
+    FormNeedle { printed, number, gauge: gauge.into(), pieces }
 }
 
 fn needle_text(FormNeedle { printed, number, gauge, pieces }: FormNeedle) -> NeedleText {
-    let gauge = match gauge {
-        FormNeedleGauge::Millimetres => NeedleGauge::Millimetres,
-        FormNeedleGauge::Wire => NeedleGauge::Wire,
-        FormNeedleGauge::British => NeedleGauge::British,
-        FormNeedleGauge::Us => NeedleGauge::Us,
-        FormNeedleGauge::Japan => NeedleGauge::Japan,
-        FormNeedleGauge::Filiere => NeedleGauge::Filiere,
-        FormNeedleGauge::OldBritish => NeedleGauge::OldBritish,
-        FormNeedleGauge::German => NeedleGauge::German,
-        FormNeedleGauge::Girth => NeedleGauge::Girth,
-    };
-    NeedleText { printed, number, gauge, pieces }
+    NeedleText { printed, number, gauge: gauge.into(), pieces }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn entries_are_called_as_the_form_is_headed() {
+        let words = include_str!("../../../../web/src/words/en.ts");
+        let entries = [
+            PlanEntry::Ease,
+            PlanEntry::Piece("square".to_owned()),
+            PlanEntry::Block,
+            PlanEntry::Join(0),
+            PlanEntry::Laid(0),
+            PlanEntry::Edging,
+            PlanEntry::Yarn("grey".to_owned()),
+            PlanEntry::Needle(0),
+            PlanEntry::Stretch(0),
+            PlanEntry::Time,
+        ];
+        for entry in entries {
+            let told = in_form(&entry);
+            let heading = told.split(',').next().unwrap();
+            assert!(words.contains(&format!(": '{heading}',")), "no part of the form is headed {heading}");
+        }
+    }
 
     #[test]
     fn what_a_plan_says_is_what_its_form_says() {

@@ -3,10 +3,11 @@
 //! Knows the programs of the pieces, the text of the plan and her moves at the needles; nothing of HTTP.
 
 use along::{Logged, Pace};
-use loops::Piece;
+use loops::{Piece, Repeat};
 use makingup::{PieceEntry, Plan, PlanFile, Problem, Schematic, Style, SwatchText};
 use shelf::{Move, Project};
 
+use crate::app::alike::alike;
 use crate::app::wire::{PaceFrom, PlanLine, PlanMade, PlanPart, PlanSection, PlanTask, PlanTime};
 use crate::caution::cautions;
 use crate::failure::Failure;
@@ -75,6 +76,7 @@ pub fn beginning(pieces: &[Piece]) -> Result<String, Failure> {
 }
 
 fn no_gauge() -> Problem {
+    // The fields of the gauge stand above the form: it is no part of the plan.
     Problem::new(
         "there is no gauge yet, and without one there are no sizes",
         "knit 15 cm (6 in.) of plain fabric as a swatch, wash it, count the stitches and rows in the middle 10 cm, and \
@@ -89,16 +91,16 @@ fn of_project(problem: Problem) -> Failure {
 
 /// Her pace, from the piece at which she was seen most.
 fn pace(pieces: &[Piece], moves: &[Move]) -> Option<Pace> {
-    let log = |index: usize| rows_done(moves, index, pieces[index].rows.len());
+    let log = |index: usize| rows_done(moves, index, pieces[index].repeat());
     let longest = (0..pieces.len()).max_by_key(|&index| log(index).len())?;
     measured(&log(longest), &pieces[longest])
 }
 
 /// When the rows of a piece were done: the first moment at each row.
-fn rows_done(moves: &[Move], piece: usize, rows: usize) -> Vec<Logged> {
+fn rows_done(moves: &[Move], piece: usize, repeat: Repeat) -> Vec<Logged> {
     let of_piece = moves.iter().filter(|made| made.to.piece as usize == piece && made.to.row > 0);
     let logged = of_piece.map(|made| Logged {
-        rows: (made.to.time.saturating_sub(1) as usize).saturating_mul(rows) + made.to.row as usize - 1,
+        rows: repeat.place(made.to.time.saturating_sub(1) as usize, made.to.row as usize - 1),
         at: made.at.millis() / 1000,
     });
     let mut log: Vec<Logged> = Vec::new();
@@ -116,24 +118,13 @@ fn sections(plan: &Plan, cautions: &[&str]) -> Vec<PlanSection> {
         None => PlanLine { text: line, under: false },
     };
     let section = |section: plan_text::Section| PlanSection {
-        kind: part(section.part),
+        kind: section.part.into(),
         lines: section.lines.into_iter().map(line).collect(),
     };
     plan_text::sections(plan, cautions).into_iter().map(section).collect()
 }
 
-fn part(part: Part) -> PlanPart {
-    match part {
-        Part::Pieces => PlanPart::Pieces,
-        Part::Tools => PlanPart::Tools,
-        Part::Yarn => PlanPart::Yarn,
-        Part::Stretches => PlanPart::Stretches,
-        Part::Differences => PlanPart::Differences,
-        Part::MakingUp => PlanPart::MakingUp,
-        Part::Warnings => PlanPart::Warnings,
-        Part::Cautions => PlanPart::Cautions,
-    }
-}
+alike!(Part => PlanPart: Pieces, Tools, Yarn, Stretches, Differences, MakingUp, Warnings, Cautions);
 
 fn timed(time: &Time) -> PlanTime {
     PlanTime {
@@ -171,9 +162,11 @@ mod tests {
     fn moves_within_a_row_and_in_other_pieces_are_no_rows_done() {
         let moves =
             [moved(0, 1, 0, 1), moved(0, 1, 1, 2), moved(0, 1, 1, 9), moved(1, 1, 5, 10), moved(0, 1, 2, 60)];
-        let rows: Vec<_> = rows_done(&moves, 0, 8).iter().map(|entry| (entry.rows, entry.at)).collect();
+        let repeat = Repeat { once: 2, again: 6 };
+        let rows: Vec<_> = rows_done(&moves, 0, repeat).iter().map(|entry| (entry.rows, entry.at)).collect();
         assert_eq!(rows, [(0, 2), (1, 60)]);
-        let again: Vec<_> = rows_done(&[moved(0, 3, 1, 5)], 0, 8).iter().map(|entry| entry.rows).collect();
-        assert_eq!(again, [16]);
+        let again: Vec<_> =
+            rows_done(&[moved(0, 3, 4, 5)], 0, repeat).iter().map(|entry| entry.rows).collect();
+        assert_eq!(again, [15], "two rows once, six in each of two times, three in the third but one");
     }
 }

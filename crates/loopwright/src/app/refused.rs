@@ -75,12 +75,17 @@ impl From<ShelfError> for Refused {
 
 impl From<Failure> for Refused {
     fn from(failure: Failure) -> Refused {
-        let help = match failure {
-            Failure::NoPattern { .. } => {
-                "put the part of the book that holds the rows into the transcription".to_owned()
+        let (message, help) = match failure {
+            Failure::NoPattern { .. } => (
+                failure.to_string(),
+                "put the part of the book that holds the rows into the transcription".to_owned(),
+            ),
+            Failure::Plan { problem, .. } => {
+                let Refusal { message, help } = problem.into();
+                (message, help)
             }
-            _ => failure.help(),
+            _ => (failure.to_string(), failure.help()),
         };
-        Refused::new(StatusCode::UNPROCESSABLE_ENTITY, failure.to_string(), help)
+        Refused::new(StatusCode::UNPROCESSABLE_ENTITY, message, help)
     }
 }

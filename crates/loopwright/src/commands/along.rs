@@ -248,7 +248,7 @@ fn told(checked: &Checked, pieces: &[Piece], args: &Args) -> Result<String, Fail
         return Ok(along_text::places(along, &observed));
     }
     let time = time_of(checked, pieces, &args.time)?;
-    Ok(along_text::rows(&along) + &along_text::time(&time))
+    Ok(along_text::rows(pieces, &along) + &along_text::time(&time))
 }
 
 fn time_of(checked: &Checked, pieces: &[Piece], args: &TimeArgs) -> Result<Time, Failure> {

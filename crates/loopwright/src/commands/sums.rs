@@ -147,7 +147,7 @@ pub fn run(args: &Args) -> Result<(), Failure> {
         .sum
         .sum()
         .and_then(Sum::answer)
-        .map_err(|Problem { message, help }| Failure::Usage { message, help })?;
+        .map_err(|Problem { message, help, .. }| Failure::Usage { message, help })?;
     print(&format!("{}\n", lines.join("\n")))?;
     Ok(())
 }

@@ -7,6 +7,8 @@ mod guards;
 mod kept;
 mod needles;
 mod routes;
+#[path = "../common/slipped.rs"]
+mod slipped;
 
 use serde_json::{Value, json};
 

@@ -4,6 +4,7 @@ use serde_json::{Value, json};
 
 use crate::app::App;
 use crate::folder;
+use crate::slipped::{LACE, SLIPPED};
 
 #[test]
 fn a_step_at_the_needles_is_told_to_other_windows_and_leaves_the_project_alone() {
@@ -22,6 +23,26 @@ fn a_step_at_the_needles_is_told_to_other_windows_and_leaves_the_project_alone()
     let page = app.ask("GET", "/api/projects/1/phone.html", None).body;
     let page = String::from_utf8_lossy(&page);
     assert!(page.contains("made when you were at row 4 of THE BORDER, time 3"), "the file begins there");
+}
+
+#[test]
+fn what_is_seen_of_a_slip_names_it_first() {
+    let folder = folder();
+    let app = App::start_with(folder.path(), &[]);
+    let id = app.project(LACE);
+    for slip in SLIPPED {
+        let told = json!({
+            "row": slip.row, "found": slip.found, "yarn_overs": slip.yarn_overs, "loose_loop": slip.loose_loop,
+            "holes_below": slip.holes_below,
+        });
+        let named = app.ask("POST", &format!("/api/projects/{id}/pieces/0/slips"), Some(&told)).json();
+        let first = &named["slips"][0];
+        assert_eq!(
+            (&first["title"], &first["row"]),
+            (&json!(slip.title), &json!(slip.made_in)),
+            "{told}: {named}"
+        );
+    }
 }
 
 #[test]

@@ -1,7 +1,7 @@
 //! The edging of a plan, and its path.
 
 use super::EdgingOnPath;
-use super::pieces::Made;
+use super::pieces::{Made, no_piece};
 use super::seams::named;
 use crate::block::Block;
 use crate::edging::{self, Units};
@@ -9,7 +9,7 @@ use crate::file::{EdgingText, PlanFile};
 use crate::flat::Fullness;
 use crate::length::decimal;
 use crate::strip::Strip;
-use crate::{Length, Path, Point, Problem};
+use crate::{Length, Path, PlanEntry, Point, Problem};
 
 /// The edging, where the plan has one; its piece is counted by repeats from here on.
 pub(super) fn edging(
@@ -18,9 +18,7 @@ pub(super) fn edging(
     block: Option<&Block>,
 ) -> Result<Option<EdgingOnPath>, Problem> {
     let Some((edging, strip)) = edging_and_strip(file, made, block)? else { return Ok(None) };
-    made[edging.piece].count = edging.plan.repeats;
-    made[edging.piece].yarn = strip.yarn;
-    made[edging.piece].leave_out_once();
+    made[edging.piece].by_repeats(&edging, &strip);
     Ok(Some(edging))
 }
 
@@ -31,7 +29,7 @@ pub(crate) fn edging_and_strip(
     block: Option<&Block>,
 ) -> Result<Option<(EdgingOnPath, Strip)>, Problem> {
     let Some(text) = &file.edging else { return Ok(None) };
-    one(file, text, made, block).map(Some).map_err(|problem| problem.of("edging"))
+    one(file, text, made, block).map(Some).map_err(|problem| problem.of(PlanEntry::Edging))
 }
 
 fn one(
@@ -40,9 +38,10 @@ fn one(
     made: &[Made<'_>],
     block: Option<&Block>,
 ) -> Result<(EdgingOnPath, Strip), Problem> {
-    let piece = made.iter().position(|one| one.entry.name == text.piece).ok_or_else(|| {
-        Problem::new(format!("there is no piece \"{}\" in the plan", text.piece), "name it with [[piece]]")
-    })?;
+    let piece = made
+        .iter()
+        .position(|one| one.entry.name == text.piece)
+        .ok_or_else(|| no_piece(&text.piece, made))?;
     let (path, units) = path_of(text, made, block)?;
     let strip = strip_of(file, text, &made[piece], &path)?;
     let plan = edging::plan(&path, &strip, text.corner, text.joined, &units)?;
@@ -55,6 +54,7 @@ fn one(
         points: strip.points,
         profile: strip.profile.clone(),
         rows_in_repeat: strip.rows,
+        rows_once: strip.once,
         plan,
     };
     Ok((edging, strip))
@@ -72,7 +72,7 @@ fn path_of(
     let block = block.ok_or_else(|| {
         Problem::new(
             "there is no path for it",
-            "lay pieces side by side, or give it a path of its own: path = [[0, 0], [60, 0], …] in centimetres",
+            "lay pieces side by side, or give the corners of a path of its own, in centimetres",
         )
     })?;
     let path = block.outline()?;

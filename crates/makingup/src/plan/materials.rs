@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use cloth::{Gauge, Relaxation};
 
-use super::pieces::Made;
+use super::pieces::{Made, no_piece};
 use super::{
     BusyIn, EdgingOnPath, LaidPlan, NeedlePlan, SeamPlan, StretchPlan, ToolsNeeded, YarnJoin, YarnPlan,
 };
@@ -15,7 +15,7 @@ use crate::length::INCH;
 use crate::shape::Outline;
 use crate::tools::Peak;
 use crate::yarn_name::{YarnClass, YarnReading};
-use crate::{Length, Needle, Problem};
+use crate::{Length, Needle, PlanEntry, Problem};
 
 /// Sewing yarn in lengths of the seam (1½ to 2; common practice).
 const SEWING: f64 = 2.0;
@@ -52,7 +52,7 @@ pub(super) fn yarns(
             if !colours.contains(&colour) {
                 colours.push(colour.clone());
             }
-            metres.entry(colour).or_default().in_pieces += share * one.yarn * f64::from(one.count);
+            metres.entry(colour).or_default().in_pieces += share * one.yarn_in_all();
         }
     }
     let mut sew = |colour: Option<String>, length: f64| {
@@ -89,10 +89,11 @@ fn check(yarns: &[YarnText]) -> Result<(), Problem> {
         let metres = yarn.metres.is_none_or(|metres| (1.0..=10_000.0).contains(&metres));
         let ball = yarn.ball.is_finite() && yarn.ball > 0.0;
         if !(metres && ball) {
-            return Err(Problem::new(
+            let none = Problem::new(
                 format!("the {} yarn has no length or no ball", yarn.colour),
                 "take the metres in 100 g and the grams of a ball from its band; 1 to 10000 m, above 0 g",
-            ));
+            );
+            return Err(none.of(PlanEntry::Yarn(yarn.colour.clone())));
         }
     }
     Ok(())
@@ -107,20 +108,24 @@ fn by_colour(one: &mut Made<'_>) -> Result<Vec<(Option<String>, f64)>, Problem> 
     let mut of_row = vec![one.entry.colour.clone(); rows];
     for (range, colour) in &one.entry.rows {
         let numbers = range_of(range, rows).ok_or_else(|| {
-            Problem::new(
-                format!("{}: \"{range}\" names no rows of it", one.entry.name),
+            let none = Problem::new(
+                format!("\"{range}\" names no rows of it"),
                 format!("write rows as \"1-12\" or \"13\", from 1 to {rows}"),
-            )
+            );
+            none.of(PlanEntry::Piece(one.entry.name.clone()))
         })?;
         of_row[numbers.0 - 1..numbers.1].fill(Some(colour.clone()));
     }
-    let total: f64 = one.in_rows.iter().sum();
     let mut shares: Vec<(Option<String>, f64)> = Vec::new();
-    for (row, colour) in of_row.iter().enumerate() {
+    let in_row = |row: usize| {
         // The cast-on goes with the first row.
-        let own = one.in_rows.get(row + 1).copied().unwrap_or(0.0);
         let cast_on = if row == 0 { one.in_rows.first().copied().unwrap_or(0.0) } else { 0.0 };
-        let share = if total > 0.0 { (own + cast_on) / total } else { 1.0 / rows as f64 };
+        one.times(row) * (one.in_rows.get(row + 1).copied().unwrap_or(0.0) + cast_on)
+    };
+    let metres: Vec<f64> = (0..rows).map(in_row).collect();
+    let total: f64 = metres.iter().sum();
+    for (row, colour) in of_row.iter().enumerate() {
+        let share = if total > 0.0 { metres[row] / total } else { 1.0 / rows as f64 };
         match shares.iter_mut().find(|(known, _)| known == colour) {
             Some((_, sum)) => *sum += share,
             None => shares.push((colour.clone(), share)),
@@ -300,16 +305,14 @@ pub(super) fn needles(file: &PlanFile, made: &[Made<'_>]) -> Result<Vec<NeedlePl
     let one = |text: &crate::file::NeedleText| {
         for name in &text.pieces {
             if !made.iter().any(|one| one.entry.name == *name) {
-                return Err(Problem::new(
-                    format!("the needles are for a piece \"{name}\" that the plan does not have"),
-                    "name it with [[piece]]",
-                ));
+                return Err(no_piece(name, made));
             }
         }
         let reading = Needle::read(&text.number, text.gauge)?;
         Ok(NeedlePlan { printed: text.printed.clone(), pieces: text.pieces.clone(), reading })
     };
-    file.needles.iter().map(|text| one(text).map_err(|problem| problem.of("needle"))).collect()
+    let needles = file.needles.iter().enumerate();
+    needles.map(|(place, text)| one(text).map_err(|problem| problem.of(PlanEntry::Needle(place)))).collect()
 }
 
 /// The tools of the piece that asks for most of each.
@@ -343,5 +346,7 @@ pub(super) fn stretches(file: &PlanFile, made: &[Made<'_>]) -> Result<Vec<Stretc
             cast_on: stretchy_cast_on(rest, to),
         })
     };
-    file.stretches.iter().map(|text| one(text).map_err(|problem: Problem| problem.of("stretch"))).collect()
+    let stretches = file.stretches.iter().enumerate();
+    let of = |place, problem: Problem| problem.of(PlanEntry::Stretch(place));
+    stretches.map(|(place, text)| one(text).map_err(|problem| of(place, problem))).collect()
 }

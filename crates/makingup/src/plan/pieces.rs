@@ -5,13 +5,15 @@ use std::collections::BTreeMap;
 use cloth::{Allowance, Gauge, State, Yarn};
 use loops::{ClothGraph, Piece};
 
-use super::{LaidPlan, PiecePlan, SidePlan, YarnJoin};
+use super::{EdgingOnPath, LaidPlan, Once, PiecePlan, SidePlan, YarnJoin};
 use crate::block::Block;
+use crate::corner::ShortRows;
 use crate::file::{PieceEntry, PieceRef, PlanFile};
 use crate::gauge::Repeat;
 use crate::length::{counted, decimal};
 use crate::shape::{Knitted, Outline, Shape, Sizing};
-use crate::{Problem, Tools};
+use crate::strip::Strip;
+use crate::{PlanEntry, Problem, Tools};
 
 /// A piece while the plan is made.
 pub(crate) struct Made<'a> {
@@ -21,12 +23,16 @@ pub(crate) struct Made<'a> {
     pub count: u32,
     /// Metres in one.
     pub yarn: f64,
+    /// What is worked once, however many there are.
+    pub once: Once,
     /// Metres in the stitches of each row, the cast-on first.
     pub in_rows: Vec<f64>,
     pub joins: Vec<YarnJoin>,
     pub gauge_for_size: Option<f64>,
     tools: Tools,
     stitches: u64,
+    /// Its yarn by what it is for, where the cloth is known.
+    used: Option<Yarn>,
     /// By which part it comes out larger than its given size at the swatch's gauge.
     off_size: Option<f64>,
 }
@@ -41,17 +47,23 @@ pub(crate) fn made<'a>(
     gauge: &Gauge,
 ) -> Result<Vec<Made<'a>>, Problem> {
     if file.pieces.is_empty() {
-        return Err(Problem::new("the plan has no pieces", "name each with [[piece]] and name = \"…\""));
+        return Err(Problem::new(
+            "the plan has no pieces",
+            "add one for each piece that is made, by its name in the pattern",
+        ));
     }
     let mut made: Vec<Made<'a>> = Vec::with_capacity(file.pieces.len());
     for entry in &file.pieces {
         if made.iter().any(|other| other.entry.name == entry.name) {
-            return Err(Problem::new(
+            let twice = Problem::new(
                 format!("two pieces are called \"{}\"", entry.name),
-                "give each a name of its own, and say with `of` which piece of the pattern it is",
-            ));
+                "give each a name of its own, and say which piece of the pattern it is",
+            );
+            return Err(twice.of(PlanEntry::Piece(entry.name.clone())));
         }
-        made.push(one(entry, pattern, gauge).map_err(|problem| problem.of(&entry.name))?);
+        made.push(
+            one(entry, pattern, gauge).map_err(|problem| problem.of(PlanEntry::Piece(entry.name.clone())))?,
+        );
     }
     Ok(made)
 }
@@ -74,31 +86,55 @@ fn one<'a>(entry: &'a PieceEntry, pattern: &'a [Piece], gauge: &Gauge) -> Result
     let times = matches!(sizing, Sizing::Given(..)).then(|| size_of(&predicted) / size_of(&shape));
     let gauge_for_size = times.map(|times| times * 10.0 / gauge.width());
     let stitches = stitches(piece);
-    let (yarn, in_rows) = knitted.as_ref().map_or((0.0, Vec::new()), |cloth| {
-        let yarn = Yarn::of(&cloth.mesh, 0, &cloth.measures, gauge, &Allowance::default());
-        (yarn.total.value, Yarn::in_rows(&cloth.mesh, 0, gauge))
-    });
+    let used =
+        knitted.as_ref().map(|cloth| Yarn::of(&cloth.mesh, 0, &cloth.measures, gauge, &Allowance::default()));
+    let in_rows = knitted.as_ref().map_or_else(Vec::new, |cloth| Yarn::in_rows(&cloth.mesh, 0, gauge));
     Ok(Made {
         entry,
         piece,
         shape,
         count,
-        yarn,
+        yarn: used.map_or(0.0, |used| used.total.value),
+        once: Once::default(),
         in_rows,
         joins: Vec::new(),
         gauge_for_size,
         tools: Tools::of(piece),
         stitches,
+        used,
         off_size: times.map(|times| times - 1.0),
     })
 }
 
 impl Made<'_> {
-    /// Counts the stitches of one repeat without the rows that are worked once, before the first.
-    pub(super) fn leave_out_once(&mut self) {
-        let once = Piece { rows: self.piece.rows[..self.piece.repeat().once].to_vec(), ..self.piece.clone() };
-        let [once, cast_on] = [&once, &Piece { rows: Vec::new(), ..once.clone() }].map(stitches);
-        self.stitches -= once.saturating_sub(cast_on).min(self.stitches);
+    /// Counts the piece by the repeats of an edging, and by itself what is worked once for all of them.
+    pub(super) fn by_repeats(&mut self, edging: &EdgingOnPath, strip: &Strip) {
+        let rows = self.piece.repeat().once;
+        let before = stitches(&Piece { rows: self.piece.rows[..rows].to_vec(), ..self.piece.clone() });
+        let short_rows: Vec<&ShortRows> =
+            edging.plan.corners.iter().flatten().filter_map(|corner| corner.short_rows.as_ref()).collect();
+        let short: u64 = short_rows.iter().map(|short| short.stitches()).sum();
+        let (stitches, bound_off) =
+            (self.stitches.saturating_sub(before), self.used.map_or(0.0, |used| used.bind_off));
+        let in_stitch = strip.yarn / stitches.max(1) as f64;
+        let in_rows: f64 = self.in_rows.iter().skip(1).take(rows).sum();
+        self.once = Once {
+            stitches: before + short,
+            rows: rows as u32 + short_rows.iter().map(|short| short.rows()).sum::<u32>(),
+            yarn: self.used.map_or(0.0, |used| used.cast_on + used.ends) + in_rows + in_stitch * short as f64,
+        };
+        (self.count, self.stitches, self.yarn) = (edging.plan.repeats, stitches, strip.yarn + bound_off);
+    }
+
+    /// Metres in all that are made of it.
+    pub(super) fn yarn_in_all(&self) -> f64 {
+        self.yarn * f64::from(self.count) + self.once.yarn
+    }
+
+    /// How often a row is worked, of all that are made.
+    pub(super) fn times(&self, row: usize) -> f64 {
+        let is_once = self.once.stitches > 0 && row < self.piece.repeat().once;
+        if is_once { 1.0 } else { f64::from(self.count) }
     }
 }
 
@@ -149,7 +185,16 @@ fn unknown(entry: &PieceEntry, pattern: &[Piece]) -> Problem {
     });
     Problem::new(
         format!("the pattern has no piece \"{}\"", entry.name),
-        format!("say with `of` which it is, by name or number: {}", names.collect::<Vec<_>>().join(", ")),
+        format!("say which piece of the pattern it is: {}", names.collect::<Vec<_>>().join(", ")),
+    )
+}
+
+/// A name that no piece of the plan has.
+pub(super) fn no_piece(name: &str, made: &[Made<'_>]) -> Problem {
+    let names: Vec<&str> = made.iter().map(|one| one.entry.name.as_str()).collect();
+    Problem::new(
+        format!("there is no piece \"{name}\" in the plan"),
+        format!("take one of its pieces, {}, or add one of that name", names.join(", ")),
     )
 }
 
@@ -238,6 +283,7 @@ impl Made<'_> {
             sides: sides.collect(),
             gauge_for_size: self.gauge_for_size,
             yarn: self.yarn,
+            once: self.once,
             joins: self.joins,
             tools: self.tools,
         }

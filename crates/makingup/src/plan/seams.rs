@@ -2,19 +2,19 @@
 
 use cloth::Gauge;
 
-use super::pieces::Made;
+use super::pieces::{Made, no_piece};
 use super::{BlockPlan, CellPlan, LaidPlan, SeamPlan};
 use crate::block::{Block, Meeting};
 use crate::file::{LaidOn, PlanFile};
 use crate::length::decimal;
 use crate::seam::{EdgeOf, compare};
 use crate::shape::Shape;
-use crate::{Point, Problem};
+use crate::{PlanEntry, Point, Problem};
 
 /// The block, where the plan has one.
 pub(crate) fn block(file: &PlanFile, made: &[Made<'_>]) -> Result<Option<Block>, Problem> {
     let Some(text) = &file.block else { return Ok(None) };
-    Block::read(&text.rows, &named(made)).map(Some).map_err(|problem| problem.of("block"))
+    Block::read(&text.rows, &named(made)).map(Some).map_err(|problem| problem.of(PlanEntry::Block))
 }
 
 /// Names and shapes, as a block takes them.
@@ -49,12 +49,11 @@ pub(super) fn seams(
     let in_block = block.map(Block::meetings).unwrap_or_default();
     let mut seams: Vec<SeamPlan> =
         in_block.iter().map(|meeting| seam(meeting, made, gauge, ease, true)).collect();
-    for join in &file.joins {
-        let sides = [&join.one, &join.other].map(|side| Made::side_called(file, made, side));
-        let [one, other] = sides;
-        let (one, other) =
-            (one.map_err(|problem| problem.of("join"))?, other.map_err(|problem| problem.of("join"))?);
-        let meeting = Meeting { one, other, times: join.times.unwrap_or(1) };
+    for (place, join) in file.joins.iter().enumerate() {
+        let side =
+            |text| Made::side_called(file, made, text).map_err(|problem| problem.of(PlanEntry::Join(place)));
+        let meeting =
+            Meeting { one: side(&join.one)?, other: side(&join.other)?, times: join.times.unwrap_or(1) };
         seams.push(seam(&meeting, made, gauge, ease, false));
     }
     Ok(seams)
@@ -82,17 +81,12 @@ pub(crate) fn laid(
 ) -> Result<Vec<LaidPlan>, Problem> {
     let one = |text: &crate::file::LaidText| {
         let block = block.ok_or_else(|| {
-            Problem::new(
-                "there is no block to lay pieces on",
-                "lay pieces side by side first: [block] and rows = [ … ] in the text of the plan",
-            )
+            Problem::new("there are no pieces side by side to lay it on", "lay pieces side by side first")
         })?;
-        let piece = made.iter().position(|one| one.entry.name == text.piece).ok_or_else(|| {
-            Problem::new(
-                format!("there is no piece \"{}\" in the plan", text.piece),
-                "name it with [[piece]]",
-            )
-        })?;
+        let piece = made
+            .iter()
+            .position(|one| one.entry.name == text.piece)
+            .ok_or_else(|| no_piece(&text.piece, made))?;
         let middle = |place| {
             let [x, y, width, height] = block.frame(place);
             Point::new(x + width / 2.0, y + height / 2.0)
@@ -103,13 +97,14 @@ pub(crate) fn laid(
         };
         if places.is_empty() {
             return Err(Problem::new(
-                "nowhere in the block do four pieces meet",
-                "lay pieces on the \"middles\", or lay out at least two rows of two",
+                "nowhere do four pieces meet",
+                "lay it in the middle of each piece, or lay out two rows of two at least",
             ));
         }
         Ok(LaidPlan { piece, places })
     };
-    file.laid.iter().map(|text| one(text).map_err(|problem| problem.of("laid"))).collect()
+    let laid = file.laid.iter().enumerate();
+    laid.map(|(place, text)| one(text).map_err(|problem| problem.of(PlanEntry::Laid(place)))).collect()
 }
 
 /// Seams whose edges differ.

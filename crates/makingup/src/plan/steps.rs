@@ -87,8 +87,15 @@ fn sewing(seam: &SeamPlan) -> String {
 
 fn edging_steps(plan: &Plan, edging: &EdgingOnPath) -> Vec<String> {
     let name = &plan.pieces[edging.piece].name;
+    let mut steps = vec![working(name, edging)];
+    steps.extend(corners(edging));
+    steps.extend(putting_on(name, edging));
+    steps
+}
+
+/// The repeats, all of them and along each side.
+fn working(name: &str, edging: &EdgingOnPath) -> String {
     let sides: Vec<String> = edging.plan.sides.iter().map(|side| side.repeats.to_string()).collect();
-    let corners = edging.plan.corners.iter().flatten().count();
     let ends = if edging.closed { ", bind off and join the ends" } else { ", and bind off" };
     let along = match (sides.len(), edging.plan.treatment) {
         (1, _) => String::new(),
@@ -101,46 +108,63 @@ fn edging_steps(plan: &Plan, edging: &EdgingOnPath) -> Vec<String> {
         _ => format!(" They go along the sides, from the lower left corner on: {}.", sides.join(", ")),
     };
     let repeats = counted(edging.plan.repeats as usize, "repeat", "repeats");
-    let mut steps = vec![format!("Work {repeats} of the {name}, {} rows{ends}.{along}", edging.plan.rows)];
-    if corners > 0 {
-        steps.push(format!(
-            "Mark the repeat at which each of the {} falls: always between two of them, so that all are alike.",
-            counted(corners, "corner", "corners")
-        ));
+    let rows = match edging.rows_once {
+        0 => format!("{} rows", edging.plan.rows),
+        once => {
+            let before = counted(once as usize, "row that comes", "rows that come");
+            format!("{} rows with the {before} once before the first", edging.plan.rows)
+        }
+    };
+    format!("Work {repeats} of the {name}, {rows}{ends}.{along}")
+}
+
+/// Where the corners fall, and how each is turned.
+fn corners(edging: &EdgingOnPath) -> Vec<String> {
+    let corners = edging.plan.corners.iter().flatten().count();
+    if corners == 0 {
+        return Vec::new();
     }
     let mut told: Vec<&str> =
         edging.plan.corners.iter().flatten().map(|corner| corner.told.as_str()).collect();
     told.dedup();
     let word = if told.len() > 1 { "In turn" } else { "At each corner" };
-    if !told.is_empty() {
-        steps.push(format!("{word}, {}.", told.join("; ")));
-    }
-    let strain = edging
-        .plan
-        .sides
-        .iter()
-        .map(|side| side.strain)
-        .fold(0.0, |most: f64, one| if one.abs() > most.abs() { one } else { most });
-    let ease = match strain {
-        strain if strain.abs() < 0.003 => "it lies to its length".to_owned(),
-        strain if strain > 0.0 => format!("stretch it by up to {} %", decimal(strain * 100.0)),
-        strain => format!("hold it in by up to {} %", decimal(-strain * 100.0)),
-    };
+    vec![
+        format!(
+            "Mark the repeat at which each of the {} falls: always between two of them, so that all are alike.",
+            counted(corners, "corner", "corners")
+        ),
+        format!("{word}, {}.", told.join("; ")),
+    ]
+}
+
+/// Sewing it on, or joining it as it is worked.
+fn putting_on(name: &str, edging: &EdgingOnPath) -> Vec<String> {
     match edging.plan.joining {
-        Joining::Sewn => steps.push(format!(
-            "Pin the straight side of the {name} to the edge, {ease}, and sew it on from the right side."
-        )),
+        Joining::Sewn => vec![format!(
+            "Pin the straight side of the {name} to the edge, {}, and sew it on from the right side.",
+            ease(edging)
+        )],
         Joining::KnittedOn => {
             let joins: Vec<&str> = edging.plan.sides.iter().filter_map(|side| side.join.as_deref()).collect();
-            let same = joins.windows(2).all(|pair| pair[0] == pair[1]);
-            if same {
-                steps.extend(joins.first().map(|join| format!("Join it as you go: {join}.")));
-            } else {
-                steps.extend(
-                    joins.iter().enumerate().map(|(side, join)| format!("Along side {}, {join}.", side + 1)),
-                );
+            match joins.as_slice() {
+                [join, others @ ..] if others.iter().all(|other| other == join) => {
+                    vec![format!("Join it as you go: {join}.")]
+                }
+                joins => {
+                    let sides = joins.iter().enumerate();
+                    sides.map(|(side, join)| format!("Along side {}, {join}.", side + 1)).collect()
+                }
             }
         }
     }
-    steps
+}
+
+/// By how much the straight side is stretched or held in, where most.
+fn ease(edging: &EdgingOnPath) -> String {
+    let strains = edging.plan.sides.iter().map(|side| side.strain);
+    match strains.fold(0.0, |most: f64, one| if one.abs() > most.abs() { one } else { most }) {
+        strain if strain.abs() < 0.003 => "it lies to its length".to_owned(),
+        strain if strain > 0.0 => format!("stretch it by up to {} %", decimal(strain * 100.0)),
+        strain => format!("hold it in by up to {} %", decimal(-strain * 100.0)),
+    }
 }

@@ -2,8 +2,7 @@
 #![allow(dead_code, reason = "each test file uses some of these")]
 #![allow(clippy::unwrap_used, reason = "a helper of tests")]
 
-use loops::{Piece, Row, Side, Step, Worked, parse_tokens, side_of};
-use span::Span;
+use loops::{Piece, Side, Worked};
 
 /// A flat piece of rows given as tokens.
 pub fn flat(name: &str, cast_on: u32, rows: &[&str]) -> Piece {
@@ -12,22 +11,8 @@ pub fn flat(name: &str, cast_on: u32, rows: &[&str]) -> Piece {
 
 /// A piece of rows given as tokens.
 pub fn piece(name: &str, worked: Worked, cast_on: u32, rows: &[&str]) -> Piece {
-    let rows = rows.iter().enumerate().map(|(index, tokens)| Row {
-        label: (index + 1).to_string(),
-        side: side_of(worked, Side::Right, index),
-        steps: parse_tokens(tokens).unwrap().iter().map(|s| Step::Work(s.op, s.span)).collect(),
-        span: Span::DETACHED,
-    });
-    Piece {
-        name: Some(name.to_owned()),
-        worked,
-        first_side: Side::Right,
-        cast_on,
-        multiple: None,
-        needles: Vec::new(),
-        once: 0,
-        rows: rows.collect(),
-    }
+    let piece = Piece::of_tokens(worked, Side::Right, cast_on, rows).unwrap();
+    Piece { name: Some(name.to_owned()), ..piece }
 }
 
 /// Garter of so many stitches and rows.

@@ -177,9 +177,8 @@ impl Finder<'_> {
     /// "O, cotton over; o twice, cotton twice round": where an explanation comes back to its own term.
     fn its_own_word(&self, terms: &[Term], explained: Range<usize>) -> Option<usize> {
         let [term] = terms else { return None };
-        let back = |at: &usize| {
-            self.before[*at].mark >= Mark::Semicolon && self.tokens[*at].text == term.head()
-        };
+        let back =
+            |at: &usize| self.before[*at].mark >= Mark::Semicolon && self.tokens[*at].text == term.head();
         (explained.start + 1..explained.end).find(back)
     }
 

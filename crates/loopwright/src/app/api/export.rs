@@ -16,7 +16,6 @@ use crate::app::wire::{Made, Refusal};
 /// The booklet.
 #[utoipa::path(get, path = "/api/projects/{id}/booklet.pdf", params(("id" = String, Path)), responses(
     (status = 200, content_type = "application/pdf", body = Vec<u8>),
-    (status = 404, description = "No such project", body = Refusal),
     (status = 422, description = "There is nothing to print, or the plan cannot be made", body = Refusal),
 ))]
 pub async fn booklet(State(app): App, Path(id): Path<String>) -> Result<Response, Refused> {
@@ -29,7 +28,6 @@ pub async fn booklet(State(app): App, Path(id): Path<String>) -> Result<Response
 /// The rows in the terms of today.
 #[utoipa::path(get, path = "/api/projects/{id}/rows.txt", params(("id" = String, Path)), responses(
     (status = 200, content_type = "text/plain", body = String),
-    (status = 404, description = "No such project", body = Refusal),
     (status = 422, description = "There are no rows", body = Refusal),
 ))]
 pub async fn rows(State(app): App, Path(id): Path<String>) -> Result<Response, Refused> {
@@ -46,7 +44,6 @@ pub async fn rows(State(app): App, Path(id): Path<String>) -> Result<Response, R
 /// The project as one zip.
 #[utoipa::path(get, path = "/api/projects/{id}/bundle.zip", params(("id" = String, Path)), responses(
     (status = 200, content_type = "application/zip", body = Vec<u8>),
-    (status = 404, description = "No such project", body = Refusal),
 ))]
 pub async fn bundle(State(app): App, Path(id): Path<String>) -> Result<Response, Refused> {
     let id = id_of(&id)?;

@@ -21,10 +21,8 @@ const QUICK: Duration = Duration::from_millis(40);
 /// Makes changes; they are on the disk when this is answered.
 #[utoipa::path(post, path = "/api/projects/{id}/changes", params(("id" = String, Path)), request_body = Changes, responses(
     (status = 200, body = Changed),
-    (status = 404, description = "No such project", body = Refusal),
     (status = 409, description = "The project was changed in between", body = Refusal),
     (status = 413, description = "Too much text", body = Refusal),
-    (status = 415, description = "No JSON", body = Refusal),
     (status = 422, description = "Not understood, or not possible", body = Refusal),
 ))]
 pub async fn change(
@@ -71,10 +69,6 @@ fn make(shelf: &mut Shelf, id: ProjectId, changes: Changes, at: Timestamp) -> Re
 /// Takes the last step back; where there is none, nothing changes.
 #[utoipa::path(post, path = "/api/projects/{id}/undo", params(("id" = String, Path)), request_body = Window, responses(
     (status = 200, body = ProjectState),
-    (status = 404, description = "No such project", body = Refusal),
-    (status = 413, description = "Too large", body = Refusal),
-    (status = 415, description = "No JSON", body = Refusal),
-    (status = 422, description = "Not understood", body = Refusal),
 ))]
 pub async fn undo(
     State(app): App,
@@ -87,10 +81,6 @@ pub async fn undo(
 /// Makes the step again that was taken back last; where there is none, nothing changes.
 #[utoipa::path(post, path = "/api/projects/{id}/redo", params(("id" = String, Path)), request_body = Window, responses(
     (status = 200, body = ProjectState),
-    (status = 404, description = "No such project", body = Refusal),
-    (status = 413, description = "Too large", body = Refusal),
-    (status = 415, description = "No JSON", body = Refusal),
-    (status = 422, description = "Not understood", body = Refusal),
 ))]
 pub async fn redo(
     State(app): App,

@@ -19,7 +19,6 @@ const WEIGHED: usize = 3;
 #[utoipa::path(get, operation_id = "labels", path = "/api/projects/{id}/labels",
     params(("id" = String, Path)), responses(
     (status = 200, body = [Label]),
-    (status = 404, description = "No such project", body = Refusal),
 ))]
 pub async fn list(State(app): App, Path(id): Path<String>) -> Result<Json<Vec<Label>>, Refused> {
     let id = id_of(&id)?;
@@ -31,10 +30,6 @@ pub async fn list(State(app): App, Path(id): Path<String>) -> Result<Json<Vec<La
 #[utoipa::path(post, operation_id = "label", path = "/api/projects/{id}/labels",
     params(("id" = String, Path)), request_body = NewLabel, responses(
     (status = 200, body = Label),
-    (status = 404, description = "No such project", body = Refusal),
-    (status = 413, description = "Too large", body = Refusal),
-    (status = 415, description = "No JSON", body = Refusal),
-    (status = 422, description = "Not understood", body = Refusal),
 ))]
 pub async fn create(
     State(app): App,

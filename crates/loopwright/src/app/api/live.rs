@@ -15,13 +15,11 @@ use crate::app::body::{Path, project as id_of};
 use crate::app::desk::Event;
 use crate::app::refused::Refused;
 use crate::app::running::event;
-use crate::app::wire::Refusal;
 
 /// Events `state` (StateEvent), `view` (View), `cloth` (ClothEvent) and `needles` (NeedlesEvent), each with JSON. The
 /// first is the state as it stands.
 #[utoipa::path(get, path = "/api/projects/{id}/live", params(("id" = String, Path)), responses(
     (status = 200, content_type = "text/event-stream", body = String),
-    (status = 404, description = "No such project", body = Refusal),
 ))]
 pub async fn live(
     State(app): App,

@@ -9,9 +9,9 @@ use axum::response::Response;
 use loops::Piece;
 use shelf::{ProjectId, Shelf, ShelfError};
 
-use super::App;
 use super::pieces::{no_piece, number};
 use super::projects::file;
+use super::{App, done};
 use crate::app::body::{self, Path, project as id_of};
 use crate::app::desk::Done;
 use crate::app::needles as work;
@@ -23,7 +23,6 @@ use crate::app::wire::{Along, Count, Fits, Move, Needles, NeedlesEvent, Observed
 /// The pieces row by row, each row with what is done in it and what is to be known.
 #[utoipa::path(get, path = "/api/projects/{id}/along", params(("id" = String, Path)), responses(
     (status = 200, body = Along),
-    (status = 404, description = "No such project", body = Refusal),
 ))]
 pub async fn along(State(app): App, Path(id): Path<String>) -> Result<Json<Along>, Refused> {
     let done = done(&app, &id).await?;
@@ -34,7 +33,6 @@ pub async fn along(State(app): App, Path(id): Path<String>) -> Result<Json<Along
 /// The places at the needles.
 #[utoipa::path(get, path = "/api/projects/{id}/needles", params(("id" = String, Path)), responses(
     (status = 200, body = Needles),
-    (status = 404, description = "No such project", body = Refusal),
 ))]
 pub async fn needles(State(app): App, Path(id): Path<String>) -> Result<Json<Needles>, Refused> {
     let id = id_of(&id)?;
@@ -45,10 +43,6 @@ pub async fn needles(State(app): App, Path(id): Path<String>) -> Result<Json<Nee
 /// Goes to a place; it is on the disk when this is answered.
 #[utoipa::path(put, path = "/api/projects/{id}/needles", params(("id" = String, Path)), request_body = Move, responses(
     (status = 200, body = Needles),
-    (status = 404, description = "No such project", body = Refusal),
-    (status = 413, description = "Too large", body = Refusal),
-    (status = 415, description = "No JSON", body = Refusal),
-    (status = 422, description = "Not understood", body = Refusal),
 ))]
 pub async fn go(
     State(app): App,
@@ -63,10 +57,6 @@ pub async fn go(
 #[utoipa::path(post, operation_id = "undo_move", path = "/api/projects/{id}/needles/undo", params(("id" = String, Path)),
     request_body = Window, responses(
     (status = 200, body = Needles),
-    (status = 404, description = "No such project", body = Refusal),
-    (status = 413, description = "Too large", body = Refusal),
-    (status = 415, description = "No JSON", body = Refusal),
-    (status = 422, description = "Not understood", body = Refusal),
 ))]
 pub async fn back(
     State(app): App,
@@ -80,10 +70,6 @@ pub async fn back(
 #[utoipa::path(post, operation_id = "redo_move", path = "/api/projects/{id}/needles/redo", params(("id" = String, Path)),
     request_body = Window, responses(
     (status = 200, body = Needles),
-    (status = 404, description = "No such project", body = Refusal),
-    (status = 413, description = "Too large", body = Refusal),
-    (status = 415, description = "No JSON", body = Refusal),
-    (status = 422, description = "Not understood", body = Refusal),
 ))]
 pub async fn again(
     State(app): App,
@@ -113,9 +99,6 @@ async fn moved(
     request_body = Count, responses(
     (status = 200, body = Slips),
     (status = 404, description = "No such project, piece or row", body = Refusal),
-    (status = 413, description = "Too large", body = Refusal),
-    (status = 415, description = "No JSON", body = Refusal),
-    (status = 422, description = "Not understood", body = Refusal),
 ))]
 pub async fn slips(
     State(app): App,
@@ -135,8 +118,6 @@ pub async fn slips(
     request_body = Observed, responses(
     (status = 200, body = Fits),
     (status = 404, description = "No such project or piece", body = Refusal),
-    (status = 413, description = "Too large", body = Refusal),
-    (status = 415, description = "No JSON", body = Refusal),
     (status = 422, description = "Not understood, or too many rows to look among", body = Refusal),
 ))]
 pub async fn fits(
@@ -160,7 +141,6 @@ pub async fn fits(
 /// The page for the phone: one HTML file that works without a network, and begins where she is.
 #[utoipa::path(get, path = "/api/projects/{id}/phone.html", params(("id" = String, Path)), responses(
     (status = 200, content_type = "text/html", body = String),
-    (status = 404, description = "No such project", body = Refusal),
     (status = 422, description = "There are no rows", body = Refusal),
 ))]
 pub async fn phone(State(app): App, Path(id): Path<String>) -> Result<Response, Refused> {
@@ -185,10 +165,6 @@ pub async fn phone(State(app): App, Path(id): Path<String>) -> Result<Response, 
 fn spot(place: &shelf::Place) -> Spot {
     let (piece, row, op) = (place.piece as usize, place.row as usize, place.stitch as usize);
     Spot { piece, time: place.time, row, op }
-}
-
-async fn done(app: &Arc<Running>, id: &str) -> Result<Arc<Done>, Refused> {
-    app.desk(id_of(id)?).await?.done().await.ok_or_else(Refused::stumbled)
 }
 
 fn program(done: &Done, piece: usize) -> Result<&Piece, Refused> {

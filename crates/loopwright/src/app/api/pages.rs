@@ -30,7 +30,6 @@ pub struct PageQuery {
     request_body(content = Vec<u8>, content_type = "application/octet-stream", description = "PNG or JPEG"), responses(
     (status = 200, body = PageMade),
     (status = 400, description = "Not understood", body = Refusal),
-    (status = 404, description = "No such project", body = Refusal),
     (status = 413, description = "The picture is too large", body = Refusal),
     (status = 422, description = "This is no picture", body = Refusal),
 ))]

@@ -9,8 +9,8 @@ use cloth::Facing;
 use serde::Deserialize;
 use utoipa::ToSchema;
 
-use super::App;
 use super::projects::file;
+use super::{App, done};
 use crate::app::body::{Path, project as id_of};
 use crate::app::desk::ClothPiece;
 use crate::app::refused::Refused;
@@ -54,9 +54,7 @@ pub async fn chart(
     query: Result<Query<ChartQuery>, axum::extract::rejection::QueryRejection>,
 ) -> Result<Response, Refused> {
     let side = query.map_err(|_| no_such_side())?.side;
-    let desk = app.desk(id_of(&id)?).await?;
-    let done = desk.done().await.ok_or_else(Refused::stumbled)?;
-    let piece = number(&n)?;
+    let (done, piece) = (done(&app, &id).await?, number(&n)?);
     let chart = done.charts.get(piece).ok_or_else(|| no_piece(&n))?.as_ref();
     let chart = chart.ok_or_else(|| Refused::missing("there is no chart of this piece"))?;
     let svg = match side {

@@ -4,22 +4,19 @@ use axum::Json;
 use axum::extract::State;
 use makingup::PlanFile;
 
-use super::App;
+use super::{App, done};
 use crate::app::body::{self, Path, project as id_of};
 use crate::app::refused::Refused;
 use crate::app::running::state;
 use crate::app::wire::{PlanFilled, PlanRead, PlanText, PlanView, Refusal};
 use crate::app::{plan_form, planning};
-use crate::failure::Failure;
 
 /// What follows from the plan of the project.
 #[utoipa::path(get, path = "/api/projects/{id}/plan", params(("id" = String, Path)), responses(
     (status = 200, body = PlanView),
-    (status = 404, description = "No such project", body = Refusal),
 ))]
 pub async fn plan(State(app): App, Path(id): Path<String>) -> Result<Json<PlanView>, Refused> {
-    let id = id_of(&id)?;
-    let done = app.desk(id).await?.done().await.ok_or_else(Refused::stumbled)?;
+    let (done, id) = (done(&app, &id).await?, id_of(&id)?);
     let (stored, moves) =
         app.shelf(move |shelf| Ok::<_, Refused>((shelf.project(id)?, shelf.moves(id)?))).await?;
     let view = app.reading(move || {
@@ -30,7 +27,6 @@ pub async fn plan(State(app): App, Path(id): Path<String>) -> Result<Json<PlanVi
         if !stored.project.plan.trim().is_empty() {
             match planning::made(&done.pieces, &state.text, &stored.project, &moves) {
                 Ok((made, sides)) => (view.made, view.sides) = (Some(made), sides),
-                Err(Failure::Plan { problem, .. }) => view.problem = Some(problem.into()),
                 Err(failure) => {
                     let Refused { message, help, .. } = failure.into();
                     view.problem = Some(Refusal { message, help });
@@ -49,17 +45,13 @@ pub async fn plan(State(app): App, Path(id): Path<String>) -> Result<Json<PlanVi
 #[utoipa::path(post, operation_id = "plan_form", path = "/api/projects/{id}/plan/form",
     params(("id" = String, Path)), request_body = PlanText, responses(
     (status = 200, body = PlanRead),
-    (status = 404, description = "No such project", body = Refusal),
-    (status = 413, description = "Too large", body = Refusal),
-    (status = 415, description = "No JSON", body = Refusal),
-    (status = 422, description = "Not understood", body = Refusal),
 ))]
 pub async fn form(
     State(app): App,
     Path(id): Path<String>,
     body::Json(PlanText { text }): body::Json<PlanText>,
 ) -> Result<Json<PlanRead>, Refused> {
-    let done = app.desk(id_of(&id)?).await?.done().await.ok_or_else(Refused::stumbled)?;
+    let done = done(&app, &id).await?;
     let read = PlanFile::read(&text).and_then(|file| plan_form::form(&file, &done.pieces));
     Ok(Json(match read {
         Ok(form) => PlanRead { form: Some(form), problem: None },
@@ -71,17 +63,13 @@ pub async fn form(
 #[utoipa::path(post, operation_id = "plan_text", path = "/api/projects/{id}/plan/text",
     params(("id" = String, Path)), request_body = PlanFilled, responses(
     (status = 200, body = PlanText),
-    (status = 404, description = "No such project", body = Refusal),
-    (status = 413, description = "Too large", body = Refusal),
-    (status = 415, description = "No JSON", body = Refusal),
-    (status = 422, description = "Not understood", body = Refusal),
 ))]
 pub async fn text(
     State(app): App,
     Path(id): Path<String>,
     body::Json(PlanFilled { form, before }): body::Json<PlanFilled>,
 ) -> Result<Json<PlanText>, Refused> {
-    let done = app.desk(id_of(&id)?).await?.done().await.ok_or_else(Refused::stumbled)?;
+    let done = done(&app, &id).await?;
     let written = plan_form::file(form, &done.pieces).written(&before);
     written
         .map(|text| Json(PlanText { text }))

@@ -41,8 +41,6 @@ pub async fn list(State(app): App) -> Result<Json<Vec<Entry>>, Refused> {
 #[utoipa::path(post, path = "/api/projects", request_body = NewProject, responses(
     (status = 200, body = Made),
     (status = 413, description = "Too much text", body = Refusal),
-    (status = 415, description = "No JSON", body = Refusal),
-    (status = 422, description = "Not understood", body = Refusal),
 ))]
 pub async fn create(State(app): App, body::Json(new): body::Json<NewProject>) -> Result<Json<Made>, Refused> {
     let text = new.text.unwrap_or_default();
@@ -58,7 +56,6 @@ pub async fn create(State(app): App, body::Json(new): body::Json<NewProject>) ->
 /// A project as it stands.
 #[utoipa::path(get, path = "/api/projects/{id}", params(("id" = String, Path)), responses(
     (status = 200, body = ProjectState),
-    (status = 404, description = "No such project", body = Refusal),
 ))]
 pub async fn project(State(app): App, Path(id): Path<String>) -> Result<Json<ProjectState>, Refused> {
     let id = id_of(&id)?;
@@ -69,7 +66,6 @@ pub async fn project(State(app): App, Path(id): Path<String>) -> Result<Json<Pro
 /// Puts a project away; nothing of it is lost.
 #[utoipa::path(delete, path = "/api/projects/{id}", params(("id" = String, Path)), responses(
     (status = 204, description = "Put away"),
-    (status = 404, description = "No such project", body = Refusal),
 ))]
 pub async fn put_away(State(app): App, Path(id): Path<String>) -> Result<StatusCode, Refused> {
     let id = id_of(&id)?;
@@ -80,7 +76,6 @@ pub async fn put_away(State(app): App, Path(id): Path<String>) -> Result<StatusC
 /// Brings a project back that was put away.
 #[utoipa::path(post, path = "/api/projects/{id}/restore", params(("id" = String, Path)), responses(
     (status = 204, description = "Back on the shelf"),
-    (status = 404, description = "No such project", body = Refusal),
 ))]
 pub async fn restore(State(app): App, Path(id): Path<String>) -> Result<StatusCode, Refused> {
     let id = id_of(&id)?;
@@ -91,7 +86,6 @@ pub async fn restore(State(app): App, Path(id): Path<String>) -> Result<StatusCo
 /// Everything made of a project, corrections searched.
 #[utoipa::path(get, path = "/api/projects/{id}/view", params(("id" = String, Path)), responses(
     (status = 200, body = View),
-    (status = 404, description = "No such project", body = Refusal),
 ))]
 pub async fn view(State(app): App, Path(id): Path<String>) -> Result<Response, Refused> {
     let id = id_of(&id)?;

@@ -7,16 +7,13 @@ use makingup::yarn_name::Count;
 use makingup::{Flat, Length, Problem, Sum};
 
 use crate::app::body;
-use crate::app::wire::{self, Refusal, SumAnswer, YarnCount};
+use crate::app::wire::{self, SumAnswer, YarnCount};
 use crate::commands::sums::cloth_gauge;
 use crate::gauge::Gauge;
 
 /// Does a sum.
 #[utoipa::path(post, path = "/api/sums", request_body = wire::Sum, responses(
     (status = 200, body = SumAnswer),
-    (status = 413, description = "Too large", body = Refusal),
-    (status = 415, description = "No JSON", body = Refusal),
-    (status = 422, description = "Not understood", body = Refusal),
 ))]
 pub async fn sums(body::Json(asked): body::Json<wire::Sum>) -> Json<SumAnswer> {
     Json(match sum(&asked).and_then(Sum::answer) {

@@ -64,14 +64,5 @@ fn rows(reading: &PieceReading, changed: &Range<usize>, around: usize) -> Option
     let end = (changed.end + around).min(piece.rows.len()).min(reading.worked.rows.len());
     let start = changed.start.saturating_sub(around);
     let rows = piece.rows.get(start..end).filter(|rows| !rows.is_empty())?;
-    Some(Piece {
-        name: None,
-        worked: piece.worked,
-        first_side: rows[0].side,
-        cast_on: reading.worked.rows[start].before,
-        multiple: None,
-        needles: Vec::new(),
-        once: 0,
-        rows: rows.to_vec(),
-    })
+    Some(Piece::of_rows(piece.worked, reading.worked.rows[start].before, rows.to_vec()))
 }

@@ -4,12 +4,11 @@ use std::hash::{DefaultHasher, Hash, Hasher};
 use std::rc::Rc;
 
 use chart::{Chart, ChartError, Style};
-use loops::Worked;
 use reading::PieceReading;
 use wording::Written;
 
 use super::Subject;
-use crate::app::wire::{self, At, Multiple, PieceView, RowView};
+use crate::app::wire::{At, Multiple, PieceView, RowView};
 use crate::charts::chart_of;
 use crate::checked::piece_name;
 use crate::fault::faults;
@@ -95,10 +94,7 @@ impl Subject<'_> {
     ) -> PieceView {
         PieceView {
             name: piece_name(&self.checked.reading().pieces, index),
-            worked: match piece.piece.worked {
-                Worked::Flat => wire::Worked::Flat,
-                Worked::Round => wire::Worked::Round,
-            },
+            worked: piece.piece.worked.into(),
             cast_on: piece.piece.cast_on,
             cast_on_written: written.cast_on.clone(),
             multiple: piece.piece.multiple.map(|multiple| Multiple { of: multiple.of, plus: multiple.plus }),
@@ -135,10 +131,7 @@ impl Subject<'_> {
         });
         RowView {
             label: row.label.clone(),
-            side: match row.side {
-                loops::Side::Right => wire::Side::Right,
-                loops::Side::Wrong => wire::Side::Wrong,
-            },
+            side: row.side.into(),
             before: row.before,
             after: row.after,
             written: rows::worked(piece, index, self.given.terms),

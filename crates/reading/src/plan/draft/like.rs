@@ -1,0 +1,134 @@
+//! What is worked in a row, by what is told of it: work of its own, or rows like others.
+//!
+//! Looks back over the rows told so far, and changes none. Knows no words.
+
+use std::rc::Rc;
+
+use loops::Op;
+use span::Span;
+
+use super::super::shaping::{ground_of, plain_row_of};
+use super::super::told::{
+    as_it_shows, but_for, crossed, from_star, so_often, swapped, whole_row, with_ends, with_plain,
+    works_inside,
+};
+use super::super::{PlannedRow, Readings};
+use super::Draft;
+use crate::ast::{Content, Deed, Item, Seen, Seq, Sum};
+use crate::rowset::Which;
+
+impl Draft {
+    pub(super) fn readings(&self, content: &Content) -> Option<Readings> {
+        self.nth_readings(content, 0)
+    }
+
+    pub(super) fn nth_readings(&self, content: &Content, nth: usize) -> Option<Readings> {
+        match content {
+            Content::Rib(_) if nth > 0 => {
+                Some(Rc::new(vec![(0.0, Seq::one(Item::Seen(Seen::AsItShows, Span::DETACHED)))]))
+            }
+            Content::Rib(readings) => Some(Rc::clone(readings)),
+            Content::Work(readings) if nth % 2 == 1 => Some(as_it_shows(readings)),
+            Content::Work(readings) => Some(Rc::clone(readings)),
+            Content::Turns(ops) => {
+                let op = *ops.get(nth % ops.len().max(1))?;
+                Some(whole_row(op, Span::DETACHED))
+            }
+            Content::Stepped(_) => None,
+            Content::LikeNamed(deed) => {
+                let mut told = self.plan.rows.iter().chain(self.run.values()).chain(&self.loose).rev();
+                told.find(|row| does(&row.readings, *deed)).map(|row| Rc::clone(&row.readings))
+            }
+            Content::Straight => {
+                let known = self.plan.rows.len() + self.run.len();
+                let told = self.plan.rows.iter().chain(self.run.values()).rev().nth(1);
+                let ground = told.and_then(|told| ground_of(&told.readings));
+                // Of stocking stitch the first row is knitted.
+                let smooth = self.smooth.then(|| if known.is_multiple_of(2) { Op::K } else { Op::P });
+                Some(whole_row(ground.or(smooth)?, Span::DETACHED))
+            }
+            Content::Swapped(rows) => {
+                let told = self.nth_readings(&Content::Like(Some(rows.clone())), nth)?;
+                Some(Rc::new(told.iter().map(|(cost, seq)| (*cost, swapped(seq))).collect()))
+            }
+            Content::LikeTimes(rows, times) => {
+                let told = self.nth_readings(&Content::Like(Some(rows.clone())), nth)?;
+                Some(so_often(&told, *times)).filter(|readings| !readings.is_empty())
+            }
+            Content::LikeCrossed(rows) => {
+                let told = self.nth_readings(&Content::Like(Some(rows.clone())), nth)?;
+                Some(Rc::new(told.iter().map(|(cost, seq)| (*cost, crossed(seq))).collect()))
+            }
+            Content::LikeWith(rows, plain) => {
+                let told = match rows {
+                    Some(rows) => self.nth_readings(&Content::Like(Some(rows.clone())), 0)?,
+                    None => self.last_shaped()?,
+                };
+                Some(with_plain(&told, *plain)).filter(|readings| !readings.is_empty())
+            }
+            Content::LikeEnds(rows, plain) => {
+                let told = self.nth_readings(&Content::Like(Some(rows.clone())), nth)?;
+                Some(with_ends(&told, *plain)).filter(|readings| !readings.is_empty())
+            }
+            Content::FromStar(begun, rows, plain) => {
+                let told = self.nth_readings(&Content::Like(Some(rows.clone())), nth)?;
+                Some(from_star(begun, &told, *plain)).filter(|readings| !readings.is_empty())
+            }
+            Content::InSeries => None,
+            Content::LikeBut(rows, seqs, place) => {
+                let told = self.nth_readings(&Content::Like(Some(rows.clone())), nth)?;
+                Some(but_for(&told, seqs, *place)).filter(|readings| !readings.is_empty())
+            }
+            Content::Like(None) | Content::LikeCounted | Content::Recoloured => {
+                if let (Content::LikeCounted, Some(counted)) = (content, &self.counted) {
+                    return self.nth_readings(counted, nth);
+                }
+                self.run.values().next_back().or(self.plan.rows.last()).map(|row| Rc::clone(&row.readings))
+            }
+            Content::Like(Some(rows)) => {
+                let named = match &rows.which {
+                    Which::Numbers(numbers) => numbers.get(nth % numbers.len().max(1)).copied(),
+                    Which::First(n) => Some(1 + nth as u32 % n.max(&1)),
+                    Which::Last(n) => {
+                        let known: Vec<&PlannedRow> =
+                            self.plan.rows.iter().chain(self.run.values()).collect();
+                        // Rows of the same sentence already stand among those told.
+                        let from = known.len().checked_sub(*n as usize + nth)?;
+                        return known
+                            .get(from + nth % (*n as usize).max(1))
+                            .map(|row| Rc::clone(&row.readings));
+                    }
+                    _ => None,
+                }?;
+                let told = self
+                    .run
+                    .get(&named)
+                    .or_else(|| self.plan.rows.iter().rev().find(|row| row.number == Some(named)));
+                told.map(|row| Rc::clone(&row.readings)).or_else(|| {
+                    let (_, readings, _) = self.returns.as_ref()?;
+                    Some(Rc::clone(readings))
+                })
+            }
+        }
+    }
+
+    /// The last row told that is more than one operation throughout.
+    pub(super) fn last_shaped(&self) -> Option<Readings> {
+        let told = self.plan.rows.iter().chain(self.run.values()).chain(&self.loose).rev();
+        told.map(|row| &row.readings).find(|readings| plain_row_of(readings).is_none()).cloned()
+    }
+}
+
+/// Whether a row does what it is named by.
+pub(super) fn does(readings: &Readings, deed: Deed) -> bool {
+    readings.first().is_some_and(|(_, seq)| {
+        let shape = seq.shape();
+        let grows = |sum: Sum| sum.makes.cmp(&sum.takes);
+        let sums = || std::iter::once(shape.fixed).chain(shape.open.iter().map(|(round, ..)| *round));
+        match deed {
+            Deed::Opens => works_inside(seq, Op::Yo),
+            Deed::Narrows => sums().any(|sum| grows(sum).is_lt()),
+            Deed::Widens => sums().any(|sum| grows(sum).is_gt()),
+        }
+    })
+}

@@ -1,0 +1,177 @@
+//! Rows told by their numbers, or by how many they are.
+//!
+//! Numbered rows stand in their run, where rows told later find their places: "third row, like the second". Knows no
+//! words.
+
+use std::rc::Rc;
+
+use loops::Side;
+use span::Span;
+
+use super::super::told::{fills_a_row, split_at_turns};
+use super::super::{PlannedRow, ROWS_LIMIT};
+use super::Draft;
+use super::close::applies;
+use crate::ast::{Again, Content};
+use crate::rowset::{RowSet, Which};
+
+impl Draft {
+    pub(super) fn rows(
+        &mut self,
+        rows: &RowSet,
+        content: &Content,
+        side: Option<Side>,
+        count: Option<(u32, Span)>,
+        span: Span,
+    ) {
+        *(if rows.round { &mut self.rounds } else { &mut self.said_rows }) += 1;
+        let numbers = match &rows.which {
+            // "135. Knit twelve, turn": the number of a paragraph rather than of a row.
+            Which::Numbers(numbers) if !rows.explicit && self.is_far_off(numbers) => {
+                return self.counted(1, content, span);
+            }
+            Which::Numbers(numbers) => numbers.clone(),
+            Which::First(n) => (1..=(*n).min(ROWS_LIMIT as u32)).collect(),
+            Which::Next(n) | Which::Count(n) => return self.counted(*n, content, span),
+            Which::AsMany => return self.counted(self.so_many, content, span),
+            Which::Measure => {
+                self.plan.measures.push(rows.span);
+                return self.counted(1, content, span);
+            }
+            Which::Last(_) => return,
+            Which::Every if matches!(content, Content::Like(Some(_))) => {
+                let Content::Like(like) = content else { return };
+                return self.again(&Again { rows: like.clone(), ..Again::default() });
+            }
+            which => {
+                let between_edges = self.plan.told_edges.is_some();
+                let fills = |readings: &_| between_edges || fills_a_row(readings);
+                if let Some(readings) = self.readings(content).filter(fills) {
+                    self.follows |= *which == Which::Back;
+                    self.returns = Some((which.clone(), readings, span));
+                }
+                return;
+            }
+        };
+        if let Content::Stepped(by) = content {
+            return self.stepped(&numbers, *by, span);
+        }
+        if *content == Content::InSeries {
+            return self.in_series(&numbers, span);
+        }
+        if self.among_the_block(&numbers, content) {
+            return;
+        }
+        // "The first loop of the two is knitted, the second purled" names no row that is told already.
+        let told = numbers.iter().all(|number| self.run.contains_key(number));
+        let anew = self.run.keys().next() == numbers.first();
+        if told && !rows.explicit && !anew {
+            return;
+        }
+        self.labelled = true;
+        if numbers.iter().any(|number| self.recoloured.contains(number)) {
+            // "3rd to 8th round, with white wool. 3rd round: purl": the first only named the wool.
+            for number in std::mem::take(&mut self.recoloured) {
+                self.run.remove(&number);
+            }
+        }
+        if self.restarts(&numbers) {
+            self.close_run();
+        }
+        self.recoloured.clear();
+        if *content == Content::Recoloured {
+            self.recoloured.clone_from(&numbers);
+        }
+        for (index, number) in numbers.iter().enumerate() {
+            if self.run.len() + self.plan.rows.len() >= ROWS_LIMIT {
+                return;
+            }
+            let Some(readings) = self.nth_readings(content, index) else {
+                self.like_a_later(*number, content, side, span);
+                continue;
+            };
+            let mut readings = split_at_turns(&readings);
+            let rest = readings.split_off(1);
+            let Some(first) = readings.pop() else { continue };
+            let mut row = self.planned(Some(*number), first, span);
+            row.side = side;
+            row.stated = count.filter(|_| index + 1 == numbers.len());
+            self.run.insert(*number, row);
+            for (step, part) in rest.into_iter().enumerate() {
+                let number = number + 1 + step as u32;
+                let row = self.planned(Some(number), part, span);
+                self.run.insert(number, row);
+            }
+        }
+    }
+
+    /// "Third row, like the second", where the second is one of those told once for all, further down.
+    pub(super) fn like_a_later(&mut self, number: u32, content: &Content, side: Option<Side>, span: Span) {
+        let Content::Like(Some(RowSet { which: Which::Numbers(named), .. })) = content else { return };
+        if let [named] = named[..] {
+            let row = self.planned(Some(number), Rc::default(), span);
+            self.later.push((named, PlannedRow { side, ..row }));
+        }
+    }
+
+    /// Puts rows in their places that are like one told after them.
+    pub(super) fn find_later(&mut self) {
+        for (named, row) in std::mem::take(&mut self.later) {
+            let told = self.run.get(&named).map(|told| Rc::clone(&told.readings));
+            let between = self.returns.as_ref().filter(|(which, ..)| applies(which, named));
+            let readings = told.or_else(|| between.map(|(_, readings, _)| Rc::clone(readings)));
+            if let (Some(number), Some(readings)) = (row.number, readings) {
+                self.run.entry(number).or_insert(PlannedRow { readings, ..row });
+            }
+        }
+    }
+
+    /// Whether a number that is already told begins a new run.
+    pub(super) fn restarts(&self, numbers: &[u32]) -> bool {
+        numbers.iter().any(|number| self.run.contains_key(number))
+    }
+
+    /// Rows told by how many they are: "knit 6 rounds", "1 row plain and 1 purl alternately for 24 rows".
+    pub(super) fn counted(&mut self, count: u32, content: &Content, span: Span) {
+        if let (Content::Turns(ops), true) = (content, self.run.is_empty()) {
+            self.flush_loose();
+            self.turns.push((self.plan.rows.len(), count as usize, ops.clone()));
+        }
+        for index in 0..count.min(ROWS_LIMIT as u32) as usize {
+            if self.run.len() + self.plan.rows.len() + self.loose.len() >= ROWS_LIMIT {
+                return;
+            }
+            let Some(readings) = self.nth_readings(content, index) else { return };
+            if count > 1 && index == 0 {
+                self.so_many = count;
+                self.counted = Some(match content {
+                    Content::Work(_) | Content::Rib(_) | Content::Turns(_) => content.clone(),
+                    _ => Content::Work(Rc::clone(&readings)),
+                });
+            }
+            if self.run.is_empty() {
+                let row = self.planned(None, readings, span);
+                self.flush_loose();
+                if index == 0 {
+                    self.block_from = self.plan.rows.len();
+                }
+                self.plan.rows.push(row);
+            } else {
+                let number = self.next_number();
+                let row = self.planned(Some(number), readings, span);
+                self.run.insert(number, row);
+            }
+        }
+    }
+
+    /// Whether a number lies so far beyond the rows that are told that it can't be that of a row.
+    fn is_far_off(&self, numbers: &[u32]) -> bool {
+        const FAR: u32 = 60;
+        matches!(numbers, [number] if *number > self.next_number() + FAR)
+    }
+
+    pub(super) fn next_number(&self) -> u32 {
+        let last = self.run.keys().next_back().copied();
+        last.or_else(|| self.plan.rows.iter().rev().find_map(|row| row.number)).unwrap_or(0) + 1
+    }
+}
