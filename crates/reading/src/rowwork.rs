@@ -132,7 +132,7 @@ fn fit_open(
             rounds,
             rest: 0,
             cut: Some((rest, with_loops)),
-            after: made + makes,
+            after: made.saturating_add(makes),
             overs,
             cost: CUT_SHORT + loops + rare,
             shares: Shares::default(),
