@@ -138,7 +138,8 @@ impl Builder<'_> {
             // "Eight intakes, with six plain stitches before each."
             "intakes" => {
                 let ([first, second], _) = self.numbers(&parts[0]);
-                let (plain, span) = (second.or(first)?, self.span(&parts[0]));
+                let held = [first, second].into_iter().flatten().all(|number| number <= TIMES_LIMIT);
+                let (plain, span) = (second.or(first).filter(|_| held)?, self.span(&parts[0]));
                 let work = |op: Op, times| self.single(op, times, span);
                 let body = Seq::of([work(Op::K, plain), work("k2tog".parse().ok()?, 1)])?;
                 one(Value::Seq(Seq::one(Item::Group { body, until: Until::End, span })))

@@ -441,11 +441,7 @@ impl Builder<'_> {
                 say(rows(rows_at(0)?, whole(self.row_op(told)?, self.span(told)), None))
             }
             "like_ends" => {
-                let Value::Statement(like) = &parts[0] else { return None };
-                let StatementKind::Rows { rows: named, content: Content::Like(Some(of)), .. } = &like.kind
-                else {
-                    return None;
-                };
+                let (named, Content::Like(Some(of))) = rows_told(&parts[0])? else { return None };
                 let [first, last] = self.numbers(&parts[1]).0;
                 let plain = [first?, last?];
                 let fits = plain.iter().all(|plain| *plain <= TIMES_LIMIT);
@@ -458,28 +454,23 @@ impl Builder<'_> {
                 _ => None,
             },
             "from_star_to" => {
-                let Value::Statement(graft) = &parts[0] else { return None };
-                let StatementKind::Rows { rows: named, content: Content::FromStar(begun, of, _), .. } =
-                    &graft.kind
-                else {
-                    return None;
-                };
-                let plain = self.numbers(&parts[1]).0[0].filter(|plain| *plain <= TIMES_LIMIT)?;
+                let (named, Content::FromStar(begun, of, _)) = rows_told(&parts[0])? else { return None };
+                let plain = self.held(&parts[1])?;
                 let content = Content::FromStar(Rc::clone(begun), of.clone(), Some(plain));
                 say(rows(named.clone(), content, None))
             }
             "in_series" => say(rows(rows_at(0)?, Content::InSeries, None)),
-            "another_row" => {
-                say(rows(RowSet::named(Which::Next(1)), whole(self.row_op(&parts[0])?, span), None))
-            }
-            "once_over" => say(rows(RowSet::named(Which::Count(1)), loose()?, None)),
-            "once_plain" => say(rows(RowSet::named(Which::Count(1)), whole(Op::K, span), None)),
-            "many_plain" => {
-                let many = self.numbers(parts.last()?).0[0]?;
-                say(rows(RowSet::named(Which::Count(many)), whole(Op::K, span), None))
+            "another_row" | "once_over" | "once_plain" | "many_plain" => {
+                let (which, content) = match action {
+                    "another_row" => (Which::Next(1), whole(self.row_op(&parts[0])?, span)),
+                    "once_over" => (Which::Count(1), loose()?),
+                    "once_plain" => (Which::Count(1), whole(Op::K, span)),
+                    _ => (Which::Count(self.held(parts.last()?)?), whole(Op::K, span)),
+                };
+                say(rows(RowSet::named(which), content, None))
             }
             "midst_told" => {
-                let count = parts.iter().find_map(|part| self.numbers(part).0[0])?;
+                let count = parts.iter().find_map(|part| self.held(part))?;
                 let named = rows_at(0)?;
                 let op = named.told.or_else(|| parts.iter().find_map(|part| self.row_op(part)))?;
                 let midst = self.single(op, count, named.span);
@@ -783,6 +774,15 @@ impl Builder<'_> {
             }
             _ => None,
         }
+    }
+}
+
+/// The rows that a statement tells, and what they are.
+fn rows_told(value: &Value) -> Option<(&RowSet, &Content)> {
+    let Value::Statement(statement) = value else { return None };
+    match &statement.kind {
+        StatementKind::Rows { rows, content, .. } => Some((rows, content)),
+        _ => None,
     }
 }
 
