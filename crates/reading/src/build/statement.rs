@@ -124,8 +124,10 @@ impl Builder<'_> {
                 say(StatementKind::Shaping(bare))
             }
             "shape_how" | "shape_at" | "shape_every" | "shape_between" | "shape_next" | "shape_until"
-            | "shape_within" | "shape_times" | "shape_smooth" | "shape_done" | "shape_on_face" => {
+            | "shape_within" | "shape_times" | "shape_smooth" | "shape_done" | "shape_on_face"
+            | "shape_after_first" | "shape_inside_both" | "shape_at_once" => {
                 let (told, bit) = match parts {
+                    [one @ Value::Statement(_), _, bit] => (one, bit),
                     [one @ Value::Statement(_), bit] | [bit, one @ Value::Statement(_)] => (one, bit),
                     [_, bit, one @ Value::Statement(_)] => (one, bit),
                     _ => return None,
@@ -554,6 +556,7 @@ impl Builder<'_> {
                 let ops = if begun { vec![Op::P, Op::K] } else { vec![Op::K, Op::P] };
                 say(rows(rows_at(0)?, Content::Turns(ops), None))
             }
+            "garter" => say(rows(rows_at(0)?, whole(Op::K, span), None)),
             "return_like_last" => {
                 say(StatementKind::Returns { after: rows_at(0)?, content: Content::Like(None) })
             }
@@ -697,6 +700,7 @@ impl Builder<'_> {
                 };
                 Shaping { place: Some(place), many: number.unwrap_or(told.many), ..told }
             }
+            "shape_at_once" => Shaping { at_once: true, ..self.shape_bit("shape_every", told, bit)? },
             "shape_every" if told.every.is_none() => {
                 let named = self.rows(bit)?;
                 let ground = named.told.or(told.ground);
@@ -705,7 +709,7 @@ impl Builder<'_> {
                     Which::Even | Which::Odd | Which::Alternate => (2, told.times),
                     Which::EveryNth(n) => (n, told.times),
                     Which::Next(rows) => (1, Some(rows)),
-                    Which::Count(rows) if rows > 1 => (1, Some(rows)),
+                    Which::Count(rows) if rows > 1 || told.within > 0 => (1, Some(rows)),
                     _ => return None,
                 };
                 Shaping { every: Some(every), times, ground, ..told }
@@ -722,6 +726,14 @@ impl Builder<'_> {
                 Shaping { times: Some(number.filter(|times| *times <= TIMES_LIMIT)?), ..told }
             }
             "shape_within" => Shaping { within: number?, ..told },
+            "shape_after_first" => {
+                let place = told.place.or(Some(Place::Begin));
+                Shaping { within: self.held(bit)?, place, at_once: told.every.is_none(), ..told }
+            }
+            "shape_inside_both" => {
+                let at_once = told.every.is_none();
+                Shaping { within: self.held(bit)?, place: Some(Place::Ends), at_once, ..told }
+            }
             "shape_times" if told.times.is_none() => match bit {
                 Value::Until(Until::Times(times), _) => Shaping { times: Some(*times), ..told },
                 _ => return None,

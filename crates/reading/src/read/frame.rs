@@ -10,7 +10,7 @@ use loops::Op;
 use span::Span;
 
 use crate::ast::{Item, Seq, Until, Work};
-use crate::chain::{Candidate, ChainRow, Chosen, Ends, Path, solve};
+use crate::chain::{Candidate, ChainRow, Ends, Path, solve};
 use crate::plan::Plan;
 
 /// The most stitches at each edge that a text may leave unmentioned.
@@ -56,7 +56,7 @@ pub fn framed(plan: &Plan, chain: &[ChainRow], ends: &Ends, bare: &Path, hint: b
     };
     told.map_or(1..=EDGES, |edges| edges..=edges).find_map(|edges| {
         let frame = match plan.told_edges {
-            Some(told) if told.as_first => Frame::of(&bare.rows[0], &chain[0], edges)?,
+            Some(told) if told.as_first => Frame::of(&chain[0], edges)?,
             _ => Frame::plain(edges),
         };
         let within: Vec<ChainRow> = chain.iter().map(|row| in_frame(row, &frame, said)).collect();
@@ -83,8 +83,9 @@ impl Frame {
     }
 
     /// The first and the last so many stitches of a row as it was read, if they can be cut off.
-    fn of(chosen: &Chosen, row: &ChainRow, stitches: u32) -> Option<Frame> {
-        let items = row.candidates[chosen.candidate].seq.items();
+    fn of(row: &ChainRow, stitches: u32) -> Option<Frame> {
+        let plainest = row.candidates.iter().min_by(|one, other| one.cost.total_cmp(&other.cost))?;
+        let items = plainest.seq.items();
         let first = Seq::of(taking(items.iter().cloned(), stitches)?)?;
         let mut last = taking(items.iter().rev().cloned(), stitches)?;
         last.reverse();
