@@ -41,6 +41,11 @@ function element(name, text, properties = {}) {
 }
 
 const stitches = (count) => (count === 1 ? "1 stitch" : `${count} stitches`);
+/** What a row leaves on the needles: `23 stitches`, `11 stitches in hand, 12 wait`. */
+function onNeedles(row) {
+  if (row.waits === 0) return stitches(row.after);
+  return `${stitches(inHand(row))} in hand, ${row.waits === 1 ? "1 waits" : `${row.waits} wait`}`;
+}
 const sideWords = (side) => (side === "RS" ? "right side facing" : "wrong side facing");
 /** What a row of this piece is called. */
 const rowWord = () => (piece().worked === "round" ? "round" : "row");
@@ -91,7 +96,7 @@ function facing(row, time) {
 }
 
 function afterWords(row, isEnd) {
-  if (row !== undefined) return `${stitches(row.after)} after this ${rowWord()}`;
+  if (row !== undefined) return `${onNeedles(row)} after this ${rowWord()}`;
   return isEnd ? `All ${rowWord()}s are worked.` : piece().begin;
 }
 
@@ -183,7 +188,7 @@ function number(field) {
 
 function askCount() {
   const row = rowAt(piece(), place());
-  byId("count-row").textContent = `After ${row.heading.toLowerCase()} there should be ${stitches(row.after)}.`;
+  byId("count-row").textContent = `After ${row.heading.toLowerCase()} there should be ${onNeedles(row)}.`;
   byId("seen").reset();
   for (const told of byId("count").querySelectorAll("[data-words]")) told.textContent = rowWords(told.dataset.words);
   byId("slips").replaceChildren();
@@ -205,7 +210,7 @@ function showSlips() {
   const seen = foundNow();
   const row = rowAt(piece(), place());
   if (seen.count === null) return byId("slips").replaceChildren();
-  if (seen.count === row.after) return byId("slips").replaceChildren(element("li", "That is the right count."));
+  if (seen.count === inHand(row)) return byId("slips").replaceChildren(element("li", "That is the right count."));
   const found = slips(work, piece(), place().row - 1, seen);
   const none = "No single slip gives that count. Work back to the last row or lifeline of which you are sure.";
   byId("slips").replaceChildren(...(found.length === 0 ? [element("li", none)] : found.map(slipItem)));

@@ -263,7 +263,7 @@ fn page_piece(piece: &Piece, terms: Terms) -> PagePiece {
         .map(|row| {
             (-WRONG_BY..=WRONG_BY)
                 .map(|wrong_by| {
-                    let count = i64::from(along.rows[row].after) + wrong_by;
+                    let count = i64::from(along.rows[row].in_hand()) + wrong_by;
                     let Ok(count) = u32::try_from(count) else { return tables.table(Vec::new()) };
                     let found = Found {
                         row,

@@ -150,7 +150,7 @@ impl Sign {
         let above =
             |seen: Option<u32>, said: u32| seen.map_or(Match::Not, |seen| exactly(seen).matches(said));
         match self {
-            Sign::Count => observed.count.map(|count| exactly(signs.count).matches(count)),
+            Sign::Count => observed.count.map(|count| signs.counting(count)),
             Sign::Shows => observed.shows.map(|shows| signs.showing(shows)),
             Sign::Side => {
                 let same = |side| if side == signs.side { Match::Fits } else { Match::Not };

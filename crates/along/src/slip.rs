@@ -26,14 +26,14 @@ use serde::Serialize;
 use crate::chances as chance;
 use crate::group::{Group, Nth};
 use crate::needle::makes_hole;
-use crate::work::AlongPiece;
+use crate::work::{AlongPiece, AlongRow};
 
-/// What she found after a row.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+/// What she found after a row; what she has not looked at is left out.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Found {
     /// Index of the row.
     pub row: usize,
-    /// Stitches on the needles after it.
+    /// Stitches in hand after it, without those that wait behind a turn.
     pub count: u32,
     /// What she sees of the row, on the needles.
     pub here: Seen,
@@ -188,7 +188,8 @@ struct Look {
 /// Empty where no single slip, and no slip of one kind made several times, gives that count.
 pub fn slips(worked: &WorkedPiece, along: &AlongPiece, found: &Found) -> Vec<Slip> {
     let Some(row) = worked.rows.get(found.row) else { return Vec::new() };
-    let wrong_by = i64::from(found.count) - i64::from(row.after);
+    let in_hand = along.rows.get(found.row).map_or(row.after, AlongRow::in_hand);
+    let wrong_by = i64::from(found.count) - i64::from(in_hand);
     let rows = |index: usize| Some(Row::of(index, worked.rows.get(index)?, &along.rows.get(index)?.groups));
     let mut slips = Vec::new();
     let Some(here) = rows(found.row) else { return slips };

@@ -140,7 +140,7 @@ pub fn go_on(place: &Place, piece: &AlongPiece) -> String {
 
 /// What such a place looks like, to make sure: `24 stitches; 2 rows above the holes`.
 pub fn looks_like(signs: &Signs) -> String {
-    let mut told = vec![counted(signs.count, "stitch", "stitches")];
+    let mut told = vec![on_needles(signs.count, signs.waits)];
     if let Some(above) = signs.above_holes {
         told.push(match above {
             0 => "yarn overs on the needle itself".to_owned(),
@@ -154,6 +154,16 @@ pub fn looks_like(signs: &Signs) -> String {
         told.push(counted(signs.ridges.least, "ridge", "ridges"));
     }
     told.join("; ")
+}
+
+/// Stitches on the needles, some of which wait: `23 stitches`, `11 stitches in hand, 12 wait`.
+pub fn on_needles(count: u32, waits: u32) -> String {
+    let in_hand = counted(count.saturating_sub(waits), "stitch", "stitches");
+    match waits {
+        0 => in_hand,
+        1 => format!("{in_hand} in hand, 1 waits"),
+        waits => format!("{in_hand} in hand, {waits} wait"),
+    }
 }
 
 /// `right side` or `wrong side`.

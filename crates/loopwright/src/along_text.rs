@@ -3,8 +3,8 @@
 use std::fmt::Write as _;
 
 use along::{
-    AlongPiece, Found, Observed, go_on, looks_like, next_sign, remedy, side_words, slip_places, slip_row,
-    slip_title, then_again,
+    AlongPiece, Found, Observed, go_on, looks_like, next_sign, on_needles, remedy, side_words, slip_places,
+    slip_row, slip_title, then_again,
 };
 use loops::{Piece, Worked, WorkedPiece};
 
@@ -37,7 +37,11 @@ fn piece_rows(out: &mut String, piece: &AlongPiece) {
     for row in &piece.rows {
         let side = if piece.worked == Worked::Flat { side_words(row.side) } else { "" };
         let gap = if side.is_empty() { "" } else { "  " };
-        let _ = writeln!(out, "  {:<widest$}{gap}{side}  {} ({})", row.heading, row.text, row.after);
+        let count = match row.waits {
+            0 => row.after.to_string(),
+            waits => format!("{} in hand, {waits} waiting", row.in_hand()),
+        };
+        let _ = writeln!(out, "  {:<widest$}{gap}{side}  {} ({count})", row.heading, row.text);
         for note in &row.notes {
             let _ = writeln!(out, "  {:<widest$}  {note}", "");
         }
@@ -50,13 +54,9 @@ fn piece_rows(out: &mut String, piece: &AlongPiece) {
 /// The slips that would give a count.
 pub fn slips(worked: &WorkedPiece, piece: &AlongPiece, found: &Found) -> String {
     let row = &piece.rows[found.row];
-    let mut out = format!(
-        "{}: {} expected, {} found.\n",
-        row.heading,
-        counted(row.after as usize, "stitch"),
-        found.count
-    );
-    if row.after == found.count {
+    let mut out =
+        format!("{}: {} expected, {} found.\n", row.heading, on_needles(row.after, row.waits), found.count);
+    if row.in_hand() == found.count {
         out.push_str("That is the right count.\n");
         return out;
     }

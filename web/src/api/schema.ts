@@ -719,6 +719,11 @@ export interface components {
             /** @description The side that faces, the first time through. */
             side: components["schemas"]["Side"];
             text: string;
+            /**
+             * Format: int32
+             * @description How many of these wait unworked: the work was turned before them.
+             */
+            waits: number;
         };
         /** @description What to look at, and how. */
         Ask: {
@@ -834,7 +839,7 @@ export interface components {
             before_wrong_from?: number | null;
             /**
              * Format: int32
-             * @description The stitches that she found.
+             * @description The stitches that she found in hand, without those that wait.
              */
             found: number;
             /**
@@ -1545,7 +1550,7 @@ export interface components {
         Slips: {
             /**
              * Format: int32
-             * @description The count that there should be.
+             * @description The count in hand that there should be.
              */
             expected: number;
             /** @description The likeliest first; none where the count is right, or no single slip gives it. */

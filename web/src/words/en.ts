@@ -196,7 +196,9 @@ export const en = {
     endLead: { flat: 'All rows of this piece are worked.', round: 'All rounds of this piece are worked.' },
     side: { right: 'right side facing', wrong: 'wrong side facing' },
     stitches: (n: number) => plural(n, 'stitch', 'stitches'),
+    inHand: (waits: number) => (waits > 0 ? 'in hand' : ''),
     after: { flat: 'after this row', round: 'after this round' },
+    waits: (n: number) => (n === 1 ? '1 more waits' : `${n} more wait`),
     next: (heading: string, text: string) => `then ${heading.toLowerCase()}: ${text}`,
     onNeedles: (n: number) => `${n} when this group is done`,
     which: (nth: number, of: number) => `${nth} of ${of}`,
@@ -232,8 +234,8 @@ export const en = {
     unsaid: 'cannot say',
     count: {
       open: 'Count wrong?',
-      lead: (heading: string, after: number) =>
-        `Count once more first. After ${heading.toLowerCase()} there should be ${plural(after, 'stitch', 'stitches')}.`,
+      lead: (heading: string, inHand: number, waits: number) =>
+        `Count once more first. After ${heading.toLowerCase()} there should be ${plural(inHand, 'stitch', 'stitches')}${waits > 0 ? ' in hand; do not count those that wait' : ''}.`,
       found: 'Stitches found',
       yarnOvers: 'Yarn overs that lie on the needles',
       loose: 'Does a loose loop hang below the needles?',

@@ -155,7 +155,7 @@ fn ways(worked: &WorkedPiece, kind: SlipKind) -> Vec<Way> {
                 let later = seen_in > row;
                 let share = if kind == SlipKind::YarnOverLost { f64::from(u8::from(later)) } else { share };
                 let Some(at) = worked.rows.get(seen_in).filter(|at| !later || is_plain(at)) else { continue };
-                let Ok(count) = u32::try_from(i64::from(at.after) + wrong_by) else { continue };
+                let Ok(count) = u32::try_from(in_hand(at) + wrong_by) else { continue };
                 if wrong_by != 0 && share > 0.0 {
                     let chance = share / places.len() as f64;
                     ways.push(Way { kind, row: Some(row), op, done: done.clone(), seen_in, count, chance });
@@ -173,7 +173,8 @@ fn miscounted(worked: &WorkedPiece) -> Vec<Way> {
     let later = worked.rows.first().map_or(0.0, shows);
     for (seen_in, chance) in [(0, 1.0 - later), (1, later)] {
         let Some(at) = worked.rows.get(seen_in).filter(|_| chance > 0.0) else { continue };
-        for count in [at.after + 1, at.after.saturating_sub(1)] {
+        for wrong_by in [1, -1] {
+            let Ok(count) = u32::try_from(in_hand(at) + wrong_by) else { continue };
             ways.push(Way {
                 kind: SlipKind::CastOn,
                 row: None,
@@ -239,6 +240,13 @@ fn seen(place: Option<u32>, rng: &mut Rng) -> Off {
 
 fn ops(row: &WorkedRow) -> Vec<Op> {
     row.ops.iter().map(|stitch| stitch.op).collect()
+}
+
+/// Stitches that she counts after a row: not those that wait behind a turn.
+fn in_hand(row: &WorkedRow) -> i64 {
+    let takes: u32 = row.ops.iter().map(|stitch| stitch.op.takes()).sum();
+    let turns = row.ops.iter().any(|stitch| stitch.op == Op::Turn);
+    i64::from(row.after) - if turns { i64::from(row.before) - i64::from(takes) } else { 0 }
 }
 
 fn yarn_overs(ops: &[Op]) -> u32 {

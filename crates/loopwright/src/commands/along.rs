@@ -59,7 +59,7 @@ struct Wrong {
     /// The row after which you counted, by its label or its place
     #[arg(long, value_name = "ROW", requires = "found")]
     row: Option<String>,
-    /// The stitches that you found
+    /// The stitches that you found in hand; those that wait behind a turn are not counted
     #[arg(long, value_name = "N", requires = "row")]
     found: Option<u32>,
     /// The stitch of the row from which it looks wrong, counted from where the row began; 0 if it looks right
