@@ -1,12 +1,11 @@
 //! What is said of a slip, of a place, and of what can be seen, in plain words.
 
-use loops::{Piece, Side, Worked};
-use wording::row_heading;
+use loops::{Side, Worked};
 
 use crate::ripped::Place;
 use crate::signs::Signs;
 use crate::slip::{Slip, SlipKind, SlipPlace};
-use crate::work::{Again, AlongPiece};
+use crate::work::AlongPiece;
 
 /// Places of a slip that are told one by one; beyond, their number is told.
 const TOLD: usize = 4;
@@ -177,22 +176,6 @@ pub fn side_words(side: Side) -> &'static str {
 /// A number with its word: `1 row`, `2 rows`.
 pub(crate) fn counted(count: u32, one: &str, many: &str) -> String {
     format!("{count} {}", if count == 1 { one } else { many })
-}
-
-/// Where the rows of a piece begin again when all are worked, in a sentence; nothing where they cannot follow themselves.
-pub fn then_again(piece: &Piece) -> Option<String> {
-    let Again { once, .. } = Again::of(piece)?;
-    let word = if piece.worked == Worked::Flat { "row" } else { "round" };
-    let from = match once {
-        0 => format!("the first {word}"),
-        _ => lower(&row_heading(&piece.rows.get(once)?.label, piece.worked)),
-    };
-    let before = match once {
-        0 => String::new(),
-        1 => format!("; the {word} before it is worked once"),
-        many => format!("; the {many} {word}s before it are worked once"),
-    };
-    Some(format!("Then again from {from}, as long as the pattern says{before}."))
 }
 
 /// A heading within a sentence.

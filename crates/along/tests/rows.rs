@@ -2,12 +2,12 @@
 
 mod common;
 
-use along::{AlongPiece, Found, Observed, SlipKind, Spot, on_needles, page, places, slips, then_again};
+use along::{AlongPiece, Found, Observed, SlipKind, Spot, on_needles, page, places, slips};
 use common::checked_readings;
 use loops::{Piece, Side, Worked, work};
 use proptest::prelude::*;
 use prose::random_program;
-use wording::Terms;
+use wording::{Terms, then_again};
 
 /// Groups cover a row without gap, and their counts end where the row ends; signs tell the same counts.
 fn check(piece: &Piece) {

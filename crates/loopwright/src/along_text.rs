@@ -4,9 +4,10 @@ use std::fmt::Write as _;
 
 use along::{
     AlongPiece, Found, Observed, go_on, looks_like, next_sign, on_needles, remedy, side_words, slip_places,
-    slip_row, slip_title, then_again,
+    slip_row, slip_title,
 };
 use loops::{Piece, Worked, WorkedPiece};
+use wording::then_again;
 
 use crate::time::{Time, Timed};
 

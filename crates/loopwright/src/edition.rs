@@ -2,7 +2,6 @@
 
 use std::collections::BTreeMap;
 
-use along::then_again;
 use booklet::{
     Abbreviation, Drawing, Edition, Key, Material, Measure, Note, NoteKind, PieceText, RowText, Side, Source,
 };
@@ -55,7 +54,7 @@ pub fn edition(
     let mut pictures = pictures.into_iter();
     let texts = written.iter().enumerate().map(|(index, written)| {
         let mut text = piece_text(written, index, remarks);
-        text.remarks.extend(then_again(&pieces[index].piece));
+        text.remarks.extend(written.again.clone());
         text.name = piece_name(pieces, index).map(|name| unshouted(&name));
         match pictures.next() {
             Some(Ok(picture)) => text.cloth = Some(picture),
