@@ -153,6 +153,17 @@ it('a wrong count names the slip and goes to it; a lost place is found by what i
   await page.getByLabel('The row looks wrong from').fill('4');
   await first.getByText('A yarn over was forgotten').waitFor();
   expect(await first.textContent()).toContain('stitch 4 (repeat 2 of 12)');
+  // Stitches that lie together speak for a decrease that was left out, or against it; they need not be counted.
+  await page.getByLabel('The row looks wrong from').fill('');
+  await page.getByLabel('Stitches found').fill('26');
+  await page.getByLabel('Places in the row where stitches lie together').fill('12');
+  await first.getByText('There is a yarn over too many').waitFor();
+  await page.getByLabel('Places in the row where stitches lie together').fill('11');
+  await first.getByText('A decrease was forgotten').waitFor();
+  await page.getByLabel('Places in the row where stitches lie together').fill('');
+  await page.getByLabel('Stitches found').fill('24');
+  await page.getByLabel('The row looks wrong from').fill('4');
+  await first.getByText('stitch 4 (repeat 2 of 12)').waitFor();
   await first.getByRole('button', { name: 'Work on from there' }).click();
   await page.locator('dialog').waitFor({ state: 'detached' });
   expect([await heading(page), await group(page)]).toEqual(['Row 23', 'yo, k2tog2 of 12']);

@@ -69,8 +69,8 @@ fn as_json(seen: &Observed) -> Value {
 fn slipped(piece: &Piece, rng: &mut Rng) -> Value {
     let along = AlongPiece::of(piece, Terms::Us);
     let worked = work(piece);
-    let eyes = [Eye::Looks, Eye::YarnOversAndLoop, Eye::YarnOvers, Eye::Counts];
-    let made = (0..400).filter_map(|place| slip(piece, hands::kind(rng), eyes[place % eyes.len()], rng));
+    let eyes = [Eye::Looks, Eye::All, Eye::YarnOversAndLoop, Eye::YarnOvers, Eye::Counts];
+    let made = (0..500).filter_map(|place| slip(piece, hands::kind(rng), eyes[place % eyes.len()], rng));
     let told = made.map(|made| {
         let found = made.found;
         let named = slips(&worked, &along, &found);
@@ -92,5 +92,5 @@ fn row_seen(seen: Seen) -> Value {
         Off::Nowhere => Some(0),
         Off::From(stitch) => Some(stitch),
     };
-    json!({ "wrong_from": wrong_from, "yarn_overs": seen.yarn_overs })
+    json!({ "wrong_from": wrong_from, "yarn_overs": seen.yarn_overs, "together": seen.together })
 }

@@ -16,8 +16,12 @@ function againstLook(work, off, said) {
 
 /** Nats against a row that would show this, by what she sees of it. */
 function against(work, shown, seen) {
-  const count = seen.yarn_overs === null ? 0 : work.yarn_overs_off[Math.abs(shown.yarn_overs - seen.yarn_overs)];
-  return againstLook(work, shown.off, seen.wrong_from) + (count ?? work.not_seen);
+  const counted = (shown, seen, nats) => (seen === null ? 0 : (nats[Math.abs(shown - seen)] ?? work.not_seen));
+  return (
+    againstLook(work, shown.off, seen.wrong_from) +
+    counted(shown.yarn_overs, seen.yarn_overs, work.yarn_overs_off) +
+    counted(shown.together, seen.together, work.together_off)
+  );
 }
 
 /** Nats against a slip, by whether she sees a loose loop. */
@@ -30,7 +34,8 @@ function againstLoop(work, slip, seen) {
  * The slips for a row and a count, the likeliest first, each with the words of its likeliest places.
  *
  * `found` has the `count` in hand and what she sees `here` and in the row `before`: `wrong_from`, the stitch from which a row
- * looks wrong, 0 where it looks right, and its `yarn_overs`; besides whether there is a `loose_loop`. What she has not
+ * looks wrong, 0 where it looks right, its `yarn_overs`, and the places where stitches lie
+ * `together`; besides whether there is a `loose_loop`. What she has not
  * looked at is null.
  */
 export function slips(work, piece, row, found) {

@@ -200,8 +200,16 @@ function foundNow() {
   const loose = byId("seen").elements.loose.value;
   return {
     count: number(byId("found")),
-    here: { wrong_from: number(byId("wrong-from")), yarn_overs: number(byId("yarn-overs")) },
-    before: { wrong_from: number(byId("before-wrong-from")), yarn_overs: number(byId("holes-below")) },
+    here: {
+      wrong_from: number(byId("wrong-from")),
+      yarn_overs: number(byId("yarn-overs")),
+      together: number(byId("together")),
+    },
+    before: {
+      wrong_from: number(byId("before-wrong-from")),
+      yarn_overs: number(byId("holes-below")),
+      together: null,
+    },
     loose_loop: loose === "" ? null : loose === "yes",
   };
 }

@@ -81,10 +81,12 @@ pub fn slips(worked: &WorkedPiece, piece: &AlongPiece, found: &Found) -> String 
 fn what_tells_more(found: &Found) -> String {
     let overs = (found.here.yarn_overs.is_none())
         .then_some("count the yarn overs that lie on the needles (--yarn-overs N)");
+    let together = (found.here.together.is_none())
+        .then_some("count the places where stitches lie together in one (--together N)");
     let loop_below = (found.loose_loop.is_none())
         .then_some("look whether a loose loop hangs below them (--loose-loop yes or no)");
-    let told: Vec<&str> = overs.into_iter().chain(loop_below).collect();
-    if told.is_empty() { String::new() } else { format!("\nTo be surer, {}.\n", told.join(", and ")) }
+    let told: Vec<&str> = overs.into_iter().chain(together).chain(loop_below).collect();
+    if told.is_empty() { String::new() } else { format!("\nTo be surer, {}.\n", told.join("; ")) }
 }
 
 /// The rows that go with what is seen.

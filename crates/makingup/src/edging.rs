@@ -387,3 +387,23 @@ pub fn repeats_along(stitches: u32, rows: u32) -> Result<JoinFit, Problem> {
     let over = stitches % joins;
     Ok(JoinFit { repeats: stitches / joins, over, to_find: if over == 0 { 0 } else { joins - over } })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_worst_is_answered_first() {
+        let strip = Strip::measured(10, 2.5, 8.0, 12).expect("sound measures");
+        let first = |side, corner| {
+            let ways = ways(&strip, Treatment::Pleat, &Strains { side, corner });
+            ways.into_iter().next().map(|way| way.split(',').next().unwrap_or_default().to_owned())
+        };
+        let looser = "knit the edging a little looser";
+        let otherwise = "turn the corners another way: ease them";
+        assert_eq!(first(0.08, 0.03).as_deref(), Some(looser));
+        assert_eq!(first(0.03, 0.08).as_deref(), Some(otherwise));
+        assert_eq!(first(0.01, 0.08).as_deref(), Some(otherwise));
+        assert_eq!(first(0.01, 0.0), None);
+    }
+}

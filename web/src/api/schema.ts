@@ -861,6 +861,11 @@ export interface components {
             time?: number;
             /**
              * Format: int32
+             * @description Places of the row where two stitches or more lie together in one.
+             */
+            together?: number | null;
+            /**
+             * Format: int32
              * @description The stitch of the row from which it looks wrong, counted from where the row began; 0 where it looks right.
              */
             wrong_from?: number | null;

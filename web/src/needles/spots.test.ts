@@ -1,6 +1,17 @@
 import { expect, it } from 'vitest';
 import type { AlongPiece, AlongRow } from '../api/types';
-import { another, canBeginAnother, facing, inHand, lines, nextGroup, nextRow, place, rowBefore, spot } from './spots';
+import {
+  another,
+  canBeginAnother,
+  facing,
+  inHand,
+  lines,
+  nextGroup,
+  nextRow,
+  place,
+  rowBefore,
+  spot,
+} from './spots';
 
 const group = (words: string, from: number, to: number, nth?: [number, number]) => ({
   words,

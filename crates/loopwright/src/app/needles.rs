@@ -84,8 +84,9 @@ pub fn slips_behind(piece: u32, program: &Piece, terms: Terms, count: &Count) ->
     };
     let (along, worked) = (AlongPiece::of(program, terms), work(program));
     let expected = along.rows.get(row)?.in_hand();
-    let here = Seen { off: count.wrong_from.into(), yarn_overs: count.yarn_overs };
-    let before = Seen { off: count.before_wrong_from.into(), yarn_overs: count.holes_below };
+    let (off, below) = (count.wrong_from.into(), count.before_wrong_from.into());
+    let here = Seen { off, yarn_overs: count.yarn_overs, together: count.together };
+    let before = Seen { off: below, yarn_overs: count.holes_below, together: None };
     let found = Found { row, count: count.found, here, before, loose_loop: count.loose_loop };
     let place = |slip: &along::Slip| {
         let (row, stitch) = (slip.row?, slip.places.first().map_or(0, |place| place.ops.start));

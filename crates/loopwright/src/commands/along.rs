@@ -71,6 +71,9 @@ struct Wrong {
     /// Yarn overs that lie on the needles, one that is wound twice counted once
     #[arg(long, value_name = "N", requires = "row")]
     yarn_overs: Option<u32>,
+    /// Places of the row where two stitches or more lie together in one
+    #[arg(long, value_name = "N", requires = "row")]
+    together: Option<u32>,
     /// Holes of the row before, counted below the needles
     #[arg(long, value_name = "N", requires = "row")]
     holes_below: Option<u32>,
@@ -315,8 +318,16 @@ impl Wrong {
         Found {
             row,
             count,
-            here: along::Seen { off: self.wrong_from.into(), yarn_overs: self.yarn_overs },
-            before: along::Seen { off: self.before_wrong_from.into(), yarn_overs: self.holes_below },
+            here: along::Seen {
+                off: self.wrong_from.into(),
+                yarn_overs: self.yarn_overs,
+                together: self.together,
+            },
+            before: along::Seen {
+                off: self.before_wrong_from.into(),
+                yarn_overs: self.holes_below,
+                together: None,
+            },
             loose_loop: self.loose_loop.map(|said| said == YesNo::Yes),
         }
     }

@@ -156,6 +156,9 @@ pub struct Count {
     /// Yarn overs that lie on the needles, one that is wound twice counted once.
     #[serde(default)]
     pub yarn_overs: Option<u32>,
+    /// Places of the row where two stitches or more lie together in one.
+    #[serde(default)]
+    pub together: Option<u32>,
     /// Holes of the row before.
     #[serde(default)]
     pub holes_below: Option<u32>,
