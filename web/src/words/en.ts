@@ -299,7 +299,7 @@ export const en = {
       colourOfRows: 'Its rows {rows} in {colour}.',
       newRows: '1-2',
       sizes: [
-        ['cloth', 'the model of its cloth'],
+        ['cloth', 'the model of its cloth makes it'],
         ['gauge', 'the gauge makes it'],
         ['given', 'measured:'],
       ],
