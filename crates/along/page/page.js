@@ -41,11 +41,6 @@ function element(name, text, properties = {}) {
 }
 
 const stitches = (count) => (count === 1 ? "1 stitch" : `${count} stitches`);
-/** What a row leaves on the needles: `23 stitches`, `11 stitches in hand, 12 wait`. */
-function onNeedles(row) {
-  if (row.waits === 0) return stitches(row.after);
-  return `${stitches(inHand(row))} in hand, ${row.waits === 1 ? "1 waits" : `${row.waits} wait`}`;
-}
 const sideWords = (side) => (side === "RS" ? "right side facing" : "wrong side facing");
 /** What a row of this piece is called. */
 const rowWord = () => (piece().worked === "round" ? "round" : "row");
@@ -96,8 +91,15 @@ function facing(row, time) {
 }
 
 function afterWords(row, isEnd) {
-  if (row !== undefined) return `${onNeedles(row)} after this ${rowWord()}`;
+  if (row !== undefined) return rowAfterWords(row);
   return isEnd ? `All ${rowWord()}s are worked.` : piece().begin;
+}
+
+/** What a row leaves: `23 stitches after this row`, `11 stitches in hand after this row; 12 more wait`. */
+function rowAfterWords(row) {
+  if (row.waits === 0) return `${stitches(row.after)} after this ${rowWord()}`;
+  const wait = row.waits === 1 ? "1 more waits" : `${row.waits} more wait`;
+  return `${stitches(inHand(row))} in hand after this ${rowWord()}; ${wait}`;
 }
 
 /** One line of the row; a tap takes its beginning for the place. */
@@ -188,7 +190,9 @@ function number(field) {
 
 function askCount() {
   const row = rowAt(piece(), place());
-  byId("count-row").textContent = `After ${row.heading.toLowerCase()} there should be ${onNeedles(row)}.`;
+  const others = row.waits > 0 ? " in hand; do not count those that wait" : "";
+  byId("count-row").textContent =
+    `After ${row.heading.toLowerCase()} there should be ${stitches(inHand(row))}${others}.`;
   byId("seen").reset();
   for (const told of byId("count").querySelectorAll("[data-words]")) told.textContent = rowWords(told.dataset.words);
   byId("slips").replaceChildren();

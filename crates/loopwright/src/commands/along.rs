@@ -60,7 +60,7 @@ struct Wrong {
     #[arg(long, value_name = "ROW", requires = "found")]
     row: Option<String>,
     /// The stitches that you found in hand; those that wait behind a turn are not counted
-    #[arg(long, value_name = "N", requires = "row")]
+    #[arg(long, value_name = "N", requires = "row", value_parser = stitches, allow_negative_numbers = true)]
     found: Option<u32>,
     /// The stitch of the row from which it looks wrong, counted from where the row began; 0 if it looks right
     #[arg(long, value_name = "N", requires = "row")]
@@ -165,6 +165,10 @@ enum SideArg {
     Right,
     /// The wrong side
     Wrong,
+}
+
+fn stitches(text: &str) -> Result<u32, String> {
+    text.parse().map_err(|_| "stitches are counted in whole numbers, such as 24; none are 0".to_owned())
 }
 
 fn pace(text: &str) -> Result<f64, String> {
