@@ -2,16 +2,21 @@
 //!
 //! A pattern says the same few things again and again: after an over a narrowing, at the end of a row knit 1. Where words
 //! were dropped or doubled, what then stands side by side is often something that the piece has nowhere else. Knows
-//! pairs of neighbours only.
+//! pairs of neighbours, and the one number that an instruction always has.
 
 use std::hash::{DefaultHasher, Hash, Hasher};
 
+use loops::Op;
 use reading::{Item, Seq};
 use rustc_hash::FxHashMap;
 
 /// Nats for a pair that other rows have, and against one that none has.
 const KNOWN: f64 = 0.6;
 const UNKNOWN: f64 = 0.4;
+/// Nats against an instruction in another number than it has in all other rows, as "make 2" where all else is "make 1".
+const OTHER_NUMBER: f64 = 1.2;
+/// The least rows that show such a number.
+const ROWS: usize = 3;
 
 /// An instruction without its number; the beginning and end of a row are one too.
 pub type Key = u64;
@@ -24,6 +29,8 @@ pub const EDGE: Key = 0;
 pub struct Habits {
     /// Each pair with the rows that have it, up to two.
     pairs: FxHashMap<(Key, Key), [Option<usize>; 2]>,
+    /// The rows in which an instruction stands in a number.
+    numbers: FxHashMap<Key, Vec<(u32, usize)>>,
 }
 
 impl Habits {
@@ -33,6 +40,7 @@ impl Habits {
         for (words, seq) in rows {
             let mut flat = vec![EDGE];
             flatten(seq, &mut flat);
+            habits.count(words, seq);
             flat.push(EDGE);
             for pair in flat.windows(2) {
                 let seen = habits.pairs.entry((pair[0], pair[1])).or_default();
@@ -44,6 +52,31 @@ impl Habits {
             }
         }
         habits
+    }
+
+    fn count(&mut self, words: usize, seq: &Seq) {
+        for item in seq.items() {
+            match &item {
+                Item::Group { body, .. } => self.count(words, body),
+                Item::Work(work) => {
+                    let rows = self.numbers.entry(ops_key(&work.ops)).or_default();
+                    if !rows.contains(&(work.times, words)) {
+                        rows.push((work.times, words));
+                    }
+                }
+                _ => {}
+            }
+        }
+    }
+
+    /// Nats against an instruction in a number, as far as other rows tell.
+    pub fn number(&self, words: usize, ops: &[Op], times: u32) -> f64 {
+        // An instruction that no row has is a reading of the words that the piece does not follow.
+        let Some(rows) = self.numbers.get(&ops_key(ops)) else { return OTHER_NUMBER };
+        let mut others = rows.iter().filter(|(_, row)| *row != words).map(|(times, _)| *times);
+        let Some(first) = others.next() else { return 0.0 };
+        let alike = others.clone().all(|other| other == first) && others.count() + 1 >= ROWS;
+        if alike && first != times { OTHER_NUMBER } else { 0.0 }
     }
 
     /// Nats against a pair standing in a row, as far as other rows tell.
@@ -93,10 +126,16 @@ pub fn last_key(item: &Item) -> Key {
     }
 }
 
+fn ops_key(ops: &[Op]) -> Key {
+    let mut hasher = DefaultHasher::new();
+    ops.hash(&mut hasher);
+    hasher.finish().max(1)
+}
+
 fn key(item: &Item) -> Key {
     let mut hasher = DefaultHasher::new();
     match item {
-        Item::Work(work) => work.ops.hash(&mut hasher),
+        Item::Work(work) => return ops_key(&work.ops),
         Item::Rest { op, .. } | Item::LetFall(op, ..) => [*op].as_slice().hash(&mut hasher),
         Item::ByNeedle(..) | Item::Spread(..) => {}
         Item::Seen(seen, _) => seen.hash(&mut hasher),

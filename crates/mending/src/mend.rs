@@ -65,6 +65,13 @@ const NOT_UNDERSTOOD: f64 = 5.0;
 /// The most that regularity may speak for or against a correction, in nats.
 const EVIDENCE: (f64, f64) = (-5.0, 7.0);
 
+/// A misprint may sway a book-wide question by so many nats.
+const SWAYED: f64 = 12.0;
+/// So many other answers are searched under.
+const OTHER_ANSWERS: usize = 2;
+/// So many of the best corrections are read once more with the book-wide questions open.
+const READ_OPENLY: usize = 8;
+
 /// Short words of any text that are words of some phrase of the craft as well.
 const COMMON: [&str; 20] = [
     "a", "an", "as", "at", "be", "by", "if", "in", "is", "it", "no", "of", "on", "or", "so", "to", "up",
@@ -102,7 +109,7 @@ pub fn each_problem(study: &Study<'_>, text: &str, options: &Options, visit: &mu
     let printed = study.read(text, options);
     let words = Words::new(text);
     let asked = Asked { text, options, orders: &Orders::top(1), allows: &|_| true };
-    let bench = Bench::new(study, asked, &words, &printed);
+    let bench = Bench::new(study, asked, &words, &printed, answered(options, &printed));
     if !bench.comes_out() {
         bench.searched().for_each(|(index, piece)| visit(&bench.problem(index, piece)));
     }
@@ -167,11 +174,11 @@ fn search_in(study: &Study<'_>, asked: &Asked<'_>) -> Mending {
         return only_read(printed);
     }
     let words = Words::new(text);
-    let bench = Bench::new(study, *asked, &words, &printed);
+    let bench = Bench::new(study, *asked, &words, &printed, answered(asked.options, &printed));
     if bench.troubles.len() > MOST_TROUBLES {
         return only_read(printed.clone());
     }
-    let mut tried = if bench.comes_out() { Vec::new() } else { bench.corrections() };
+    let mut tried = if bench.comes_out() { Vec::new() } else { bench.corrections_under_each_answer() };
     if tried.is_empty() && bench.troubles.is_empty() {
         tried = bench.doubts();
     }
@@ -216,6 +223,12 @@ pub struct Guess {
     pub place: Option<(usize, usize)>,
 }
 
+impl Guess {
+    fn patches(&self) -> Vec<Patch> {
+        self.drafts.iter().flat_map(|draft| draft.patches.iter().cloned()).collect()
+    }
+}
+
 /// Corrections with the text that they give, read.
 struct Trial {
     guess: Guess,
@@ -229,13 +242,13 @@ struct Trial {
 }
 
 impl<'a> Bench<'a> {
-    fn new(study: &'a Study<'a>, asked: Asked<'a>, words: &'a Words<'a>, printed: &'a Reading) -> Bench<'a> {
-        let mut options = asked.options.clone();
-        for decision in &printed.decisions {
-            if let Some((answer, _)) = decision.answers.first() {
-                options.answers.entry(decision.question.clone()).or_insert_with(|| answer.clone());
-            }
-        }
+    fn new(
+        study: &'a Study<'a>,
+        asked: Asked<'a>,
+        words: &'a Words<'a>,
+        printed: &'a Reading,
+        options: Options,
+    ) -> Bench<'a> {
         let troubles = troubles(printed, words.text);
         let reader = study.reader();
         let unread = unread_craft(reader, printed, words);
@@ -248,6 +261,42 @@ impl<'a> Bench<'a> {
     /// Whether nothing speaks of a misprint but perhaps a broken regularity.
     fn comes_out(&self) -> bool {
         self.troubles.is_empty() && !self.printed.pieces.iter().any(strains) && self.printed.unread.is_empty()
+    }
+
+    /// Corrections found under the answers that the print gave to book-wide questions, and under others that it might
+    /// have given without its misprint. The best are read once more with all questions open, as the corrected text will
+    /// be.
+    fn corrections_under_each_answer(&self) -> Vec<Trial> {
+        let mut tried = self.corrections();
+        for options in other_answers(self.asked.options, self.printed) {
+            let printed = self.study.read(self.words.text, &options);
+            let other = Bench::new(self.study, self.asked, self.words, &printed, options);
+            tried.extend(other.corrections().into_iter().take(READ_OPENLY));
+        }
+        if self.printed.decisions.is_empty() {
+            return tried;
+        }
+        tried.sort_by(|a, b| a.cost.total_cmp(&b.cost));
+        let mut seen: Vec<Vec<Patch>> = Vec::new();
+        tried.retain(|trial| {
+            let patches = trial.guess.patches();
+            let new = !seen.contains(&patches);
+            seen.push(patches);
+            new
+        });
+        let rest = tried.split_off(READ_OPENLY.min(tried.len()));
+        let openly = tried.into_iter().filter_map(|trial| self.read_openly(trial));
+        let mut openly: Vec<Trial> = openly.filter(|trial| self.mends(trial)).chain(rest).collect();
+        openly.sort_by(|a, b| a.cost.total_cmp(&b.cost));
+        one_for_each_outcome(openly)
+    }
+
+    /// A trial under the answers that its own text gives when no question is settled. What its words say for an answer
+    /// beforehand does not count: a correction is not right because it brings in such a word.
+    fn read_openly(&self, trial: Trial) -> Option<Trial> {
+        let patched = self.patched(&trial.guess)?;
+        let open = self.study.read(&patched.text, self.asked.options);
+        self.attempt(trial.guess, &answered(self.asked.options, &open))
     }
 
     /// Corrections that were tried and mend something, best first, one for each outcome.
@@ -308,7 +357,7 @@ impl<'a> Bench<'a> {
             }
             let drafts = beside.iter().chain(&guess.drafts).cloned().collect();
             let all = Guess { drafts, ..guess.clone() };
-            out.extend(self.attempt(all).filter(|trial| self.mends(trial)));
+            out.extend(self.attempt(all, &self.options).filter(|trial| self.mends(trial)));
         }
         out
     }
@@ -321,14 +370,14 @@ impl<'a> Bench<'a> {
     }
 
     /// Reads the text that a guess gives, unless the user has decided otherwise or waits no longer.
-    fn attempt(&self, guess: Guess) -> Option<Trial> {
+    fn attempt(&self, guess: Guess, options: &Options) -> Option<Trial> {
         let is_open =
             |draft: &Draft| draft.joined(self.words.text).iter().all(|patch| (self.asked.allows)(patch));
         if self.asked.orders.stopped() || !guess.drafts.iter().all(is_open) {
             return None;
         }
         let patched = self.patched(&guess)?;
-        let reading = self.study.read(&patched.text, &self.options);
+        let reading = self.study.read(&patched.text, options);
         let left = troubles(&reading, &patched.text);
         let spent: f64 = guess.drafts.iter().map(|draft| draft.cost).sum();
         let unread = unread_craft(self.reader, &reading, &Words::new(&patched.text));
@@ -339,9 +388,7 @@ impl<'a> Bench<'a> {
     }
 
     fn patched(&self, guess: &Guess) -> Option<Patched> {
-        let patches: Vec<Patch> =
-            guess.drafts.iter().flat_map(|draft| draft.patches.iter().cloned()).collect();
-        apply(self.words.text, &patches)
+        apply(self.words.text, &guess.patches())
     }
 
     /// What regularity says of a corrected reading.
@@ -388,12 +435,9 @@ impl<'a> Bench<'a> {
                 .gain(&card(&after, is_flat(piece)))
                 .clamp(EVIDENCE.0, EVIDENCE.1 * hit.edits.len() as f64);
             let rank = hit.cost - gain;
-            let patches = |guess: &Guess| {
-                guess.drafts.iter().flat_map(|draft| draft.patches.clone()).collect::<Vec<Patch>>()
-            };
             let place = hit.edits.first().map(|edit| (index, row_of(catalog, edit)));
             let guess = Guess { drafts, rank, place };
-            match out.iter_mut().find(|other| patches(other) == patches(&guess)) {
+            match out.iter_mut().find(|other| other.patches() == guess.patches()) {
                 Some(other) if other.rank > rank => *other = guess,
                 Some(_) => {}
                 None => out.push(guess),
@@ -450,7 +494,8 @@ impl<'a> Bench<'a> {
             }
         }
         guesses.sort_by(|a, b| a.rank.total_cmp(&b.rank));
-        let tried = guesses.into_iter().take(TRIED / 2).filter_map(|guess| self.attempt(guess));
+        let tried = guesses.into_iter().take(TRIED / 2);
+        let tried = tried.filter_map(|guess| self.attempt(guess, &self.options));
         // The reader's own cost may not rise for it: what is read less well is no correction.
         let sound = tried.filter(|trial| trial.hard == 0 && trial.reading.cost <= self.printed.cost + 1.0);
         let better = |trial: &Trial| {
@@ -621,6 +666,32 @@ fn row_of(catalog: &Catalog, edit: &Edit) -> usize {
         What::Start(_) => 0,
         What::Total(row, _) => row,
     }
+}
+
+/// The answers of a reading to book-wide questions, given.
+fn answered(options: &Options, printed: &Reading) -> Options {
+    let mut options = options.clone();
+    for decision in &printed.decisions {
+        if let Some((answer, _)) = decision.answers.first() {
+            options.answers.entry(decision.question.clone()).or_insert_with(|| answer.clone());
+        }
+    }
+    options
+}
+
+/// Those of a reading with one answer changed for another that costs little more.
+fn other_answers(options: &Options, printed: &Reading) -> Vec<Options> {
+    let mut others = Vec::new();
+    for decision in &printed.decisions {
+        let Some((_, least)) = decision.answers.first() else { continue };
+        for (answer, cost) in decision.answers.iter().skip(1).filter(|(_, cost)| cost - least < SWAYED) {
+            let mut other = options.clone();
+            other.answers.insert(decision.question.clone(), answer.clone());
+            others.push((cost - least, answered(&other, printed)));
+        }
+    }
+    others.sort_by(|a, b| a.0.total_cmp(&b.0));
+    others.into_iter().take(OTHER_ANSWERS).map(|(_, options)| options).collect()
 }
 
 /// Puts before corrections that go together those among them that mend as much alone: a further one that mends nothing

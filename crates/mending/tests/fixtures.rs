@@ -114,6 +114,15 @@ fn standing(mending: &Mending, right: &Reading) -> Standing {
     }
 }
 
+/// A text with a correction's words in it.
+fn with_correction(text: &str, mended: &Mended) -> String {
+    let mut corrected = text.to_owned();
+    for one in mended.emendations.iter().rev() {
+        corrected.replace_range(one.span.range(), &one.corrected);
+    }
+    corrected
+}
+
 fn read_as_told(reading: &Reading, fixture: &Fixture) -> bool {
     let gold: Vec<Vec<Op>> = fixture.rows.iter().map(|row| plain(&parse_tokens(&row.ops).unwrap())).collect();
     reading
@@ -202,4 +211,16 @@ fn a_clean_text_brings_no_sure_correction() {
         }
     }
     assert!(wrong.is_empty(), "{wrong:#?}");
+}
+
+#[test]
+fn a_correction_shows_the_rows_that_the_corrected_text_is_read_as() {
+    for (name, fixture) in fixtures("mending") {
+        let (reader, options) = setting(&fixture);
+        let mending = mend(&reader.study(), &fixture.text, &options, &Orders::top(1));
+        let Some(mended) = mending.candidates.first() else { continue };
+        let corrected = with_correction(&fixture.text, mended);
+        let read = reader.read(&corrected, &options);
+        assert_eq!(stitches(&mended.reading), stitches(&read), "{name}: {}", told(mended));
+    }
 }

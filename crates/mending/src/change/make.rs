@@ -106,7 +106,8 @@ impl Base {
         let alike = self.frames[frame].items.iter().filter(|item| same_number(item, work)).count();
         for meant in meant_numbers(work.times, figures) {
             let Some(corrected) = in_the_manner_of(figures, meant) else { continue };
-            let cost = number_cost(work.times, meant, figures, &corrected);
+            let cost = number_cost(work.times, meant, figures, &corrected)
+                + source.habits.number(source.own, &work.ops, meant);
             self.push(frame, (at, at + 1), Class::Number, cost, Kind::Times(meant));
             if alike == 2 && first_alike && self.frames[frame].items.len() > 2 {
                 self.push(
