@@ -248,6 +248,23 @@ inBrowser("rounds are called rounds, and face no side", async () => {
   });
 });
 
+inBrowser("what waits behind a turn is told apart from what is in hand", async () => {
+  await withPage({}, async (page) => {
+    await page.goto(pathToFileURL(join(folder, "shoulder.html")).href);
+    await page.click("#on");
+    assert.equal(await page.locator("#after").textContent(), "11 stitches in hand after this row; 12 more wait");
+    await page.click("#ask-count");
+    assert.match(await page.locator("#count-row").textContent(), /should be 11 stitches in hand; do not count those/);
+    await page.fill("#found", "11");
+    assert.equal(await page.locator("#slips").textContent(), "That is the right count.");
+    await page.fill("#found", "12");
+    assert.match(await page.locator("#slips li").first().textContent(), /^A decrease was forgotten/);
+    await page.getByRole("button", { name: "Back to the work" }).click();
+    for (let row = 1; row < 4; row++) await page.click("#on");
+    assert.equal(await page.locator("#notes").textContent(), "Join the yarn anew, to 12 stitches that waited.");
+  });
+});
+
 inBrowser("after one square is done another is begun", async () => {
   await withPage({}, async (page) => {
     for (let row = 0; row <= square.rows.length; row++) await page.click("#on");
