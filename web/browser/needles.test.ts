@@ -203,7 +203,7 @@ it('stitches that wait behind a turn are told apart from those in hand', async (
   while ((await heading(page)) !== 'Row 1') await page.keyboard.press('Enter');
   await expect
     .poll(() => page.locator('.after').innerText())
-    .toMatch(/^11 stitches in hand after this row\s*12 more wait/);
+    .toMatch(/^11 stitches in hand after this row; 12 more wait/);
   await page.keyboard.press('c');
   await page.getByText('there should be 11 stitches in hand; do not count those that wait').waitFor();
   await page.getByLabel('Stitches found').fill('12');
