@@ -281,16 +281,15 @@ fn borders(rows: &[Rc<Profile>], flat: bool, card: &mut Card) {
 fn parted(rows: &[Rc<Profile>], card: &mut Card) {
     let mut seen = FxHashSet::default();
     let told = rows.iter().filter(|row| seen.insert(row.words));
-    let mut places: Vec<usize> = told.map(|row| row.parted).collect();
-    places.sort_unstable_by(|one, other| other.cmp(one));
-    let with = places.iter().filter(|places| **places > 0).count();
-    if with * MANNER <= places.len() {
-        let nats = places.iter().map(|places| (PARTED * *places as f64).min(PARTED_MOST)).sum::<f64>();
-        card.add(Kind::Joined, -nats);
-    } else {
-        // What is the manner of the book speaks neither for another such row nor against it.
-        card.add(Kind::Joined, -PARTED_MOST * (places.len() / MANNER) as f64);
-    }
+    let places: Vec<usize> = told.map(|row| row.parted).collect();
+    let with = places.iter().filter(|places| **places > 0);
+    let few = places.len() / MANNER;
+    // What is the manner of the book speaks neither for another such row nor against it.
+    let nats = match with.clone().count() {
+        rows if rows > few => PARTED_MOST * few as f64,
+        _ => with.map(|places| (PARTED * *places as f64).min(PARTED_MOST)).sum(),
+    };
+    card.add(Kind::Joined, -nats);
 }
 
 /// How many are alike, where most are.

@@ -235,6 +235,11 @@ impl Builder<'_> {
         }
     }
 
+    /// The first number of a phrase, if it is no more than anyone counts to.
+    fn held(&self, value: &Value) -> Option<u32> {
+        self.numbers(value).0[0].filter(|number| *number <= TIMES_LIMIT)
+    }
+
     fn rows(&self, value: &Value) -> Option<RowSet> {
         match self.leaf(value).map(|leaf| &leaf.payload) {
             Some(Payload::Rows(rows)) => Some(rows.clone()),

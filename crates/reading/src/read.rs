@@ -7,6 +7,8 @@
 //! Questions that hold for a whole book (is P plain or purl?) are asked outside: the text is read once under each
 //! answer, and the cheapest reading wins.
 
+mod frame;
+
 use std::cell::RefCell;
 use std::collections::BTreeMap;
 use std::rc::Rc;
@@ -15,7 +17,8 @@ use loops::{Op, Piece, WorkedPiece, work};
 use notation::Lexicon;
 use span::Span;
 
-use crate::ast::{EdgeRule, Item, Moved, Rule, Seq, Statement, StatementKind, Until, Work};
+use self::frame::framed;
+use crate::ast::{EdgeRule, Item, Moved, Rule, Seq, Statement, StatementKind, Work};
 use crate::blocks::blocks;
 use crate::build::{Builder, Marks, Value};
 use crate::chain::{Candidate, ChainRow, Chosen, Ends, Path, solve};
@@ -37,24 +40,12 @@ const READ_WELL: f64 = 4.0;
 /// Readings of a row that are dearer than the best by this many nats are not tried.
 const MARGIN: f64 = 6.0;
 
-/// The most stitches at each edge that a text may leave unmentioned.
-const EDGES: u32 = 4;
-/// Nats against edge stitches that no row mentions.
-const HIDDEN_EDGE: f64 = 5.0;
-/// The same where the text speaks of an edge.
-const HINTED_EDGE: f64 = 1.0;
-
 /// Nats against counting edge stitches among the others where the text says that they stand besides.
 const SAID_BESIDES: f64 = 20.0;
 /// Nats against edge stitches that a rule tells standing besides those that the rows tell.
 const BESIDES: f64 = 1.5;
 /// Nats against a rule on edge stitches that the rows as read do not have.
 const DENIED: f64 = 16.0;
-/// Nats against edge stitches beside those that a row tells itself.
-const TOLD_TWICE: f64 = 1.5;
-/// The same where the text says outright that rows do not mention them.
-const TOLD_EDGE: f64 = -3.0;
-
 /// What the caller fixes beforehand.
 #[derive(Clone, Debug, Default)]
 pub struct Options {
@@ -427,37 +418,13 @@ impl Reader {
         let of = plan.cast_on.of;
         let ends = Ends { starts: starts(&plan, options), back_to, said, of, paths: 1 };
         let mut path = solve(&chain, &ends).into_iter().next()?;
-        let odd = path.rows.iter().any(|row| row.fault || row.fit.cut.is_some());
-        // "Four for the edges" tells how many there are.
-        let shared = Some(plan.cast_on.plus / 2)
-            .filter(|edges| (1..=EDGES).contains(edges) && plan.cast_on.plus.is_multiple_of(2));
-        let told = plan.told_edges.map(|told| told.stitches).or(shared);
         let rule = plan.edge_rule.filter(|rule| rule.besides || rule.last.is_some());
-        if rule.is_none() && (options.edge_hint || odd || plan.told_edges.is_some()) {
-            let hidden = match plan.told_edges {
-                Some(_) => TOLD_EDGE,
-                None if options.edge_hint => HINTED_EDGE,
-                None => HIDDEN_EDGE,
-            };
-            let hinted = options.edge_hint || plan.told_edges.is_some();
-            for edges in told.map_or(1..=EDGES, |edges| edges..=edges) {
-                let frame = match plan.told_edges {
-                    Some(told) if told.as_first => Frame::of(&path.rows[0], &chain[0], edges),
-                    _ => Some(Frame::plain(edges)),
-                };
-                let Some(frame) = frame else { continue };
-                let framed: Vec<ChainRow> = chain.iter().map(|row| framed(row, &frame, hinted)).collect();
-                let Some(other) = solve(&framed, &ends).into_iter().next() else { continue };
-                let used =
-                    other.rows.iter().zip(&chain).any(|(row, bare)| row.candidate >= bare.candidates.len());
-                if used && other.cost + hidden < path.cost {
-                    path = Path { cost: other.cost + hidden, ..other };
-                    chain = framed;
-                    plan.edges = edges;
-                    plan.edges_said = hinted;
-                    break;
-                }
-            }
+        if rule.is_none()
+            && let Some(framed) = framed(&plan, &chain, &ends, &path, options.edge_hint)
+        {
+            (path, chain) = (framed.path, framed.chain);
+            plan.edges = framed.edges;
+            plan.edges_said = framed.said;
         }
         if let Some(rule) = rule {
             let within: Vec<ChainRow> = chain.iter().map(|row| between_edges(row, rule)).collect();
@@ -559,90 +526,6 @@ fn between_edges(row: &ChainRow, rule: EdgeRule) -> ChainRow {
         Candidate { seq, ..candidate.clone() }
     });
     ChainRow { candidates: within.collect(), stated: row.stated }
-}
-
-/// The stitches at the two edges that rows may leave unmentioned.
-struct Frame {
-    stitches: u32,
-    first: Seq,
-    last: Seq,
-}
-
-impl Frame {
-    fn plain(stitches: u32) -> Frame {
-        let ops = Rc::from([Op::K]);
-        let work = Work { ops, times: stitches, span: Span::DETACHED, number: None, sense: None };
-        let edge = Seq::one(Item::Work(work));
-        Frame { stitches, first: edge.clone(), last: edge }
-    }
-
-    /// The first and the last so many stitches of a row as it was read, if they can be cut off.
-    fn of(chosen: &Chosen, row: &ChainRow, stitches: u32) -> Option<Frame> {
-        let items = row.candidates[chosen.candidate].seq.items();
-        let first = Seq::of(taking(items.iter().cloned(), stitches)?)?;
-        let mut last = taking(items.iter().rev().cloned(), stitches)?;
-        last.reverse();
-        Some(Frame { stitches, first, last: Seq::of(last)? })
-    }
-}
-
-/// The first of these items, as many as take so many stitches together and leave as many.
-fn taking(items: impl Iterator<Item = Item>, stitches: u32) -> Option<Vec<Item>> {
-    let (mut taken, mut left, mut made) = (Vec::new(), stitches, 0);
-    for item in items {
-        if left == 0 && made >= stitches {
-            break;
-        }
-        let Item::Work(work) = item else { return None };
-        let takes: u32 = work.ops.iter().map(|op| op.takes()).sum();
-        let makes: u32 = work.ops.iter().map(|op| op.makes()).sum();
-        let times = left.checked_div(takes).map_or(work.times, |fit| work.times.min(fit));
-        if times == 0 {
-            return None;
-        }
-        left -= takes * times;
-        made += makes * times;
-        taken.push(Item::Work(Work { times, ..work }));
-    }
-    (left == 0).then_some(taken)
-}
-
-/// A row whose readings may also stand between edge stitches that it does not mention.
-fn framed(row: &ChainRow, frame: &Frame, hinted: bool) -> ChainRow {
-    let bare = if hinted { 0.6 } else { 0.0 };
-    let edges = frame.stitches;
-    let within = row.candidates.iter().flat_map(|candidate| {
-        let beside = leaving_more(&candidate.seq, edges);
-        [Some(candidate.seq.clone()), beside].into_iter().flatten().map(|seq| Candidate {
-            cost: candidate.cost + 0.1 + if has_edges(&seq, edges) { TOLD_TWICE } else { 0.0 },
-            seq: frame.first.and(&seq).and(&frame.last),
-            edit: candidate.edit,
-        })
-    });
-    let without =
-        row.candidates.iter().map(|candidate| Candidate { cost: candidate.cost + bare, ..candidate.clone() });
-    ChainRow { candidates: without.chain(within).collect(), stated: row.stated }
-}
-
-/// Whether a row itself tells so many plain stitches at either edge.
-fn has_edges(seq: &Seq, edges: u32) -> bool {
-    let plain = |item: &Item| matches!(item, Item::Work(work) if *work.ops == [Op::K] && work.times == edges);
-    seq.item_count() > 2 && plain(seq.first_item()) && plain(seq.last_item())
-}
-
-/// "To the last two", where so many more stand at the edge that the row does not count.
-fn leaving_more(seq: &Seq, edges: u32) -> Option<Seq> {
-    let more = |until: Until| match until {
-        Until::Left(left) => Until::Left(left.saturating_add(edges)),
-        other => other,
-    };
-    let leaves = seq.shape().open.iter().any(|(_, until, _)| matches!(until, Until::Left(_)));
-    let items = seq.items().into_iter().map(|item| match item {
-        Item::Rest { op, until, span } => Item::Rest { op, until: more(until), span },
-        Item::Group { body, until, span } => Item::Group { body, until: more(until), span },
-        other => other,
-    });
-    Seq::of(items).filter(|_| leaves)
 }
 
 /// Whether the text speaks of stitches at the edges, which its rows may then leave unmentioned.

@@ -351,6 +351,18 @@ impl Scan<'_> {
         if count.is_some_and(|count| count > RUN_LIMIT || numbers_a_size) {
             return;
         }
+        // "The row that follows."
+        let relates = self.is(end, &["that", "which"]) && self.is(end + 1, &["follows", "comes"]);
+        if relates
+            && kind.is_none()
+            && count.is_none()
+            && self.is(self.start, &["the"])
+            && end == self.start + 2
+        {
+            let end = end + 2 + usize::from(self.is(end + 2, &["next", "now", "after"]));
+            out.push(self.found(end, Which::Next(1), round, true));
+            return;
+        }
         let which = match (kind, count) {
             (Some("first"), None) | (None, None) => return,
             (Some("first"), Some(n)) => Which::First(n),
@@ -399,8 +411,13 @@ impl Scan<'_> {
         let every = self.is(at, &["every", "each", "all", "in"]);
         at += usize::from(every);
         at += usize::from(every && self.is(at, &["the", "of"]));
+        // "Every following 4th row."
+        let further = self.is(at, &["following", "succeeding"])
+            && self.tokens.get(at + 1).is_some_and(|token| token.ordinal.is_some());
+        at += usize::from(further);
         let nth = self.tokens.get(at).and_then(|token| token.ordinal).filter(|nth| (3..=40).contains(nth));
-        if let (Some(nth), true) = (nth, self.is(at - usize::from(every), &["every", "each"]))
+        if let (Some(nth), true) =
+            (nth, self.is(at - usize::from(every) - usize::from(further), &["every", "each"]))
             && let Some(round) = self.tokens.get(at + 1).filter(|_| self.close(at + 1)).and_then(row_word)
         {
             let (end, which) = (at + 2, Which::EveryNth(nth));
@@ -441,10 +458,12 @@ impl Scan<'_> {
             self.is(end, &["henceforward", "henceforth", "hereafter", "throughout", "afterwards"]),
         );
         // "Each following round with an uneven number."
+        // "All the rows with even numbers."
+        let kind = end + 1 + usize::from(self.is(end + 1, &["an", "a", "the"]));
         let numbered =
-            self.is(end, &["with", "of"]) && self.is(end + 1, &["an", "a"]) && self.is(end + 3, &["number"]);
-        if numbered && let Some(which) = parity(self.text(end + 2)) {
-            out.push(self.found(end + 4, which, round, true));
+            self.is(end, &["with", "of", "having", "bearing"]) && self.is(kind + 1, &["number", "numbers"]);
+        if numbered && let Some(which) = parity(self.text(kind)) {
+            out.push(self.found(kind + 2, which, round, true));
             return;
         }
         let marked = ["marked", "by", "an", "even", "number"];
@@ -494,6 +513,8 @@ mod tests {
             ("the first 8 rows", First(8)),
             ("these four rows", Last(4)),
             ("the entire next row", Next(1)),
+            ("the row that follows is purled", Next(1)),
+            ("all the rows with even numbers", Even),
             ("every alternate row", Alternate),
             ("Row 2 and every 2nd row to row 8", Numbers(vec![2, 4, 6, 8])),
             ("The rows between are purled", Alternate),

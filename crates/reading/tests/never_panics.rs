@@ -1,7 +1,9 @@
 //! Whatever is handed in is read to an end: words of the craft in any order, and any characters at all.
 
+use loops::Op;
 use proptest::prelude::*;
-use reading::{Options, Reader};
+use reading::{Item, Options, Overs, Reader, Seq, Until, Work, fits};
+use span::Span;
 
 /// Words and marks that real patterns are made of, so that random texts reach far into the grammar.
 const WORDS: [&str; 60] = [
@@ -125,6 +127,46 @@ fn more_stitches_than_anyone_counts() {
             reading.pieces.iter().flat_map(|piece| &piece.worked.rows).map(|row| row.ops.len()).sum();
         assert!(stitches < 2_000_000, "{stitches} stitches: {text}");
     }
+}
+
+/// Plain stitches before an intake that no row can hold are not read as such.
+#[test]
+fn more_stitches_before_an_intake_than_a_row_holds() {
+    let reader = Reader::new().expect("whole data files");
+    let most_plain = |number: &str| {
+        let sentence = format!("Make in the 2nd row 8 intakes, with {number} plain before each.");
+        let text = format!("Cast on 48 stitches. 1st row: knit. {sentence}");
+        let reading = reader.read(&text, &Options::default());
+        let rows = reading.pieces.iter().flat_map(|piece| &piece.chain);
+        rows.flat_map(|row| &row.candidates)
+            .flat_map(|read| read.seq.items())
+            .map(|item| longest(&item))
+            .max()
+    };
+    assert_eq!(most_plain("4"), Some(4));
+    assert!(most_plain("4000000000") < Some(5_000));
+}
+
+/// The most stitches that an instruction tells in one number.
+fn longest(item: &Item) -> u32 {
+    match item {
+        Item::Work(work) => work.times,
+        Item::Group { body, .. } => body.items().iter().map(longest).max().unwrap_or(0),
+        _ => 0,
+    }
+}
+
+/// Once found to overflow: a repeat cut short in a row that makes more loops than can be counted.
+#[test]
+fn a_repeat_cut_short_in_a_row_past_counting() {
+    let work = |op, times| {
+        Item::Work(Work { ops: [op].into(), times, span: Span::DETACHED, number: None, sense: None })
+    };
+    let body = Seq::one(work(Op::K, 3)).and(&Seq::one(work(Op::Yo, 3_000_000_000)));
+    let row = Seq::one(Item::Group { body, until: Until::End, span: Span::DETACHED });
+    let mut all = Vec::new();
+    fits(&row, 20, Overs::default(), &mut all);
+    assert!(all.iter().any(|fit| fit.cut.is_some() && fit.after == u32::MAX), "{all:?}");
 }
 
 /// Once found by the fuzzer to take all the memory there is: rows that come out in ever more ways, tried for a multiple.

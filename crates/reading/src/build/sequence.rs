@@ -138,7 +138,8 @@ impl Builder<'_> {
             // "Eight intakes, with six plain stitches before each."
             "intakes" => {
                 let ([first, second], _) = self.numbers(&parts[0]);
-                let (plain, span) = (second.or(first)?, self.span(&parts[0]));
+                let held = [first, second].into_iter().flatten().all(|number| number <= TIMES_LIMIT);
+                let (plain, span) = (second.or(first).filter(|_| held)?, self.span(&parts[0]));
                 let work = |op: Op, times| self.single(op, times, span);
                 let body = Seq::of([work(Op::K, plain), work("k2tog".parse().ok()?, 1)])?;
                 one(Value::Seq(Seq::one(Item::Group { body, until: Until::End, span })))
@@ -281,16 +282,17 @@ impl Builder<'_> {
                 let those = self.single(op, times, self.span(parts.last()?));
                 one(Value::Seq(body.and(&Seq::one(those))))
             }
-            "last_plain" | "last_purl" => {
-                let (numbers, number) = self.numbers(&parts[0]);
-                let work = Work {
-                    ops: Rc::from([if action == "last_purl" { Op::P } else { Op::K }]),
-                    times: numbers[0]?,
-                    span: self.span(&parts[0]),
-                    number,
-                    sense: None,
-                };
-                one(Value::Seq(Seq::one(Item::Work(work))))
+            "last_plain" => one(Value::Seq(Seq::one(Item::Work(self.last(Op::K, &parts[0])?)))),
+            "last_purl" => one(Value::Seq(Seq::one(Item::Work(self.last(Op::P, &parts[0])?)))),
+            // "Purled; the last three stitches knitted."
+            "rest_and_last" => {
+                let op = self.row_op(&parts[0])?;
+                let last = self.last(if op == Op::K { Op::P } else { Op::K }, &parts[1])?;
+                let until = Until::Left(last.times);
+                one(Value::Seq(Seq::of([
+                    Item::Rest { op, until, span: self.span(&parts[0]) },
+                    Item::Work(last),
+                ])?))
             }
             // "Over and knit 1 six times": what "and" joins is worked so often together.
             "pair_times" => {
@@ -464,6 +466,13 @@ impl Builder<'_> {
     }
 
     /// "Knit one row, decreasing one stitch at each end", or at one end.
+    /// So many stitches at the end of a row.
+    fn last(&self, op: Op, part: &Value) -> Option<Work> {
+        let (numbers, number) = self.numbers(part);
+        let times = numbers[0].filter(|times| (1..=TIMES_LIMIT).contains(times))?;
+        Some(Work { ops: Rc::from([op]), times, span: self.span(part), number, sense: None })
+    }
+
     pub(super) fn modified(&self, all: &Value, ends: &Value) -> Option<Built> {
         let op = self.row_op(all)?;
         let printed = self.numbers(ends).0[0].unwrap_or(1);

@@ -124,8 +124,10 @@ impl Builder<'_> {
                 say(StatementKind::Shaping(bare))
             }
             "shape_how" | "shape_at" | "shape_every" | "shape_between" | "shape_next" | "shape_until"
-            | "shape_within" | "shape_times" | "shape_smooth" | "shape_done" | "shape_on_face" => {
+            | "shape_within" | "shape_times" | "shape_smooth" | "shape_done" | "shape_on_face"
+            | "shape_after_first" | "shape_inside_both" | "shape_at_once" => {
                 let (told, bit) = match parts {
+                    [one @ Value::Statement(_), _, bit] => (one, bit),
                     [one @ Value::Statement(_), bit] | [bit, one @ Value::Statement(_)] => (one, bit),
                     [_, bit, one @ Value::Statement(_)] => (one, bit),
                     _ => return None,
@@ -441,11 +443,7 @@ impl Builder<'_> {
                 say(rows(rows_at(0)?, whole(self.row_op(told)?, self.span(told)), None))
             }
             "like_ends" => {
-                let Value::Statement(like) = &parts[0] else { return None };
-                let StatementKind::Rows { rows: named, content: Content::Like(Some(of)), .. } = &like.kind
-                else {
-                    return None;
-                };
+                let (named, Content::Like(Some(of))) = rows_told(&parts[0])? else { return None };
                 let [first, last] = self.numbers(&parts[1]).0;
                 let plain = [first?, last?];
                 let fits = plain.iter().all(|plain| *plain <= TIMES_LIMIT);
@@ -458,28 +456,23 @@ impl Builder<'_> {
                 _ => None,
             },
             "from_star_to" => {
-                let Value::Statement(graft) = &parts[0] else { return None };
-                let StatementKind::Rows { rows: named, content: Content::FromStar(begun, of, _), .. } =
-                    &graft.kind
-                else {
-                    return None;
-                };
-                let plain = self.numbers(&parts[1]).0[0].filter(|plain| *plain <= TIMES_LIMIT)?;
+                let (named, Content::FromStar(begun, of, _)) = rows_told(&parts[0])? else { return None };
+                let plain = self.held(&parts[1])?;
                 let content = Content::FromStar(Rc::clone(begun), of.clone(), Some(plain));
                 say(rows(named.clone(), content, None))
             }
             "in_series" => say(rows(rows_at(0)?, Content::InSeries, None)),
-            "another_row" => {
-                say(rows(RowSet::named(Which::Next(1)), whole(self.row_op(&parts[0])?, span), None))
-            }
-            "once_over" => say(rows(RowSet::named(Which::Count(1)), loose()?, None)),
-            "once_plain" => say(rows(RowSet::named(Which::Count(1)), whole(Op::K, span), None)),
-            "many_plain" => {
-                let many = self.numbers(parts.last()?).0[0]?;
-                say(rows(RowSet::named(Which::Count(many)), whole(Op::K, span), None))
+            "another_row" | "once_over" | "once_plain" | "many_plain" => {
+                let (which, content) = match action {
+                    "another_row" => (Which::Next(1), whole(self.row_op(&parts[0])?, span)),
+                    "once_over" => (Which::Count(1), loose()?),
+                    "once_plain" => (Which::Count(1), whole(Op::K, span)),
+                    _ => (Which::Count(self.held(parts.last()?)?), whole(Op::K, span)),
+                };
+                say(rows(RowSet::named(which), content, None))
             }
             "midst_told" => {
-                let count = parts.iter().find_map(|part| self.numbers(part).0[0])?;
+                let count = parts.iter().find_map(|part| self.held(part))?;
                 let named = rows_at(0)?;
                 let op = named.told.or_else(|| parts.iter().find_map(|part| self.row_op(part)))?;
                 let midst = self.single(op, count, named.span);
@@ -563,6 +556,7 @@ impl Builder<'_> {
                 let ops = if begun { vec![Op::P, Op::K] } else { vec![Op::K, Op::P] };
                 say(rows(rows_at(0)?, Content::Turns(ops), None))
             }
+            "garter" => say(rows(rows_at(0)?, whole(Op::K, span), None)),
             "return_like_last" => {
                 say(StatementKind::Returns { after: rows_at(0)?, content: Content::Like(None) })
             }
@@ -706,6 +700,7 @@ impl Builder<'_> {
                 };
                 Shaping { place: Some(place), many: number.unwrap_or(told.many), ..told }
             }
+            "shape_at_once" => Shaping { at_once: true, ..self.shape_bit("shape_every", told, bit)? },
             "shape_every" if told.every.is_none() => {
                 let named = self.rows(bit)?;
                 let ground = named.told.or(told.ground);
@@ -714,7 +709,7 @@ impl Builder<'_> {
                     Which::Even | Which::Odd | Which::Alternate => (2, told.times),
                     Which::EveryNth(n) => (n, told.times),
                     Which::Next(rows) => (1, Some(rows)),
-                    Which::Count(rows) if rows > 1 => (1, Some(rows)),
+                    Which::Count(rows) if rows > 1 || told.within > 0 => (1, Some(rows)),
                     _ => return None,
                 };
                 Shaping { every: Some(every), times, ground, ..told }
@@ -731,6 +726,14 @@ impl Builder<'_> {
                 Shaping { times: Some(number.filter(|times| *times <= TIMES_LIMIT)?), ..told }
             }
             "shape_within" => Shaping { within: number?, ..told },
+            "shape_after_first" => {
+                let place = told.place.or(Some(Place::Begin));
+                Shaping { within: self.held(bit)?, place, at_once: told.every.is_none(), ..told }
+            }
+            "shape_inside_both" => {
+                let at_once = told.every.is_none();
+                Shaping { within: self.held(bit)?, place: Some(Place::Ends), at_once, ..told }
+            }
             "shape_times" if told.times.is_none() => match bit {
                 Value::Until(Until::Times(times), _) => Shaping { times: Some(*times), ..told },
                 _ => return None,
@@ -783,6 +786,15 @@ impl Builder<'_> {
             }
             _ => None,
         }
+    }
+}
+
+/// The rows that a statement tells, and what they are.
+fn rows_told(value: &Value) -> Option<(&RowSet, &Content)> {
+    let Value::Statement(statement) = value else { return None };
+    match &statement.kind {
+        StatementKind::Rows { rows, content, .. } => Some((rows, content)),
+        _ => None,
     }
 }
 

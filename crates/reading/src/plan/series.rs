@@ -54,10 +54,9 @@ impl Series {
 
     /// The last row told that is shaped, with so many stitches more between each time.
     pub fn by(told: &[PlannedRow], step: i32) -> Option<Series> {
-        let last = told.iter().rposition(|row| plain_row_of(&row.readings).is_none())?;
-        let model = told[last].readings.first()?.1.clone();
-        let other = |by: i32| Some(between_by(&told[last].readings, by).first()?.1.clone());
-        let between = told[last + 1..].to_vec();
+        let (shaped, between) = last_shaped(told)?;
+        let model = shaped.readings.first()?.1.clone();
+        let other = |by: i32| Some(between_by(&shaped.readings, by).first()?.1.clone());
         let (rows, ahead) = match other(-step).filter(|before| stepped(before, &model, 1).is_some()) {
             Some(before) => ([before, model], 0),
             None => ([model, other(step)?], 1),
@@ -68,12 +67,11 @@ impl Series {
     /// The last row told that is shaped, with one stitch more or fewer wherever the row after it can then be worked on what
     /// is on the needle.
     pub fn fitting(told: &[PlannedRow], on_needle: u32) -> Option<Series> {
-        let last = told.iter().rposition(|row| plain_row_of(&row.readings).is_none())?;
-        let model = told[last].readings.first()?.1.clone();
+        let (shaped, between) = last_shaped(told)?;
+        let model = shaped.readings.first()?.1.clone();
         let takes = |seq: &Seq| seq.shape().open.is_empty().then_some(seq.shape().fixed.takes);
         let steps = [-1, 1].into_iter().flat_map(|by| {
-            let (next, before) =
-                (between_by(&told[last].readings, by), between_by(&told[last].readings, -by));
+            let (next, before) = (between_by(&shaped.readings, by), between_by(&shaped.readings, -by));
             let pairs: Vec<(Seq, Seq)> = next
                 .iter()
                 .zip(before.iter())
@@ -83,7 +81,6 @@ impl Series {
         });
         let mut fitting = steps.filter(|(next, _)| takes(next) == Some(on_needle));
         let (_, before) = fitting.next().filter(|_| takes(&model).is_some())?;
-        let between = told[last + 1..].to_vec();
         Some(Series { rows: [before, model], ahead: 0, told_after: !between.is_empty(), between })
     }
 
@@ -131,6 +128,12 @@ impl Series {
     pub fn nth(&self, step: u32) -> Option<Seq> {
         stepped(&self.rows[0], &self.rows[1], step.checked_sub(self.ahead)?)
     }
+}
+
+/// The last row told that is shaped, and the rows after it.
+fn last_shaped(told: &[PlannedRow]) -> Option<(&PlannedRow, Vec<PlannedRow>)> {
+    let last = told.iter().rposition(|row| plain_row_of(&row.readings).is_none())?;
+    Some((&told[last], told[last + 1..].to_vec()))
 }
 
 /// The numbers of plain and purled stitches, in order.

@@ -8,6 +8,7 @@ use span::Span;
 use super::Readings;
 use crate::ast::{Item, Place, Seen, Seq, Until, Work, is_decrease};
 use crate::needles::{Parts, Shares};
+use crate::spread::SpreadRow;
 
 /// Nats against each further plain stretch of a row that may be the one meant.
 const OTHER_PLACE: f64 = 0.7;
@@ -34,26 +35,25 @@ pub fn as_it_shows(readings: &Readings) -> Readings {
 
 /// The same stitches with knit for purl and purl for knit.
 pub fn swapped(seq: &Seq) -> Seq {
-    let items = seq.items().into_iter().map(|item| match item {
-        Item::Work(work) => {
-            let ops = work.ops.iter().map(|op| op.from_behind()).collect();
-            Item::Work(Work { ops, ..work })
-        }
-        Item::Rest { op, until, span } => Item::Rest { op: op.from_behind(), until, span },
-        Item::Group { body, until, span } => Item::Group { body: swapped(&body), until, span },
-        Item::Spread(row, span) => Item::Spread(row.swapped(), span),
-        other => other,
-    });
-    Seq::of(items).unwrap_or_else(|| seq.clone())
+    exchanged(seq, Op::from_behind, SpreadRow::swapped)
 }
 
 /// The same stitches with every crossing the other way.
 pub fn crossed(seq: &Seq) -> Seq {
+    exchanged(seq, Op::crossed, |row| row)
+}
+
+/// The same stitches with every operation changed for another.
+fn exchanged(seq: &Seq, other_op: fn(Op) -> Op, other_spread: fn(SpreadRow) -> SpreadRow) -> Seq {
     let items = seq.items().into_iter().map(|item| match item {
         Item::Work(work) => {
-            Item::Work(Work { ops: work.ops.iter().map(|op| op.crossed()).collect(), ..work })
+            Item::Work(Work { ops: work.ops.iter().map(|op| other_op(*op)).collect(), ..work })
         }
-        Item::Group { body, until, span } => Item::Group { body: crossed(&body), until, span },
+        Item::Rest { op, until, span } => Item::Rest { op: other_op(op), until, span },
+        Item::Group { body, until, span } => {
+            Item::Group { body: exchanged(&body, other_op, other_spread), until, span }
+        }
+        Item::Spread(row, span) => Item::Spread(other_spread(row), span),
         other => other,
     });
     Seq::of(items).unwrap_or_else(|| seq.clone())

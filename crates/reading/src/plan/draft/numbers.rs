@@ -45,7 +45,8 @@ impl Draft {
             }
             which => {
                 let between_edges = self.plan.told_edges.is_some();
-                let fills = |readings: &_| between_edges || fills_a_row(readings);
+                let like = matches!(content, Content::Like(_));
+                let fills = |readings: &_| between_edges || like || fills_a_row(readings);
                 if let Some(readings) = self.readings(content).filter(fills) {
                     self.follows |= *which == Which::Back;
                     self.returns = Some((which.clone(), readings, span));
