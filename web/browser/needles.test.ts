@@ -10,6 +10,13 @@ import { bringIn, Stage } from './stage';
 
 const stage = new Stage('--demo');
 
+/** The first rows of a shoulder, worked while the other waits. */
+const SHOULDER = `Cast on 24 stitches.
+
+1st row.--Knit 10, knit 2 together, turn.
+
+2nd row.--Knit 11.`;
+
 async function atNeedles(options = {}): Promise<Window> {
   const window = await stage.open(options);
   await visit(window.page, '#/1/needles');
@@ -153,6 +160,20 @@ it('a wrong count names the slip and goes to it; a lost place is found by what i
   await page.getByLabel('The row looks wrong from').fill('4');
   await first.getByText('A yarn over was forgotten').waitFor();
   expect(await first.textContent()).toContain('stitch 4 (repeat 2 of 12)');
+  // Stitches that lie together speak for a decrease that was left out, or against it; they need not be counted.
+  await page.getByLabel('The row looks wrong from').fill('');
+  await page.getByLabel('Stitches found').fill('26');
+  const together = page.getByLabel('Places in the row where stitches lie together');
+  await together.fill('11');
+  await first.getByText('A decrease was forgotten').waitFor();
+  await page.getByLabel('Yarn overs that lie on the needles').fill('13');
+  await together.fill('12');
+  await first.getByText('There is a yarn over too many').waitFor();
+  await page.getByLabel('Yarn overs that lie on the needles').fill('');
+  await together.fill('');
+  await page.getByLabel('Stitches found').fill('24');
+  await page.getByLabel('The row looks wrong from').fill('4');
+  await first.getByText('stitch 4 (repeat 2 of 12)').waitFor();
   await first.getByRole('button', { name: 'Work on from there' }).click();
   await page.locator('dialog').waitFor({ state: 'detached' });
   expect([await heading(page), await group(page)]).toEqual(['Row 23', 'yo, k2tog2 of 12']);
@@ -171,6 +192,22 @@ it('a wrong count names the slip and goes to it; a lost place is found by what i
   await kept(page);
   await page.keyboard.press('Control+z');
   await expect.poll(() => heading(page)).toBe('Row 23');
+  expect(troubles).toEqual([]);
+  await context.close();
+});
+
+it('stitches that wait behind a turn are told apart from those in hand', async () => {
+  const { page, context, troubles } = await stage.open();
+  const id = await bringIn(page, SHOULDER);
+  await visit(page, `#/${id}/needles`);
+  while ((await heading(page)) !== 'Row 1') await page.keyboard.press('Enter');
+  await expect
+    .poll(() => page.locator('.after').innerText())
+    .toMatch(/^11 stitches in hand after this row; 12 more wait/);
+  await page.keyboard.press('c');
+  await page.getByText('there should be 11 stitches in hand; do not count those that wait').waitFor();
+  await page.getByLabel('Stitches found').fill('12');
+  await page.locator('dialog li').first().getByText('A decrease was forgotten').waitFor();
   expect(troubles).toEqual([]);
   await context.close();
 });

@@ -1,5 +1,5 @@
 //! Writes what the browser test works with into a folder: the page of the demo (`work.html`), the
-//! same made in the middle of the work (`begun.html`), and answers of both
+//! same made in the middle of the work (`begun.html`), that of a shoulder (`shoulder.html`), and answers of both
 //! finders to compare those of its script with (`answers.json`): `cargo run -p along --example page FOLDER`.
 
 #[path = "../tests/common/mod.rs"]
@@ -9,7 +9,7 @@ use along::{AlongPiece, Observed, Off, Seen, Slip, Spot, page, places, slip_row,
 use common::checked_readings;
 use common::eye::look;
 use common::hands::{self, Eye, slip};
-use loops::{Piece, Side, work};
+use loops::{Piece, Side, Worked, work};
 use prose::Rng;
 use serde_json::{Value, json};
 use wording::Terms;
@@ -27,11 +27,18 @@ fn main() -> std::io::Result<()> {
     std::fs::write(folder.join("work.html"), page("A carriage rug", &pieces, Terms::Us, &[]))?;
     let spots = [Spot { piece: 2, time: 1, row: 4, op: 0 }, Spot { piece: 0, time: 1, row: 23, op: 6 }];
     std::fs::write(folder.join("begun.html"), page("A carriage rug", &pieces, Terms::Us, &spots))?;
+    std::fs::write(folder.join("shoulder.html"), page("A shoulder", &[shoulder()], Terms::Us, &[]))?;
     let mut rng = Rng::new(11);
     let asked = pieces
         .iter()
         .map(|piece| json!({ "places": seen(piece, &mut rng), "slips": slipped(piece, &mut rng) }));
     std::fs::write(folder.join("answers.json"), Value::from_iter(asked).to_string())
+}
+
+/// A shoulder worked while the other waits.
+fn shoulder() -> Piece {
+    let rows = ["k*10 k2tog turn", "k*11 turn", "bo*11 turn", "k2tog k*10"];
+    Piece::of_tokens(Worked::Flat, Side::Right, 24, rows).expect("known tokens")
 }
 
 /// What is seen after each row, some of it one off, and the rows that go with it.
@@ -69,8 +76,8 @@ fn as_json(seen: &Observed) -> Value {
 fn slipped(piece: &Piece, rng: &mut Rng) -> Value {
     let along = AlongPiece::of(piece, Terms::Us);
     let worked = work(piece);
-    let eyes = [Eye::Looks, Eye::YarnOversAndLoop, Eye::YarnOvers, Eye::Counts];
-    let made = (0..400).filter_map(|place| slip(piece, hands::kind(rng), eyes[place % eyes.len()], rng));
+    let eyes = [Eye::Looks, Eye::All, Eye::YarnOversAndLoop, Eye::YarnOvers, Eye::Counts];
+    let made = (0..500).filter_map(|place| slip(piece, hands::kind(rng), eyes[place % eyes.len()], rng));
     let told = made.map(|made| {
         let found = made.found;
         let named = slips(&worked, &along, &found);
@@ -92,5 +99,5 @@ fn row_seen(seen: Seen) -> Value {
         Off::Nowhere => Some(0),
         Off::From(stitch) => Some(stitch),
     };
-    json!({ "wrong_from": wrong_from, "yarn_overs": seen.yarn_overs })
+    json!({ "wrong_from": wrong_from, "yarn_overs": seen.yarn_overs, "together": seen.together })
 }

@@ -16,8 +16,12 @@ function againstLook(work, off, said) {
 
 /** Nats against a row that would show this, by what she sees of it. */
 function against(work, shown, seen) {
-  const count = seen.yarn_overs === null ? 0 : work.yarn_overs_off[Math.abs(shown.yarn_overs - seen.yarn_overs)];
-  return againstLook(work, shown.off, seen.wrong_from) + (count ?? work.not_seen);
+  const counted = (shown, seen, nats) => (seen === null ? 0 : (nats[Math.abs(shown - seen)] ?? work.not_seen));
+  return (
+    againstLook(work, shown.off, seen.wrong_from) +
+    counted(shown.yarn_overs, seen.yarn_overs, work.yarn_overs_off) +
+    counted(shown.together, seen.together, work.together_off)
+  );
 }
 
 /** Nats against a slip, by whether she sees a loose loop. */
@@ -29,12 +33,14 @@ function againstLoop(work, slip, seen) {
 /**
  * The slips for a row and a count, the likeliest first, each with the words of its likeliest places.
  *
- * `found` has the `count` and what she sees `here` and in the row `before`: `wrong_from`, the stitch from which a row
- * looks wrong, 0 where it looks right, and its `yarn_overs`; besides whether there is a `loose_loop`. What she has not
+ * `found` has the `count` in hand and what she sees `here` and in the row `before`: `wrong_from`, the stitch from which a row
+ * looks wrong, 0 where it looks right, its `yarn_overs`, and the places where stitches lie
+ * `together`; besides whether there is a `loose_loop`. What she has not
  * looked at is null.
  */
 export function slips(work, piece, row, found) {
-  const wrongBy = found.count - piece.rows[row].after;
+  const { after, waits } = piece.rows[row];
+  const wrongBy = found.count - (after - waits);
   const widest = (piece.slips[row].length - 1) / 2;
   const table = piece.tables[piece.slips[row][wrongBy + widest]] ?? [];
   const right = (index, seen) => (index < 0 ? 0 : against(work, { off: null, ...piece.shows[index] }, seen));
@@ -74,13 +80,18 @@ function matches(least, most, count) {
   return count >= least - 1 && count <= most + 1 ? "near" : "not";
 }
 
+/** The best of some answers: where stitches wait, she may count all, or those in hand. */
+function nearest(answers) {
+  return ["fits", "near"].find((answer) => answers.includes(answer)) ?? "not";
+}
+
 const SHOWS = ["plain", "purl", "mixed"];
 
 /** How one thing that she sees goes with a row. */
 export function match(signs, sign, seen) {
   const same = (value) => (value === null ? "not" : matches(value, value, seen));
   switch (sign) {
-    case "count": return same(signs.count);
+    case "count": return nearest([signs.count, signs.count - signs.waits, signs.reach].map(same));
     case "shows": return signs.shows[SHOWS.indexOf(seen)];
     case "side": return signs.side === seen ? "fits" : "not";
     case "ridges": return matches(signs.ridges.least, signs.ridges.most, seen);

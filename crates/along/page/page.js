@@ -91,8 +91,15 @@ function facing(row, time) {
 }
 
 function afterWords(row, isEnd) {
-  if (row !== undefined) return `${stitches(row.after)} after this ${rowWord()}`;
+  if (row !== undefined) return rowAfterWords(row);
   return isEnd ? `All ${rowWord()}s are worked.` : piece().begin;
+}
+
+/** What a row leaves: `23 stitches after this row`, `11 stitches in hand after this row; 12 more wait`. */
+function rowAfterWords(row) {
+  if (row.waits === 0) return `${stitches(row.after)} after this ${rowWord()}`;
+  const wait = row.waits === 1 ? "1 more waits" : `${row.waits} more wait`;
+  return `${stitches(inHand(row))} in hand after this ${rowWord()}; ${wait}`;
 }
 
 /** One line of the row; a tap takes its beginning for the place. */
@@ -183,7 +190,9 @@ function number(field) {
 
 function askCount() {
   const row = rowAt(piece(), place());
-  byId("count-row").textContent = `After ${row.heading.toLowerCase()} there should be ${stitches(row.after)}.`;
+  const others = row.waits > 0 ? " in hand; do not count those that wait" : "";
+  byId("count-row").textContent =
+    `After ${row.heading.toLowerCase()} there should be ${stitches(inHand(row))}${others}.`;
   byId("seen").reset();
   for (const told of byId("count").querySelectorAll("[data-words]")) told.textContent = rowWords(told.dataset.words);
   byId("slips").replaceChildren();
@@ -195,8 +204,16 @@ function foundNow() {
   const loose = byId("seen").elements.loose.value;
   return {
     count: number(byId("found")),
-    here: { wrong_from: number(byId("wrong-from")), yarn_overs: number(byId("yarn-overs")) },
-    before: { wrong_from: number(byId("before-wrong-from")), yarn_overs: number(byId("holes-below")) },
+    here: {
+      wrong_from: number(byId("wrong-from")),
+      yarn_overs: number(byId("yarn-overs")),
+      together: number(byId("together")),
+    },
+    before: {
+      wrong_from: number(byId("before-wrong-from")),
+      yarn_overs: number(byId("holes-below")),
+      together: null,
+    },
     loose_loop: loose === "" ? null : loose === "yes",
   };
 }
@@ -205,7 +222,7 @@ function showSlips() {
   const seen = foundNow();
   const row = rowAt(piece(), place());
   if (seen.count === null) return byId("slips").replaceChildren();
-  if (seen.count === row.after) return byId("slips").replaceChildren(element("li", "That is the right count."));
+  if (seen.count === inHand(row)) return byId("slips").replaceChildren(element("li", "That is the right count."));
   const found = slips(work, piece(), place().row - 1, seen);
   const none = "No single slip gives that count. Work back to the last row or lifeline of which you are sure.";
   byId("slips").replaceChildren(...(found.length === 0 ? [element("li", none)] : found.map(slipItem)));

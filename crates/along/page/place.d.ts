@@ -24,6 +24,7 @@ export interface Line {
 
 export function start(): Place;
 export function lines(row: Row): Line[];
+export function inHand(row: { after: number; waits: number }): number;
 export function rowAt<R extends Row>(piece: Piece<R>, place: Place): R | undefined;
 export function nextRow(piece: Piece, place: Place): Place;
 export function rowBefore(piece: Piece, place: Place): Place;

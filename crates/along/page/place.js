@@ -26,6 +26,11 @@ export function rowAt(piece, place) {
   return piece.rows[place.row - 1];
 }
 
+/** Stitches that she has in hand after a row: those on the needles but for those that wait. */
+export function inHand(row) {
+  return row.after - row.waits;
+}
+
 /** The place after the row that is worked: the next row, the one at which they begin again, or the end. */
 export function nextRow(piece, place) {
   if (place.row < piece.rows.length) return { ...place, row: place.row + 1, group: 0 };

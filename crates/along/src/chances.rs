@@ -48,6 +48,9 @@ pub(crate) const EYE_OFF: [f64; 3] = [0.1, 2.5, 5.0];
 /// Nats against the yarn overs that she counts in a row, where they are so many off: they are few and stand out, so
 /// that one count in twenty is wrong by one.
 pub(crate) const YARN_OVERS_OFF: [f64; 2] = [0.05, 3.7];
+/// Nats against the places where stitches lie together, where they are so many off: they stand out less than holes, so
+/// that one count in ten is wrong by one.
+pub(crate) const TOGETHER_OFF: [f64; 2] = [0.1, 3.0];
 /// Nats against a dropped stitch whose loop she does not see: one in eight is overlooked, mostly among purls.
 pub(crate) const LOOP_OVERLOOKED: f64 = 2.1;
 /// Nats against anything further off, or seen where nothing should be, or the other way round.

@@ -30,6 +30,6 @@ pub use self::pace::{Logged, Pace};
 pub use self::page::{Spot, page};
 pub use self::ripped::{ONE_OFF, Observed, Place, Sign, next_sign, places};
 pub use self::signs::{Between, Match, Shows, Signs};
-pub use self::slip::{Found, Off, Seen, Slip, SlipKind, SlipPlace, slips};
-pub use self::words::{go_on, looks_like, remedy, side_words, slip_places, slip_row, slip_title, then_again};
+pub use self::slip::{Found, Off, Seen, Shown, Slip, SlipKind, SlipPlace, slips};
+pub use self::words::{go_on, looks_like, on_needles, remedy, side_words, slip_places, slip_row, slip_title};
 pub use self::work::{AlongPiece, AlongRow, row_stitches};

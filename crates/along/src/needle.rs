@@ -6,6 +6,8 @@
 //! ```
 //!
 //! Follows short rows, holders and slipped stitches, so that each loop knows which operation made it and on which side.
+//! Loops that wait behind a turn are on the right needle, at its far end. Where a row asks for more than the left
+//! needle holds, the yarn is joined anew there: those that wait are slid over and worked, the far end first.
 //! Knows nothing of words. Counts agree with [`loops::work`] wherever that finds no fault.
 
 use std::collections::VecDeque;
@@ -52,6 +54,8 @@ pub(crate) struct Needles {
     pub right: VecDeque<Loop>,
     /// In the order in which they were put there.
     pub holder: VecDeque<Loop>,
+    /// Loops of earlier rows at the far end of the right needle.
+    waiting: usize,
     worked: Worked,
 }
 
@@ -60,7 +64,7 @@ impl Needles {
     pub fn cast_on(count: u32, first: Side, worked: Worked) -> Needles {
         let made = Loop { op: Op::Co, index: 0, side: first };
         let left = (0..count).map(|_| made).collect();
-        Needles { left, right: VecDeque::new(), holder: VecDeque::new(), worked }
+        Needles { left, right: VecDeque::new(), holder: VecDeque::new(), waiting: 0, worked }
     }
 
     /// Loops on both needles.
@@ -70,6 +74,7 @@ impl Needles {
 
     /// Works a row and makes ready for the next one.
     pub fn work_row(&mut self, ops: &[Stitch], side: Side) {
+        self.waiting = self.right.len();
         for stitch in ops {
             self.work(stitch.op, side);
         }
@@ -88,21 +93,34 @@ impl Needles {
         let made_up = Loop { op: Op::K, index: 0, side };
         match op {
             Op::Turn => self.turn(),
-            Op::Hold => self.holder.extend(self.left.pop_front()),
+            Op::Hold => {
+                let held = self.take();
+                self.holder.extend(held);
+            }
             Op::Take => {
                 self.holder.pop_front();
                 self.right.push_back(Loop { op, index: 0, side });
             }
             _ if op.is_slip() => {
-                let slipped = self.left.pop_front().unwrap_or(made_up);
+                let slipped = self.take().unwrap_or(made_up);
                 self.right.push_back(slipped);
             }
             _ => {
-                let takes = self.left.len().min(op.takes() as usize);
-                self.left.drain(..takes);
+                for _ in 0..op.takes() {
+                    self.take();
+                }
                 self.right.extend((0..op.makes()).map(|index| Loop { op, index, side }));
             }
         }
+    }
+
+    /// Takes the next loop of an earlier row.
+    fn take(&mut self) -> Option<Loop> {
+        if self.left.is_empty() {
+            self.waiting = self.waiting.checked_sub(1)?;
+            return self.right.pop_front();
+        }
+        self.left.pop_front()
     }
 
     /// Turns the work: what was on the right needle is on the left one, the last worked loop first.
@@ -131,5 +149,20 @@ mod tests {
         assert_eq!(needles.left[0].face(Side::Right), Face::Plain);
         assert_eq!(needles.left[0].face(Side::Wrong), Face::Purl);
         assert_eq!(needles.left[6].op, Op::Co);
+    }
+    /// A shoulder is worked and bound off before the other, which waits.
+    #[test]
+    fn the_yarn_is_joined_anew_to_loops_that_wait() {
+        let mut needles = Needles::cast_on(10, Side::Right, Worked::Flat);
+        let row = |tokens: &str| parse_tokens(tokens).expect("known tokens");
+        needles.work_row(&row("k*4 turn"), Side::Right);
+        needles.work_row(&row("p*4 turn"), Side::Wrong);
+        needles.work_row(&row("bo*4 turn"), Side::Right);
+        assert_eq!((needles.left.len(), needles.right.len()), (0, 6));
+        needles.work_row(&row("p2tog p*4"), Side::Wrong);
+        assert_eq!((needles.left.len(), needles.right.len()), (5, 0));
+        assert_eq!(needles.left[4].op, Op::P2tog);
+        needles.work_row(&row("k*5"), Side::Right);
+        assert_eq!(needles.count(), 5);
     }
 }

@@ -12,9 +12,9 @@ use loops::{Op, Piece, work};
 use serde::Serialize;
 use wording::Terms;
 
-use crate::chances::{EYE_OFF, LOOP_OVERLOOKED, NOT_SEEN, YARN_OVERS_OFF};
+use crate::chances::{EYE_OFF, LOOP_OVERLOOKED, NOT_SEEN, TOGETHER_OFF, YARN_OVERS_OFF};
 use crate::ripped::{ONE_OFF, Sign};
-use crate::slip::{Found, Seen, Slip, SlipKind, SlipPlace, is_unshaped, slips, yarn_overs};
+use crate::slip::{Found, Seen, Shown, Slip, SlipKind, SlipPlace, is_unshaped, slips};
 use crate::words::{go_on, looks_like, remedy, slip_row, slip_title};
 use crate::work::{AlongPiece, AlongRow};
 use crate::{Place, words};
@@ -61,6 +61,7 @@ struct Work<'a> {
     made_at: Option<String>,
     eye_off: [f64; 3],
     yarn_overs_off: [f64; 2],
+    together_off: [f64; 2],
     loop_overlooked: f64,
     not_seen: f64,
     one_off: f64,
@@ -106,7 +107,8 @@ struct GoOn {
 /// What a row shows where it has no slip.
 #[derive(Serialize)]
 struct PageRow {
-    yarn_overs: u32,
+    #[serde(flatten)]
+    shown: Shown,
     /// Whether it comes out over a slip in the row before.
     unshaped: bool,
 }
@@ -151,7 +153,8 @@ enum SeenIn {
 struct PagePlace {
     words: String,
     off: Option<u32>,
-    yarn_overs: u32,
+    #[serde(flatten)]
+    shown: Shown,
     cost: f64,
 }
 
@@ -167,6 +170,7 @@ pub fn page(title: &str, pieces: &[Piece], terms: Terms, spots: &[Spot]) -> Stri
         pieces: pieces_told,
         eye_off: EYE_OFF,
         yarn_overs_off: YARN_OVERS_OFF,
+        together_off: TOGETHER_OFF,
         loop_overlooked: LOOP_OVERLOOKED,
         not_seen: NOT_SEEN,
         one_off: ONE_OFF,
@@ -263,7 +267,7 @@ fn page_piece(piece: &Piece, terms: Terms) -> PagePiece {
         .map(|row| {
             (-WRONG_BY..=WRONG_BY)
                 .map(|wrong_by| {
-                    let count = i64::from(along.rows[row].after) + wrong_by;
+                    let count = i64::from(along.rows[row].in_hand()) + wrong_by;
                     let Ok(count) = u32::try_from(count) else { return tables.table(Vec::new()) };
                     let found = Found {
                         row,
@@ -285,7 +289,7 @@ fn page_piece(piece: &Piece, terms: Terms) -> PagePiece {
     });
     let shows = worked.rows.iter().map(|row| {
         let ops: Vec<Op> = row.ops.iter().map(|stitch| stitch.op).collect();
-        PageRow { yarn_overs: yarn_overs(&ops), unshaped: is_unshaped(row) }
+        PageRow { shown: Shown::of(&ops), unshaped: is_unshaped(row) }
     });
     PagePiece {
         go_on: go_on.collect(),
@@ -322,7 +326,7 @@ impl Tables {
         let place = |place: &SlipPlace| PagePlace {
             words: words::slip_places(&Slip { places: vec![place.clone()], ..slip.clone() }),
             off: place.off,
-            yarn_overs: place.yarn_overs,
+            shown: place.shown,
             cost: rounded(place.cost - least),
         };
         let places: Vec<PagePlace> = slip.places.iter().take(self.kept).map(place).collect();

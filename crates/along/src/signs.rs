@@ -2,12 +2,13 @@
 //!
 //! She holds the needle with the stitches in her left hand, ready to knit; what faces her then is the side of the next
 //! row. Where the eye could judge one way or the other, a sign holds both: it is a range, or it fits more than one
-//! answer. So a sign may leave too many rows, never too few.
+//! answer, as does the count where stitches wait behind a turn. So a sign may leave too many rows, never too few.
 
 use loops::{Face, Op, Piece, Side, Tally, WorkedPiece, side_after, tally};
 use serde::Serialize;
 
 use crate::needle::{Loop, Needles, makes_hole};
+use crate::work::waits;
 
 /// How far an observation goes with what a row would show.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
@@ -52,6 +53,10 @@ pub struct Signs {
     pub side: Side,
     /// Stitches on the needles.
     pub count: u32,
+    /// How many of these wait: the work was turned before them.
+    pub waits: u32,
+    /// Stitches from the tip of the left needle to where the work was turned, or to the end.
+    pub reach: u32,
     /// Whether plain, purl, or some of each is what shows under the needle.
     pub shows: [Match; 3],
     /// Ridges from the cast-on to the needle, on the side that faces.
@@ -84,7 +89,7 @@ impl Signs {
         let mut needles = Needles::cast_on(piece.cast_on, piece.first_side, piece.worked);
         let mut seen = Seen::default();
         let mut side = worked.rows.first().map_or(piece.first_side, |row| row.side);
-        let mut signs = vec![seen.signs(0, side, &needles)];
+        let mut signs = vec![seen.signs(0, side, 0, &needles)];
         for (index, row) in worked.rows.iter().enumerate() {
             needles.work_row(&row.ops, row.side);
             seen.add(index, &Trace::of(&row.ops, row.side));
@@ -92,7 +97,7 @@ impl Signs {
                 .rows
                 .get(index + 1)
                 .map_or_else(|| side_after(piece.worked, row.side, tally(&row.ops).turns), |next| next.side);
-            signs.push(seen.signs(index + 1, side, &needles));
+            signs.push(seen.signs(index + 1, side, waits(row), &needles));
         }
         signs
     }
@@ -100,6 +105,14 @@ impl Signs {
     /// Rows that can be counted from the cast-on up.
     pub fn height(&self) -> u32 {
         u32::try_from(self.rows).unwrap_or(u32::MAX)
+    }
+
+    /// How far this row goes with a number of stitches. Where some wait, she may count all, those that she worked last,
+    /// or those up to where the work was turned.
+    pub fn counting(&self, count: u32) -> Match {
+        let may_count = [self.count, self.count.saturating_sub(self.waits), self.reach];
+        let matches = may_count.map(|exactly| Between { least: exactly, most: exactly }.matches(count));
+        matches.into_iter().min().unwrap_or(Match::Not)
     }
 
     /// How far this row goes with what she says shows under the needle.
@@ -221,7 +234,7 @@ impl Seen {
         }
     }
 
-    fn signs(&self, rows: usize, side: Side, needles: &Needles) -> Signs {
+    fn signs(&self, rows: usize, side: Side, waits: u32, needles: &Needles) -> Signs {
         let above = |row: usize| u32::try_from(rows - 1 - row).unwrap_or(u32::MAX);
         let ridges = if side == Side::Right { self.right } else { self.wrong };
         let purl = purl_share(needles.left.iter().chain(&needles.right).copied(), side);
@@ -229,6 +242,8 @@ impl Seen {
             rows,
             side,
             count: u32::try_from(needles.count()).unwrap_or(u32::MAX),
+            waits,
+            reach: u32::try_from(needles.left.len()).unwrap_or(u32::MAX),
             shows: shows(purl),
             ridges: Between { least: ridges.least, most: ridges.most },
             hole_rows: self.hole_rows,

@@ -9,14 +9,15 @@
 //! Every operation of the row, and of the row before, is an opportunity for some slips ([`crate::chances`]). Those that
 //! give the found count are kept; where she says from which stitch on the row looks wrong, each place is weighed by how
 //! far from there its own first wrong stitch lies, and where she counts the yarn overs of the row, by how many it would
-//! leave. A loose loop below the needles speaks for a dropped stitch. Two slips of different kinds in one row are not
+//! leave; so too the places where stitches lie together. A loose loop below the needles speaks for a dropped stitch. Two slips of different kinds in one row are not
 //! looked for.
 //!
 //! How often hands that slip are told the right slip first, and among the first three, over random programs
-//! (`cargo run -p along --example figures 910000`): by the place where the row looks wrong 91 % and 100 %; by the yarn overs
-//! and a loose loop 84 % and 98 %; by the count alone 60 % and 94 %. One who knew how often these hands make each slip
-//! would reach 88 % and 66 % first in the last two: a count leaves open what to tell by. What is short of that are rows in
-//! which two slips are about as likely, above all whether one was made in this row or in the row before.
+//! (`cargo run -p along --example figures 910000`): by the place where the row looks wrong 91 % and 100 %; by the yarn
+//! overs, the stitches that lie together and a loose loop 91 % and 98 %; without the second 84 % and 98 %; by the count
+//! alone 60 % and 94 %. One who knew how often these hands make each slip would reach 94 %, 88 % and 66 % first in the last
+//! three: a count leaves open what to tell by. What is short of that are rows in which two slips are about as likely, above
+//! all whether one was made in this row or in the row before.
 
 use std::ops::Range;
 
@@ -26,14 +27,14 @@ use serde::Serialize;
 use crate::chances as chance;
 use crate::group::{Group, Nth};
 use crate::needle::makes_hole;
-use crate::work::AlongPiece;
+use crate::work::{AlongPiece, AlongRow};
 
-/// What she found after a row.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+/// What she found after a row; what she has not looked at is left out.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Found {
     /// Index of the row.
     pub row: usize,
-    /// Stitches on the needles after it.
+    /// Stitches in hand after it, without those that wait behind a turn.
     pub count: u32,
     /// What she sees of the row, on the needles.
     pub here: Seen,
@@ -50,6 +51,8 @@ pub struct Seen {
     pub off: Off,
     /// Its yarn overs, one that is wound twice counted once: loops that lie over the needle, or holes below it.
     pub yarn_overs: Option<u32>,
+    /// The places where two stitches or more lie together in one.
+    pub together: Option<u32>,
 }
 
 /// From which stitch on a row looks wrong, counted in the order in which it was worked.
@@ -142,10 +145,20 @@ pub struct SlipPlace {
     pub repeat: Option<Nth>,
     /// From which stitch on the row would look wrong; `None` where it would not.
     pub off: Option<u32>,
-    /// Yarn overs that the row would have, one that is wound twice counted once.
-    pub yarn_overs: u32,
+    /// What could be counted in the row.
+    #[serde(flatten)]
+    pub shown: Shown,
     /// Nats against this place.
     pub cost: f64,
+}
+
+/// What can be counted in a row.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+pub struct Shown {
+    /// Yarn overs, one that is wound twice counted once.
+    pub yarn_overs: u32,
+    /// Places where two stitches or more lie together in one.
+    pub together: u32,
 }
 
 /// One way to slip in a row.
@@ -167,7 +180,7 @@ struct Row<'a> {
     /// Stitches made before each operation.
     made: Vec<u32>,
     looks: Vec<Look>,
-    yarn_overs: u32,
+    shown: Shown,
 }
 
 /// By how many stitches a binding off goes wrong, at most.
@@ -188,7 +201,8 @@ struct Look {
 /// Empty where no single slip, and no slip of one kind made several times, gives that count.
 pub fn slips(worked: &WorkedPiece, along: &AlongPiece, found: &Found) -> Vec<Slip> {
     let Some(row) = worked.rows.get(found.row) else { return Vec::new() };
-    let wrong_by = i64::from(found.count) - i64::from(row.after);
+    let in_hand = along.rows.get(found.row).map_or(row.after, AlongRow::in_hand);
+    let wrong_by = i64::from(found.count) - i64::from(in_hand);
     let rows = |index: usize| Some(Row::of(index, worked.rows.get(index)?, &along.rows.get(index)?.groups));
     let mut slips = Vec::new();
     let Some(here) = rows(found.row) else { return slips };
@@ -243,18 +257,33 @@ fn against(off: Option<u32>, seen: Off) -> f64 {
     }
 }
 
-/// Nats against so many yarn overs, where she counts `seen`.
-fn against_count(yarn_overs: u32, seen: Option<u32>) -> f64 {
-    seen.map_or(0.0, |seen| {
-        let nats = chance::YARN_OVERS_OFF.get(yarn_overs.abs_diff(seen) as usize);
-        nats.copied().unwrap_or(chance::NOT_SEEN)
-    })
-}
+impl Shown {
+    /// What some operations show.
+    pub(crate) fn of(ops: &[Op]) -> Shown {
+        let opens = |op: &&Op| (0..op.makes()).any(|index| makes_hole(**op, index));
+        let yarn_overs = ops.iter().filter(opens).count() as u32;
+        Shown { yarn_overs, together: ops.iter().filter(|op| op.is_decrease()).count() as u32 }
+    }
 
-/// Yarn overs among some operations, however often each is wound.
-pub(crate) fn yarn_overs(ops: &[Op]) -> u32 {
-    let opens = |op: &&Op| (0..op.makes()).any(|index| makes_hole(**op, index));
-    ops.iter().filter(opens).count() as u32
+    /// The same where some operations were worked instead of others, so many times.
+    fn changed(self, told: Shown, instead: Shown, times: u32) -> Shown {
+        let change = |all: u32, told: u32, instead: u32| (all + times * instead).saturating_sub(times * told);
+        Shown {
+            yarn_overs: change(self.yarn_overs, told.yarn_overs, instead.yarn_overs),
+            together: change(self.together, told.together, instead.together),
+        }
+    }
+
+    /// Nats against a row that shows this, by what she counts in it.
+    fn against(self, seen: Seen) -> f64 {
+        let off = |shown: u32, seen: Option<u32>, nats: &[f64]| {
+            seen.map_or(0.0, |seen| {
+                nats.get(shown.abs_diff(seen) as usize).copied().unwrap_or(chance::NOT_SEEN)
+            })
+        };
+        off(self.yarn_overs, seen.yarn_overs, &chance::YARN_OVERS_OFF)
+            + off(self.together, seen.together, &chance::TOGETHER_OFF)
+    }
 }
 
 impl<'a> Row<'a> {
@@ -264,8 +293,8 @@ impl<'a> Row<'a> {
         for op in &ops {
             made.push(made[made.len() - 1] + op.makes());
         }
-        let (looks, yarn_overs) = (looks(&ops), yarn_overs(&ops));
-        Row { index, ops, groups, made, looks, yarn_overs }
+        let (looks, shown) = (looks(&ops), Shown::of(&ops));
+        Row { index, ops, groups, made, looks, shown }
     }
 
     /// The slips of this row that change its count by so much; `besides` are nats against any of them.
@@ -326,19 +355,19 @@ impl<'a> Row<'a> {
 
     /// Nats against a slip made so many times, at this place among them, by what she sees of the row.
     fn against(&self, edit: &Edit, times: u32, seen: Seen) -> f64 {
-        against(self.off(edit), seen.off) + against_count(self.yarn_overs_left(edit, times), seen.yarn_overs)
+        against(self.off(edit), seen.off) + self.shown_after(edit, times).against(seen)
     }
 
-    /// Yarn overs that the row would have after a slip made so many times.
-    fn yarn_overs_left(&self, edit: &Edit, times: u32) -> u32 {
-        let taken = times * yarn_overs(&self.ops[edit.ops.clone()]);
-        (self.yarn_overs + times * yarn_overs(&edit.instead)).saturating_sub(taken)
+    /// What the row would show after a slip made so many times.
+    fn shown_after(&self, edit: &Edit, times: u32) -> Shown {
+        let told = Shown::of(&self.ops[edit.ops.clone()]);
+        self.shown.changed(told, Shown::of(&edit.instead), times)
     }
 
     /// Nats against no slip in this row, by what she sees of it.
     fn against_no_slip(&self, seen: Seen) -> f64 {
         let off = if matches!(seen.off, Off::From(_)) { chance::NOT_SEEN } else { 0.0 };
-        off + against_count(self.yarn_overs, seen.yarn_overs)
+        off + self.shown.against(seen)
     }
 
     fn place(&self, edit: &Edit, times: u32, cost: f64) -> SlipPlace {
@@ -347,7 +376,7 @@ impl<'a> Row<'a> {
         let stitch = self.made[ops.start] + 1;
         let off = self.off(edit);
         let last = self.made[ops.end].max(stitch);
-        SlipPlace { stitch, last, ops, repeat, off, yarn_overs: self.yarn_overs_left(edit, times), cost }
+        SlipPlace { stitch, last, ops, repeat, off, shown: self.shown_after(edit, times), cost }
     }
 
     /// Places next to each other in one run of like stitches as one place: the eye cannot tell them apart.
@@ -569,10 +598,10 @@ fn other_rows(worked: &WorkedPiece, found: &Found, here: &Row<'_>, wrong_by: i64
             continue;
         }
         let off = first_wrong(&here.looks, &looks(&ops));
-        let yarn_overs = yarn_overs(&ops);
-        let seen = against(off, found.here.off) + against_count(yarn_overs, found.here.yarn_overs);
+        let shown = Shown::of(&ops);
+        let seen = against(off, found.here.off) + shown.against(found.here);
         let cost = seen - chance::OTHER_ROW.ln();
-        let place = SlipPlace::whole_row(off, yarn_overs, cost);
+        let place = SlipPlace::whole_row(off, shown, cost);
         let slip = Slip::of(SlipKind::OtherRow, Some(found.row), 1, vec![place], 0.0);
         slips.extend(slip.map(|slip| Slip { other: Some(index), ..slip }));
     }
@@ -593,14 +622,14 @@ fn cast_on(
     let unnoticed = if found.row == 0 { 1.0 } else { chance::UNNOTICED };
     let cast_on = f64::from(along.cast_on.max(1)) * chance::CAST_ON / 2.0;
     let cost = (wrong_by.abs() - 1) as f64 - (cast_on * came_out * unnoticed).ln();
-    let place = SlipPlace::whole_row(None, here.yarn_overs, cost + here.against_no_slip(found.here));
+    let place = SlipPlace::whole_row(None, here.shown, cost + here.against_no_slip(found.here));
     near.then(|| Slip::of(SlipKind::CastOn, None, 1, vec![place], 0.0))?
 }
 
 impl SlipPlace {
     /// No place in particular.
-    fn whole_row(off: Option<u32>, yarn_overs: u32, cost: f64) -> SlipPlace {
-        SlipPlace { ops: 0..0, stitch: 1, last: 1, repeat: None, off, yarn_overs, cost }
+    fn whole_row(off: Option<u32>, shown: Shown, cost: f64) -> SlipPlace {
+        SlipPlace { ops: 0..0, stitch: 1, last: 1, repeat: None, off, shown, cost }
     }
 }
 

@@ -1,12 +1,11 @@
 //! What is said of a slip, of a place, and of what can be seen, in plain words.
 
-use loops::{Piece, Side, Worked};
-use wording::row_heading;
+use loops::{Side, Worked};
 
 use crate::ripped::Place;
 use crate::signs::Signs;
 use crate::slip::{Slip, SlipKind, SlipPlace};
-use crate::work::{Again, AlongPiece};
+use crate::work::AlongPiece;
 
 /// Places of a slip that are told one by one; beyond, their number is told.
 const TOLD: usize = 4;
@@ -140,7 +139,7 @@ pub fn go_on(place: &Place, piece: &AlongPiece) -> String {
 
 /// What such a place looks like, to make sure: `24 stitches; 2 rows above the holes`.
 pub fn looks_like(signs: &Signs) -> String {
-    let mut told = vec![counted(signs.count, "stitch", "stitches")];
+    let mut told = vec![on_needles(signs.count, signs.waits)];
     if let Some(above) = signs.above_holes {
         told.push(match above {
             0 => "yarn overs on the needle itself".to_owned(),
@@ -156,6 +155,16 @@ pub fn looks_like(signs: &Signs) -> String {
     told.join("; ")
 }
 
+/// Stitches on the needles, some of which wait: `23 stitches`, `11 stitches in hand, 12 wait`.
+pub fn on_needles(count: u32, waits: u32) -> String {
+    let in_hand = counted(count.saturating_sub(waits), "stitch", "stitches");
+    match waits {
+        0 => in_hand,
+        1 => format!("{in_hand} in hand, 1 waits"),
+        waits => format!("{in_hand} in hand, {waits} wait"),
+    }
+}
+
 /// `right side` or `wrong side`.
 pub fn side_words(side: Side) -> &'static str {
     match side {
@@ -167,22 +176,6 @@ pub fn side_words(side: Side) -> &'static str {
 /// A number with its word: `1 row`, `2 rows`.
 pub(crate) fn counted(count: u32, one: &str, many: &str) -> String {
     format!("{count} {}", if count == 1 { one } else { many })
-}
-
-/// Where the rows of a piece begin again when all are worked, in a sentence; nothing where they cannot follow themselves.
-pub fn then_again(piece: &Piece) -> Option<String> {
-    let Again { once, .. } = Again::of(piece)?;
-    let word = if piece.worked == Worked::Flat { "row" } else { "round" };
-    let from = match once {
-        0 => format!("the first {word}"),
-        _ => lower(&row_heading(&piece.rows.get(once)?.label, piece.worked)),
-    };
-    let before = match once {
-        0 => String::new(),
-        1 => format!("; the {word} before it is worked once"),
-        many => format!("; the {many} {word}s before it are worked once"),
-    };
-    Some(format!("Then again from {from}, as long as the pattern says{before}."))
 }
 
 /// A heading within a sentence.

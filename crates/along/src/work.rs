@@ -1,7 +1,7 @@
 //! A piece as she works it: row by row, with everything that belongs to a row.
 
 use chart::{Chart, Options};
-use loops::{Op, Piece, Side, Worked, WorkedRow, work};
+use loops::{Op, Piece, Side, Tally, Worked, WorkedRow, tally, work};
 use serde::Serialize;
 use wording::{Terms, row_heading};
 
@@ -54,6 +54,8 @@ pub struct AlongRow {
     pub before: u32,
     /// Stitches on the needles after it.
     pub after: u32,
+    /// How many of these wait unworked: the work was turned before them.
+    pub waits: u32,
     /// Stitches on holders after it.
     pub on_holder: u32,
     /// Its operations, as files and JSON have them.
@@ -97,6 +99,7 @@ impl AlongPiece {
         let mut rows: Vec<AlongRow> = Vec::with_capacity(worked.rows.len());
         for (index, row) in worked.rows.iter().enumerate() {
             on_holder = holder_after(on_holder, row);
+            let in_hand = rows.last().map(AlongRow::in_hand);
             let (groups, text) = groups(row, terms);
             rows.push(AlongRow {
                 label: row.label.clone(),
@@ -105,10 +108,11 @@ impl AlongPiece {
                 text,
                 before: row.before,
                 after: row.after,
+                waits: waits(row),
                 on_holder,
                 ops: loops::tokens(&row.ops),
                 groups,
-                notes: notes(row, on_holder),
+                notes: notes(row, on_holder, in_hand),
                 lifeline: None,
                 chart_row: chart_row(index),
             });
@@ -134,6 +138,19 @@ impl AlongPiece {
     }
 }
 
+impl AlongRow {
+    /// Stitches that she has in hand after it: those on the needles but for those that wait.
+    pub fn in_hand(&self) -> u32 {
+        self.after - self.waits
+    }
+}
+
+/// Stitches that wait unworked after a row, since it was turned before them.
+pub(crate) fn waits(row: &WorkedRow) -> u32 {
+    let Tally { takes, turns, .. } = tally(&row.ops);
+    if turns { row.before.saturating_sub(takes) } else { 0 }
+}
+
 fn holder_after(before: u32, row: &WorkedRow) -> u32 {
     row.ops.iter().fold(before, |held, stitch| match stitch.op {
         Op::Hold => held + 1,
@@ -147,10 +164,13 @@ pub fn row_stitches(row: &WorkedRow) -> u64 {
     row.ops.iter().map(|stitch| u64::from(stitch.op.makes().max(u32::from(stitch.op == Op::Bo)))).sum()
 }
 
-/// What a row asks to be known besides what is done in it.
-fn notes(row: &WorkedRow, on_holder: u32) -> Vec<String> {
+/// What a row asks to be known besides what is done in it, with so many stitches in hand before it.
+fn notes(row: &WorkedRow, on_holder: u32, in_hand: Option<u32>) -> Vec<String> {
     let has = |op: Op| row.ops.iter().any(|stitch| stitch.op == op);
     let mut notes = Vec::new();
+    if in_hand == Some(0) && row.before > 0 {
+        notes.push(format!("Join the yarn anew, to {} that waited.", stitch_count(row.before)));
+    }
     let cables: Vec<_> = row.ops.iter().filter_map(|stitch| as_cross(stitch.op)).collect();
     if let Some(widest) = cables.iter().map(|cross| cross.held).max() {
         notes.push(format!("A spare needle for {}.", stitch_count(u32::from(widest))));
@@ -163,13 +183,6 @@ fn notes(row: &WorkedRow, on_holder: u32) -> Vec<String> {
     }
     if has(Op::Yo2) || has(Op::Yo3) {
         notes.push("A yarn wound twice is two stitches when you count, wound three times three.".to_owned());
-    }
-    if row.ops.last().is_some_and(|stitch| stitch.op == Op::Turn) {
-        let takes = row.ops.iter().map(|stitch| stitch.op.takes()).sum::<u32>();
-        let left = row.before.saturating_sub(takes);
-        if left > 0 {
-            notes.push(format!("{} wait unworked; they are in the count.", stitch_count(left)));
-        }
     }
     notes
 }

@@ -45,6 +45,18 @@ fn yarn_overs_counted_and_a_loose_loop_tell_the_slip_without_its_place() {
 }
 
 #[test]
+fn what_lies_together_counted_besides_tells_the_slip_nearly_always() {
+    let score = score::slips_of(Eye::All, HELD_OUT, 1500);
+    let (first, three) = score.best.unwrap();
+    assert!(score.all.first.share() >= (first - 0.05).max(0.88), "{} of {first}", score.all.first);
+    assert!(
+        score.all.first_three.share() >= (three - 0.02).max(0.97),
+        "{} of {three}",
+        score.all.first_three
+    );
+}
+
+#[test]
 fn a_count_alone_tells_nearly_what_it_can() {
     let score = score::slips_of(Eye::Counts, HELD_OUT, 1500);
     let (first, three) = score.best.unwrap();
@@ -75,6 +87,7 @@ struct Wrong {
     from: Option<u32>,
     before_from: Option<u32>,
     yarn_overs: Option<u32>,
+    together: Option<u32>,
     before_yarn_overs: Option<u32>,
     loose_loop: Option<bool>,
     slip: String,
@@ -145,8 +158,8 @@ fn the_cases_of_the_fixtures() {
 }
 
 fn check_wrong(piece: &Piece, along: &AlongPiece, wrong: &Wrong) {
-    let here = Seen { off: wrong.from.into(), yarn_overs: wrong.yarn_overs };
-    let before = Seen { off: wrong.before_from.into(), yarn_overs: wrong.before_yarn_overs };
+    let here = Seen { off: wrong.from.into(), yarn_overs: wrong.yarn_overs, together: wrong.together };
+    let before = Seen { off: wrong.before_from.into(), yarn_overs: wrong.before_yarn_overs, together: None };
     let found = Found { row: wrong.row - 1, count: wrong.found, here, before, loose_loop: wrong.loose_loop };
     let named = slips(&work(piece), along, &found);
     let first = named.first().unwrap();

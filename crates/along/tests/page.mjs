@@ -69,6 +69,12 @@ test("rows that are worked once are passed over later on", () => {
   assert.deepEqual(place.rowBefore(tail, { ...again, time: 1 }), { row: 2, group: 0, time: 1 });
 });
 
+test("what waits behind a turn is not in hand, and either may be counted", () => {
+  assert.equal(place.inHand({ after: 23, waits: 12 }), 11);
+  const signs = { count: 23, waits: 12, reach: 11 };
+  assert.deepEqual([11, 23, 12, 17].map((seen) => find.match(signs, "count", seen)), ["fits", "fits", "near", "not"]);
+});
+
 test("repeats are one line, worked so many times", () => {
   const lines = place.lines(square.rows[22]);
   assert.deepEqual(lines.map(({ words }) => words), ["p1", "yo, k2tog"]);
@@ -117,7 +123,7 @@ test("the likeliest slip is the one that the program names", () => {
   let asked = 0;
   answers.forEach(({ slips }, index) => {
     for (const { row, found, names } of slips) {
-      if (Math.abs(found.count - work.pieces[index].rows[row].after) > 4) continue;
+      if (Math.abs(found.count - place.inHand(work.pieces[index].rows[row])) > 4) continue;
       const named = find.slips(work, work.pieces[index], row, found);
       assert.equal(named[0]?.title, names[0], `row ${row}: ${JSON.stringify(found)}`);
       asked += 1;
@@ -242,6 +248,23 @@ inBrowser("rounds are called rounds, and face no side", async () => {
   });
 });
 
+inBrowser("what waits behind a turn is told apart from what is in hand", async () => {
+  await withPage({}, async (page) => {
+    await page.goto(pathToFileURL(join(folder, "shoulder.html")).href);
+    await page.click("#on");
+    assert.equal(await page.locator("#after").textContent(), "11 stitches in hand after this row; 12 more wait");
+    await page.click("#ask-count");
+    assert.match(await page.locator("#count-row").textContent(), /should be 11 stitches in hand; do not count those/);
+    await page.fill("#found", "11");
+    assert.equal(await page.locator("#slips").textContent(), "That is the right count.");
+    await page.fill("#found", "12");
+    assert.match(await page.locator("#slips li").first().textContent(), /^A decrease was forgotten/);
+    await page.getByRole("button", { name: "Back to the work" }).click();
+    for (let row = 1; row < 4; row++) await page.click("#on");
+    assert.equal(await page.locator("#notes").textContent(), "Join the yarn anew, to 12 stitches that waited.");
+  });
+});
+
 inBrowser("after one square is done another is begun", async () => {
   await withPage({}, async (page) => {
     for (let row = 0; row <= square.rows.length; row++) await page.click("#on");
@@ -323,6 +346,25 @@ inBrowser("a wrong count is explained", async () => {
     assert.match(await page.locator("#slips").textContent(), /No single slip/);
     await page.fill("#found", "-1");
     assert.equal(await page.locator("#slips").textContent(), "");
+  });
+});
+
+inBrowser("stitches that lie together tell one slip from another, and need not be counted", async () => {
+  await withPage({}, async (page) => {
+    for (let row = 0; row < 24; row++) await page.click("#on");
+    await page.click("#ask-count");
+    await page.fill("#found", "24");
+    await page.fill("#yarn-overs", "0");
+    await page.getByLabel("no", { exact: true }).check();
+    const first = page.locator("#slips li").first();
+    await page.getByLabel("Places in the row where stitches lie together in one").fill("1");
+    assert.match(await first.textContent(), /^Two stitches were taken together/);
+    await page.fill("#together", "0");
+    await page.fill("#holes-below", "12");
+    assert.match(await first.textContent(), /^A yarn over of the row before slipped off/);
+    await page.fill("#together", "");
+    await page.fill("#holes-below", "");
+    assert.equal(await page.locator("#slips li").count(), 5, "what is left out rules nothing out");
   });
 });
 

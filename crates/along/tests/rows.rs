@@ -2,12 +2,12 @@
 
 mod common;
 
-use along::{AlongPiece, Spot, page, then_again};
+use along::{AlongPiece, Found, Observed, SlipKind, Spot, on_needles, page, places, slips};
 use common::checked_readings;
 use loops::{Piece, Side, Worked, work};
 use proptest::prelude::*;
 use prose::random_program;
-use wording::Terms;
+use wording::{Terms, then_again};
 
 /// Groups cover a row without gap, and their counts end where the row ends; signs tell the same counts.
 fn check(piece: &Piece) {
@@ -25,6 +25,8 @@ fn check(piece: &Piece) {
         assert_eq!(place, row.ops.len(), "row {index}: {:?}", told.groups);
         assert_eq!(told.groups.last().map(|group| group.on_needles), Some(row.after), "row {index}");
         assert_eq!(along.signs[index + 1].count, row.after, "row {index}");
+        assert_eq!(along.signs[index + 1].waits, told.waits, "row {index}");
+        assert!(told.waits <= row.after, "row {index}: {} of {} wait", told.waits, row.after);
         assert_eq!(along.signs[index].side, row.side, "row {index}");
     }
 }
@@ -71,6 +73,27 @@ fn a_piece_without_rows_is_a_cast_on() {
     let along = AlongPiece::of(&piece, Terms::Uk);
     assert_eq!((along.rows.len(), along.signs.len(), along.repeats), (0, 1, false));
     assert!(page("Nothing", &[piece], Terms::Uk, &[]).contains("No chart"));
+}
+
+/// A yoke in two shoulders: what she has in hand is told apart from what waits, and the place is found by either count.
+#[test]
+fn stitches_that_wait_are_told_apart() {
+    let rows = ["k*24", "k*10 k2tog turn", "k*11 turn", "bo*11 turn", "k2tog k*10", "k*11"];
+    let piece = Piece::of_tokens(Worked::Flat, Side::Right, 24, rows).expect("tokens");
+    check(&piece);
+    let along = AlongPiece::of(&piece, Terms::Us);
+    let told: Vec<_> = along.rows.iter().map(|row| (row.in_hand(), row.waits)).collect();
+    assert_eq!(told, [(24, 0), (11, 12), (11, 12), (0, 12), (11, 0), (11, 0)]);
+    assert_eq!(along.rows[4].notes, ["Join the yarn anew, to 12 stitches that waited."]);
+    assert_eq!(on_needles(along.rows[1].after, along.rows[1].waits), "11 stitches in hand, 12 wait");
+    for count in [11, 23] {
+        let found = places(&along.signs, &Observed { count: Some(count), ..Observed::default() });
+        assert!(found.iter().any(|place| place.rows == 2 && place.off.is_empty()), "{count}");
+    }
+    // She counts those in hand: one too many there is a decrease forgotten.
+    let found = Found { row: 1, count: 12, ..Found::default() };
+    let likely = &slips(&work(&piece), &along, &found)[0];
+    assert_eq!((likely.kind, likely.row), (SlipKind::DecreaseMissed, Some(1)));
 }
 
 /// "Commence again from the 2nd row": the first widens, and is worked once.

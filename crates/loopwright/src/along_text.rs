@@ -3,10 +3,11 @@
 use std::fmt::Write as _;
 
 use along::{
-    AlongPiece, Found, Observed, go_on, looks_like, next_sign, remedy, side_words, slip_places, slip_row,
-    slip_title, then_again,
+    AlongPiece, Found, Observed, go_on, looks_like, next_sign, on_needles, remedy, side_words, slip_places,
+    slip_row, slip_title,
 };
 use loops::{Piece, Worked, WorkedPiece};
+use wording::then_again;
 
 use crate::time::{Time, Timed};
 
@@ -37,7 +38,11 @@ fn piece_rows(out: &mut String, piece: &AlongPiece) {
     for row in &piece.rows {
         let side = if piece.worked == Worked::Flat { side_words(row.side) } else { "" };
         let gap = if side.is_empty() { "" } else { "  " };
-        let _ = writeln!(out, "  {:<widest$}{gap}{side}  {} ({})", row.heading, row.text, row.after);
+        let count = match row.waits {
+            0 => row.after.to_string(),
+            waits => format!("{} in hand, {waits} waiting", row.in_hand()),
+        };
+        let _ = writeln!(out, "  {:<widest$}{gap}{side}  {} ({count})", row.heading, row.text);
         for note in &row.notes {
             let _ = writeln!(out, "  {:<widest$}  {note}", "");
         }
@@ -50,13 +55,9 @@ fn piece_rows(out: &mut String, piece: &AlongPiece) {
 /// The slips that would give a count.
 pub fn slips(worked: &WorkedPiece, piece: &AlongPiece, found: &Found) -> String {
     let row = &piece.rows[found.row];
-    let mut out = format!(
-        "{}: {} expected, {} found.\n",
-        row.heading,
-        counted(row.after as usize, "stitch"),
-        found.count
-    );
-    if row.after == found.count {
+    let mut out =
+        format!("{}: {} expected, {} found.\n", row.heading, on_needles(row.after, row.waits), found.count);
+    if row.in_hand() == found.count {
         out.push_str("That is the right count.\n");
         return out;
     }
@@ -80,10 +81,12 @@ pub fn slips(worked: &WorkedPiece, piece: &AlongPiece, found: &Found) -> String 
 fn what_tells_more(found: &Found) -> String {
     let overs = (found.here.yarn_overs.is_none())
         .then_some("count the yarn overs that lie on the needles (--yarn-overs N)");
+    let together = (found.here.together.is_none())
+        .then_some("count the places where stitches lie together in one (--together N)");
     let loop_below = (found.loose_loop.is_none())
         .then_some("look whether a loose loop hangs below them (--loose-loop yes or no)");
-    let told: Vec<&str> = overs.into_iter().chain(loop_below).collect();
-    if told.is_empty() { String::new() } else { format!("\nTo be surer, {}.\n", told.join(", and ")) }
+    let told: Vec<&str> = overs.into_iter().chain(together).chain(loop_below).collect();
+    if told.is_empty() { String::new() } else { format!("\nTo be surer, {}.\n", told.join("; ")) }
 }
 
 /// The rows that go with what is seen.

@@ -2,7 +2,6 @@
 
 use std::collections::BTreeMap;
 
-use along::then_again;
 use booklet::{
     Abbreviation, Drawing, Edition, Key, Material, Measure, Note, NoteKind, PieceText, RowText, Side, Source,
 };
@@ -55,7 +54,7 @@ pub fn edition(
     let mut pictures = pictures.into_iter();
     let texts = written.iter().enumerate().map(|(index, written)| {
         let mut text = piece_text(written, index, remarks);
-        text.remarks.extend(then_again(&pieces[index].piece));
+        text.remarks.extend(written.again.clone());
         text.name = piece_name(pieces, index).map(|name| unshouted(&name));
         match pictures.next() {
             Some(Ok(picture)) => text.cloth = Some(picture),
@@ -246,10 +245,18 @@ fn note(remark: &Remark) -> Note {
     };
     Note {
         kind,
-        row: remark.place.clone(),
+        row: in_edition(&remark.place),
         printed: remark.printed.as_deref().map(unstopped).map(str::to_owned),
         reading: remark.reading.as_deref().map(unstopped).map(str::to_owned),
         why,
+    }
+}
+
+/// The place of a remark, the piece called as it is over its rows.
+fn in_edition(place: &str) -> String {
+    match place.rsplit_once(", ") {
+        Some((name, row)) => format!("{}, {row}", unshouted(name)),
+        None => place.to_owned(),
     }
 }
 
@@ -269,7 +276,7 @@ fn sentence(text: &str) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::{Particulars, edition, unshouted};
+    use super::{Particulars, edition, in_edition, unshouted};
     use crate::checked::Checked;
     use crate::glossary::Senses;
     use crate::source::Source;
@@ -296,5 +303,7 @@ mod tests {
     fn names_in_capitals_are_set_as_titles() {
         assert_eq!(unshouted("THE SQUARE, FOR A CHILD'S COT"), "The Square, for a Child's Cot");
         assert_eq!(unshouted("Border of the Rug"), "Border of the Rug");
+        assert_eq!(in_edition("THE SQUARE, row 15"), "The Square, row 15");
+        assert_eq!(in_edition("Row 15"), "Row 15");
     }
 }

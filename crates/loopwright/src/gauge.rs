@@ -33,7 +33,12 @@ impl FromStr for Gauge {
     type Err = String;
 
     fn from_str(text: &str) -> Result<Gauge, String> {
-        let wrong = || format!("a gauge is STITCHESxROWS to 10 cm, such as 22x30, each from 1 to {MOST}");
+        let wrong = || {
+            format!(
+                "a gauge is STITCHESxROWS to 10 cm, such as 22x30, each from 1 to {MOST}; \
+                 count them in the middle of a washed swatch"
+            )
+        };
         let number = |text: &str| text.trim().parse::<f64>().map_err(|_| wrong());
         let (stitches, rows) = text.split_once(['x', 'X', '×', '/']).ok_or_else(wrong)?;
         Gauge::new(number(stitches)?, number(rows)?).ok_or_else(wrong)

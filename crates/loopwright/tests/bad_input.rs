@@ -285,6 +285,7 @@ fn sums_that_do_not_come_out() {
         (&["even", "4000000000", "4000000000"], "is more than any needle holds"),
         (&["cast-on", "50 cm"], "--gauge"),
         (&["cast-on", "50 cm", "--gauge", "0x-3"], "a gauge is STITCHESxROWS"),
+        (&["cast-on", "50 cm", "--gauge", "-9x13"], "count them in the middle of a washed swatch"),
         (&["stretch", "0 cm", "24 cm"], "\"0 cm\" is no length"),
     ] {
         let run = run(folder.path(), &[&["sums"], sum].concat());

@@ -454,6 +454,20 @@ fn along_names_first_the_slip_that_was_made() {
 }
 
 #[test]
+fn along_tells_slips_apart_by_what_lies_together() {
+    let folder = folder_with(&[("lace.txt", LACE.as_bytes())]);
+    let seen = "along lace.txt --row 2 --found 24 --yarn-overs 0 --holes-below 8 --loose-loop no";
+    let seen: Vec<&str> = seen.split(' ').collect();
+    let first = |together: &[&str]| run(folder.path(), &[&seen[..], together].concat()).stdout;
+    let taken = first(&["--together", "1"]);
+    assert!(taken.contains("1. Two stitches were taken together\n     Row 2"), "{taken}");
+    let none = first(&["--together", "0"]);
+    assert!(none.contains("1. A yarn over of the row before slipped off"), "{none}");
+    assert!(!none.contains("To be surer"), "all was told: {none}");
+    assert!(first(&[]).contains("stitches lie together in one (--together N)"));
+}
+
+#[test]
 fn along_writes_one_file_for_the_phone() {
     let folder = folder_with(&[("page.txt", PATTERN.as_bytes())]);
     let run = run(folder.path(), &["along", "page.txt", "-o", "work.html"]);

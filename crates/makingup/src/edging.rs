@@ -136,6 +136,7 @@ fn check_depth(path: &Path, strip: &Strip) -> Result<(), Problem> {
     Ok(())
 }
 
+/// The edging with its corners turned in one way.
 fn with(
     path: &Path,
     strip: &Strip,
@@ -143,42 +144,14 @@ fn with(
     joining: Joining,
     units: &[Units],
 ) -> Result<EdgingPlan, Problem> {
-    let count = path.side_count();
-    let turn = |side: usize| path.turn(side).filter(|turn| turn.abs() > 1e-6).unwrap_or(0.0);
-    let end =
-        |side: usize| if !path.is_closed() && side + 1 == count { 0.0 } else { turn((side + 1) % count) };
-    let laid: Vec<Laid> = (0..count)
-        .map(|side| match treatment {
-            Treatment::Eased => Laid::eased(strip, path.side(side), turn(side), end(side)),
-            Treatment::Mitre | Treatment::Pleat => Laid::straight(strip, path.side(side)),
-        })
-        .collect();
-    let mut corners = Vec::with_capacity(count);
-    for side in 0..count {
-        let before = (side + count - 1) % count;
-        let eased = turn(side) * strip.depth * f64::midpoint(laid[before].share, laid[side].share);
-        let room = path.side(side).min(path.side(before));
-        let here = Some(turn(side)).filter(|turn| *turn != 0.0);
-        corners.push(here.map(|turn| corner(strip, turn, treatment, eased, room)).transpose()?);
-    }
-    let sides = laid.iter().enumerate().map(|(side, laid)| {
-        let extra = (laid.extra / strip.row() / 2.0).round() as i64;
-        let join = (joining == Joining::KnittedOn)
-            .then(|| joined(laid.repeats * strip.rows / 2, extra, units.get(side).copied().flatten()));
-        EdgingSide { length: path.side(side), repeats: laid.repeats, strain: laid.strain, join }
-    });
-    let sides: Vec<EdgingSide> = sides.collect();
-    let pleated: u32 = corners.iter().flatten().map(|corner| corner.pleated).sum();
+    let laid = laid(path, strip, treatment);
+    let corners = corners(path, strip, treatment, &laid)?;
+    let sides = sides(path, strip, joining, units, &laid);
+    let turned = corners.iter().flatten();
     let short: u32 =
-        corners.iter().flatten().filter_map(|corner| corner.short_rows.as_ref()).map(ShortRows::rows).sum();
-    let repeats = sides.iter().map(|side| side.repeats).sum::<u32>() + pleated;
-    // A corner that no fullness lays flat spoils what the sides have.
-    let corner_strain =
-        if treatment != Treatment::Mitre && strip.full.off > FLAT { strip.full.off } else { 0.0 };
-    let strains = sides.iter().map(|side| side.strain.abs()).chain(corner_strains(&corners, strip));
-    let strain = strains.fold(corner_strain, f64::max);
-    let flat = strain <= FLAT;
-    let ways = if flat { Vec::new() } else { ways(strip, treatment, &sides) };
+        turned.clone().filter_map(|corner| corner.short_rows.as_ref()).map(ShortRows::rows).sum();
+    let repeats = sides.iter().map(|side| side.repeats).chain(turned.map(|corner| corner.pleated)).sum();
+    let strains = Strains::of(strip, treatment, &sides, &corners);
     Ok(EdgingPlan {
         treatment,
         joining,
@@ -186,10 +159,79 @@ fn with(
         corners,
         repeats,
         rows: strip.once + repeats * strip.rows + short,
-        strain,
-        flat,
-        ways,
+        strain: strains.worst(),
+        flat: strains.worst() <= FLAT,
+        ways: ways(strip, treatment, &strains),
     })
+}
+
+/// The angle by which a path turns where a side begins; 0 where it goes straight on.
+fn turn(path: &Path, side: usize) -> f64 {
+    path.turn(side).filter(|turn| turn.abs() > 1e-6).unwrap_or(0.0)
+}
+
+/// The repeats along each side.
+fn laid(path: &Path, strip: &Strip, treatment: Treatment) -> Vec<Laid> {
+    let count = path.side_count();
+    let is_end = |side: usize| !path.is_closed() && side + 1 == count;
+    let end = |side: usize| if is_end(side) { 0.0 } else { turn(path, (side + 1) % count) };
+    let one = |side: usize| match treatment {
+        Treatment::Eased => Laid::eased(strip, path.side(side), turn(path, side), end(side)),
+        Treatment::Mitre | Treatment::Pleat => Laid::straight(strip, path.side(side)),
+    };
+    (0..count).map(one).collect()
+}
+
+/// The corner at the beginning of each side, where there is one.
+fn corners(
+    path: &Path,
+    strip: &Strip,
+    treatment: Treatment,
+    laid: &[Laid],
+) -> Result<Vec<Option<Corner>>, Problem> {
+    let count = laid.len();
+    let at = |side: usize| {
+        let before = (side + count - 1) % count;
+        let turn = Some(turn(path, side)).filter(|turn| *turn != 0.0)?;
+        let eased = turn * strip.depth * f64::midpoint(laid[before].share, laid[side].share);
+        let room = path.side(side).min(path.side(before));
+        Some(corner(strip, turn, treatment, eased, room))
+    };
+    (0..count).map(|side| at(side).transpose()).collect()
+}
+
+/// The sides, with how they are joined.
+fn sides(path: &Path, strip: &Strip, joining: Joining, units: &[Units], laid: &[Laid]) -> Vec<EdgingSide> {
+    let one = |(side, laid): (usize, &Laid)| {
+        let extra = (laid.extra / strip.row() / 2.0).round() as i64;
+        let join = (joining == Joining::KnittedOn)
+            .then(|| joined(laid.repeats * strip.rows / 2, extra, units.get(side).copied().flatten()));
+        EdgingSide { length: path.side(side), repeats: laid.repeats, strain: laid.strain, join }
+    };
+    laid.iter().enumerate().map(one).collect()
+}
+
+/// The largest strains, in parts of the length.
+struct Strains {
+    /// Along the sides: above 0 where it is stretched, below where it is held in.
+    side: f64,
+    /// Round the corners.
+    corner: f64,
+}
+
+impl Strains {
+    fn of(strip: &Strip, treatment: Treatment, sides: &[EdgingSide], corners: &[Option<Corner>]) -> Strains {
+        let side = sides.iter().map(|side| side.strain);
+        let side = side.max_by(|one, other| one.abs().total_cmp(&other.abs())).unwrap_or(0.0);
+        // A corner that no fullness lays flat spoils what the sides have.
+        let off = strip.full.off;
+        let unable = if treatment != Treatment::Mitre && off > FLAT { off } else { 0.0 };
+        Strains { side, corner: corner_strains(corners, strip).fold(unable, f64::max) }
+    }
+
+    fn worst(&self) -> f64 {
+        self.side.abs().max(self.corner)
+    }
 }
 
 /// Repeats laid along one side.
@@ -246,20 +288,22 @@ fn corner_strains(corners: &[Option<Corner>], strip: &Strip) -> impl Iterator<It
     })
 }
 
-/// What would bring the worst side to lie flat, or the corners where it is they that do not.
-fn ways(strip: &Strip, treatment: Treatment, sides: &[EdgingSide]) -> Vec<String> {
-    let strains = sides.iter().map(|side| side.strain);
-    let worst = strains.max_by(|one, other| one.abs().total_cmp(&other.abs()));
-    let mut ways =
-        worst.filter(|strain| strain.abs() > FLAT).map_or_else(Vec::new, |strain| refit(strip, strain));
+/// What would help where the edging does not lie flat, for what is worst first.
+fn ways(strip: &Strip, treatment: Treatment, strains: &Strains) -> Vec<String> {
+    let (side, corner) = (strains.side.abs(), strains.corner);
+    let refit = if side > FLAT { refit(strip, strains.side) } else { Vec::new() };
+    let turn = if side.max(corner) > FLAT { vec![turn_otherwise(treatment)] } else { Vec::new() };
+    if corner > side { [turn, refit].concat() } else { [refit, turn].concat() }
+}
+
+fn turn_otherwise(treatment: Treatment) -> String {
     let others = Treatment::ALL.into_iter().filter(|other| *other != treatment);
     let names = others.map(|other| match other {
         Treatment::Eased => "ease them",
         Treatment::Mitre => "mitre them by short rows",
         Treatment::Pleat => "pleat them",
     });
-    ways.push(format!("turn the corners another way: {}", names.collect::<Vec<_>>().join(", or ")));
-    ways
+    format!("turn the corners another way: {}", names.collect::<Vec<_>>().join(", or "))
 }
 
 /// What would make a repeat fit a side along which it is strained.
@@ -342,4 +386,24 @@ pub fn repeats_along(stitches: u32, rows: u32) -> Result<JoinFit, Problem> {
     }
     let over = stitches % joins;
     Ok(JoinFit { repeats: stitches / joins, over, to_find: if over == 0 { 0 } else { joins - over } })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_worst_is_answered_first() {
+        let strip = Strip::measured(10, 2.5, 8.0, 12).expect("sound measures");
+        let first = |side, corner| {
+            let ways = ways(&strip, Treatment::Pleat, &Strains { side, corner });
+            ways.into_iter().next().map(|way| way.split(',').next().unwrap_or_default().to_owned())
+        };
+        let looser = "knit the edging a little looser";
+        let otherwise = "turn the corners another way: ease them";
+        assert_eq!(first(0.08, 0.03).as_deref(), Some(looser));
+        assert_eq!(first(0.03, 0.08).as_deref(), Some(otherwise));
+        assert_eq!(first(0.01, 0.08).as_deref(), Some(otherwise));
+        assert_eq!(first(0.01, 0.0), None);
+    }
 }

@@ -6,12 +6,12 @@
 
 use cloth::Gauge;
 use makingup::corner::{ShortRows, Treatment};
-use makingup::edging::repeats_along;
+use makingup::edging::{Joining, plan, repeats_along};
 use makingup::gauge::{Fit, Repeat, cast_on, long_tail, pick_up, pick_up_by_rule};
 use makingup::slope::{HeelTurn, Schedule, Stretch, apex_angle, flat_circle, flat_square};
 use makingup::spacing::{Change, Ends, spread};
 use makingup::yarn_name::{Count, YarnClass, YarnReading, metres_to_100_g};
-use makingup::{Length, Needle, NeedleGauge, Strip, Swatch};
+use makingup::{Along, Length, Needle, NeedleGauge, Path, Point, Strip, Swatch};
 
 fn near(value: f64, expected: f64, within: f64) {
     assert!((value - expected).abs() <= within, "{value} is not {expected} ± {within}");
@@ -185,6 +185,38 @@ fn an_edging_along_live_stitches() {
     let fit = repeats_along(203, 10).unwrap();
     assert_eq!((fit.repeats, fit.over, fit.to_find), (40, 3, 2));
     assert!(repeats_along(200, 1).is_err());
+}
+
+/// Derived: 40 repeats of 10 rows along each side of 200 stitches, a stitch joined every second row, are 160 round a square
+/// whose corners make themselves; an eased corner takes a quarter turn of the depth more, divided among its sides.
+#[test]
+fn an_edging_round_a_square() {
+    let strip = Strip::measured(10, 2.5, 8.0, 12).unwrap();
+    let corners = [(0.0, 0.0), (100.0, 0.0), (100.0, 100.0), (0.0, 100.0)];
+    let square = Path::through(corners.map(|(x, y)| Point::new(x, y)).to_vec(), true).unwrap();
+    let live = [Some(Along::Stitches(200)); 4];
+    let planned = |treatment| plan(&square, &strip, Some(treatment), Joining::KnittedOn, &live).unwrap();
+    let mitred = planned(Treatment::Mitre);
+    assert_eq!(mitred.repeats, 160);
+    for side in &mitred.sides {
+        let told = side.join.as_deref();
+        assert_eq!((side.repeats, told), (40, Some("join every second row to one of the 200 stitches")));
+    }
+    let eased = planned(Treatment::Eased);
+    let more = 4.0 * std::f64::consts::FRAC_PI_2 * 8.0 / 2.5;
+    let within = f64::from(eased.repeats - 160);
+    assert!((0.5 * more..=1.05 * more).contains(&within), "{within} repeats more, of {more} at most");
+    assert!(eased.sides.windows(2).all(|pair| pair[0].repeats == pair[1].repeats));
+}
+
+/// Shapings of *Handbook of Wool Knitting and Crochet*, 1918: a costume from 100 stitches to 76, one each end every 8th
+/// row, in 96 rows; a sleeve from 97 to 73 the same way, done by row 96; a mitten's thumb from 1 to 21, two every 3rd round.
+#[test]
+fn shapings_of_1918() {
+    let every = |shapings, rows| Schedule::of(shapings, rows, 1).unwrap().stretches;
+    assert_eq!(every((100 - 76) / 2, 96), [Stretch { every: 8, times: 12 }]);
+    assert_eq!(every((97 - 73) / 2, 96), [Stretch { every: 8, times: 12 }]);
+    assert_eq!(every((21 - 1) / 2, 30), [Stretch { every: 3, times: 10 }]);
 }
 
 /// Three in four along plain rows, one in two along garter: common practice, no published source. The band: derived.

@@ -12,10 +12,13 @@
 //! which one text uses one throughout.
 //!
 //! ```text
-//! text      = [ title EOL EOL ] cast-on EOL { line EOL }
+//! text      = [ title EOL EOL ] cast-on EOL { line EOL } [ again EOL ]
 //! cast-on   = "Cast on " stitches [ " (" multiple ")" ] "."
 //!             [ " Divide over " N " needles: " list " sts." ] [ " Join in the round." ]
 //! multiple  = ( "a multiple of " N | "any number" ) [ ", plus " N ]
+//! again     = "Then again from " ( "the first " word | heading ) ", as long as the pattern says" [ "; " once ] "."
+//!                                                                only where the rows can follow themselves
+//! once      = "the " word " before it is worked once" | "the " N " " word "s before it are worked once"
 //! line      = heading [ " (" sides ")" ] ": " body "." [ " [" stitches "]" ]
 //! sides     = "RS" | "WS" | "RS and WS" | "WS and RS"            two sides in turn, the first one first
 //!
@@ -83,4 +86,4 @@ pub use self::label::row_heading;
 pub use self::phrase::{Part, Phrase, Run, Step, Verb};
 pub use self::sentence::sentence;
 pub use self::terms::{Terms, Word};
-pub use self::written::{Body, Sides, Written, WrittenRow, abbreviations_used, write};
+pub use self::written::{Body, Sides, Written, WrittenRow, abbreviations_used, then_again, write};

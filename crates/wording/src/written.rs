@@ -7,7 +7,7 @@ use loops::{Fault, FaultKind, Op, Piece, Side, Worked, WorkedPiece, work};
 
 use crate::fold::{Width, fold};
 use crate::group::{Line, RowKind, group};
-use crate::label::{Label, heading, list, numbers};
+use crate::label::{Label, heading, list, numbers, row_heading};
 use crate::phrase::Phrase;
 use crate::sentence::sentence;
 use crate::terms::{Terms, meaning, needs, stitches, word_meaning};
@@ -23,6 +23,8 @@ pub struct Written {
     pub cast_on: String,
     /// The lines, in the order of the first row of each.
     pub rows: Vec<WrittenRow>,
+    /// Where the rows begin again, in a sentence, where they can follow themselves.
+    pub again: Option<String>,
 }
 
 /// One line: a row, or several that share it.
@@ -78,7 +80,29 @@ pub fn write(piece: &Piece, terms: Terms) -> Written {
         name: piece.name.as_deref().map(one_line).filter(|name| !name.is_empty()),
         cast_on: cast_on(piece),
         rows: lines.iter().map(|line| draft.written(line)).collect(),
+        again: then_again(piece),
     }
+}
+
+/// Where the rows of a piece begin again when all are worked, in a sentence; nothing where they cannot follow themselves.
+pub fn then_again(piece: &Piece) -> Option<String> {
+    piece.repeated(2).ok().filter(|_| !piece.rows.is_empty())?;
+    let once = piece.repeat().once;
+    let word = if piece.worked == Worked::Flat { "row" } else { "round" };
+    let from = match once {
+        0 => format!("the first {word}"),
+        _ => {
+            let heading = row_heading(&piece.rows.get(once)?.label, piece.worked);
+            let mut letters = heading.chars();
+            letters.next().into_iter().flat_map(char::to_lowercase).chain(letters).collect()
+        }
+    };
+    let before = match once {
+        0 => String::new(),
+        1 => format!("; the {word} before it is worked once"),
+        many => format!("; the {many} {word}s before it are worked once"),
+    };
+    Some(format!("Then again from {from}, as long as the pattern says{before}."))
 }
 
 /// The abbreviations and terms that the written piece uses, with what they mean, in the order of the alphabet.
@@ -98,6 +122,10 @@ impl Written {
         text.push('\n');
         for row in &self.rows {
             text.push_str(&row.line());
+            text.push('\n');
+        }
+        if let Some(again) = &self.again {
+            text.push_str(again);
             text.push('\n');
         }
         text

@@ -149,6 +149,7 @@ fn a_basket_border_in_blocks() {
     Rows 8, 10 and 12 (WS): *K5, p5; repeat from * to last 5 sts, k5.
     Rows 13–24: Repeat rows 1–12.
     Rows 25–30: Repeat rows 1–6.
+    Then again from the first row, as long as the pattern says.
     ");
 }
 
@@ -269,6 +270,7 @@ fn a_row_too_long_is_said_to_be() {
     Cast on 5 sts.
     Rows 1 and 2 (RS and WS): Knit.
     Row 3 (RS): Too long to write out.
+    Then again from the first row, as long as the pattern says.
     ");
 }
 

@@ -719,6 +719,11 @@ export interface components {
             /** @description The side that faces, the first time through. */
             side: components["schemas"]["Side"];
             text: string;
+            /**
+             * Format: int32
+             * @description How many of these wait unworked: the work was turned before them.
+             */
+            waits: number;
         };
         /** @description What to look at, and how. */
         Ask: {
@@ -834,7 +839,7 @@ export interface components {
             before_wrong_from?: number | null;
             /**
              * Format: int32
-             * @description The stitches that she found.
+             * @description The stitches that she found in hand, without those that wait.
              */
             found: number;
             /**
@@ -854,6 +859,11 @@ export interface components {
              * @description Which time through the rows, from 1.
              */
             time?: number;
+            /**
+             * Format: int32
+             * @description Places of the row where two stitches or more lie together in one.
+             */
+            together?: number | null;
             /**
              * Format: int32
              * @description The stitch of the row from which it looks wrong, counted from where the row began; 0 where it looks right.
@@ -1545,7 +1555,7 @@ export interface components {
         Slips: {
             /**
              * Format: int32
-             * @description The count that there should be.
+             * @description The count in hand that there should be.
              */
             expected: number;
             /** @description The likeliest first; none where the count is right, or no single slip gives it. */

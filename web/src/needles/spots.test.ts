@@ -1,6 +1,17 @@
 import { expect, it } from 'vitest';
 import type { AlongPiece, AlongRow } from '../api/types';
-import { another, canBeginAnother, facing, lines, nextGroup, nextRow, place, rowBefore, spot } from './spots';
+import {
+  another,
+  canBeginAnother,
+  facing,
+  inHand,
+  lines,
+  nextGroup,
+  nextRow,
+  place,
+  rowBefore,
+  spot,
+} from './spots';
 
 const group = (words: string, from: number, to: number, nth?: [number, number]) => ({
   words,
@@ -16,6 +27,7 @@ const row = (side: 'right' | 'wrong'): AlongRow => ({
   text: '',
   before: 5,
   after: 5,
+  waits: 0,
   on_holder: 0,
   groups: [group('k1', 0, 1), group('yo, k2tog', 1, 3, [1, 2]), group('yo, k2tog', 3, 5, [2, 2])],
   notes: [],
@@ -74,4 +86,8 @@ it('moves are those of the page for the phone', () => {
     [1, 2],
   ]);
   expect(nextGroup(piece, { row: 3, group: 2, time: 1 })).toEqual({ row: 1, group: 0, time: 2 });
+});
+
+it('what waits behind a turn is not in hand', () => {
+  expect(inHand({ ...row('right'), after: 23, waits: 12 })).toBe(11);
 });

@@ -8,6 +8,7 @@ export {
   another,
   canBeginAnother,
   groupBefore,
+  inHand,
   lines,
   nextGroup,
   nextRow,

@@ -19,8 +19,11 @@ pub fn look(piece: &Piece, rows: usize, rng: &mut Rng) -> Observed {
     let crossed: Vec<usize> = (0..rows).filter(is_crossed).collect();
     let count = |rows: usize| u32::try_from(rows).expect("few rows");
     let above = |row: &usize| count(rows - 1 - row);
+    // Where stitches wait behind a turn, she counts all of them or those that she has worked.
+    let worked = rows.checked_sub(1).filter(|&row| ops(row).contains(&Op::Turn) && rng.chance(50));
+    let worked = worked.map(|row| ops(row).iter().map(|op| op.makes()).sum());
     Observed {
-        count: Some(count(graph.live().len())),
+        count: worked.or(Some(count(graph.live().len()))),
         shows: shows(&graph, side, rng),
         side: Some(side),
         ridges: Some(ridges(piece, rows, side, rng)),

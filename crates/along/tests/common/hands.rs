@@ -33,6 +33,8 @@ pub enum Eye {
     YarnOvers,
     /// The same, and she looks whether a loose loop hangs below the needles; now and then she overlooks it.
     YarnOversAndLoop,
+    /// The same, and she counts the places of the row where stitches lie together in one; now and then one off.
+    All,
     /// She says from which stitch on the row looks wrong, now and then one off.
     Looks,
 }
@@ -91,11 +93,12 @@ pub fn slip(piece: &Piece, kind: SlipKind, eye: Eye, rng: &mut Rng) -> Option<Ma
     let (mut here, mut before) = (Seen::default(), Seen::default());
     match eye {
         Eye::Counts => {}
-        Eye::YarnOvers | Eye::YarnOversAndLoop => {
+        Eye::YarnOvers | Eye::YarnOversAndLoop | Eye::All => {
             here.yarn_overs = Some(counted(way.yarn_overs(way.seen_in, here_should), rng));
             before.yarn_overs = below
                 .filter(|_| yarn_overs(&ops(here_should)) == 0)
                 .map(|row| counted(way.yarn_overs(way.seen_in - 1, row), rng));
+            here.together = (eye == Eye::All).then(|| counted(way.together(way.seen_in, here_should), rng));
         }
         Eye::Looks => {
             let off = match way.kind {
@@ -110,7 +113,7 @@ pub fn slip(piece: &Piece, kind: SlipKind, eye: Eye, rng: &mut Rng) -> Option<Ma
         }
     }
     let hangs = way.kind == SlipKind::Dropped && !rng.chance(ONE_OFF);
-    let loose_loop = (eye == Eye::YarnOversAndLoop).then_some(hangs);
+    let loose_loop = matches!(eye, Eye::YarnOversAndLoop | Eye::All).then_some(hangs);
     let found = Found { row: way.seen_in, count: way.count, here, before, loose_loop };
     Some(Made { kind, row: way.row, op: way.op, found, looked: eye == Eye::Looks })
 }
@@ -155,7 +158,7 @@ fn ways(worked: &WorkedPiece, kind: SlipKind) -> Vec<Way> {
                 let later = seen_in > row;
                 let share = if kind == SlipKind::YarnOverLost { f64::from(u8::from(later)) } else { share };
                 let Some(at) = worked.rows.get(seen_in).filter(|at| !later || is_plain(at)) else { continue };
-                let Ok(count) = u32::try_from(i64::from(at.after) + wrong_by) else { continue };
+                let Ok(count) = u32::try_from(in_hand(at) + wrong_by) else { continue };
                 if wrong_by != 0 && share > 0.0 {
                     let chance = share / places.len() as f64;
                     ways.push(Way { kind, row: Some(row), op, done: done.clone(), seen_in, count, chance });
@@ -173,7 +176,8 @@ fn miscounted(worked: &WorkedPiece) -> Vec<Way> {
     let later = worked.rows.first().map_or(0.0, shows);
     for (seen_in, chance) in [(0, 1.0 - later), (1, later)] {
         let Some(at) = worked.rows.get(seen_in).filter(|_| chance > 0.0) else { continue };
-        for count in [at.after + 1, at.after.saturating_sub(1)] {
+        for wrong_by in [1, -1] {
+            let Ok(count) = u32::try_from(in_hand(at) + wrong_by) else { continue };
             ways.push(Way {
                 kind: SlipKind::CastOn,
                 row: None,
@@ -191,21 +195,36 @@ fn miscounted(worked: &WorkedPiece) -> Vec<Way> {
 impl Way {
     /// The yarn overs that a row has after this slip. One that is lost in the next row leaves its hole behind.
     fn yarn_overs(&self, row: usize, should: &WorkedRow) -> u32 {
+        yarn_overs(&self.worked(row, should))
+    }
+
+    /// The places of a row where stitches lie together after this slip.
+    fn together(&self, row: usize, should: &WorkedRow) -> u32 {
+        let count = self.worked(row, should).iter().filter(|op| op.is_decrease()).count();
+        u32::try_from(count).expect("a row of common length")
+    }
+
+    /// A row as it was worked. A yarn over that is lost in the next row was worked in its own.
+    fn worked(&self, row: usize, should: &WorkedRow) -> Vec<Op> {
         let is_changed = Some(row) == self.row && self.kind != SlipKind::YarnOverLost;
-        if is_changed { yarn_overs(&self.done) } else { yarn_overs(&ops(should)) }
+        if is_changed { self.done.clone() } else { ops(should) }
     }
 
     /// How likely she is to see what she found, but for the count, after this slip.
     fn sees(&self, worked: &WorkedPiece, found: &Found) -> f64 {
         let one_off = f64::from(ONE_OFF) / 100.0;
+        let counts = |there: u32, seen: Option<u32>| match (there, seen) {
+            (_, None) => 1.0,
+            (0, Some(1)) => one_off,
+            (there, Some(seen)) if there == seen => 1.0 - one_off,
+            (there, Some(seen)) if there.abs_diff(seen) == 1 => one_off / 2.0,
+            _ => 0.0,
+        };
         let likely = |row: Option<usize>, seen: Seen| {
-            let (Some(row), Some(seen)) = (row, seen.yarn_overs) else { return 1.0 };
-            match (self.yarn_overs(row, &worked.rows[row]), seen) {
-                (0, 1) => one_off,
-                (there, seen) if there == seen => 1.0 - one_off,
-                (there, seen) if there.abs_diff(seen) == 1 => one_off / 2.0,
-                _ => 0.0,
-            }
+            let Some(row) = row else { return 1.0 };
+            let should = &worked.rows[row];
+            counts(self.yarn_overs(row, should), seen.yarn_overs)
+                * counts(self.together(row, should), seen.together)
         };
         let sees_loop = match (self.kind, found.loose_loop) {
             (SlipKind::Dropped, Some(true)) => 1.0 - one_off,
@@ -239,6 +258,13 @@ fn seen(place: Option<u32>, rng: &mut Rng) -> Off {
 
 fn ops(row: &WorkedRow) -> Vec<Op> {
     row.ops.iter().map(|stitch| stitch.op).collect()
+}
+
+/// Stitches that she counts after a row: not those that wait behind a turn.
+fn in_hand(row: &WorkedRow) -> i64 {
+    let takes: u32 = row.ops.iter().map(|stitch| stitch.op.takes()).sum();
+    let turns = row.ops.iter().any(|stitch| stitch.op == Op::Turn);
+    i64::from(row.after) - if turns { i64::from(row.before) - i64::from(takes) } else { 0 }
 }
 
 fn yarn_overs(ops: &[Op]) -> u32 {

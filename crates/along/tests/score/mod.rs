@@ -207,6 +207,10 @@ pub fn slips(first: u64, tries: u64) -> SlipScores {
     SlipScores(vec![
         ("looked where it goes wrong", slips_of(Eye::Looks, first, tries)),
         (
+            "yarn overs and what lies together counted too, and looked for a loose loop",
+            slips_of(Eye::All, first, tries),
+        ),
+        (
             "yarn overs counted too, and looked for a loose loop",
             slips_of(Eye::YarnOversAndLoop, first, tries),
         ),

@@ -49,6 +49,7 @@ fn row(row: &along::AlongRow) -> wire::AlongRow {
         text: row.text.clone(),
         before: row.before,
         after: row.after,
+        waits: row.waits,
         on_holder: row.on_holder,
         groups: row.groups.iter().map(group).collect(),
         notes: row.notes.clone(),
@@ -82,9 +83,10 @@ pub fn slips_behind(piece: u32, program: &Piece, terms: Terms, count: &Count) ->
         None => (program, row, count.time.max(1)),
     };
     let (along, worked) = (AlongPiece::of(program, terms), work(program));
-    let expected = worked.rows.get(row)?.after;
-    let here = Seen { off: count.wrong_from.into(), yarn_overs: count.yarn_overs };
-    let before = Seen { off: count.before_wrong_from.into(), yarn_overs: count.holes_below };
+    let expected = along.rows.get(row)?.in_hand();
+    let (off, below) = (count.wrong_from.into(), count.before_wrong_from.into());
+    let here = Seen { off, yarn_overs: count.yarn_overs, together: count.together };
+    let before = Seen { off: below, yarn_overs: count.holes_below, together: None };
     let found = Found { row, count: count.found, here, before, loose_loop: count.loose_loop };
     let place = |slip: &along::Slip| {
         let (row, stitch) = (slip.row?, slip.places.first().map_or(0, |place| place.ops.start));

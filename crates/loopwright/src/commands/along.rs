@@ -59,8 +59,8 @@ struct Wrong {
     /// The row after which you counted, by its label or its place
     #[arg(long, value_name = "ROW", requires = "found")]
     row: Option<String>,
-    /// The stitches that you found
-    #[arg(long, value_name = "N", requires = "row")]
+    /// The stitches that you found in hand; those that wait behind a turn are not counted
+    #[arg(long, value_name = "N", requires = "row", value_parser = stitches, allow_negative_numbers = true)]
     found: Option<u32>,
     /// The stitch of the row from which it looks wrong, counted from where the row began; 0 if it looks right
     #[arg(long, value_name = "N", requires = "row")]
@@ -71,6 +71,9 @@ struct Wrong {
     /// Yarn overs that lie on the needles, one that is wound twice counted once
     #[arg(long, value_name = "N", requires = "row")]
     yarn_overs: Option<u32>,
+    /// Places of the row where two stitches or more lie together in one
+    #[arg(long, value_name = "N", requires = "row")]
+    together: Option<u32>,
     /// Holes of the row before, counted below the needles
     #[arg(long, value_name = "N", requires = "row")]
     holes_below: Option<u32>,
@@ -162,6 +165,10 @@ enum SideArg {
     Right,
     /// The wrong side
     Wrong,
+}
+
+fn stitches(text: &str) -> Result<u32, String> {
+    text.parse().map_err(|_| "stitches are counted in whole numbers, such as 24; none are 0".to_owned())
 }
 
 fn pace(text: &str) -> Result<f64, String> {
@@ -315,8 +322,16 @@ impl Wrong {
         Found {
             row,
             count,
-            here: along::Seen { off: self.wrong_from.into(), yarn_overs: self.yarn_overs },
-            before: along::Seen { off: self.before_wrong_from.into(), yarn_overs: self.holes_below },
+            here: along::Seen {
+                off: self.wrong_from.into(),
+                yarn_overs: self.yarn_overs,
+                together: self.together,
+            },
+            before: along::Seen {
+                off: self.before_wrong_from.into(),
+                yarn_overs: self.holes_below,
+                together: None,
+            },
             loose_loop: self.loose_loop.map(|said| said == YesNo::Yes),
         }
     }

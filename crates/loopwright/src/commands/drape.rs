@@ -33,7 +33,7 @@ pub struct Args {
     #[arg(short, long, value_name = "FILE")]
     output: PathBuf,
     /// The gauge of plain fabric in this yarn, as stitches and rows to 10 cm
-    #[arg(long, value_name = "STITCHESxROWS", default_value = "22x30")]
+    #[arg(long, value_name = "STITCHESxROWS", default_value = "22x30", allow_hyphen_values = true)]
     gauge: Gauge,
     /// A swatch of the first piece instead of a gauge: its WIDTHxHEIGHT in centimetres, knitted as the text has it,
     /// or STITCHESxROWS=WIDTHxHEIGHT

@@ -54,7 +54,7 @@ pub struct Args {
     #[arg(long)]
     page: Option<String>,
     /// Stitches and rows of plain fabric to 10 cm, such as 22x30, to tell the size and the yarn by
-    #[arg(long, value_name = "STITCHESxROWS")]
+    #[arg(long, value_name = "STITCHESxROWS", allow_hyphen_values = true)]
     gauge: Option<Gauge>,
     /// The plan of the making up (docs/plan.md): its drawing, sizes, materials and steps go into the booklet
     #[arg(long, value_name = "FILE")]

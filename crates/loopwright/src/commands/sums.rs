@@ -26,7 +26,7 @@ enum Asked {
         /// The width that is wanted
         width: Length,
         /// Stitches and rows of the pattern to 10 cm, such as 22x30
-        #[arg(long)]
+        #[arg(long, allow_hyphen_values = true)]
         gauge: Gauge,
         /// The multiple of the pattern and what is over, such as 12+1
         #[arg(long, value_parser = multiple, default_value = "1")]
@@ -55,7 +55,7 @@ enum Asked {
         #[arg(long)]
         any_row: bool,
         /// Stitches and rows to 10 cm, to be told how far the edge leans
-        #[arg(long)]
+        #[arg(long, allow_hyphen_values = true)]
         gauge: Option<Gauge>,
     },
     /// Increases in a round that lies flat
@@ -64,7 +64,7 @@ enum Asked {
         #[arg(value_enum)]
         shape: Shape,
         /// Stitches and rows of the fabric to 10 cm, such as 22x30
-        #[arg(long)]
+        #[arg(long, allow_hyphen_values = true)]
         gauge: Gauge,
     },
     /// Stitches taken up along the ends of rows
@@ -72,7 +72,7 @@ enum Asked {
         /// How many rows
         rows: u32,
         /// Stitches and rows of the fabric to 10 cm, such as 22x30
-        #[arg(long, required_unless_present = "rule")]
+        #[arg(long, required_unless_present = "rule", allow_hyphen_values = true)]
         gauge: Option<Gauge>,
         /// The same of the band, where it is another
         #[arg(long, value_name = "GAUGE", conflicts_with = "rule")]

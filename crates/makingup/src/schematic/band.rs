@@ -15,10 +15,15 @@ pub(super) struct Band {
 }
 
 impl EdgingOnPath {
-    /// The depth at a place of the repeat, from 0 to 1.
+    /// The depth at a place of the repeat, from 0 to 1: the greatest of the rows that the place stands for, so that the
+    /// drawing reaches as far as the points do.
     pub(super) fn depth_at(&self, place: f64) -> f64 {
-        let count = self.profile.len().max(1);
-        self.profile.get((place * count as f64) as usize % count).copied().unwrap_or(self.depth)
+        let (rows, places) = (self.profile.len(), self.places());
+        let nth = (place * places as f64).round() as usize % places;
+        let first = nth * rows / places;
+        let stands_for = self.profile.get(first..((nth + 1) * rows / places).max(first + 1));
+        let greatest = stands_for.into_iter().flatten().copied().reduce(f64::max);
+        greatest.unwrap_or(self.depth)
     }
 
     /// Places drawn in one repeat: one for every second row, four at least.

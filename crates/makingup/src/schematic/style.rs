@@ -60,8 +60,8 @@ impl Default for Style {
             accent: "#6b2430".to_owned(),
             paper: "#ffffff".to_owned(),
             font_family: "'Libertinus Serif', 'Linux Libertine', serif".to_owned(),
-            font_size: 11.0,
-            small_font_size: 9.5,
+            font_size: 12.0,
+            small_font_size: 10.25,
         }
     }
 }

@@ -39,6 +39,8 @@ pub struct AlongRow {
     pub text: String,
     pub before: u32,
     pub after: u32,
+    /// How many of these wait unworked: the work was turned before them.
+    pub waits: u32,
     /// Stitches on holders after the row.
     pub on_holder: u32,
     pub groups: Vec<Group>,
@@ -143,7 +145,7 @@ pub struct Count {
     /// Which time through the rows, from 1.
     #[serde(default)]
     pub time: u32,
-    /// The stitches that she found.
+    /// The stitches that she found in hand, without those that wait.
     pub found: u32,
     /// The stitch of the row from which it looks wrong, counted from where the row began; 0 where it looks right.
     #[serde(default)]
@@ -154,6 +156,9 @@ pub struct Count {
     /// Yarn overs that lie on the needles, one that is wound twice counted once.
     #[serde(default)]
     pub yarn_overs: Option<u32>,
+    /// Places of the row where two stitches or more lie together in one.
+    #[serde(default)]
+    pub together: Option<u32>,
     /// Holes of the row before.
     #[serde(default)]
     pub holes_below: Option<u32>,
@@ -165,7 +170,7 @@ pub struct Count {
 /// What may have led to a count.
 #[derive(Clone, Debug, PartialEq, Serialize, ToSchema)]
 pub struct Slips {
-    /// The count that there should be.
+    /// The count in hand that there should be.
     pub expected: u32,
     /// The likeliest first; none where the count is right, or no single slip gives it.
     pub slips: Vec<Slip>,
