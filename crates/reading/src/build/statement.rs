@@ -134,7 +134,9 @@ impl Builder<'_> {
                 };
                 let Value::Statement(statement) = told else { return None };
                 let StatementKind::Shaping(shaping) = statement.kind else { return None };
-                say(StatementKind::Shaping(self.shape_bit(action, shaping, bit)?))
+                // "Knit four rows, making one at the beginning of each."
+                let ground = self.row_op(&parts[0]).filter(|_| parts.len() > 2).or(shaping.ground);
+                say(StatementKind::Shaping(self.shape_bit(action, Shaping { ground, ..shaping }, bit)?))
             }
             // "At each end of the next row, and of every fourth row after that."
             "shape_then" => {

@@ -63,7 +63,12 @@ pub fn framed(plan: &Plan, chain: &[ChainRow], ends: &Ends, bare: &Path, hint: b
         let path = solve(&within, ends).into_iter().next()?;
         let used = path.rows.iter().zip(chain).any(|(row, bare)| row.candidate >= bare.candidates.len());
         let cost = path.cost + hidden;
-        (used && cost < bare.cost).then_some(Framed { chain: within, path: Path { cost, ..path }, edges, said })
+        (used && cost < bare.cost).then_some(Framed {
+            chain: within,
+            path: Path { cost, ..path },
+            edges,
+            said,
+        })
     })
 }
 
