@@ -34,7 +34,12 @@ fn told(reader: &Reader, says: &str) -> Vec<Vec<String>> {
 }
 
 fn wanted(row: &str) -> Vec<String> {
-    parse_tokens(row).unwrap().iter().map(|stitch| stitch.op).map(|op: Op| op.to_string()).collect()
+    parse_tokens(row)
+        .expect("operations")
+        .iter()
+        .map(|stitch| stitch.op)
+        .map(|op: Op| op.to_string())
+        .collect()
 }
 
 #[test]
