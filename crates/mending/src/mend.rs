@@ -524,8 +524,8 @@ impl<'a> Bench<'a> {
             && !self.is_read_badly(&first.reading)
     }
 
-    /// Whether stitches or numbers inside the rows were not understood, or stitches in a sentence between them, so that
-    /// what does not come out may be the reader's fault.
+    /// Whether stitches or numbers inside the rows were not understood, or stitches in a sentence between them, or how
+    /// they are shared among needles, so that what does not come out may be the reader's fault.
     fn is_read_badly(&self, reading: &Reading) -> bool {
         let number =
             |token: &Token| token.number.is_some() || notation::numeral::cardinal(&token.text).is_some();
@@ -536,6 +536,7 @@ impl<'a> Bench<'a> {
             let between = reading.pieces.iter().any(|piece| extent(piece).covers(*span));
             let stitch = |token: &Token| names_a_stitch(self.reader, token);
             between && tokens.iter().any(|token| stitch(token) || inside && number(token))
+                || tokens.iter().any(number) && shares_out(tokens)
         })
     }
 
@@ -601,6 +602,14 @@ fn names_a_stitch(reader: &Reader, token: &Token) -> bool {
     let short = token.text.len() <= 2 && token.number.is_none();
     let letter = short && reader.lexicon().word(&token.text).is_some();
     !COMMON.contains(&token.text.as_str()) && (letter || VERBS.contains(&token.text.as_str()))
+}
+
+/// Whether words tell of stitches put on another needle: "leave the other twelve on a spare needle".
+fn shares_out(tokens: &[Token]) -> bool {
+    const PUT: [&str; 7] = ["put", "leave", "place", "divide", "divided", "left", "keep"];
+    const NEEDLES: [&str; 6] = ["needle", "needles", "pin", "pins", "holder", "thread"];
+    let one_of = |words: &[&str]| tokens.iter().any(|token| words.contains(&token.text.as_str()));
+    one_of(&PUT) && one_of(&NEEDLES)
 }
 
 /// Nats against the words of the craft that a reading leaves aside.
