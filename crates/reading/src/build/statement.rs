@@ -138,6 +138,13 @@ impl Builder<'_> {
                 let ground = self.row_op(&parts[0]).filter(|_| parts.len() > 2).or(shaping.ground);
                 say(StatementKind::Shaping(self.shape_bit(action, Shaping { ground, ..shaping }, bit)?))
             }
+            // "At the beginning of the next two rows cast off four."
+            "shape_in_rows" => {
+                let [place, rows, Value::Statement(statement)] = parts else { return None };
+                let StatementKind::Shaping(shaping) = statement.kind else { return None };
+                let placed = self.shape_bit("shape_at", shaping, place)?;
+                say(StatementKind::Shaping(self.shape_bit("shape_every", placed, rows)?))
+            }
             // "At each end of the next row, and of every fourth row after that."
             "shape_then" => {
                 let Value::Statement(statement) = &parts[0] else { return None };
@@ -703,6 +710,16 @@ impl Builder<'_> {
                 Shaping { place: Some(place), many: number.unwrap_or(told.many), ..told }
             }
             "shape_at_once" => Shaping { at_once: true, ..self.shape_bit("shape_every", told, bit)? },
+            // "Knit six rows, decreasing at both ends of every second row."
+            "shape_every" if told.every.is_some() && told.times.is_none() && told.until.is_none() => {
+                let every = told.every.filter(|every| *every > 0)?;
+                match self.rows(bit)?.which {
+                    Which::Count(rows) => {
+                        Shaping { times: Some(rows / every).filter(|times| *times > 0), ..told }
+                    }
+                    _ => return None,
+                }
+            }
             "shape_every" if told.every.is_none() => {
                 let named = self.rows(bit)?;
                 let ground = named.told.or(told.ground);

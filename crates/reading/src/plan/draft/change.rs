@@ -104,6 +104,10 @@ impl Draft {
         let numbers = match rows.map(|rows| &rows.which) {
             Some(Which::Numbers(numbers)) => numbers.clone(),
             Some(Which::Last(1)) | None => Vec::new(),
+            Some(Which::Next(1)) => {
+                let Some(seq) = told.row(Op::K, span) else { return };
+                return self.counted(1, &Content::Work(Rc::new(vec![(0.0, seq)])), span);
+            }
             Some(_) => return,
         };
         let block = self.block_from;
