@@ -29,6 +29,8 @@ const TIMES_LIMIT: u32 = 5_000;
 
 /// Nats against repeating one instruction across the row where no mark says so. Guess: one knits "to the end".
 const ONE_REPEATED: f64 = 0.6;
+/// Nats against a repeat that takes in the slipped stitch of the edge where no mark says so. A guess.
+const EDGE_REPEATED: f64 = 1.5;
 
 /// What a part of the forest stands for.
 #[derive(Clone, Debug)]

@@ -266,6 +266,13 @@ impl Builder<'_> {
                 let last = (self.numbers(&parts[1]).0[0] == Some(2)).then(|| edge(Op::K));
                 one(Value::Seq(Seq::of([edge(Op::Slp), rest].into_iter().chain(last))?))
             }
+            // "Purl all but three at each end, which are knitted."
+            "rest_but_both" => {
+                let (op, span) = (self.row_op(&parts[0])?, self.span(&parts[0]));
+                let edge = self.last(if op == Op::K { Op::P } else { Op::K }, &parts[1])?;
+                let rest = Item::Rest { op, until: Until::End, span };
+                one(Value::Seq(Seq::of([Item::Work(edge.clone()), rest, Item::Work(edge)])?))
+            }
             "slip_and_rest" => {
                 let slipped = self.single(Op::Slp, 1, self.span(&parts[0]));
                 let (op, span) = (self.row_op(&parts[1])?, self.span(&parts[1]));
@@ -335,7 +342,11 @@ impl Builder<'_> {
                 if !body.shape().open.is_empty() || body.once_only() {
                     return None;
                 }
-                let short = if body.item_count() == 1 { ONE_REPEATED } else { 0.0 };
+                let short = match body.items().as_slice() {
+                    [_] => ONE_REPEATED,
+                    [Item::Work(first), ..] if first.times == 1 && *first.ops == [Op::Slp] => EDGE_REPEATED,
+                    _ => 0.0,
+                };
                 let built = group(body, until, span)?;
                 Some(built.into_iter().map(|(cost, value)| (cost + short, value)).collect())
             }
