@@ -67,6 +67,9 @@ const EVIDENCE: (f64, f64) = (-5.0, 7.0);
 
 /// A misprint may sway a book-wide question by so many nats.
 const SWAYED: f64 = 12.0;
+/// A text that raises more questions than these is corrected under the answers of the print alone: each would have to be
+/// tried with each.
+const QUESTIONS: usize = 2;
 /// So many other answers are searched under.
 const OTHER_ANSWERS: usize = 2;
 /// So many of the best corrections are read once more with the book-wide questions open.
@@ -268,6 +271,9 @@ impl<'a> Bench<'a> {
     /// be.
     fn corrections_under_each_answer(&self) -> Vec<Trial> {
         let mut tried = self.corrections();
+        if self.printed.decisions.len() > QUESTIONS {
+            return tried;
+        }
         for options in other_answers(self.asked.options, self.printed) {
             let printed = self.study.read(self.words.text, &options);
             let other = Bench::new(self.study, self.asked, self.words, &printed, options);

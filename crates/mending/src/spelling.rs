@@ -23,6 +23,9 @@ const GAIN: f64 = 2.0;
 const SURE: f64 = 5.0;
 /// The most words that are tried.
 const WORDS: usize = 24;
+/// How many words of respelt texts are read, and the least of such texts. Each question that is open doubles the readings.
+const WORDS_READ: usize = 20_000;
+const LEAST_TRIED: usize = 6;
 /// The most words that one may stand for.
 const MEANT: usize = 3;
 /// Shorter words are near too many others.
@@ -93,13 +96,16 @@ pub fn respelled(
     let mut sure = true;
     let mut done = outcome(&printed);
     let amiss = troubles(&printed, text).len();
+    let open = printed.decisions.len().min(8);
+    let mut to_try = ((WORDS_READ / words.tokens().len().max(1)) >> open).max(LEAST_TRIED);
     for word in odd.iter().take(WORDS) {
         let mut tried: Vec<Tried> = Vec::new();
         for meant in &word.meant {
             let patch = Patch::new(word.span, meant.as_str());
-            if orders.stopped() || !allows(&patch) {
+            if orders.stopped() || !allows(&patch) || to_try == 0 {
                 continue;
             }
+            to_try -= 1;
             let Some(patched) = apply(text, &[patches.as_slice(), std::slice::from_ref(&patch)].concat())
             else {
                 continue;
