@@ -269,9 +269,12 @@ impl Builder<'_> {
             // "Purl all but three at each end, which are knitted."
             "rest_but_both" => {
                 let (op, span) = (self.row_op(&parts[0])?, self.span(&parts[0]));
-                let edge = self.last(if op == Op::K { Op::P } else { Op::K }, &parts[1])?;
+                let first = self.last(if op == Op::K { Op::P } else { Op::K }, &parts[1])?;
+                let other = self.numbers(&parts[1]).0[1].unwrap_or(first.times);
+                let times = Some(other).filter(|times| (1..=TIMES_LIMIT).contains(times))?;
+                let last = Work { times, ..first.clone() };
                 let rest = Item::Rest { op, until: Until::End, span };
-                one(Value::Seq(Seq::of([Item::Work(edge.clone()), rest, Item::Work(edge)])?))
+                one(Value::Seq(Seq::of([Item::Work(first), rest, Item::Work(last)])?))
             }
             "slip_and_rest" => {
                 let slipped = self.single(Op::Slp, 1, self.span(&parts[0]));

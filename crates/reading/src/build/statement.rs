@@ -481,7 +481,8 @@ impl Builder<'_> {
                 say(rows(RowSet::named(which), content, None))
             }
             "midst_told" => {
-                let count = parts.iter().find_map(|part| self.held(part))?;
+                let numbers = parts.iter().find_map(|part| self.numbers(part).0[0]);
+                let count = numbers.filter(|number| *number <= TIMES_LIMIT)?;
                 let named = rows_at(0)?;
                 let op = named.told.or_else(|| parts.iter().find_map(|part| self.row_op(part)))?;
                 let midst = self.single(op, count, named.span);
@@ -748,6 +749,10 @@ impl Builder<'_> {
             "shape_after_first" => {
                 let place = told.place.or(Some(Place::Begin));
                 Shaping { within: self.held(bit)?, place, at_once: told.every.is_none(), ..told }
+            }
+            // "After the first two and before the last three" is no shaping alike at both ends.
+            "shape_inside_both" if self.numbers(bit).0[1].is_some_and(|last| Some(last) != number) => {
+                return None;
             }
             "shape_inside_both" => {
                 let at_once = told.every.is_none();

@@ -87,7 +87,7 @@ impl Frame {
         Frame { stitches, first: edge.clone(), last: edge }
     }
 
-    /// The first and the last so many stitches of a row as it was read, if they can be cut off.
+    /// The first and the last so many stitches of the cheapest reading of a row, if they can be cut off.
     fn of(row: &ChainRow, stitches: u32) -> Option<Frame> {
         let plainest = row.candidates.iter().min_by(|one, other| one.cost.total_cmp(&other.cost))?;
         let items = plainest.seq.items();
