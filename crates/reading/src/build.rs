@@ -21,6 +21,7 @@ use crate::ast::{
 use crate::forest::{Build, Edge, WIDTH};
 use crate::grammar::Terminal;
 use crate::lattice::{Leaf, Payload};
+use crate::lexer::Gap;
 use crate::needles::{MOST, Parts, Shares};
 use crate::rowset::{RowSet, Which};
 
@@ -31,6 +32,9 @@ const TIMES_LIMIT: u32 = 5_000;
 const ONE_REPEATED: f64 = 0.6;
 /// Nats against a repeat that takes in the slipped stitch of the edge where no mark says so. A guess.
 const EDGE_REPEATED: f64 = 1.5;
+
+/// Nats against a sentence that ends with so many rows and names those that the next one tells. A guess.
+const COUNT_ENDED: f64 = 2.0;
 
 /// What a part of the forest stands for.
 #[derive(Clone, Debug)]
@@ -250,6 +254,15 @@ impl Builder<'_> {
     }
 
     /// The operation of a whole-row or to-the-end phrase.
+    /// "Knit two rows. Purl one, …": whether a verb tells rows that a sentence ends after.
+    fn told_before(&self, parts: &[Value]) -> bool {
+        let [verb, rows, ..] = parts else { return false };
+        let told = self.row_op(verb).is_some() || self.numbers(verb).0[0] == Some(1);
+        let counted =
+            self.rows(rows).is_some_and(|rows| matches!(rows.which, Which::Count(_) | Which::Next(_)));
+        told && counted && self.leaf(rows).is_some_and(|rows| rows.after >= Gap::Period)
+    }
+
     fn row_op(&self, value: &Value) -> Option<Op> {
         match self.leaf(value).map(|leaf| &leaf.payload) {
             Some(Payload::Sense { sense, .. }) => match self.lexicon.sense(*sense).meaning {

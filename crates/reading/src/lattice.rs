@@ -48,6 +48,8 @@ pub struct Leaf {
     pub terminal: Terminal,
     /// The words.
     pub span: Span,
+    /// What parts them from the words that follow.
+    pub after: Gap,
     /// What it is.
     pub payload: Payload,
 }
@@ -154,6 +156,7 @@ pub struct Terminals {
     intro: Terminal,
     headed: Terminal,
     remark: Terminal,
+    note: Terminal,
     before: Terminal,
     casts: [Terminal; 4],
     times: [Terminal; 2],
@@ -183,6 +186,7 @@ impl Terminals {
             intro: grammar.terminal("INTRO"),
             headed: grammar.terminal("HEADED"),
             remark: grammar.terminal("REMARK"),
+            note: grammar.terminal("NOTE"),
             before: grammar.terminal("PRETIMES"),
             casts: [
                 grammar.terminal("CASTN"),
@@ -260,6 +264,7 @@ impl Weaver<'_> {
             self.aside_edge(&mut draft, at);
             self.intro_edge(&mut draft, at);
             self.remark_edge(&mut draft, at);
+            self.result_edge(&mut draft, at);
             self.heading_edge(&mut draft, at);
             self.headed_edge(&mut draft, at);
             let rows = draft.lattice.edges[at].iter().any(|edge| edge.terminal == self.terminals.rows);
@@ -308,10 +313,10 @@ impl Weaver<'_> {
             draft.add(at, at + 1, terminal, 0.0, idiom);
         }
         let sentence = at == 0 || token.gap >= Gap::Colon;
+        let verb = self.lexicon.word(&token.text).is_some() && VERBS.contains(&token.text.as_str());
+        let passed = if verb { VERB_UNREAD } else { 0.0 };
         if !sentence {
-            let word = self.lexicon.word(&token.text).is_some() && VERBS.contains(&token.text.as_str());
-            let cost = if word { VERB_UNREAD } else { 0.0 };
-            draft.add(at, at + 1, self.terminals.word, cost, Payload::Token);
+            draft.add(at, at + 1, self.terminals.word, passed, Payload::Token);
         }
         if self.odd {
             draft.add(at, at + 1, self.terminals.odd, self.weight(token), Payload::Token);
@@ -319,7 +324,9 @@ impl Weaver<'_> {
         if sentence {
             // A sentence that begins with the number of a row is not prose.
             let cost = if labelled { LABEL_UNREAD } else { 0.0 };
-            draft.add(at, at + 1, self.terminals.start, cost, Payload::Token);
+            let alone =
+                if draft.tokens.get(at + 1).is_some_and(|next| next.number.is_some()) { passed } else { 0.0 };
+            draft.add(at, at + 1, self.terminals.start, cost + 2.0 * alone, Payload::Token);
         } else if self.clauses && token.gap >= Gap::Comma {
             let cost = if labelled { LABEL_UNREAD } else { 0.0 };
             draft.add(at, at + 1, self.terminals.clause, cost, Payload::Token);
@@ -469,6 +476,30 @@ impl Weaver<'_> {
             let numbers = inside.take(words).filter(|token| token.number.is_some()).count();
             let cost = 1.5 + 1.5 * numbers as f64;
             draft.add(at, at + words + 2, self.terminals.remark, cost, Payload::Token);
+        }
+    }
+
+    /// "Which will make a nice elastic ribbing": what comes of the rows, in words that tell no stitch.
+    fn result_edge(&self, draft: &mut Draft<'_>, at: usize) {
+        const LONGEST: usize = 14;
+        const COST: f64 = 1.0;
+        const COMES: [&str; 10] =
+            ["will", "makes", "make", "forms", "form", "gives", "give", "produces", "completes", "brings"];
+        let tokens = draft.tokens;
+        let opens = matches!(tokens[at].text.as_str(), "which" | "this" | "these" | "that");
+        let comes = tokens.get(at + 1).is_some_and(|next| COMES.contains(&next.text.as_str()));
+        if !opens || !comes || tokens[at].gap < Gap::Comma {
+            return;
+        }
+        let end = (at + 1..tokens.len()).find(|&end| tokens[end].gap >= Gap::Comma).unwrap_or(tokens.len());
+        let talks = |token: &Token| {
+            token.kind == TokenKind::Word
+                && token.number.is_none()
+                && token.ordinal.is_none()
+                && !VERBS.contains(&token.text.as_str())
+        };
+        if end - at <= LONGEST && tokens[at..end].iter().all(talks) {
+            draft.add(at, end, self.terminals.note, COST, Payload::Token);
         }
     }
 
@@ -636,7 +667,8 @@ impl Draft<'_> {
         }
         let span = self.tokens[at].span.to(self.tokens[to - 1].span);
         let index = u32::try_from(self.lattice.leaves.len()).unwrap_or(u32::MAX);
-        self.lattice.leaves.push(Leaf { terminal, span, payload });
+        let after = self.tokens.get(to).map_or(Gap::Paragraph, |next| next.gap);
+        self.lattice.leaves.push(Leaf { terminal, span, after, payload });
         self.lattice.edges[at].push(Edge { to: to_place, terminal, payload: index, cost });
     }
 }
@@ -644,6 +676,13 @@ impl Draft<'_> {
 /// Whether casting on or off is only spoken of: "the four that were cast on", "the loop left by the casting off".
 fn is_talk(tokens: &[Token], at: usize) -> bool {
     let before = at.checked_sub(1).map_or("", |before| tokens[before].text.as_str());
-    let about = matches!(before, "the" | "by" | "from" | "before" | "of" | "were" | "was" | "been" | "being");
+    // "Begin at the neck by casting on forty stitches" is no talk.
+    let sentence = tokens[..at].iter().rposition(|token| token.gap >= Gap::Period).unwrap_or(0);
+    let begins = |token: &Token| {
+        matches!(token.text.as_str(), "begin" | "begins" | "commence" | "commences" | "start")
+    };
+    let begun = tokens[sentence..at].iter().any(begins);
+    let about = before == "by" && !begun
+        || matches!(before, "the" | "from" | "before" | "of" | "were" | "was" | "been" | "being");
     about && tokens[at].gap < Gap::Comma
 }

@@ -375,20 +375,22 @@ impl Scan<'_> {
         out.push((end, rows));
     }
 
-    /// `6 turns`, `4 ridges`, `2 ribs of plain knitting`: a turn is there and back, and so is a ridge.
+    /// `6 turns`, `4 ridges`, `2 ribs of plain knitting`: a turn is there and back, and so is a ridge,
+    /// which is plain.
     fn ridges(&self, at: usize, alone: bool, count: Option<u32>) -> Option<(usize, RowSet)> {
         let count = count.filter(|count| alone && *count <= RUN_LIMIT / 2)?;
+        let at = at + usize::from(self.is(at, &["more"]));
         let plain = usize::from(self.is(at + 1, &["of"]));
         let of_plain = self.is(at + 1 + plain, &["plain", "garter"]).then_some(at + 2 + plain);
         let of_plain = of_plain.map(|end| end + usize::from(self.is(end, &["knitting", "work", "stitch"])));
         let close = self.tokens.get(at).is_some_and(|token| token.gap == Gap::None);
         let end = if self.is(at, &["turns", "ridges"]) {
-            of_plain.unwrap_or(at + 1)
+            of_plain.unwrap_or(at + 1 + usize::from(self.is(at + 1, &["more"])))
         } else {
             of_plain.filter(|_| self.is(at, &["ribs"]))?
         };
         let (end, mut rows) = self.found(end, Which::Count(2 * count), false, true);
-        rows.told = of_plain.map(|_| Op::K);
+        rows.told = (of_plain.is_some() || self.is(at, &["ridges"])).then_some(Op::K);
         close.then_some((end, rows))
     }
 

@@ -147,6 +147,7 @@ impl Moved for StatementKind {
             StatementKind::Again(again) => {
                 StatementKind::Again(Again { rows: again.rows.moved(by), ..again.clone() })
             }
+            StatementKind::AtTheEnd(seq) => StatementKind::AtTheEnd(seq.moved(by)),
             StatementKind::Spread(rows, told) => StatementKind::Spread(rows.moved(by), *told),
             other @ (StatementKind::Count(_)
             | StatementKind::CountEach(_)

@@ -163,6 +163,8 @@ pub enum StatementKind {
     Spread(Option<RowSet>, SpreadTold),
     /// Stitches that are on the needle before the work begins.
     OnHand(u32),
+    /// What is worked at the end of the last row besides: stitches cast on.
+    AtTheEnd(Seq),
     /// So many stitches at each edge that no row mentions, but perhaps the first.
     Edges(EdgesTold),
     /// The work is joined into a round, on so many needles if that is said.

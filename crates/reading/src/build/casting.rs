@@ -28,7 +28,13 @@ impl Builder<'_> {
             "cast_word" => say(before(&parts[0])?),
             "cast_bit" | "cast_bit_later" => {
                 let mut cast_on = before(&parts[0])?;
-                self.cast_bit(&mut cast_on, parts.last()?);
+                let bit = parts.last()?;
+                // "And two more" is of something else where a whole sentence lies between, unless a multiple is told.
+                let later = action == "cast_bit_later" && cast_on.of.is_none() && cast_on.count.is_some();
+                if later && self.leaf(bit).is_some_and(|leaf| leaf.terminal == self.marks.plus) {
+                    return None;
+                }
+                self.cast_bit(&mut cast_on, bit);
                 say(cast_on)
             }
             _ => None,

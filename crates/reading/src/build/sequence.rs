@@ -234,6 +234,7 @@ impl Builder<'_> {
                 let kept = Work { ops: Rc::from([op]), times: left, span, number: None, sense: None };
                 one(Value::Seq(Seq::of([off, Item::Work(kept)])?))
             }
+            "on_rows" => (!self.told_before(parts)).then(|| vec![(0.0, parts[1].clone())]),
             "cast_more" => {
                 let (numbers, number) = self.numbers(&parts[0]);
                 let times = numbers[0].filter(|n| (1..=TIMES_LIMIT).contains(n))?;
@@ -333,11 +334,11 @@ impl Builder<'_> {
             // Only what has members is worked by turns.
             "times_by_turns" => {
                 let (until, span) = last_until()?;
-                group(first_seq().filter(|body| body.item_count() > 1)?, until, span)
+                group(first_seq().filter(|body| body.item_count() > 1 && !body.once_only())?, until, span)
             }
             "by_turns_to_the_end" | "by_turns_until" => {
                 let (until, span) = last_until().unwrap_or((Until::End, Span::DETACHED));
-                group(first_seq().filter(|body| body.item_count() > 1)?, until, span)
+                group(first_seq().filter(|body| body.item_count() > 1 && !body.once_only())?, until, span)
             }
             "unmarked_until" => {
                 let (until, span) = last_until()?;

@@ -177,6 +177,10 @@ impl Builder<'_> {
                 (rows.is_some() || told.stacked).then(|| say(StatementKind::Spread(rows, told))).flatten()
             }
             "as_seen" => say(StatementKind::AsSeen),
+            "at_the_end" => {
+                let seq = |part: &Value| if let Value::Seq(seq) = part { Some(seq.clone()) } else { None };
+                say(StatementKind::AtTheEnd(parts.iter().find_map(seq)?))
+            }
             "on_hand" => say(StatementKind::OnHand(self.numbers(&parts[0]).0[0]?)),
             "in_the_round" => say(StatementKind::Round(self.numbers(&parts[0]).0[0])),
             "put_in_the_round" => {
@@ -203,12 +207,17 @@ impl Builder<'_> {
                 let named =
                     rows_at(0).filter(|rows| !(rows.needle && matches!(rows.which, Which::Count(_))))?;
                 let content = choices().filter(|content| !casts_off_often(&named, content))?;
-                say(rows(named, content, None))
+                // "Knit two rows. Purl one, …": a sentence that ends with so many rows tells of these.
+                let ended = matches!(named.which, Which::Count(_))
+                    && self.leaf(&parts[0]).is_some_and(|leaf| leaf.after >= Gap::Period);
+                let told = Statement { kind: rows(named, content, None), span };
+                Some(vec![(if ended { COUNT_ENDED } else { 0.0 }, Value::Statement(Rc::new(told)))])
             }
             "row_count" => say(rows(rows_at(0)?, choices()?, stated())),
             // "Knit four rows, and cast off" is not four rows of casting off.
             "rows_by_verb" | "rows_after" => match (rows_at(0)?, loose()?) {
                 (named, content) if casts_off_often(&named, &content) => None,
+                _ if self.told_before(parts) => None,
                 (named, content) => say(rows(named, content, None)),
             },
             "rows_told_by" => {

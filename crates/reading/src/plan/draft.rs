@@ -18,8 +18,11 @@ use loops::Op;
 use span::Span;
 
 use super::told::{binds_all_off, narrows_all, sharing, split_at_turns, works};
+use super::turns::without_turn;
 use super::{Plan, PlannedRow, ROWS_LIMIT, Readings};
-use crate::ast::{Again, AgainTimes, CastOn, Content, Item, Onward, Rule, Shaping, Statement, StatementKind};
+use crate::ast::{
+    Again, AgainTimes, CastOn, Content, Item, Onward, Rule, Seq, Shaping, Statement, StatementKind,
+};
 use crate::rowset::Which;
 
 /// Rows of one run of numbers.
@@ -208,6 +211,7 @@ impl Draft {
                 self.go_on(Onward { until, ..*onward }, statement.span);
             }
             StatementKind::Spread(rows, told) => self.spread(rows.as_ref(), *told, statement.span),
+            StatementKind::AtTheEnd(more) => self.at_the_end(more),
             StatementKind::Edges(edges) => self.plan.told_edges = Some(*edges),
             StatementKind::Edge(rule) => self.plan.edge_rule = Some(*rule),
             StatementKind::OnHand(count) => {
@@ -247,6 +251,14 @@ impl Draft {
         self.repeated_to(count);
         if let Some(row) = self.last_row() {
             row.stated = Some((count, span));
+        }
+    }
+
+    /// The last row has more worked at its end, after which the work is turned.
+    fn at_the_end(&mut self, more: &Seq) {
+        if let Some(row) = self.last_row() {
+            let longer = |seq: &Seq| without_turn(seq).and(more);
+            row.readings = Rc::new(row.readings.iter().map(|(cost, seq)| (*cost, longer(seq))).collect());
         }
     }
 

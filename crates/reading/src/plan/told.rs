@@ -277,11 +277,19 @@ fn way_back(part: &[Item], stitches: u32) -> usize {
     for (at, item) in part.iter().enumerate() {
         let Item::Work(work) = item else { return 0 };
         if taken == stitches && at > 0 {
-            return at;
+            return if *work.ops == [Op::Turn] { 0 } else { at };
         }
         taken += work.sum().takes;
     }
     0
+}
+
+/// Whether all that is told is that stitches which waited are taken up.
+pub fn takes_up(readings: &Readings) -> bool {
+    readings.first().is_some_and(|(_, seq)| match seq.items().as_slice() {
+        [Item::Work(work)] => *work.ops == [Op::Take],
+        _ => false,
+    })
 }
 
 /// Whether a row is told to its end, as those are that are told once for many: by a word for the rest of it, or stitch by

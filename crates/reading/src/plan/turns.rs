@@ -136,7 +136,7 @@ fn is_short(seq: &Seq) -> bool {
 }
 
 /// A row that ends where the stitches do.
-fn without_turn(row: &Seq) -> Seq {
+pub fn without_turn(row: &Seq) -> Seq {
     let turns = |item: &Item| matches!(item, Item::Work(work) if *work.ops == [Op::Turn]);
     Seq::of(row.items().into_iter().filter(|item| !turns(item))).unwrap_or_else(|| row.clone())
 }

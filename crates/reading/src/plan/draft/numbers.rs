@@ -8,7 +8,7 @@ use std::rc::Rc;
 use loops::Side;
 use span::Span;
 
-use super::super::told::{fills_a_row, split_at_turns};
+use super::super::told::{fills_a_row, split_at_turns, takes_up};
 use super::super::{PlannedRow, ROWS_LIMIT};
 use super::Draft;
 use super::close::applies;
@@ -138,12 +138,14 @@ impl Draft {
             self.flush_loose();
             self.turns.push((self.plan.rows.len(), count as usize, ops.clone()));
         }
-        for index in 0..count.min(ROWS_LIMIT as u32) as usize {
+        // "Take the fifteen stitches from the tape and knit six rows": the first of them takes them up.
+        let taken_up = usize::from(count > 1 && self.last_row().is_some_and(|row| takes_up(&row.readings)));
+        for index in taken_up..count.min(ROWS_LIMIT as u32) as usize {
             if self.run.len() + self.plan.rows.len() + self.loose.len() >= ROWS_LIMIT {
                 return;
             }
             let Some(readings) = self.nth_readings(content, index) else { return };
-            if count > 1 && index == 0 {
+            if count > 1 && index == taken_up {
                 self.so_many = count;
                 self.counted = Some(match content {
                     Content::Work(_) | Content::Rib(_) | Content::Turns(_) => content.clone(),
@@ -151,16 +153,13 @@ impl Draft {
                 });
             }
             if self.run.is_empty() {
-                let row = self.planned(None, readings, span);
                 self.flush_loose();
-                if index == 0 {
-                    self.block_from = self.plan.rows.len();
-                }
-                self.plan.rows.push(row);
-            } else {
-                let number = self.next_number();
-                let row = self.planned(Some(number), readings, span);
-                self.run.insert(number, row);
+            }
+            if index == taken_up {
+                self.block_from = self.plan.rows.len();
+            }
+            for part in split_at_turns(&readings) {
+                self.append(part, span, false);
             }
         }
     }
