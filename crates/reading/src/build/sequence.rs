@@ -526,6 +526,11 @@ impl Builder<'_> {
                 let until = self.goal(parts.last()?)?;
                 one(Value::Onward(Onward { until: Some(until), ..told_onward(&parts[0]) }, span))
             }
+            // "Until the round has been worked in which …, and twenty remain": no plain row comes after it.
+            "pair_with_the_row" => {
+                let until = Some(self.goal(parts.last()?)?);
+                one(Value::Onward(Onward { until, ends_plain: false, ..told_onward(&parts[0]) }, span))
+            }
             "go_resting" => {
                 let rests = Some(printed()?).filter(|rests| *rests <= TIMES_LIMIT);
                 one(Value::Onward(Onward { rests, ..Onward::default() }, span))

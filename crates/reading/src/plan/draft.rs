@@ -17,7 +17,7 @@ use std::rc::Rc;
 use loops::Op;
 use span::Span;
 
-use super::told::{binds_all_off, narrows_all, sharing, split_at_turns, works};
+use super::told::{binds_all_off, narrows_all, repeats_to_the_end, sharing, split_at_turns, works};
 use super::turns::without_turn;
 use super::{Plan, PlannedRow, ROWS_LIMIT, Readings};
 use crate::ast::{
@@ -144,6 +144,7 @@ impl Draft {
                         seq.turns() || works(seq, Op::Pu) || works(seq, Op::Hold) || narrows_all(seq)
                     });
                 let surely = surely || self.closes_the_work(readings);
+                let surely = surely || repeats_to_the_end(readings);
                 self.in_prose = surely;
                 if surely && (self.labelled || !self.plan.rows.is_empty()) {
                     parts.into_iter().for_each(|part| self.append(part, statement.span, false));

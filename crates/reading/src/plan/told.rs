@@ -292,20 +292,26 @@ pub fn takes_up(readings: &Readings) -> bool {
     })
 }
 
+/// Whether words say that what is told is repeated to the end of a row.
+pub fn repeats_to_the_end(readings: &Readings) -> bool {
+    let to_the_end = |item: &Item| match item {
+        Item::Group { until: Until::End | Until::Left(_), span, .. } => !span.is_detached(),
+        _ => false,
+    };
+    readings.first().is_some_and(|(_, seq)| seq.items().iter().any(to_the_end))
+}
+
 /// Whether a row is told to its end, as those are that are told once for many: by a word for the rest of it, or stitch by
 /// stitch.
 pub fn fills_a_row(readings: &Readings) -> bool {
     /// Instructions that make a whole row rather than one thing done in it.
     const WHOLE: usize = 3;
-    let to_the_end = |item: &Item| match item {
-        Item::Rest { .. } | Item::Seen(..) => true,
-        Item::Group { until: Until::End | Until::Left(_), span, .. } => !span.is_detached(),
-        _ => false,
-    };
-    readings.first().is_some_and(|(_, seq)| {
-        let items = seq.items();
-        items.iter().any(to_the_end) || items.len() >= WHOLE && seq.shape().open.is_empty()
-    })
+    let rest = |item: &Item| matches!(item, Item::Rest { .. } | Item::Seen(..));
+    repeats_to_the_end(readings)
+        || readings.first().is_some_and(|(_, seq)| {
+            let items = seq.items();
+            items.iter().any(rest) || items.len() >= WHOLE && seq.shape().open.is_empty()
+        })
 }
 
 /// A row of one operation throughout.
