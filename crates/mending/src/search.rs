@@ -88,7 +88,13 @@ impl Problem<'_> {
     fn board(&self) -> Board<'_> {
         let piece = &*self.piece;
         let home = Home::of(piece);
-        let shared = Rc::new(Shared { text: self.text, home, ways: RefCell::default(), ids: Cell::new(0) });
+        let shared = Rc::new(Shared {
+            text: self.text,
+            home,
+            needles: RefCell::default(),
+            ways: RefCell::default(),
+            ids: Cell::new(0),
+        });
         let mut known: FxHashMap<*const (), Rc<Readings>> = FxHashMap::default();
         let mut rows = Vec::with_capacity(piece.chain.len());
         for (row, planned) in piece.chain.iter().zip(&piece.plan.rows) {

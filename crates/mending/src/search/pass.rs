@@ -44,7 +44,8 @@ impl Pass<'_, '_> {
 
     pub(super) fn starts(&mut self, found: &mut Found) {
         for start in &self.board.catalog.starts {
-            let state = State { needle: Needle::cast_on(start.count), anchor: OPEN, cost: 0.0, made: NONE };
+            let needle = self.board.shared.held(Needle::cast_on(start.count));
+            let state = State { needle, anchor: OPEN, cost: 0.0, made: NONE };
             self.take(
                 Edit { what: What::Start(start.count), cost: start.cost + MISPRINT },
                 0,
@@ -56,6 +57,7 @@ impl Pass<'_, '_> {
 
     pub(super) fn group(&mut self, index: usize, group: &Group, before: &[State], found: &mut Found) {
         let Some(first) = group.rows.first().copied() else { return };
+        let needles = self.board.shared.needles_of(before);
         let least = before.iter().map(|state| state.cost).fold(f64::INFINITY, f64::min);
         for (at, base) in group.bases.iter().enumerate() {
             for (which, change) in base.changes.iter().enumerate() {
@@ -64,7 +66,7 @@ impl Pass<'_, '_> {
                     cost: change.cost + MISPRINT,
                 };
                 let hope = least + edit.cost + base.cost + self.floors[first + 1];
-                if hope > found.best + MARGIN || !can_fit(base, change, before) {
+                if hope > found.best + MARGIN || !can_fit(base, change, &needles) {
                     continue;
                 }
                 let Some(seq) = base.build(change) else { continue };
@@ -72,7 +74,7 @@ impl Pass<'_, '_> {
                 let most = found.best + MARGIN - edit.cost;
                 let after = self.board.advance(
                     first,
-                    |needle| self.board.shared.fitting(&readings, needle).into(),
+                    |needle| self.board.shared.fitting(&readings, needle),
                     before,
                     most - base.cost - self.floors[first + 1],
                 );
@@ -88,16 +90,17 @@ impl Pass<'_, '_> {
     /// Changes of shared words that make their first row fit, each with what it costs so far.
     pub(super) fn nesting(&self, index: usize, group: &Group, before: &[State]) -> Vec<(f64, Edit, usize)> {
         let Some(first) = group.rows.first().copied() else { return Vec::new() };
+        let needles = self.board.shared.needles_of(before);
         let mut out = Vec::new();
         for (at, base) in group.bases.iter().enumerate() {
             for (which, change) in
-                base.changes.iter().enumerate().filter(|(_, change)| can_fit(base, change, before))
+                base.changes.iter().enumerate().filter(|(_, change)| can_fit(base, change, &needles))
             {
                 let Some(seq) = base.build(change) else { continue };
                 let readings = Readings { id: u32::MAX, all: vec![(base.cost, seq)] };
                 let after = self.board.advance(
                     first,
-                    |needle| self.board.shared.fitting(&readings, needle).into(),
+                    |needle| self.board.shared.fitting(&readings, needle),
                     before,
                     f64::INFINITY,
                 );
@@ -170,7 +173,7 @@ pub(super) fn total_cost(stated: u32, count: u32) -> f64 {
 
 /// Whether a change can make the row take what is there, as far as arithmetic tells without building it. A repeat that is
 /// cut short besides is not looked for.
-pub(super) fn can_fit(base: &Base, change: &Change, before: &[State]) -> bool {
+pub(super) fn can_fit(base: &Base, change: &Change, before: &[Needle]) -> bool {
     let shape = base.seq.shape();
     let Some(delta) = base.delta(change) else { return true };
     let takes = i64::from(shape.fixed.takes) + delta;
@@ -178,13 +181,13 @@ pub(super) fn can_fit(base: &Base, change: &Change, before: &[State]) -> bool {
         return false;
     }
     match shape.open.as_slice() {
-        [] if base.seq.turns() => before.iter().any(|state| i64::from(state.needle.count) >= takes),
-        [] => before.iter().any(|state| {
-            let count = i64::from(state.needle.count);
-            count == takes || count - i64::from(state.needle.unreached) == takes
+        [] if base.seq.turns() => before.iter().any(|needle| i64::from(needle.count) >= takes),
+        [] => before.iter().any(|needle| {
+            let count = i64::from(needle.count);
+            count == takes || count - i64::from(needle.unreached) == takes
         }),
-        [(unit, ..)] => before.iter().any(|state| {
-            let spare = i64::from(state.needle.count) - takes;
+        [(unit, ..)] => before.iter().any(|needle| {
+            let spare = i64::from(needle.count) - takes;
             spare >= 0 && unit.takes > 0 && spare % i64::from(unit.takes) == 0
         }),
         _ => false,
