@@ -3,21 +3,32 @@
 //! Most rows are asked for again and again, so what they leave is kept for each needle. A search meets few needles that
 //! differ, and each of them many times; so they go by their index among those met.
 
-use std::cell::{Cell, RefCell};
+use std::cell::{Cell, OnceCell, RefCell};
 use std::rc::Rc;
 
-use reading::{Fit, Needle, Seq, faulty, ways};
+use reading::{Fit, Needle, Overs, Seq, Until, faulty, ways};
 use rustc_hash::FxHashMap;
 
 use crate::cut::{Home, Repeat};
-
-use super::board::State;
 
 /// Readings that a row may have, cheapest first.
 #[derive(Debug)]
 pub(super) struct Readings {
     pub(super) id: u32,
     pub(super) all: Vec<(f64, Seq)>,
+    /// How each tells its repeat, once that is asked.
+    repeats: Vec<OnceCell<Repeat>>,
+}
+
+impl Readings {
+    /// Readings of which what they leave is not kept.
+    pub(super) fn passing(all: Vec<(f64, Seq)>) -> Readings {
+        Readings::numbered(u32::MAX, all)
+    }
+
+    fn numbered(id: u32, all: Vec<(f64, Seq)>) -> Readings {
+        Readings { id, repeats: vec![OnceCell::new(); all.len()], all }
+    }
 }
 
 /// A needle that the search has met.
@@ -29,9 +40,13 @@ pub(super) struct Held {
     pub(super) count: u32,
 }
 
-/// The needles that a search has met.
+/// The needles that a search has met, without what no row of the piece asks of the row before it.
 #[derive(Default)]
 pub(super) struct Needles {
+    /// Whether some row lets loops of yarn overs fall.
+    falls: bool,
+    /// Whether some row has decreases spread over it.
+    spreads: bool,
     met: Vec<Needle>,
     known: FxHashMap<Needle, u32>,
 }
@@ -48,8 +63,53 @@ pub(super) struct Shared<'a> {
     pub(super) ids: Cell<u32>,
 }
 
+/// How a row may find room on a needle.
+enum Room {
+    /// It does not.
+    None,
+    /// Perhaps as told.
+    Whole,
+    /// Only with its repeat cut short after so many rounds, if at all.
+    Cut(u32),
+}
+
+impl Room {
+    fn of(seq: &Seq, needle: Needle) -> Room {
+        let shape = seq.shape();
+        if seq.needs_the_needle() || seq.lets_fall().is_some() || shape.open.len() > 1 {
+            return Room::Whole;
+        }
+        let takes = shape.fixed.takes;
+        let Some(spare) = needle.count.checked_sub(takes) else { return Room::None };
+        match shape.open.first() {
+            None if spare == 0 || spare == needle.unreached || seq.turns() => Room::Whole,
+            None => Room::None,
+            Some((unit, until, _)) => match (spare.checked_div(unit.takes), until) {
+                (None, _) => Room::None,
+                (Some(_), _) if spare.is_multiple_of(unit.takes) => Room::Whole,
+                (Some(rounds), Until::End) if rounds > 0 && seq.open_group().is_some() => Room::Cut(rounds),
+                _ => Room::None,
+            },
+        }
+    }
+}
+
 impl Needles {
+    /// None as yet; these are the readings of the rows.
+    pub(super) fn before<'s>(readings: impl Iterator<Item = &'s Seq>) -> Needles {
+        readings.fold(Needles::default(), |needles, seq| Needles {
+            falls: needles.falls || seq.lets_fall().is_some(),
+            spreads: needles.spreads || seq.spread().is_some(),
+            ..needles
+        })
+    }
+
     fn held(&mut self, needle: Needle) -> Held {
+        let needle = Needle {
+            overs: if self.falls { needle.overs } else { Overs::default() },
+            decreases: if self.spreads { needle.decreases } else { 0 },
+            ..needle
+        };
         let fresh = u32::try_from(self.met.len()).unwrap_or(u32::MAX);
         let index = *self.known.entry(needle).or_insert(fresh);
         if index == fresh {
@@ -72,16 +132,22 @@ impl Shared<'_> {
     pub(super) fn readings(&self, all: Vec<(f64, Seq)>) -> Readings {
         let id = self.ids.get();
         self.ids.set(id + 1);
-        Readings { id, all }
+        Readings::numbered(id, all)
     }
 
-    /// The needles of some ways, each once.
-    pub(super) fn needles_of(&self, states: &[State]) -> Vec<Needle> {
-        let mut indices: Vec<u32> = states.iter().map(|state| state.needle.index).collect();
-        indices.sort_unstable();
-        indices.dedup();
-        let needles = self.needles.borrow();
-        indices.into_iter().map(|index| needles.met[index as usize]).collect()
+    /// What a reading of a row costs at least where it fits, as far as that is told without working it; infinite where it
+    /// does not fit.
+    pub(super) fn least(&self, readings: &Readings, needle: Needle) -> f64 {
+        let least = |((cost, seq), repeat): (&(f64, Seq), &OnceCell<Repeat>)| {
+            cost + match Room::of(seq, needle) {
+                Room::None => f64::INFINITY,
+                Room::Whole => 0.0,
+                Room::Cut(rounds) => {
+                    self.home.strain(repeat.get_or_init(|| Repeat::of(seq, self.text)), rounds, needle.count)
+                }
+            }
+        };
+        readings.all.iter().zip(&readings.repeats).map(least).fold(f64::INFINITY, f64::min)
     }
 
     /// What a row may leave, with the cost of each; a row that fits in no reading is passed as a fault.
@@ -116,15 +182,14 @@ impl Shared<'_> {
     fn left(&self, readings: &Readings, needle: Needle) -> Vec<(Needle, f64)> {
         let mut out = Vec::new();
         let mut fits: Vec<Fit> = Vec::new();
-        for (cost, seq) in &readings.all {
+        for ((cost, seq), repeat) in readings.all.iter().zip(&readings.repeats) {
             if seq.shape().fixed.takes > needle.count {
                 continue;
             }
             ways(seq, needle, &mut fits);
-            let mut repeat = None;
             for fit in &fits {
                 let strain = if fit.cut.is_some() {
-                    let repeat = repeat.get_or_insert_with(|| Repeat::of(seq, self.text));
+                    let repeat = repeat.get_or_init(|| Repeat::of(seq, self.text));
                     self.home.strain(repeat, fit.rounds, needle.count)
                 } else {
                     0.0
