@@ -96,6 +96,7 @@ impl Problem<'_> {
             needles: RefCell::new(Needles::before(printed.chain(bases))),
             ways: RefCell::default(),
             ids: Cell::new(0),
+            worked: Cell::new(0),
         });
         let mut known: FxHashMap<*const (), Rc<Readings>> = FxHashMap::default();
         let mut rows = Vec::with_capacity(piece.chain.len());

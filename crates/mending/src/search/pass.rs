@@ -130,6 +130,9 @@ impl Pass<'_, '_> {
                 if hope > found.best + MARGIN || !can_fit(base, change, &before.spelled) {
                     continue;
                 }
+                if self.board.shared.is_spent() {
+                    return;
+                }
                 let Some(seq) = base.build(change) else { continue };
                 let readings = Readings::passing(vec![(base.cost, seq)]);
                 let most = found.best + MARGIN - edit.cost;
