@@ -267,7 +267,21 @@ impl Weaver<'_> {
             self.result_edge(&mut draft, at);
             self.heading_edge(&mut draft, at);
             self.headed_edge(&mut draft, at);
-            let rows = draft.lattice.edges[at].iter().any(|edge| edge.terminal == self.terminals.rows);
+            // "After the second two together": a bare ordinal after a preposition names no row.
+            let leaves = &draft.lattice.leaves;
+            let hangs = at > 0
+                && tokens[at].gap == Gap::None
+                && matches!(
+                    tokens[at - 1].text.as_str(),
+                    "after" | "before" | "with" | "over" | "into" | "than"
+                );
+            let explicit = |edge: &Edge| match &leaves[edge.payload as usize].payload {
+                Payload::Rows(rows) => rows.explicit || !hangs,
+                _ => false,
+            };
+            let rows = draft.lattice.edges[at]
+                .iter()
+                .any(|edge| edge.terminal == self.terminals.rows && explicit(edge));
             let casts =
                 draft.lattice.edges[at].iter().any(|edge| self.terminals.casts.contains(&edge.terminal));
             let named = rows && !refers(&tokens[..at]);

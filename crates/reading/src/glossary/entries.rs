@@ -209,7 +209,9 @@ impl Finder<'_> {
     fn side(&self, cue: Cue, floor: usize) -> Option<(Vec<Term>, usize)> {
         let end = cue.at;
         let parts = |at: &usize| {
-            self.before[*at].mark >= Mark::Colon || self.before[*at].mark == Mark::Equals && *at > floor
+            self.before[*at].mark >= Mark::Colon
+                || self.before[*at].mark == Mark::Equals && *at > floor
+                || self.after_a_word(*at)
         };
         let sentence = (floor..end).rev().find(parts).unwrap_or(floor);
         // "A fagot (f) is made by": the word, and the letter for it.
@@ -217,6 +219,12 @@ impl Finder<'_> {
             let mut terms = self.terms.parse(sentence..open, open - sentence <= 4).unwrap_or_default();
             terms.push(letter);
             return Some((terms, sentence));
+        }
+        // "Dr., a drawn take-in: slip one, …": the term, and its name in full.
+        let end = self.before_brackets(sentence, end);
+        if let Some(comma) = self.apposition(sentence, cue, end) {
+            let terms = self.terms.parse(sentence..comma, comma - sentence <= 4);
+            return terms.map(|terms| (terms, sentence));
         }
         let own_line = (sentence..end).rev().find(|&at| self.before[at].line);
         let comma = (sentence + 1..end).rev().find(|&at| self.before[at].mark == Mark::Comma);
@@ -239,6 +247,34 @@ impl Finder<'_> {
         }
         let (start, term) = self.terms.suffix(end, floor)?;
         Some((vec![term], start))
+    }
+
+    /// "… over it. 1 double dr.: …": whether a full stop after a word, not after an abbreviation, and before a figure ends
+    /// a sentence here.
+    fn after_a_word(&self, at: usize) -> bool {
+        let ended = |before: &Token| DATA.full_words.contains(&before.text);
+        self.before[at].mark == Mark::Point
+            && self.is_figure(at)
+            && at.checked_sub(1).is_some_and(|before| ended(&self.tokens[before]))
+    }
+
+    /// The end of the words before what stands in brackets: "crossed (verschränkt)".
+    fn before_brackets(&self, sentence: usize, end: usize) -> usize {
+        const LONGEST: usize = 5;
+        let closes = end > sentence && self.tokens[end - 1].kind == TokenKind::Close;
+        let open =
+            (sentence + 1..end).rev().take(LONGEST).find(|&at| self.tokens[at].kind == TokenKind::Open);
+        open.filter(|_| closes).unwrap_or(end)
+    }
+
+    /// Where a name in full begins that stands between a term and a colon.
+    fn apposition(&self, sentence: usize, cue: Cue, end: usize) -> Option<usize> {
+        const LONGEST: usize = 6;
+        let comma = (sentence + 1..end).find(|&at| self.before[at].mark >= Mark::Comma)?;
+        let alone = (comma + 1..end).all(|at| self.before[at].mark < Mark::Comma);
+        let named = matches!(self.tokens[comma].text.as_str(), "a" | "an" | "the");
+        let firm = cue.words.is_none() && cue.link == Link::Middle;
+        (firm && alone && named && end - comma <= LONGEST).then_some(comma)
     }
 
     /// The letter or abbreviation in brackets right before a place, and where its bracket opens.
