@@ -393,6 +393,13 @@ impl Weaver<'_> {
             if self.terminals.casts[..2].contains(&idiom.terminal) && is_talk(draft.tokens, at) {
                 continue;
             }
+            // "Twice, over" is not "twice over".
+            let inner = &draft.tokens[at + 1..at + one.len];
+            if self.terminals.times.contains(&idiom.terminal)
+                && inner.iter().any(|token| token.gap >= Gap::Comma)
+            {
+                continue;
+            }
             let value = |slot: Option<u16>| slot.and_then(|offset| words[at + offset as usize].number);
             let numbers = [idiom.n.or(value(one.numbers[0])), value(one.numbers[1])];
             let number = one.numbers[0].map(|offset| draft.tokens[at + offset as usize].span);

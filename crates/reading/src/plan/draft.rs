@@ -17,7 +17,9 @@ use std::rc::Rc;
 use loops::Op;
 use span::Span;
 
-use super::told::{binds_all_off, narrows_all, repeats_to_the_end, sharing, split_at_turns, works};
+use super::told::{
+    binds_all_off, narrows_all, only_makes, repeats_to_the_end, sharing, split_at_turns, works,
+};
 use super::turns::without_turn;
 use super::{Plan, PlannedRow, ROWS_LIMIT, Readings};
 use crate::ast::{
@@ -135,6 +137,8 @@ impl Draft {
             StatementKind::Loose(Content::Work(readings)) if binds_all_off(readings) => {
                 self.bound_off = Some((Rc::clone(readings), statement.span));
             }
+            // "Make one by picking up the thread and knitting it": an increase alone is explained, not worked.
+            StatementKind::Loose(Content::Work(readings)) if only_makes(readings) => {}
             StatementKind::Loose(Content::Work(readings)) => {
                 let parts = split_at_turns(readings);
                 // Short rows told in a sentence are rows wherever they stand.

@@ -284,6 +284,14 @@ fn way_back(part: &[Item], stitches: u32) -> usize {
     0
 }
 
+/// Whether all that is told is one increase between two stitches.
+pub fn only_makes(readings: &Readings) -> bool {
+    readings.first().is_some_and(|(_, seq)| match seq.items().as_slice() {
+        [Item::Work(work)] => matches!(*work.ops, [Op::M1 | Op::Yo]) && work.times == 1,
+        _ => false,
+    })
+}
+
 /// Whether all that is told is that stitches which waited are taken up.
 pub fn takes_up(readings: &Readings) -> bool {
     readings.first().is_some_and(|(_, seq)| match seq.items().as_slice() {
