@@ -209,6 +209,12 @@ fn leads_on(before: &[Token]) -> bool {
     }
 }
 
+/// Whether a preposition stands before a place.
+fn hangs(before: &[Token]) -> bool {
+    let mut words = before.iter().rev().map(|token| token.text.as_str()).skip_while(|word| *word == "the");
+    matches!(words.next(), Some("after" | "before" | "with" | "over" | "into" | "than"))
+}
+
 /// Whether the words before a place refer to what follows: "as in the third row".
 fn refers(before: &[Token]) -> bool {
     let mut words = before.iter().rev().map(|token| token.text.as_str()).skip_while(|word| *word == "the");
@@ -269,23 +275,20 @@ impl Weaver<'_> {
             self.headed_edge(&mut draft, at);
             // "After the second two together": a bare ordinal after a preposition names no row.
             let leaves = &draft.lattice.leaves;
-            let hangs = at > 0
-                && tokens[at].gap == Gap::None
-                && matches!(
-                    tokens[at - 1].text.as_str(),
-                    "after" | "before" | "with" | "over" | "into" | "than"
-                );
+            let hangs = tokens[at].gap == Gap::None && hangs(&tokens[..at]);
             let explicit = |edge: &Edge| match &leaves[edge.payload as usize].payload {
                 Payload::Rows(rows) => rows.explicit || !hangs,
                 _ => false,
             };
-            let rows = draft.lattice.edges[at]
-                .iter()
-                .any(|edge| edge.terminal == self.terminals.rows && explicit(edge));
+            let mut names =
+                draft.lattice.edges[at].iter().filter(|edge| edge.terminal == self.terminals.rows);
+            let bare = hangs && names.clone().next().is_some();
+            let rows = names.any(explicit);
             let casts =
                 draft.lattice.edges[at].iter().any(|edge| self.terminals.casts.contains(&edge.terminal));
             let named = rows && !refers(&tokens[..at]);
-            let statement = tokens[at].gap >= Gap::Comma || named || leads_on(&tokens[..at]) || casts;
+            let statement =
+                tokens[at].gap >= Gap::Comma || named || !bare && leads_on(&tokens[..at]) || casts;
             let sentence = at == 0 || tokens[at].gap >= Gap::Colon;
             draft.lattice.breaks.push(if sentence { 2 } else { u8::from(statement) });
         }
