@@ -202,8 +202,7 @@ fn renumbered(row: Misnumbered, words: &Words<'_>) -> Option<Draft> {
     let corrected = in_the_manner_of(figures, row.meant)?;
     let cost = Class::RowNumber.cost() + number_cost(row.printed, row.meant, figures, &corrected) - SURELY;
     let patches = vec![Patch::new(figure.span, corrected)];
-    let why = Some(format!("row {} is told nowhere else, and row {} twice", row.meant, row.printed));
-    Some(Draft { cost, row: row.meant.to_string(), patches, why, doubtful: false })
+    Some(Draft { cost, row: row.meant.to_string(), patches, why: None, doubtful: false })
 }
 
 /// Numbers of phrases that are none with the number printed: "knit 1 together", "slip 2, knit 1, pass the slipped over".
