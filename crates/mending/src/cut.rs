@@ -31,6 +31,32 @@ pub struct Home {
     pub even: bool,
 }
 
+/// How the words tell the open repeat of a row.
+#[derive(Clone, Copy, Debug)]
+pub struct Repeat {
+    /// No words say that it is repeated.
+    unsaid: bool,
+    /// They refer to a mark that is not there.
+    unmarked: bool,
+    /// Stitches follow that are told for the end of the row.
+    ended: bool,
+}
+
+impl Repeat {
+    /// That of a row.
+    pub fn of(seq: &Seq, text: &str) -> Repeat {
+        let items = seq.items();
+        let open = items.iter().position(|item| matches!(item, Item::Group { until, .. } if is_open(*until)));
+        let (unsaid, unmarked) = match open.map(|at| &items[at]) {
+            Some(Item::Group { body, span, .. }) => {
+                (span.is_detached(), lacks_mark(body.span().range().start, span.of(text), text))
+            }
+            _ => (false, false),
+        };
+        Repeat { unsaid, unmarked, ended: open.is_some_and(|at| at + 1 < items.len()) }
+    }
+}
+
 impl Home {
     /// Looks over a piece.
     pub fn of(piece: &PieceReading) -> Home {
@@ -45,20 +71,16 @@ impl Home {
 
     /// Nats against a repeat cut short on `count` stitches, beyond those that the reader counts.
     pub fn cut_cost(&self, seq: &Seq, fit: &Fit, count: u32, text: &str) -> f64 {
-        if fit.cut.is_none() {
-            return 0.0;
-        }
-        let items = seq.items();
-        let open = items.iter().position(|item| matches!(item, Item::Group { until, .. } if is_open(*until)));
-        let group = open.and_then(|at| match &items[at] {
-            Item::Group { body, span, .. } => Some((body.span(), *span)),
-            _ => None,
-        });
-        match group {
-            Some((_, span)) if span.is_detached() && fit.rounds <= 1 => CUT_ONCE,
-            Some((body, span)) if lacks_mark(body.range().start, span.of(text), text) => CUT_UNMARKED,
+        if fit.cut.is_none() { 0.0 } else { self.strain(&Repeat::of(seq, text), fit.rounds, count) }
+    }
+
+    /// Nats against cutting a repeat short that is worked so often on `count` stitches.
+    pub fn strain(&self, repeat: &Repeat, rounds: u32, count: u32) -> f64 {
+        match repeat {
+            Repeat { unsaid: true, .. } if rounds <= 1 => CUT_ONCE,
+            Repeat { unmarked: true, .. } => CUT_UNMARKED,
             _ if self.divides => CUT_DIVIDES,
-            _ if open.is_some_and(|at| at + 1 < items.len()) => CUT_ENDED,
+            Repeat { ended: true, .. } => CUT_ENDED,
             _ if count != self.count => CUT_LATER,
             _ if self.even => CUT_ALONE,
             _ => CUT,

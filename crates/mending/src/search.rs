@@ -30,8 +30,8 @@ use crate::cut::Home;
 pub use self::model::{Correction, Model, Step};
 
 use self::board::{Board, Layer, NONE, State};
-use self::pass::Pass;
-use self::ways::{Readings, Shared};
+use self::pass::{Front, Pass};
+use self::ways::{Needles, Readings, Shared};
 
 /// The most independent corrections of one piece.
 const DEPTH: usize = 3;
@@ -88,7 +88,15 @@ impl Problem<'_> {
     fn board(&self) -> Board<'_> {
         let piece = &*self.piece;
         let home = Home::of(piece);
-        let shared = Rc::new(Shared { text: self.text, home, ways: RefCell::default(), ids: Cell::new(0) });
+        let printed = piece.chain.iter().flat_map(|row| &row.candidates).map(|candidate| &candidate.seq);
+        let bases = self.catalog.groups.iter().flat_map(|group| &group.bases).map(|base| &base.seq);
+        let shared = Rc::new(Shared {
+            text: self.text,
+            home,
+            needles: RefCell::new(Needles::before(printed.chain(bases))),
+            ways: RefCell::default(),
+            ids: Cell::new(0),
+        });
         let mut known: FxHashMap<*const (), Rc<Readings>> = FxHashMap::default();
         let mut rows = Vec::with_capacity(piece.chain.len());
         for (row, planned) in piece.chain.iter().zip(&piece.plan.rows) {
@@ -166,7 +174,7 @@ impl Board<'_> {
         let mut layers = self.forward();
         let mut nested: Vec<(f64, Edit, usize)> = Vec::new();
         for made in 1..=depth {
-            layers = self.pass(from, &layers, (made, &floors), &mut nested, found);
+            layers = self.pass(from, &layers, (made, made == depth, &floors), &mut nested, found);
             if found.best <= floors[0] + MISPRINT * (made + 1 + self.edits.len()) as f64 {
                 return;
             }
@@ -182,12 +190,12 @@ impl Board<'_> {
         &self,
         from: usize,
         before: &[Vec<State>],
-        (made, floors): (usize, &[f64]),
+        (made, last, floors): (usize, bool, &[f64]),
         nested: &mut Vec<(f64, Edit, usize)>,
         found: &mut Found,
     ) -> Vec<Vec<State>> {
         let next = (0..=self.rows.len()).map(|_| Layer::default()).collect();
-        let mut pass = Pass { board: self, floors, next };
+        let mut pass = Pass { board: self, floors, next, last };
         if made == 1 && from == 0 {
             pass.starts(found);
         }
@@ -200,13 +208,14 @@ impl Board<'_> {
             if row < from {
                 continue;
             }
+            let front = Front::of(self, states);
             for index in self.catalog.groups_at(row) {
                 let group = &self.catalog.groups[index];
                 if !self.touched[row] {
-                    pass.group(index, group, states, found);
+                    pass.group(index, group, &front, found);
                 }
                 if made == 1 && self.edits.is_empty() && group.rows.len() > 1 {
-                    nested.extend(pass.nesting(index, group, states));
+                    nested.extend(pass.nesting(index, group, &front));
                 }
             }
             pass.wholes(row, states, found);

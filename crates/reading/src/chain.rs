@@ -5,6 +5,8 @@
 //! dear but never barred, so that one slip leaves the rest readable. The same search serves the mender, which adds
 //! corrected readings to the rows.
 
+use std::ops::Range;
+
 use rustc_hash::{FxHashMap, FxHashSet};
 use smallvec::SmallVec;
 
@@ -169,8 +171,8 @@ pub fn solve(rows: &[ChainRow], ends: &Ends) -> Vec<Path> {
     layers.push(ends.starts.iter().map(first).collect());
     for (index, row) in rows.iter().enumerate() {
         let before = layers.last().map_or(&[][..], Vec::as_slice);
-        let next = step(row, before, ends.back_to == Some(index), ends.of);
-        layers.push(keep(next, ends.paths.max(1)));
+        let next = step(row, before, ends.back_to == Some(index), ends);
+        layers.push(next);
     }
     let mut last: Vec<(usize, f64, bool)> = layers
         .last()
@@ -221,33 +223,92 @@ pub fn workable(rows: &[ChainRow], back_to: Option<usize>, start: u32, cuts: boo
     back_to.is_none() || states.iter().any(|(needle, anchor)| needle.count == *anchor)
 }
 
-fn step(row: &ChainRow, before: &[State], anchors: bool, of: Option<u32>) -> Vec<State> {
-    let mut next = Vec::new();
-    let mut fitting = Vec::new();
-    for (from, state) in before.iter().enumerate() {
+/// One way past a row from one needle.
+struct Way {
+    candidate: usize,
+    fit: Fit,
+    fault: bool,
+    after: Needle,
+    /// Nats against the number that it leaves.
+    left: f64,
+    /// Nats more against the fit where the needle holds as many stitches as were cast on.
+    here: f64,
+}
+
+/// The cheapest states after a row of each count, start and set of corrections. What the row leaves is worked once for
+/// each needle, and only what is kept is put together.
+fn step(row: &ChainRow, before: &[State], anchors: bool, ends: &Ends) -> Vec<State> {
+    let paths = ends.paths.max(1);
+    let mut known: FxHashMap<Needle, Range<usize>> = FxHashMap::default();
+    let mut all: Vec<Way> = Vec::new();
+    let mut steps: Vec<(f64, u32, u32)> = Vec::new();
+    let fit_cost = |state: &State, way: &Way| {
+        way.fit.cost + if state.needle.count == state.start { way.here } else { 0.0 }
+    };
+    for (from, state) in (0..).zip(before) {
+        let ways = known.entry(state.needle).or_insert_with(|| {
+            let first = all.len();
+            past(row, state.needle, ends.of, &mut all);
+            first..all.len()
+        });
+        steps.extend((ways.start as u32..).zip(&all[ways.clone()]).map(|(at, way)| {
+            let reading = row.candidates[way.candidate].cost;
+            (state.cost + reading + fit_cost(state, way) + way.left, from, at)
+        }));
+    }
+    steps.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let mut alike: FxHashMap<_, SmallVec<[u32; 2]>> = FxHashMap::default();
+    let mut kept: Vec<State> = Vec::new();
+    for (cost, from, at) in steps {
+        let (state, way) = (&before[from as usize], &all[at as usize]);
         let anchor = if anchors { state.needle.count } else { state.anchor };
-        let mut fitted = false;
-        for (index, candidate) in row.candidates.iter().enumerate() {
-            ways(&candidate.seq, state.needle, &mut fitting);
-            let only_here = of
-                .filter(|_| state.needle.count == state.start)
-                .is_some_and(|of| !repeats_in(&candidate.seq, of));
-            for mut fit in fitting.drain(..) {
-                fitted |= candidate.edit.is_none();
-                fit.cost += if only_here { NOT_OF_ALL } else { 0.0 };
-                next.push(state.after(from, anchor, index, candidate, fit, false, row.stated));
-            }
+        let edit = row.candidates[way.candidate].edit;
+        let edits = edit.map_or(state.edits, |edit| state.edits.wrapping_mul(31).wrapping_add(edit + 1));
+        let known = alike.entry((way.after.count, way.after.overs, state.start, anchor)).or_default();
+        if known.len() >= paths || known.contains(&edits) {
+            continue;
         }
-        if !fitted {
-            for (index, candidate) in row.candidates.iter().enumerate().filter(|(_, one)| one.edit.is_none())
-            {
-                for fit in faulty(&candidate.seq, state.needle.count) {
-                    next.push(state.after(from, anchor, index, candidate, fit, true, row.stated));
-                }
+        known.push(edits);
+        let fit = Fit { cost: fit_cost(state, way), ..way.fit.clone() };
+        let before = state.needle.count;
+        let chosen = Chosen { candidate: way.candidate, before, fault: way.fault, fit };
+        let (needle, start, from) = (way.after, state.start, from as usize);
+        kept.push(State { needle, start, anchor, cost, edits, from, chosen: Some(chosen) });
+        if kept.len() == STATES {
+            break;
+        }
+    }
+    kept
+}
+
+/// The ways past a row from a needle; a row that fits in no reading is passed as a fault.
+fn past(row: &ChainRow, needle: Needle, of: Option<u32>, out: &mut Vec<Way>) {
+    let mut fitting = Vec::new();
+    let mut fitted = false;
+    let mut add = |candidate: usize, fit: Fit, fault: bool, here: f64| {
+        let left = match row.stated {
+            Some(stated) if stated != fit.after => STATED,
+            None if fit.after != needle.count => UNBALANCED,
+            _ => 0.0,
+        };
+        let after = needle.after(&row.candidates[candidate].seq, &fit);
+        out.push(Way { candidate, fit, fault, after, left, here });
+    };
+    for (index, candidate) in row.candidates.iter().enumerate() {
+        ways(&candidate.seq, needle, &mut fitting);
+        let only_here = of.is_some_and(|of| !repeats_in(&candidate.seq, of));
+        for fit in fitting.drain(..) {
+            fitted |= candidate.edit.is_none();
+            add(index, fit, false, if only_here { NOT_OF_ALL } else { 0.0 });
+        }
+    }
+    if !fitted {
+        for (index, candidate) in row.candidates.iter().enumerate().filter(|(_, one)| one.edit.is_none()) {
+            for fit in faulty(&candidate.seq, needle.count) {
+                add(index, fit, true, 0.0);
             }
         }
     }
-    next
 }
 
 /// Whether what a row repeats to its end comes out in so many stitches.
@@ -305,56 +366,6 @@ pub fn faulty(seq: &Seq, on_needle: u32) -> Vec<Fit> {
     let fit = |after| Fit { rounds, after, cost, ..Fit::whole() };
     let kept = (on_needle + makes).saturating_sub(takes);
     if kept == makes { vec![fit(makes)] } else { vec![fit(makes), fit(kept)] }
-}
-
-impl State {
-    #[expect(clippy::too_many_arguments, reason = "all of one edge; a struct would only name them twice")]
-    fn after(
-        &self,
-        from: usize,
-        anchor: u32,
-        index: usize,
-        candidate: &Candidate,
-        fit: Fit,
-        fault: bool,
-        stated: Option<u32>,
-    ) -> State {
-        let stated = match stated {
-            Some(stated) if stated != fit.after => STATED,
-            None if fit.after != self.needle.count => UNBALANCED,
-            _ => 0.0,
-        };
-        let edits =
-            candidate.edit.map_or(self.edits, |edit| self.edits.wrapping_mul(31).wrapping_add(edit + 1));
-        State {
-            needle: self.needle.after(&candidate.seq, &fit),
-            start: self.start,
-            anchor,
-            cost: self.cost + candidate.cost + fit.cost + stated,
-            edits,
-            from,
-            chosen: Some(Chosen { candidate: index, before: self.needle.count, fault, fit }),
-        }
-    }
-}
-
-/// Keeps the cheapest paths of each count, start and set of corrections.
-fn keep(mut states: Vec<State>, paths: usize) -> Vec<State> {
-    states.sort_by(|a, b| a.cost.total_cmp(&b.cost));
-    let mut alike: FxHashMap<_, SmallVec<[u32; 2]>> = FxHashMap::default();
-    let mut kept: Vec<State> = Vec::new();
-    for state in states {
-        let key = (state.needle.count, state.needle.overs, state.start, state.anchor);
-        let edits = alike.entry(key).or_default();
-        if edits.len() < paths && !edits.contains(&state.edits) {
-            edits.push(state.edits);
-            kept.push(state);
-            if kept.len() == STATES {
-                break;
-            }
-        }
-    }
-    kept
 }
 
 fn trace(layers: &[Vec<State>], at: usize, cost: f64, closed: bool) -> Path {

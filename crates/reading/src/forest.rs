@@ -8,7 +8,7 @@
 //! Limits: rules have no empty right sides, and no rule derives itself from one symbol; a value list is cut at
 //! [`WIDTH`].
 
-use std::rc::Rc;
+use std::ops::Range;
 
 use rustc_hash::{FxBuildHasher, FxHashMap};
 use smallvec::SmallVec;
@@ -62,7 +62,10 @@ pub struct Forest<'g> {
     grammar: &'g Grammar,
     edges: &'g [Vec<Edge>],
     sets: Vec<Vec<Item>>,
-    nodes: FxHashMap<Stretch, SmallVec<[ItemId; 2]>>,
+    /// The rule names that were found from one place to another, in the order in which they were.
+    nodes: FxHashMap<Stretch, u32>,
+    /// The finished items of each.
+    derivations: Vec<SmallVec<[ItemId; 2]>>,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -81,7 +84,7 @@ struct Item {
 #[derive(Clone, Copy)]
 enum Child {
     Edge { from: u32, index: u32 },
-    Node(Name, u32, u32),
+    Node(u32),
 }
 
 impl<'g> Forest<'g> {
@@ -106,6 +109,7 @@ impl<'g> Forest<'g> {
                 edges,
                 sets: (0..places).map(|_| Vec::new()).collect(),
                 nodes: FxHashMap::default(),
+                derivations: Vec::new(),
             },
             known: FxHashMap::with_capacity_and_hasher(ITEMS * places, FxBuildHasher),
             waiting: vec![Vec::new(); places],
@@ -120,7 +124,7 @@ impl<'g> Forest<'g> {
 
     /// The best values of a rule over the whole lattice, cheapest first.
     pub fn best<B: Build>(&self, start: Name, build: &mut B) -> Vec<(f64, B::Value)> {
-        let end = u32::try_from(self.edges.len()).unwrap_or(u32::MAX);
+        let Some(root) = self.root(start) else { return Vec::new() };
         let mut all = 0;
         let first_item = self
             .sets
@@ -131,16 +135,30 @@ impl<'g> Forest<'g> {
                 first
             })
             .collect();
-        let items = vec![None; all as usize];
-        let mut walk = Walk { forest: self, build, nodes: FxHashMap::default(), items, first_item };
-        walk.node(start, 0, end).to_vec()
+        let mut walk = Walk {
+            forest: self,
+            build,
+            nodes: vec![None; self.derivations.len()],
+            values: Vec::new(),
+            items: vec![None; all as usize],
+            partials: Vec::new(),
+            first_item,
+        };
+        let best = walk.node(root);
+        walk.values.get(place(&best)).map(<[_]>::to_vec).unwrap_or_default()
+    }
+
+    /// The node of a rule over the whole lattice, if it has a parse.
+    fn root(&self, start: Name) -> Option<u32> {
+        let end = u32::try_from(self.edges.len()).unwrap_or(u32::MAX);
+        self.nodes.get(&(start, 0, end)).copied()
     }
 
     /// How many parses a rule has over the whole lattice, modulo 2^128.
     pub fn count(&self, start: Name) -> u128 {
-        let end = u32::try_from(self.edges.len()).unwrap_or(u32::MAX);
         let items = self.sets.iter().map(|set| vec![None; set.len()]).collect();
-        Tally { forest: self, nodes: FxHashMap::default(), items }.node((start, 0, end))
+        let nodes = vec![None; self.derivations.len()];
+        self.root(start).map_or(0, |root| Tally { forest: self, nodes, items }.node(root))
     }
 
     fn item(&self, id: ItemId) -> &Item {
@@ -158,8 +176,8 @@ struct Chart<'g> {
     ahead: Vec<u128>,
     /// The terminals that begin at each place, as bits.
     here: Vec<u128>,
-    /// The items of the place being filled and of later ones, by place, rule, dot and start.
-    known: FxHashMap<(u32, u16, u16, u32), u32>,
+    /// The items begun of the place being filled and of later ones, by place and start, rule and dot.
+    known: FxHashMap<(u64, u32), u32>,
     /// The items of each place that wait for a rule, by the rule's name.
     waiting: Vec<Vec<(Name, SmallVec<[ItemId; 4]>)>>,
     predicted: Vec<Vec<bool>>,
@@ -177,27 +195,21 @@ impl Chart<'_> {
             if lacks || grammar.begins(rule) & self.here[place] == 0 {
                 continue;
             }
+            // A name is predicted once at a place, so that none of these items stands there yet.
             let start = u32::try_from(place).unwrap_or(u32::MAX);
-            self.add(place, rule, 0, start, None);
+            self.forest.sets[place].push(Item { rule, dot: 0, start, links: SmallVec::new() });
         }
     }
 
-    fn add(
-        &mut self,
-        place: usize,
-        rule: usize,
-        dot: usize,
-        start: u32,
-        link: Option<(Option<ItemId>, Child)>,
-    ) {
+    fn add(&mut self, place: usize, rule: usize, dot: usize, start: u32, link: (Option<ItemId>, Child)) {
         let set = &mut self.forest.sets[place];
         let fresh = u32::try_from(set.len()).unwrap_or(u32::MAX);
-        let key = (u32::try_from(place).unwrap_or(u32::MAX), rule as u16, dot as u16, start);
+        let key = ((place as u64) << 32 | u64::from(start), (rule as u32) << 16 | dot as u32);
         let index = *self.known.entry(key).or_insert(fresh);
         if index == fresh {
             set.push(Item { rule, dot, start, links: SmallVec::new() });
         }
-        set[index as usize].links.extend(link);
+        set[index as usize].links.push(link);
     }
 
     /// Works through the items of one place until no more come.
@@ -241,24 +253,25 @@ impl Chart<'_> {
         let item = self.forest.item(id);
         let (rule, dot, start) = (item.rule, item.dot, item.start);
         let before = (dot > 0).then_some(id);
-        self.add(place, rule, dot + 1, start, Some((before, child)));
+        self.add(place, rule, dot + 1, start, (before, child));
     }
 
     fn complete(&mut self, place: usize, id: ItemId, rule: usize, start: u32) {
         let name = self.forest.grammar.rule(rule).name;
         let key = (name, start, id.set);
-        let derivations = self.forest.nodes.entry(key).or_default();
-        derivations.push(id);
-        if derivations.len() > 1 {
-            return;
+        let fresh = u32::try_from(self.forest.derivations.len()).unwrap_or(u32::MAX);
+        let node = *self.forest.nodes.entry(key).or_insert(fresh);
+        if node < fresh {
+            return self.forest.derivations[node as usize].push(id);
         }
+        self.forest.derivations.push(SmallVec::from_slice(&[id]));
         // No item is added to a place before this one any more, so the list does not grow while it is read.
         let Some(at) = self.waiting[start as usize].iter().position(|(known, _)| *known == name) else {
             return;
         };
         for index in 0..self.waiting[start as usize][at].1.len() {
             let waiter = self.waiting[start as usize][at].1[index];
-            self.advance(place, waiter, Child::Node(name, start, id.set));
+            self.advance(place, waiter, Child::Node(node));
         }
     }
 }
@@ -266,75 +279,97 @@ impl Chart<'_> {
 /// A rule name from one place to another.
 type Stretch = (Name, u32, u32);
 type Values<V> = Vec<(f64, V)>;
-type Partials<V> = Vec<(f64, SmallVec<[V; 3]>)>;
 
+/// The parts of an item up to its dot, each in one of its values: the last of them, and what stands before it.
+#[derive(Clone, Copy)]
+struct Partial {
+    cost: f64,
+    /// Index of the parts before the last among all partials, or [`NONE`].
+    head: u32,
+    /// Index of the last part among all values.
+    last: u32,
+}
+
+/// There is no part before.
+const NONE: u32 = u32::MAX;
+
+/// Some of a list, by index.
+type Run = Range<u32>;
+
+fn place(run: &Run) -> Range<usize> {
+    run.start as usize..run.end as usize
+}
+
+/// Takes values out of a forest. They lie in two lists, and everything else names them by index, so that a value is
+/// neither copied nor counted for what it is a part of.
 struct Walk<'f, 'g, B: Build> {
     forest: &'f Forest<'g>,
     build: &'f mut B,
-    nodes: FxHashMap<Stretch, Rc<Values<B::Value>>>,
-    /// The values of each item, those of one place after those of the place before.
-    items: Vec<Option<Rc<Partials<B::Value>>>>,
+    /// The values of each node.
+    nodes: Vec<Option<Run>>,
+    values: Values<B::Value>,
+    /// The partials of each item, the items of one place after those of the place before.
+    items: Vec<Option<Run>>,
+    partials: Vec<Partial>,
     /// Where the items of each place begin.
     first_item: Vec<u32>,
 }
 
-/// The values of the parts before the last, and of the last.
-type Sides<V> = (Heads<V>, Rc<Values<V>>);
-
-/// The values of the parts before the last one of an item; nothing where there is only one part.
-struct Heads<V>(Option<Rc<Partials<V>>>);
-
-impl<V> Heads<V> {
-    fn costs(&self) -> impl Iterator<Item = f64> {
-        let partials = self.0.as_ref();
-        let none = partials.is_none().then_some(0.0);
-        partials.into_iter().flat_map(|partials| partials.iter().map(|(cost, _)| *cost)).chain(none)
-    }
-
-    fn parts(&self, at: usize) -> &[V] {
-        self.0.as_ref().map_or(&[], |partials| &partials[at].1)
-    }
-}
-
 impl<B: Build> Walk<'_, '_, B> {
-    fn node(&mut self, name: Name, start: u32, end: u32) -> Rc<Values<B::Value>> {
-        let key = (name, start, end);
-        if let Some(values) = self.nodes.get(&key) {
-            return Rc::clone(values);
+    fn node(&mut self, node: u32) -> Run {
+        if let Some(values) = &self.nodes[node as usize] {
+            return values.clone();
         }
-        let derivations = self.forest.nodes.get(&key).cloned().unwrap_or_default();
+        let forest = self.forest;
         let mut values = Vec::new();
-        for id in derivations {
-            let rule = self.forest.rule_of(self.forest.item(id));
+        for id in &forest.derivations[node as usize] {
+            let rule = forest.rule_of(forest.item(*id));
+            let partials = self.item(*id);
+            let partials = partials.start..partials.end;
             if let Some(action) = rule.action.as_deref().and_then(|action| action.strip_suffix('*')) {
-                let items = self.item(id);
-                let parts = items.iter();
-                let readings =
-                    parts.filter_map(|(cost, parts)| Some((cost + rule.cost, parts.first()?.clone())));
-                let readings = readings.collect();
+                let readings = self.partials[place(&partials)]
+                    .iter()
+                    .filter(|partial| partial.head == NONE)
+                    .map(|partial| (partial.cost + rule.cost, self.values[partial.last as usize].1.clone()))
+                    .collect();
                 values.extend(self.build.gather(action, readings));
                 continue;
             }
-            for (cost, parts) in self.item(id).iter() {
+            for at in partials {
+                let cost = self.partials[at as usize].cost;
+                let parts = self.parts(at);
                 match &rule.action {
-                    None => values.extend(parts.first().map(|value| (cost + rule.cost, value.clone()))),
+                    None => values.extend(parts.into_iter().next().map(|value| (cost + rule.cost, value))),
                     Some(action) => {
-                        let built = self.build.rule(action, parts);
+                        let built = self.build.rule(action, &parts);
                         values
                             .extend(built.into_iter().map(|(more, value)| (cost + rule.cost + more, value)));
                     }
                 }
             }
         }
-        let values = Rc::new(self.keep(values));
-        self.nodes.insert(key, Rc::clone(&values));
-        values
+        let values = self.keep(values);
+        let run = added(&mut self.values, values);
+        self.nodes[node as usize] = Some(run.clone());
+        run
+    }
+
+    /// The values of the parts of a partial, from the first to the last.
+    fn parts(&self, at: u32) -> SmallVec<[B::Value; 4]> {
+        let mut parts = SmallVec::new();
+        let mut next = Some(&self.partials[at as usize]);
+        while let Some(partial) = next {
+            parts.push(self.values[partial.last as usize].1.clone());
+            next = self.partials.get(partial.head as usize);
+        }
+        parts.reverse();
+        parts
     }
 
     /// The cheapest values, one of each likeness.
     fn keep(&mut self, mut values: Values<B::Value>) -> Values<B::Value> {
         values.sort_by(|a, b| a.0.total_cmp(&b.0));
-        let mut seen = Vec::new();
+        let mut seen: SmallVec<[u64; WIDTH]> = SmallVec::new();
         values.retain(|(_, value)| {
             if seen.len() >= self.build.width(value).min(WIDTH) {
                 return false;
@@ -349,64 +384,71 @@ impl<B: Build> Walk<'_, '_, B> {
         values
     }
 
-    fn item(&mut self, id: ItemId) -> Rc<Partials<B::Value>> {
+    fn item(&mut self, id: ItemId) -> Run {
         let slot = (self.first_item[id.set as usize] + id.index) as usize;
         if let Some(partials) = &self.items[slot] {
-            return Rc::clone(partials);
+            return partials.clone();
         }
         let forest = self.forest;
         let links = &forest.item(id).links;
-        let sides: SmallVec<[Sides<B::Value>; 2]> = links.iter().map(|link| self.sides(link)).collect();
-        let mut pairs: SmallVec<[(f64, u32, u16, u16); 32]> = SmallVec::new();
-        for (link, (heads, last)) in (0..).zip(&sides) {
-            for (at, head_cost) in (0..).zip(heads.costs()) {
-                pairs.extend(
-                    (0..).zip(last.iter()).map(|(with, (cost, _))| (head_cost + cost, link, at, with)),
-                );
+        let sides: SmallVec<[(Option<Run>, Run); 2]> = links.iter().map(|link| self.sides(link)).collect();
+        let mut pairs: SmallVec<[Partial; 32]> = SmallVec::new();
+        for (heads, lasts) in sides {
+            let mut pair = |head: u32, head_cost: f64| {
+                let values = lasts.clone().zip(&self.values[place(&lasts)]);
+                pairs.extend(values.map(|(last, (cost, _))| Partial { cost: head_cost + cost, head, last }));
+            };
+            match heads {
+                Some(heads) => heads.for_each(|head| pair(head, self.partials[head as usize].cost)),
+                None => pair(NONE, 0.0),
             }
         }
-        // Only the cheapest are built, in the order they were found where they cost the same.
-        pairs.sort_by(|a, b| a.0.total_cmp(&b.0));
+        // Only the cheapest are kept, in the order they were found where they cost the same.
+        pairs.sort_by(|a, b| a.cost.total_cmp(&b.cost));
         pairs.truncate(WIDTH * 2);
-        let build = |&(cost, link, at, with): &(f64, u32, u16, u16)| {
-            let (heads, last) = &sides[link as usize];
-            let head = heads.parts(at as usize);
-            (cost, head.iter().chain([&last[with as usize].1]).cloned().collect())
-        };
-        let out = Rc::new(pairs.iter().map(build).collect::<Partials<B::Value>>());
-        self.items[slot] = Some(Rc::clone(&out));
-        out
+        let run = added(&mut self.partials, pairs);
+        self.items[slot] = Some(run.clone());
+        run
     }
 
     /// The values before the last part of an item, and those of the last part.
-    fn sides(&mut self, (before, child): &(Option<ItemId>, Child)) -> Sides<B::Value> {
+    fn sides(&mut self, (before, child): &(Option<ItemId>, Child)) -> (Option<Run>, Run) {
         let last = match *child {
             Child::Edge { from, index } => {
                 let edge = &self.forest.edges[from as usize][index as usize];
-                Rc::new(vec![(edge.cost, self.build.edge(edge))])
+                let value = self.build.edge(edge);
+                added(&mut self.values, [(edge.cost, value)])
             }
-            Child::Node(name, start, end) => self.node(name, start, end),
+            Child::Node(node) => self.node(node),
         };
-        (Heads(before.map(|before| self.item(before))), last)
+        (before.map(|before| self.item(before)), last)
     }
+}
+
+/// Puts some more on a list, and says where they are.
+fn added<T>(list: &mut Vec<T>, more: impl IntoIterator<Item = T>) -> Run {
+    let here = |list: &Vec<T>| u32::try_from(list.len()).unwrap_or(NONE);
+    let first = here(list);
+    list.extend(more);
+    first..here(list)
 }
 
 /// Counts parses bottom up.
 struct Tally<'f, 'g> {
     forest: &'f Forest<'g>,
-    nodes: FxHashMap<Stretch, u128>,
+    nodes: Vec<Option<u128>>,
     /// The parses of each item, by place.
     items: Vec<Vec<Option<u128>>>,
 }
 
 impl Tally<'_, '_> {
-    fn node(&mut self, key: Stretch) -> u128 {
-        if let Some(known) = self.nodes.get(&key) {
-            return *known;
+    fn node(&mut self, node: u32) -> u128 {
+        if let Some(known) = self.nodes[node as usize] {
+            return known;
         }
-        let derivations = self.forest.nodes.get(&key).map_or(&[][..], |derivations| derivations);
+        let derivations = &self.forest.derivations[node as usize];
         let all = derivations.iter().fold(0u128, |all, id| all.wrapping_add(self.item(*id)));
-        self.nodes.insert(key, all);
+        self.nodes[node as usize] = Some(all);
         all
     }
 
@@ -419,7 +461,7 @@ impl Tally<'_, '_> {
         for (before, child) in &self.forest.item(id).links {
             let last = match *child {
                 Child::Edge { .. } => 1,
-                Child::Node(name, start, end) => self.node((name, start, end)),
+                Child::Node(node) => self.node(node),
             };
             all = all.wrapping_add(before.map_or(1, |before| self.item(before)).wrapping_mul(last));
         }

@@ -8,7 +8,7 @@ use rustc_hash::FxHashMap;
 
 use crate::catalog::{Catalog, Edit, Group, What};
 
-use super::ways::{Readings, Shared, Ways};
+use super::ways::{Held, Readings, Shared, Ways};
 
 /// How many ways that come to the same count are kept with their corrections.
 const ALIKE: usize = 6;
@@ -24,7 +24,7 @@ pub(super) const NONE: u32 = u32::MAX;
 /// A way up to a row.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct State {
-    pub(super) needle: Needle,
+    pub(super) needle: Held,
     pub(super) anchor: u32,
     /// Nats so far, corrections and all.
     pub(super) cost: f64,
@@ -44,7 +44,7 @@ pub(super) struct Board<'a> {
     pub(super) edits: Vec<Edit>,
     /// Changed rows, which are not changed again.
     pub(super) touched: Vec<bool>,
-    pub(super) onward: RefCell<FxHashMap<(u32, Needle, u32), f64>>,
+    pub(super) onward: RefCell<FxHashMap<(u32, u32, u32), f64>>,
 }
 
 impl<'a> Board<'a> {
@@ -64,14 +64,16 @@ impl<'a> Board<'a> {
     pub(super) fn advance(
         &self,
         row: usize,
-        ways: impl Fn(Needle) -> Ways,
+        ways: impl Fn(Held) -> Ways,
         before: &[State],
         limit: f64,
     ) -> Vec<State> {
         let mut out = Layer::default();
+        let mut known: FxHashMap<u32, Ways> = FxHashMap::default();
         for state in before.iter().filter(|state| state.cost <= limit) {
             let anchor = self.anchor(row, state);
-            for (after, cost) in ways(state.needle).iter() {
+            let ways = known.entry(state.needle.index).or_insert_with(|| ways(state.needle));
+            for (after, cost) in ways.iter() {
                 let cost = state.cost + cost + self.stated_cost(row, after.count);
                 out.add(State { needle: *after, anchor, cost, made: state.made });
             }
@@ -91,7 +93,7 @@ impl<'a> Board<'a> {
         self.starts
             .iter()
             .map(|(count, cost)| State {
-                needle: Needle::cast_on(*count),
+                needle: self.shared.held(Needle::cast_on(*count)),
                 anchor: OPEN,
                 cost: *cost,
                 made: NONE,
@@ -117,40 +119,47 @@ impl<'a> Board<'a> {
     }
 
     /// The cheapest way on from a needle before a row to the end.
-    pub(super) fn onward(&self, row: usize, needle: Needle, anchor: u32) -> f64 {
+    pub(super) fn onward(&self, row: usize, needle: Held, anchor: u32) -> f64 {
         let end = self.rows.len();
-        let key = |row: usize, needle: Needle, anchor: u32| (row as u32, needle, anchor);
-        let known = |at: &(u32, Needle, u32)| match at.0 as usize {
-            row if row == end => Some(self.end_cost(at.1.count, at.2)),
-            _ => self.onward.borrow().get(at).copied(),
+        let mut onward = self.onward.borrow_mut();
+        let key = |row: usize, needle: Held, anchor: u32| (row as u32, needle.index, anchor);
+        let known = |onward: &FxHashMap<_, f64>, (row, needle, anchor): (usize, Held, u32)| {
+            if row == end {
+                Some(self.end_cost(needle.count, anchor))
+            } else {
+                onward.get(&key(row, needle, anchor)).copied()
+            }
         };
-        let goal = key(row, needle, anchor);
+        let goal = (row, needle, anchor);
+        if let Some(known) = known(&onward, goal) {
+            return known;
+        }
         let mut stack = vec![goal];
         while let Some(at) = stack.last().copied() {
-            if known(&at).is_some() {
+            if known(&onward, at).is_some() {
                 stack.pop();
                 continue;
             }
-            if self.onward.borrow().len() > LOOKUPS {
+            if onward.len() > LOOKUPS {
                 return f64::INFINITY;
             }
-            let row = at.0 as usize;
-            let anchor = if self.back_to == Some(row) { at.1.count } else { at.2 };
+            let (row, needle, anchor) = at;
+            let from = if self.back_to == Some(row) { needle.count } else { anchor };
             let mut best = f64::INFINITY;
             let waiting = stack.len();
-            for (after, cost) in self.shared.ways(&self.rows[row], at.1).iter() {
-                let next = key(row + 1, *after, anchor);
-                match known(&next) {
+            for (after, cost) in self.shared.ways(&self.rows[row], needle).iter() {
+                let next = (row + 1, *after, from);
+                match known(&onward, next) {
                     Some(rest) => best = best.min(cost + self.stated_cost(row, after.count) + rest),
                     None => stack.push(next),
                 }
             }
             if stack.len() == waiting {
-                self.onward.borrow_mut().insert(at, best);
+                onward.insert(key(row, needle, anchor), best);
                 stack.pop();
             }
         }
-        known(&goal).unwrap_or(f64::INFINITY)
+        known(&onward, goal).unwrap_or(f64::INFINITY)
     }
 
     /// The ways past the last row of a group, where its first row is changed and passed; also the row they stand before.
@@ -220,15 +229,22 @@ impl<'a> Board<'a> {
 pub(super) struct Layer {
     pub(super) states: Vec<State>,
     /// Where those stand that come to the same needle and began a repeat on the same.
-    alike: FxHashMap<(Needle, u32), Vec<u32>>,
+    alike: FxHashMap<(u32, u32), Alike>,
+}
+
+/// The places of a few ways.
+#[derive(Clone, Copy, Default)]
+struct Alike {
+    len: usize,
+    at: [u32; ALIKE],
 }
 
 impl Layer {
     /// Adds a way.
     pub(super) fn add(&mut self, state: State) {
-        let alike = self.alike.entry((state.needle, state.anchor)).or_default();
+        let alike = self.alike.entry((state.needle.index, state.anchor)).or_default();
         let mut dearest: Option<(usize, f64)> = None;
-        for at in alike.iter().map(|at| *at as usize) {
+        for at in alike.at[..alike.len].iter().map(|at| *at as usize) {
             let other = &mut self.states[at];
             if other.made == state.made {
                 other.cost = other.cost.min(state.cost);
@@ -239,10 +255,11 @@ impl Layer {
             }
         }
         match dearest {
-            Some((at, cost)) if alike.len() >= ALIKE && cost > state.cost => self.states[at] = state,
-            Some(_) if alike.len() >= ALIKE => {}
+            Some((at, cost)) if alike.len >= ALIKE && cost > state.cost => self.states[at] = state,
+            Some(_) if alike.len >= ALIKE => {}
             _ if self.states.len() < STATES * ALIKE => {
-                alike.extend(u32::try_from(self.states.len()));
+                alike.at[alike.len] = u32::try_from(self.states.len()).unwrap_or(u32::MAX);
+                alike.len += 1;
                 self.states.push(state);
             }
             _ => {}

@@ -14,9 +14,9 @@ use serde::Serialize;
 use crate::catalog::Group;
 use crate::class::MISPRINT;
 
-use super::board::{Board, NONE, OPEN, State};
+use super::board::Board;
 use super::pass::{can_fit, total_cost};
-use super::ways::Readings;
+use super::ways::{Held, Readings};
 use super::{DEPTH, Problem};
 
 /// One search.
@@ -76,7 +76,7 @@ impl Problem<'_> {
 /// A place, and how many corrections it takes at least to come there.
 #[derive(Clone, Copy)]
 struct Place {
-    needle: Needle,
+    needle: Held,
     made: usize,
 }
 
@@ -92,7 +92,7 @@ struct Draft<'b, 'a> {
     board: &'b Board<'a>,
     layers: Vec<Vec<Place>>,
     /// Where each needle stands among the places after the row under way.
-    known: FxHashMap<Needle, usize>,
+    known: FxHashMap<Held, usize>,
     /// Where each correction's step between two places stands among the steps of the row under way.
     taken: FxHashMap<(usize, usize, usize), usize>,
     steps: Vec<Vec<Step>>,
@@ -157,13 +157,18 @@ impl<'b, 'a> Draft<'b, 'a> {
     fn starts(&mut self) {
         self.layer();
         for (count, cost) in &self.board.starts {
-            self.step(0, Place { needle: Needle::cast_on(*count), made: 0 }, *cost, None);
+            self.step(
+                0,
+                Place { needle: self.board.shared.held(Needle::cast_on(*count)), made: 0 },
+                *cost,
+                None,
+            );
         }
         let correction = self.correction(Vec::new(), MISPRINT);
         for start in &self.board.catalog.starts {
             self.step(
                 0,
-                Place { needle: Needle::cast_on(start.count), made: 1 },
+                Place { needle: self.board.shared.held(Needle::cast_on(start.count)), made: 1 },
                 start.cost,
                 Some(correction),
             );
@@ -204,17 +209,15 @@ impl<'b, 'a> Draft<'b, 'a> {
 
     /// The steps of the first row of a group with each of its changes.
     fn corrected(&mut self, row: usize, group: &Group, before: &[Place]) {
-        let states: Vec<State> = before
-            .iter()
-            .map(|place| State { needle: place.needle, anchor: OPEN, cost: 0.0, made: NONE })
-            .collect();
+        let needles: Vec<Needle> =
+            before.iter().map(|place| self.board.shared.needle(place.needle)).collect();
         let alone = group.rows.len() == 1;
         let own = self.corrections.len();
         if alone {
             self.correction(group.rows.clone(), MISPRINT);
         }
         for base in &group.bases {
-            for change in base.changes.iter().filter(|change| can_fit(base, change, &states)) {
+            for change in base.changes.iter().filter(|change| can_fit(base, change, &needles)) {
                 let Some(seq) = base.build(change) else { continue };
                 let readings = self.board.shared.readings(vec![(base.cost, seq)]);
                 if alone {
@@ -230,8 +233,8 @@ impl<'b, 'a> Draft<'b, 'a> {
 
     fn changed(&mut self, row: usize, readings: &Readings, before: &[Place], cost: f64, correction: usize) {
         for (from, place) in before.iter().enumerate() {
-            for (needle, more) in self.board.shared.fitting(readings, place.needle) {
-                let after = Place { needle, made: place.made + 1 };
+            for (needle, more) in self.board.shared.fitting(readings, place.needle).iter() {
+                let after = Place { needle: *needle, made: place.made + 1 };
                 let cost = cost + more + self.board.stated_cost(row, needle.count);
                 self.step(from, after, cost, Some(correction));
             }
@@ -269,7 +272,7 @@ impl<'b, 'a> Draft<'b, 'a> {
         &mut self,
         row: usize,
         (from, place): (usize, Place),
-        ways: &[(Needle, f64)],
+        ways: &[(Held, f64)],
         correction: usize,
     ) {
         for (needle, cost) in ways {

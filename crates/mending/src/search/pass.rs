@@ -1,14 +1,72 @@
 //! One pass over the rows that makes one more correction on each way.
 
 use reading::{Needle, STATED};
+use rustc_hash::FxHashMap;
 
 use crate::catalog::{Edit, Group, What};
 use crate::change::{Base, Change};
 use crate::class::{Class, MISPRINT, number_cost};
 
 use super::board::{Board, Layer, NONE, OPEN, State};
-use super::ways::Readings;
+use super::ways::{Held, Readings, Ways};
 use super::{Found, HOPE, MARGIN};
+
+/// The ways before a row, and the needles that they come to.
+pub(super) struct Front<'s> {
+    states: &'s [State],
+    /// Each needle once, with the cost of the cheapest way to it.
+    needles: Vec<(Held, f64)>,
+    /// The same needles, spelled out.
+    spelled: Vec<Needle>,
+    /// The needle of each way, among these.
+    places: Vec<u32>,
+}
+
+impl<'s> Front<'s> {
+    pub(super) fn of(board: &Board<'_>, states: &'s [State]) -> Front<'s> {
+        let mut known: FxHashMap<u32, u32> = FxHashMap::default();
+        let mut needles: Vec<(Held, f64)> = Vec::new();
+        let mut places = Vec::with_capacity(states.len());
+        for state in states {
+            let fresh = u32::try_from(needles.len()).unwrap_or(u32::MAX);
+            let place = *known.entry(state.needle.index).or_insert(fresh);
+            if place == fresh {
+                needles.push((state.needle, f64::INFINITY));
+            }
+            let cheapest = &mut needles[place as usize].1;
+            *cheapest = cheapest.min(state.cost);
+            places.push(place);
+        }
+        let spelled = needles.iter().map(|(held, _)| board.shared.needle(*held)).collect();
+        Front { states, needles, spelled, places }
+    }
+
+    /// The ways past a row in readings that fit, of those before it and after it that cost no more than a limit.
+    fn past(
+        &self,
+        board: &Board<'_>,
+        row: usize,
+        readings: &Readings,
+        (before, after): (f64, f64),
+    ) -> Vec<State> {
+        let left = |((held, cheapest), needle): (&(Held, f64), &Needle)| {
+            let hopeful = *cheapest <= before && cheapest + board.shared.least(readings, *needle) <= after;
+            hopeful.then(|| board.shared.fitting(readings, *held))
+        };
+        let left: Vec<Option<Ways>> = self.needles.iter().zip(&self.spelled).map(left).collect();
+        let mut out = Layer::default();
+        for (state, place) in self.states.iter().zip(&self.places).filter(|(state, _)| state.cost <= before) {
+            let anchor = board.anchor(row, state);
+            for (needle, cost) in left[*place as usize].iter().flat_map(|left| left.iter()) {
+                let cost = state.cost + cost + board.stated_cost(row, needle.count);
+                if cost <= after {
+                    out.add(State { needle: *needle, anchor, cost, made: state.made });
+                }
+            }
+        }
+        out.states
+    }
+}
 
 /// A pass over the rows under way.
 pub(super) struct Pass<'b, 'a> {
@@ -16,6 +74,8 @@ pub(super) struct Pass<'b, 'a> {
     pub(super) floors: &'b [f64],
     /// The ways with one more correction, before each row.
     pub(super) next: Vec<Layer>,
+    /// Whether no pass follows, so that only whole ways count.
+    pub(super) last: bool,
 }
 
 impl Pass<'_, '_> {
@@ -33,18 +93,21 @@ impl Pass<'_, '_> {
         for mut state in states {
             state.cost += edit.cost;
             let total = state.cost + self.board.onward(row, state.needle, state.anchor);
-            let hopeful = state.cost + MISPRINT + self.floors[row] <= found.best + HOPE;
+            let hopeful = !self.last && state.cost + MISPRINT + self.floors[row] <= found.best + HOPE;
             if total <= found.best + MARGIN || hopeful {
                 state.made = found.make(edit, state.made);
                 found.add(self.board, state.made, total);
-                self.keep(row, state, found);
+                if !self.last {
+                    self.keep(row, state, found);
+                }
             }
         }
     }
 
     pub(super) fn starts(&mut self, found: &mut Found) {
         for start in &self.board.catalog.starts {
-            let state = State { needle: Needle::cast_on(start.count), anchor: OPEN, cost: 0.0, made: NONE };
+            let needle = self.board.shared.held(Needle::cast_on(start.count));
+            let state = State { needle, anchor: OPEN, cost: 0.0, made: NONE };
             self.take(
                 Edit { what: What::Start(start.count), cost: start.cost + MISPRINT },
                 0,
@@ -54,9 +117,9 @@ impl Pass<'_, '_> {
         }
     }
 
-    pub(super) fn group(&mut self, index: usize, group: &Group, before: &[State], found: &mut Found) {
+    pub(super) fn group(&mut self, index: usize, group: &Group, before: &Front<'_>, found: &mut Found) {
         let Some(first) = group.rows.first().copied() else { return };
-        let least = before.iter().map(|state| state.cost).fold(f64::INFINITY, f64::min);
+        let least = before.needles.iter().map(|(_, cost)| *cost).fold(f64::INFINITY, f64::min);
         for (at, base) in group.bases.iter().enumerate() {
             for (which, change) in base.changes.iter().enumerate() {
                 let edit = Edit {
@@ -64,18 +127,14 @@ impl Pass<'_, '_> {
                     cost: change.cost + MISPRINT,
                 };
                 let hope = least + edit.cost + base.cost + self.floors[first + 1];
-                if hope > found.best + MARGIN || !can_fit(base, change, before) {
+                if hope > found.best + MARGIN || !can_fit(base, change, &before.spelled) {
                     continue;
                 }
                 let Some(seq) = base.build(change) else { continue };
-                let readings = Readings { id: u32::MAX, all: vec![(base.cost, seq)] };
+                let readings = Readings::passing(vec![(base.cost, seq)]);
                 let most = found.best + MARGIN - edit.cost;
-                let after = self.board.advance(
-                    first,
-                    |needle| self.board.shared.fitting(&readings, needle).into(),
-                    before,
-                    most - base.cost - self.floors[first + 1],
-                );
+                let limit = most - self.floors[first + 1];
+                let after = before.past(self.board, first, &readings, (limit - base.cost, limit));
                 if !after.is_empty() {
                     let limit = |row: usize| most - self.floors[row];
                     let (row, states) = self.board.through(group, first, readings, after, limit);
@@ -86,21 +145,16 @@ impl Pass<'_, '_> {
     }
 
     /// Changes of shared words that make their first row fit, each with what it costs so far.
-    pub(super) fn nesting(&self, index: usize, group: &Group, before: &[State]) -> Vec<(f64, Edit, usize)> {
+    pub(super) fn nesting(&self, index: usize, group: &Group, before: &Front<'_>) -> Vec<(f64, Edit, usize)> {
         let Some(first) = group.rows.first().copied() else { return Vec::new() };
         let mut out = Vec::new();
         for (at, base) in group.bases.iter().enumerate() {
             for (which, change) in
-                base.changes.iter().enumerate().filter(|(_, change)| can_fit(base, change, before))
+                base.changes.iter().enumerate().filter(|(_, change)| can_fit(base, change, &before.spelled))
             {
                 let Some(seq) = base.build(change) else { continue };
-                let readings = Readings { id: u32::MAX, all: vec![(base.cost, seq)] };
-                let after = self.board.advance(
-                    first,
-                    |needle| self.board.shared.fitting(&readings, needle).into(),
-                    before,
-                    f64::INFINITY,
-                );
+                let readings = Readings::passing(vec![(base.cost, seq)]);
+                let after = before.past(self.board, first, &readings, (f64::INFINITY, f64::INFINITY));
                 let so_far = after.iter().map(|state| state.cost).fold(f64::INFINITY, f64::min);
                 let edit = Edit {
                     what: What::Change { group: index, base: at, change: which },
@@ -170,7 +224,7 @@ pub(super) fn total_cost(stated: u32, count: u32) -> f64 {
 
 /// Whether a change can make the row take what is there, as far as arithmetic tells without building it. A repeat that is
 /// cut short besides is not looked for.
-pub(super) fn can_fit(base: &Base, change: &Change, before: &[State]) -> bool {
+pub(super) fn can_fit(base: &Base, change: &Change, before: &[Needle]) -> bool {
     let shape = base.seq.shape();
     let Some(delta) = base.delta(change) else { return true };
     let takes = i64::from(shape.fixed.takes) + delta;
@@ -178,13 +232,13 @@ pub(super) fn can_fit(base: &Base, change: &Change, before: &[State]) -> bool {
         return false;
     }
     match shape.open.as_slice() {
-        [] if base.seq.turns() => before.iter().any(|state| i64::from(state.needle.count) >= takes),
-        [] => before.iter().any(|state| {
-            let count = i64::from(state.needle.count);
-            count == takes || count - i64::from(state.needle.unreached) == takes
+        [] if base.seq.turns() => before.iter().any(|needle| i64::from(needle.count) >= takes),
+        [] => before.iter().any(|needle| {
+            let count = i64::from(needle.count);
+            count == takes || count - i64::from(needle.unreached) == takes
         }),
-        [(unit, ..)] => before.iter().any(|state| {
-            let spare = i64::from(state.needle.count) - takes;
+        [(unit, ..)] => before.iter().any(|needle| {
+            let spare = i64::from(needle.count) - takes;
             spare >= 0 && unit.takes > 0 && spare % i64::from(unit.takes) == 0
         }),
         _ => false,
