@@ -44,7 +44,7 @@ impl InSurroundings {
     /// The last rows of what is read, as many as the sentence tells.
     fn read(&self, lexicon: &notation::Lexicon) -> Vec<Vec<String>> {
         let text = format!("{}\n\n{}\n", self.before, self.says);
-        let reader = Reader::for_text(lexicon, &self.glossary, &text).unwrap();
+        let reader = Reader::for_text(lexicon, &self.glossary, &text).expect("whole data");
         let reading = reader.read(&text, &Options::default());
         let rows: Vec<Vec<String>> =
             reading.pieces.iter().flat_map(|piece| &piece.piece.rows).map(|row| names(&row.steps)).collect();
