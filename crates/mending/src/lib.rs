@@ -12,6 +12,7 @@ mod eye;
 mod face;
 mod habits;
 mod mend;
+mod numbering;
 mod odd;
 mod patch;
 mod place;

@@ -11,6 +11,7 @@ use reading::{
 use span::Span;
 
 use crate::cut::{CUT, CUT_UNMARKED, Home};
+use crate::numbering::{Misnumbered, misnumbered};
 use crate::whole::ROW_WORDS;
 use crate::words::{Words, is_number_misread};
 
@@ -81,6 +82,8 @@ pub enum Trouble {
         /// The name and the words.
         span: Span,
     },
+    /// A row has the number of another, and the number that its place asks for is told nowhere.
+    Numbering(Misnumbered),
     /// A range of rows is told by another number of rows.
     Range {
         /// The first row of the range.
@@ -104,16 +107,18 @@ impl Trouble {
             Trouble::Cut { cost, .. } => *cost,
             Trouble::Edges { .. } => 6.0,
             Trouble::Word { .. } | Trouble::Untold { .. } => 6.0,
-            Trouble::Range { .. } => 9.0,
+            Trouble::Range { .. } | Trouble::Numbering(_) => 9.0,
         }
     }
 
     /// Whether it is sure that something is wrong, if the words are read rightly.
     pub fn is_hard(&self) -> bool {
         match self {
-            Trouble::Range { .. } | Trouble::Word { .. } | Trouble::Untold { .. } | Trouble::Edges { .. } => {
-                false
-            }
+            Trouble::Range { .. }
+            | Trouble::Numbering(_)
+            | Trouble::Word { .. }
+            | Trouble::Untold { .. }
+            | Trouble::Edges { .. } => false,
             Trouble::Cut { cost, .. } => *cost >= CUT_UNMARKED,
             _ => true,
         }
@@ -128,7 +133,9 @@ impl Trouble {
             | Trouble::Cut { piece, .. }
             | Trouble::Edges { piece, .. }
             | Trouble::Multiple { piece, .. } => Some(*piece),
-            Trouble::Range { .. } | Trouble::Word { .. } | Trouble::Untold { .. } => None,
+            Trouble::Range { .. } | Trouble::Numbering(_) | Trouble::Word { .. } | Trouble::Untold { .. } => {
+                None
+            }
         }
     }
 
@@ -142,6 +149,7 @@ impl Trouble {
             Trouble::Unclosed { .. }
             | Trouble::Multiple { .. }
             | Trouble::Range { .. }
+            | Trouble::Numbering(_)
             | Trouble::Word { .. }
             | Trouble::Untold { .. } => None,
         }
@@ -183,6 +191,9 @@ impl Trouble {
             }
             Trouble::Word { span } => format!("\"{}\" says nothing here", span.of(text)),
             Trouble::Untold { span } => format!("\"{}\" tells no row", span.of(text)),
+            Trouble::Numbering(Misnumbered { printed, meant, .. }) => {
+                format!("row {meant} is told nowhere, and where it should stand row {printed} is told again")
+            }
             Trouble::Range { first, rows, like } => {
                 format!("the range from row {first} has {rows} rows, and those that it is like are {like}")
             }
@@ -198,6 +209,7 @@ pub fn troubles(reading: &Reading, text: &str) -> Vec<Trouble> {
         strains(index, piece, text, &mut out);
     }
     ranges(reading, &mut out);
+    out.extend(misnumbered(reading).map(Trouble::Numbering));
     words(reading, text, &mut out);
     out.extend(untold(reading, text));
     out

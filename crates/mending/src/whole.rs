@@ -13,6 +13,7 @@ use span::Span;
 use crate::catalog::{Catalog, Group, Start, Whole};
 use crate::class::{Class, MISPRINT, look_alike, number_cost};
 use crate::draft::Draft;
+use crate::numbering::Misnumbered;
 use crate::odd;
 use crate::patch::Patch;
 use crate::trouble::{Trouble, works_like};
@@ -170,6 +171,7 @@ pub fn drafts(reader: &Reader, reading: &Reading, troubles: &[Trouble], words: &
         match trouble {
             Trouble::Multiple { piece, .. } => multiples(&reading.pieces[*piece], words, &mut out),
             Trouble::Range { .. } => ranges(reading, words, &mut out),
+            Trouble::Numbering(row) => out.extend(renumbered(*row, words)),
             _ => {}
         }
     }
@@ -189,6 +191,18 @@ pub fn drafts(reader: &Reader, reading: &Reading, troubles: &[Trouble], words: &
         broken_phrases(reader, &reading.pieces[piece], words, &mut out);
     }
     out
+}
+
+/// The number of a row that its place asks for.
+fn renumbered(row: Misnumbered, words: &Words<'_>) -> Option<Draft> {
+    /// Nats in its favour: only one number is wanting, and only one is told again.
+    const SURELY: f64 = 3.5;
+    let figure = words.figures(row.name).into_iter().find(|figure| figure.value == row.printed)?;
+    let figures = figure.span.of(words.text);
+    let corrected = in_the_manner_of(figures, row.meant)?;
+    let cost = Class::RowNumber.cost() + number_cost(row.printed, row.meant, figures, &corrected) - SURELY;
+    let patches = vec![Patch::new(figure.span, corrected)];
+    Some(Draft { cost, row: row.meant.to_string(), patches, why: None, doubtful: false })
 }
 
 /// Numbers of phrases that are none with the number printed: "knit 1 together", "slip 2, knit 1, pass the slipped over".

@@ -1,6 +1,7 @@
 //! Prints what a text says, statement by statement, and the rows that come of it.
 //!
-//! `cargo run -p reading --example statements -- FILE [CAST_ON]`; of a checked reading (`.toml`) its `text` is read.
+//! `cargo run -p reading --example statements -- FILE [CAST_ON]`; of a checked reading (`.toml`) its `text` is
+//! read with its `glossary`.
 
 use reading::{Content, Options, Reader, StatementKind};
 
@@ -8,17 +9,17 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     let mut args = std::env::args().skip(1);
     let file = args.next().ok_or("which file?")?;
     let text = std::fs::read_to_string(&file)?;
-    let (text, cast_on) = if file.ends_with(".toml") {
+    let (glossary, text, cast_on) = if file.ends_with(".toml") {
         let gold: toml::Table = toml::from_str(&text)?;
-        let text = gold.get("text").and_then(toml::Value::as_str).unwrap_or("").to_owned();
+        let field = |name| gold.get(name).and_then(toml::Value::as_str).unwrap_or("").to_owned();
         let open = gold.contains_key("multiple") || gold.contains_key("cast_on_chosen");
         let cast_on = gold.get("cast_on").and_then(toml::Value::as_integer).filter(|_| open);
-        (text, cast_on.and_then(|count| u32::try_from(count).ok()))
+        (field("glossary"), field("text"), cast_on.and_then(|count| u32::try_from(count).ok()))
     } else {
-        (text, None)
+        (String::new(), text, None)
     };
     let cast_on = args.next().map(|count| count.parse()).transpose()?.or(cast_on);
-    let reader = Reader::for_text(&notation::Lexicon::builtin()?, "", &text)?;
+    let reader = Reader::for_text(&notation::Lexicon::builtin()?, &glossary, &text)?;
     let reading = reader.read(&text, &Options { cast_on, ..Options::default() });
     for statement in &reading.statements {
         let words = statement.span.of(&text).replace('\n', " ");

@@ -34,7 +34,7 @@ const ONE_REPEATED: f64 = 0.6;
 const EDGE_REPEATED: f64 = 1.5;
 
 /// Nats against a sentence that ends with so many rows and names those that the next one tells. A guess.
-const COUNT_ENDED: f64 = 2.0;
+const COUNT_ENDED: f64 = 4.0;
 
 /// What a part of the forest stands for.
 #[derive(Clone, Debug)]

@@ -119,8 +119,15 @@ impl Needle {
 
     /// The needle after a row.
     pub fn after(self, seq: &Seq, fit: &Fit) -> Needle {
-        let unreached = if seq.turns() { self.count.saturating_sub(seq.shape().fixed.takes) } else { 0 };
         let shape = seq.shape();
+        let taken = match shape.open.as_slice() {
+            [(unit, ..)] => shape.fixed.and(unit.times(fit.rounds)).takes,
+            _ => shape.fixed.takes,
+        };
+        let reach = self.count.saturating_sub(self.unreached);
+        // Where all that was worked is bound off, the wool is joined anew to the rest.
+        let short = seq.turns() && fit.after + taken > self.count;
+        let unreached = if short { reach.saturating_sub(taken) } else { 0 };
         let even = shape.fixed.takes == shape.fixed.makes
             && shape.open.iter().all(|(unit, ..)| unit.takes == unit.makes);
         let shares = match seq.by_needle() {
@@ -321,11 +328,25 @@ pub fn ways(seq: &Seq, needle: Needle, out: &mut Vec<Fit>) {
         return out.extend(row.fit(needle.count, needle.decreases));
     }
     let fixed = seq.shape().fixed;
-    let Some(reach) = needle.count.checked_sub(needle.unreached) else { return };
-    if needle.unreached > 0 && seq.shape().open.is_empty() && !seq.turns() && fixed.takes == reach {
+    let Some(reach) = needle.count.checked_sub(needle.unreached).filter(|_| needle.unreached > 0) else {
+        return;
+    };
+    if !seq.shape().open.is_empty() {
+        return back_to_the_edge(seq, needle, reach, out);
+    }
+    if !seq.turns() && fixed.takes == reach {
         let after = fixed.makes + needle.unreached;
         out.push(Fit { after, overs: fixed.overs, cost: 0.2, ..Fit::whole() });
     }
+}
+
+/// "Knit to the end", after the work was turned: to the edge where the short row began; past it hardly ever.
+fn back_to_the_edge(seq: &Seq, needle: Needle, reach: u32, out: &mut Vec<Fit>) {
+    const PAST_THE_EDGE: f64 = 1.5;
+    out.iter_mut().for_each(|fit| fit.cost += PAST_THE_EDGE);
+    let mut back = Vec::new();
+    fits(seq, reach, needle.overs, &mut back);
+    out.extend(back.into_iter().map(|fit| Fit { after: fit.after + needle.unreached, ..fit }));
 }
 
 /// What a row that does not fit may leave: what it makes as printed, or what is on the needle and as many more or

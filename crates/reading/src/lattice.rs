@@ -209,6 +209,12 @@ fn leads_on(before: &[Token]) -> bool {
     }
 }
 
+/// Whether a preposition stands before a place.
+fn hangs(before: &[Token]) -> bool {
+    let mut words = before.iter().rev().map(|token| token.text.as_str()).skip_while(|word| *word == "the");
+    matches!(words.next(), Some("after" | "before" | "with" | "over" | "into" | "than"))
+}
+
 /// Whether the words before a place refer to what follows: "as in the third row".
 fn refers(before: &[Token]) -> bool {
     let mut words = before.iter().rev().map(|token| token.text.as_str()).skip_while(|word| *word == "the");
@@ -267,11 +273,22 @@ impl Weaver<'_> {
             self.result_edge(&mut draft, at);
             self.heading_edge(&mut draft, at);
             self.headed_edge(&mut draft, at);
-            let rows = draft.lattice.edges[at].iter().any(|edge| edge.terminal == self.terminals.rows);
+            // "After the second two together": a bare ordinal after a preposition names no row.
+            let leaves = &draft.lattice.leaves;
+            let hangs = tokens[at].gap == Gap::None && hangs(&tokens[..at]);
+            let explicit = |edge: &Edge| match &leaves[edge.payload as usize].payload {
+                Payload::Rows(rows) => rows.explicit || !hangs,
+                _ => false,
+            };
+            let mut names =
+                draft.lattice.edges[at].iter().filter(|edge| edge.terminal == self.terminals.rows);
+            let bare = hangs && names.clone().next().is_some();
+            let rows = names.any(explicit);
             let casts =
                 draft.lattice.edges[at].iter().any(|edge| self.terminals.casts.contains(&edge.terminal));
             let named = rows && !refers(&tokens[..at]);
-            let statement = tokens[at].gap >= Gap::Comma || named || leads_on(&tokens[..at]) || casts;
+            let statement =
+                tokens[at].gap >= Gap::Comma || named || !bare && leads_on(&tokens[..at]) || casts;
             let sentence = at == 0 || tokens[at].gap >= Gap::Colon;
             draft.lattice.breaks.push(if sentence { 2 } else { u8::from(statement) });
         }
@@ -377,6 +394,13 @@ impl Weaver<'_> {
         for one in found {
             let idiom = &self.idioms.entries[one.entry as usize];
             if self.terminals.casts[..2].contains(&idiom.terminal) && is_talk(draft.tokens, at) {
+                continue;
+            }
+            // "Twice, over" is not "twice over".
+            let inner = &draft.tokens[at + 1..at + one.len];
+            if self.terminals.times.contains(&idiom.terminal)
+                && inner.iter().any(|token| token.gap >= Gap::Comma)
+            {
                 continue;
             }
             let value = |slot: Option<u16>| slot.and_then(|offset| words[at + offset as usize].number);

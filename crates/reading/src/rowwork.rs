@@ -106,20 +106,23 @@ fn fit_open(
     if unit.takes == 0 {
         return;
     }
+    let mut unworked = 0;
     if let Until::Left(left) = until {
         let tail = fixed.takes - before.takes;
-        if tail != left || on_needle < left + before.takes {
+        // "Knit to within six of the end, and turn."
+        let short = seq.turns() && tail < left;
+        if tail != left && !short || on_needle < left + before.takes {
             return;
         }
+        unworked = left - tail;
     }
-    let rounds = spare / unit.takes;
-    let rest = spare % unit.takes;
+    let (rounds, rest) = ((spare - unworked) / unit.takes, (spare - unworked) % unit.takes);
     let rare = NO_REPEAT.get(rounds as usize).copied().unwrap_or(0.0);
     let group = seq.open_group();
     if rest == 0 {
         let rare = if group.is_some() { rare } else { 0.0 };
         let all = fixed.and(unit.times(rounds));
-        out.push(Fit { rounds, after: all.makes, overs: all.overs, cost: rare, ..Fit::whole() });
+        out.push(Fit { rounds, after: all.makes + unworked, overs: all.overs, cost: rare, ..Fit::whole() });
     }
     let Some(body) = group.filter(|_| until == Until::End && rounds > 0) else { return };
     let made = fixed.makes.saturating_add(unit.makes.saturating_mul(rounds));

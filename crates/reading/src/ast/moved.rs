@@ -163,6 +163,7 @@ impl Moved for StatementKind {
             | StatementKind::Edges(_)
             | StatementKind::Round(_)
             | StatementKind::AsSeen
+            | StatementKind::EndsAsBefore
             | StatementKind::Finished
             | StatementKind::Note
             | StatementKind::Smooth

@@ -234,6 +234,12 @@ impl Builder<'_> {
                 let kept = Work { ops: Rc::from([op]), times: left, span, number: None, sense: None };
                 one(Value::Seq(Seq::of([off, Item::Work(kept)])?))
             }
+            // "One row without making a stitch. Then …" tells no more of the row.
+            "label_with" => {
+                let counted = self.rows(&parts[0]).is_some_and(|rows| matches!(rows.which, Which::Count(_)));
+                let ended = self.leaf(&parts[1]).is_some_and(|aside| aside.after >= Gap::Period);
+                Some(vec![(if counted && ended { COUNT_ENDED } else { 0.0 }, parts[0].clone())])
+            }
             "on_rows" => (!self.told_before(parts)).then(|| vec![(0.0, parts[1].clone())]),
             "cast_more" => {
                 let (numbers, number) = self.numbers(&parts[0]);

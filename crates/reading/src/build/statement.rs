@@ -177,6 +177,7 @@ impl Builder<'_> {
                 (rows.is_some() || told.stacked).then(|| say(StatementKind::Spread(rows, told))).flatten()
             }
             "as_seen" => say(StatementKind::AsSeen),
+            "ends_as_before" => say(StatementKind::EndsAsBefore),
             "at_the_end" => {
                 let seq = |part: &Value| if let Value::Seq(seq) = part { Some(seq.clone()) } else { None };
                 say(StatementKind::AtTheEnd(parts.iter().find_map(seq)?))

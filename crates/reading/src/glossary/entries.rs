@@ -15,6 +15,9 @@ use crate::lexer::{Token, TokenKind};
 /// The longest explanation, in tokens.
 const LONGEST: usize = 80;
 
+/// The longest name in full beside a term, in tokens.
+const APPOSITION: usize = 6;
+
 /// How firmly a term is linked to its explanation.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) enum Link {
@@ -209,7 +212,9 @@ impl Finder<'_> {
     fn side(&self, cue: Cue, floor: usize) -> Option<(Vec<Term>, usize)> {
         let end = cue.at;
         let parts = |at: &usize| {
-            self.before[*at].mark >= Mark::Colon || self.before[*at].mark == Mark::Equals && *at > floor
+            self.before[*at].mark >= Mark::Colon
+                || self.before[*at].mark == Mark::Equals && *at > floor
+                || self.after_a_word(*at)
         };
         let sentence = (floor..end).rev().find(parts).unwrap_or(floor);
         // "A fagot (f) is made by": the word, and the letter for it.
@@ -217,6 +222,12 @@ impl Finder<'_> {
             let mut terms = self.terms.parse(sentence..open, open - sentence <= 4).unwrap_or_default();
             terms.push(letter);
             return Some((terms, sentence));
+        }
+        // "Dr., a drawn take-in: slip one, …": the term, and its name in full.
+        let end = self.before_brackets(sentence, end);
+        if let Some(comma) = self.apposition(sentence, cue, end) {
+            let terms = self.terms.parse(sentence..comma, comma - sentence <= 4);
+            return terms.map(|terms| (terms, sentence));
         }
         let own_line = (sentence..end).rev().find(|&at| self.before[at].line);
         let comma = (sentence + 1..end).rev().find(|&at| self.before[at].mark == Mark::Comma);
@@ -231,7 +242,10 @@ impl Finder<'_> {
         {
             let open = usize::from(self.tokens[start].kind == TokenKind::Open);
             let named = cue.words != Some(CueKind::Weak) || end - start == 1;
-            let heading = named && (cue.link == Link::Strong || self.before[start].mark >= Mark::Semicolon);
+            let heading = named
+                && (cue.link == Link::Strong
+                    || self.before[start].mark >= Mark::Semicolon
+                    || self.after_a_word(start));
             let short_side = end.saturating_sub(start) <= 5 || cue.words.is_none();
             if let Some(terms) = self.terms.parse(start + open..end, heading && short_side) {
                 return Some((terms, start));
@@ -239,6 +253,42 @@ impl Finder<'_> {
         }
         let (start, term) = self.terms.suffix(end, floor)?;
         Some((vec![term], start))
+    }
+
+    /// Whether a name in full begins here that a colon ends.
+    fn names_in_full(&self, comma: usize) -> bool {
+        let ends = |at: &usize| self.before[*at].mark >= Mark::Comma;
+        let end = (comma + 1..self.tokens.len()).take(APPOSITION).find(ends);
+        self.before[comma].mark == Mark::Comma
+            && matches!(self.tokens[comma].text.as_str(), "a" | "an" | "the")
+            && end.is_some_and(|end| matches!(self.before[end].mark, Mark::Colon | Mark::Dash))
+    }
+
+    /// "… over it. 1 double dr.: …": whether a full stop after a word, not after an abbreviation, and before a figure ends
+    /// a sentence here.
+    fn after_a_word(&self, at: usize) -> bool {
+        let ended = |before: &Token| DATA.full_words.contains(&before.text);
+        self.before[at].mark == Mark::Point
+            && self.is_figure(at)
+            && at.checked_sub(1).is_some_and(|before| ended(&self.tokens[before]))
+    }
+
+    /// The end of the words before what stands in brackets: "crossed (verschränkt)".
+    fn before_brackets(&self, sentence: usize, end: usize) -> usize {
+        const LONGEST: usize = 5;
+        let closes = end > sentence && self.tokens[end - 1].kind == TokenKind::Close;
+        let open =
+            (sentence + 1..end).rev().take(LONGEST).find(|&at| self.tokens[at].kind == TokenKind::Open);
+        open.filter(|_| closes).unwrap_or(end)
+    }
+
+    /// Where a name in full begins that stands between a term and a colon.
+    fn apposition(&self, sentence: usize, cue: Cue, end: usize) -> Option<usize> {
+        let comma = (sentence + 1..end).find(|&at| self.before[at].mark >= Mark::Comma)?;
+        let alone = (comma + 1..end).all(|at| self.before[at].mark < Mark::Comma);
+        let named = matches!(self.tokens[comma].text.as_str(), "a" | "an" | "the");
+        let firm = cue.words.is_none() && cue.link == Link::Middle;
+        (firm && alone && named && end - comma <= APPOSITION).then_some(comma)
     }
 
     /// The letter or abbreviation in brackets right before a place, and where its bracket opens.
@@ -255,6 +305,9 @@ impl Finder<'_> {
     fn weak(&self, cue: Cue, floor: usize, entries: &[Entry]) -> Option<(Vec<Term>, usize)> {
         let end = cue.at;
         let mark = self.before[end].mark;
+        if self.names_in_full(end) {
+            return None;
+        }
         if let Some(term) = self.terms.bracketed_letter(end - 1).filter(|_| mark < Mark::Comma) {
             return Some((vec![term], end - 1));
         }

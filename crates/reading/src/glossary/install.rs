@@ -56,11 +56,9 @@ fn add_stitch(lexicon: &mut Lexicon, definition: &Definition, ops: &[Op]) {
     }
     let long = head.chars().count() >= 3;
     let cost = if matches!(head.as_str(), "a" | "i") { ARTICLE } else { 0.0 };
-    for frame in DATA
-        .frames
-        .iter()
-        .filter(|frame| applies(frame, ops) && (long || !frame.long) && !(long && frame.short))
-    {
+    for frame in DATA.frames.iter().filter(|frame| {
+        applies(frame, ops) && (long || !frame.long || head.chars().count() == 2) && !(long && frame.short)
+    }) {
         // A letter that the lexicon knows may be known in some phrases only; those keep all their readings.
         let lacks = |phrase: &String| !definition.confirms || !is_known(lexicon, &sample(phrase));
         let phrases = frame.phrases.iter().map(|phrase| phrase.replace("{T}", &head)).filter(lacks);

@@ -17,7 +17,10 @@ use std::rc::Rc;
 use loops::Op;
 use span::Span;
 
-use super::told::{binds_all_off, narrows_all, repeats_to_the_end, sharing, split_at_turns, works};
+use super::told::{
+    after_the_repeat, binds_all_off, narrows_all, only_makes, repeats_to_the_end, sharing, split_at_turns,
+    works,
+};
 use super::turns::without_turn;
 use super::{Plan, PlannedRow, ROWS_LIMIT, Readings};
 use crate::ast::{
@@ -135,6 +138,8 @@ impl Draft {
             StatementKind::Loose(Content::Work(readings)) if binds_all_off(readings) => {
                 self.bound_off = Some((Rc::clone(readings), statement.span));
             }
+            // "Make one by picking up the thread and knitting it": an increase alone is explained, not worked.
+            StatementKind::Loose(Content::Work(readings)) if only_makes(readings) => {}
             StatementKind::Loose(Content::Work(readings)) => {
                 let parts = split_at_turns(readings);
                 // Short rows told in a sentence are rows wherever they stand.
@@ -212,6 +217,7 @@ impl Draft {
                 self.go_on(Onward { until, ..*onward }, statement.span);
             }
             StatementKind::Spread(rows, told) => self.spread(rows.as_ref(), *told, statement.span),
+            StatementKind::EndsAsBefore => self.ends_as_before(),
             StatementKind::AtTheEnd(more) => self.at_the_end(more),
             StatementKind::Edges(edges) => self.plan.told_edges = Some(*edges),
             StatementKind::Edge(rule) => self.plan.edge_rule = Some(*rule),
@@ -260,6 +266,15 @@ impl Draft {
         if let Some(row) = self.last_row() {
             let longer = |seq: &Seq| without_turn(seq).and(more);
             row.readings = Rc::new(row.readings.iter().map(|(cost, seq)| (*cost, longer(seq))).collect());
+        }
+    }
+
+    /// The last row ends as the one before it that has a repeat: with what follows that repeat.
+    fn ends_as_before(&mut self) {
+        let told = self.plan.rows.iter().chain(self.run.values()).rev().skip(1);
+        let tail = told.filter_map(|row| after_the_repeat(&row.readings)).next();
+        if let Some((tail, row)) = tail.zip(self.last_row()) {
+            row.readings = Rc::new(row.readings.iter().map(|(cost, seq)| (*cost, seq.and(&tail))).collect());
         }
     }
 

@@ -284,6 +284,23 @@ fn way_back(part: &[Item], stitches: u32) -> usize {
     0
 }
 
+/// What follows the repeat of a row.
+pub fn after_the_repeat(readings: &Readings) -> Option<Seq> {
+    let items = readings.first()?.1.items();
+    let repeat = items
+        .iter()
+        .rposition(|item| matches!(item, Item::Group { until: Until::End | Until::Left(_), .. }))?;
+    Seq::of(items.into_iter().skip(repeat + 1))
+}
+
+/// Whether all that is told is one increase between two stitches.
+pub fn only_makes(readings: &Readings) -> bool {
+    readings.first().is_some_and(|(_, seq)| match seq.items().as_slice() {
+        [Item::Work(work)] => matches!(*work.ops, [Op::M1 | Op::Yo]) && work.times == 1,
+        _ => false,
+    })
+}
+
 /// Whether all that is told is that stitches which waited are taken up.
 pub fn takes_up(readings: &Readings) -> bool {
     readings.first().is_some_and(|(_, seq)| match seq.items().as_slice() {

@@ -14,7 +14,7 @@ use super::super::shaping::{SHAPING_LIMIT, ground_of, is_shaped, plain_row_of, t
 use super::super::told::{between_by, whole_row};
 use super::super::turns::ShortRows;
 use super::{Draft, PlannedRow};
-use crate::ast::{Content, Goal, Item, Onward, Seq, Shaping, SpreadTold};
+use crate::ast::{Again, Content, Goal, Item, Onward, Seq, Shaping, SpreadTold};
 use crate::rowset::{RowSet, Which};
 
 impl Draft {
@@ -137,6 +137,14 @@ impl Draft {
     /// between them come again as they are.
     pub(super) fn go_on(&mut self, onward: Onward, span: Span) {
         let until = onward.until;
+        // "Every row is the same. Continue till there are seventeen."
+        if until.is_some()
+            && onward.step.is_none()
+            && self.again.pop_if(|again| *again == Again::default()).is_some()
+        {
+            let rows = Some(RowSet::named(Which::Last(1)));
+            return self.again(&Again { rows, until, ..Again::default() });
+        }
         self.flush_loose();
         self.fill_gaps();
         let told: Vec<PlannedRow> = self.plan.rows.iter().chain(self.run.values()).cloned().collect();
