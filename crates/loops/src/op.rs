@@ -76,6 +76,7 @@ macro_rules! operations {
             pub const NAMED: &[Op] = &[$(Op::$variant,)*];
 
             /// The facts of a named operation; `None` for a crossing.
+            #[inline]
             pub fn facts(self) -> Option<&'static Facts> {
                 match self {
                     $(Op::$variant => {
@@ -210,6 +211,7 @@ pub struct Cross {
 
 impl Op {
     /// Loops taken from the left needle.
+    #[inline]
     pub fn takes(self) -> u32 {
         match self {
             Op::Cross(cross) => cross.width(),
@@ -218,6 +220,7 @@ impl Op {
     }
 
     /// Loops made on the right needle.
+    #[inline]
     pub fn makes(self) -> u32 {
         match self {
             Op::Cross(cross) => cross.width(),

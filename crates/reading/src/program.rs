@@ -5,6 +5,7 @@
 use std::rc::Rc;
 
 use loops::{Multiple, Op, Piece, Row, Side, Step, Stitch, Worked, side_of};
+use rustc_hash::FxHashSet;
 use span::Span;
 
 use crate::ast::{EdgeRule, Item};
@@ -55,6 +56,7 @@ pub fn program(plan: &Plan, chain: &[ChainRow], ends: &Ends, path: &Path) -> Pie
     let mut needle = vec![Below::CAST_ON; path.start.min(100_000) as usize];
     let mut rows = Vec::with_capacity(plan.rows.len());
     let mut short_before = false;
+    let mut told = FxHashSet::default();
     for (index, (row, chosen)) in plan.rows.iter().zip(&path.rows).enumerate() {
         let mut ops = expand(&chain[index].candidates[chosen.candidate].seq, &chosen.fit, &needle);
         chain_off(&mut ops);
@@ -62,7 +64,7 @@ pub fn program(plan: &Plan, chain: &[ChainRow], ends: &Ends, path: &Path) -> Pie
             ops.reverse();
             ops.iter_mut().for_each(|stitch| stitch.op = stitch.op.from_behind());
         }
-        let told_before = plan.rows[..index].iter().any(|other| Rc::ptr_eq(&other.readings, &row.readings));
+        let told_before = !told.insert(Rc::as_ptr(&row.readings));
         turn_short(&mut ops, chosen, row.span);
         // A short row worked again, until no stitch is left beyond it, stops short no more; and where none was short before,
         // a turn at the end is none of a short row.
