@@ -267,3 +267,17 @@ fn an_eye_for_the_cloth_decides_between_ties() {
     weighed.weigh(|_| panic!("what is sure is not looked at"));
     assert_eq!(first(&weighed), first(&sure));
 }
+
+/// A row after a turn goes back to the edge where the short row began, whatever the search tries beside it.
+#[test]
+fn a_row_back_to_the_edge_stands_beside_a_misprint() {
+    let mending = mended(
+        "Cast on 40 stitches.\n\n1st row. Knit 4, narrow, knit 34.\n\n2nd row. Knit 21, turn.\n\n\
+         3rd row. * Purl 2, knit 1; repeat from * to the end.\n\n4th row. Knit 39.\n\n5th row. Purl 37.\n\n\
+         6th row. Knit 4, narrow, knit 33; there are 38 stitches.\n",
+    );
+    let corrected: Vec<&str> = mending.candidates[0].emendations.iter().map(|one| one.row.as_str()).collect();
+    assert_eq!(corrected, ["5"]);
+    let rows = &mending.candidates[0].reading.pieces[0].worked.rows;
+    assert_eq!((rows[2].ops.len(), rows[2].after), (22, 39));
+}

@@ -264,7 +264,9 @@ fn step(row: &ChainRow, before: &[State], anchors: bool, ends: &Ends) -> Vec<Sta
         let anchor = if anchors { state.needle.count } else { state.anchor };
         let edit = row.candidates[way.candidate].edit;
         let edits = edit.map_or(state.edits, |edit| state.edits.wrapping_mul(31).wrapping_add(edit + 1));
-        let known = alike.entry((way.after.count, way.after.overs, state.start, anchor)).or_default();
+        let known = alike
+            .entry((way.after.count, way.after.unreached, way.after.overs, state.start, anchor))
+            .or_default();
         if known.len() >= paths || known.contains(&edits) {
             continue;
         }

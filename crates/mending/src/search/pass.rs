@@ -240,10 +240,15 @@ pub(super) fn can_fit(base: &Base, change: &Change, before: &[Needle]) -> bool {
             let count = i64::from(needle.count);
             count == takes || count - i64::from(needle.unreached) == takes
         }),
-        [(unit, ..)] => before.iter().any(|needle| {
-            let spare = i64::from(needle.count) - takes;
-            spare >= 0 && unit.takes > 0 && spare % i64::from(unit.takes) == 0
-        }),
+        // A row may stop short of the end, and one after a turn goes back to the edge.
+        [_] if base.seq.turns() => true,
+        [(unit, ..)] => before
+            .iter()
+            .flat_map(|needle| [0, needle.unreached].map(|left| (needle.count, left)))
+            .any(|(count, left)| {
+                let spare = i64::from(count) - i64::from(left) - takes;
+                spare >= 0 && unit.takes > 0 && spare % i64::from(unit.takes) == 0
+            }),
         _ => false,
     }
 }

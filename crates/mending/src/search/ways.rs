@@ -90,6 +90,8 @@ impl Room {
         match shape.open.first() {
             None if spare == 0 || spare == needle.unreached || seq.turns() => Room::Whole,
             None => Room::None,
+            // Back to the edge of a short row, or short of the end itself.
+            Some(_) if needle.unreached > 0 || seq.turns() => Room::Whole,
             Some((unit, until, _)) => match (spare.checked_div(unit.takes), until) {
                 (None, _) => Room::None,
                 (Some(_), _) if spare.is_multiple_of(unit.takes) => Room::Whole,
