@@ -2,7 +2,7 @@
 //!
 //! ```text
 //! phrase = part { " " part }
-//! part   = word | "{n}" or "{m}" (a number) | "{yarn}" (any name of the thread) | "[" phrase "]" (may be absent)
+//! part   = word | "{n}" or "{m}" (a number) | "{nth}" (an ordinal number) | "{yarn}" (any name of the thread) | "[" phrase "]" (may be absent)
 //!        | "(" phrase { "|" phrase } ")" (one of these) | "{" class "}" (one of the phrases of `words.toml`)
 //! ```
 //!
@@ -15,7 +15,7 @@ use std::sync::{LazyLock, OnceLock};
 use rustc_hash::{FxHashMap, FxHashSet};
 use smallvec::SmallVec;
 
-use crate::numeral::{pieces, spelling};
+use crate::numeral::{ordinal, pieces, spelling};
 
 /// Names of the thread that stand for one another in "bring the … forward".
 const YARN: [&str; 12] = [
@@ -36,10 +36,24 @@ pub struct WordId(u32);
 pub struct Printed {
     /// The word in lower case, if the lexicon has it.
     pub word: Option<WordId>,
-    /// Its value, if it is a number.
+    /// Its value, if it is a cardinal number.
     pub number: Option<u32>,
+    /// Its value, if it is an ordinal number.
+    pub nth: Option<u32>,
     /// Whether a phrase may run on from the word before to this one.
     pub joins: bool,
+}
+
+impl Printed {
+    /// A word or a figure within a phrase.
+    pub fn within(text: &str, word: Option<WordId>) -> Printed {
+        Printed { word, number: text.parse().ok(), nth: ordinal(text), joins: true }
+    }
+
+    /// Its value, if it is a number of either kind.
+    pub fn value(&self) -> Option<u32> {
+        self.number.or(self.nth)
+    }
 }
 
 /// A phrase that is not written in the small language.
@@ -77,7 +91,7 @@ pub(crate) fn plainest(phrase: &str, number: Option<u32>) -> String {
         match first {
             '[' => {}
             '(' => out.push(plainest(first_of(inner), number)),
-            '{' if matches!(inner, "n" | "m") => out.extend(figure.clone()),
+            '{' if matches!(inner, "n" | "m" | "nth") => out.extend(figure.clone()),
             '{' if inner == "yarn" => out.push(YARN[0].to_owned()),
             '{' => out.extend(CLASSES.get(inner).map(|class| plainest(first_of(class), number))),
             // A number may stand within a word: `k{n}tog`.
@@ -122,16 +136,18 @@ fn first_of(alternatives: &str) -> &str {
 #[derive(Clone, Debug, Default)]
 struct Node {
     number: Option<u32>,
+    nth: Option<u32>,
     /// Nodes that are reached without a word.
     jumps: SmallVec<[u32; 2]>,
     entries: SmallVec<[u32; 1]>,
 }
 
-/// Where a phrase may begin: the nodes after each first word, and those after a number.
+/// Where a phrase may begin: the nodes after each first word, and those after a number of either kind.
 #[derive(Clone, Debug, Default)]
 struct Opening {
     words: FxHashMap<WordId, SmallVec<[u32; 4]>>,
     numbers: SmallVec<[u32; 4]>,
+    nths: SmallVec<[u32; 4]>,
 }
 
 /// A graph of phrases, each filed with the index of an entry. Phrases that begin alike share their first nodes;
@@ -235,13 +251,11 @@ impl PhraseBook {
     }
 
     fn child(&mut self, at: u32, part: &str) -> u32 {
-        if part == "{n}" || part == "{m}" {
-            if let Some(known) = self.nodes[at as usize].number {
-                return known;
-            }
+        if let "{n}" | "{m}" | "{nth}" = part {
             let fresh = self.fresh();
-            self.nodes[at as usize].number = Some(fresh);
-            return fresh;
+            let node = &mut self.nodes[at as usize];
+            let slot = if part == "{nth}" { &mut node.nth } else { &mut node.number };
+            return *slot.get_or_insert(fresh);
         }
         let word = self.intern(part);
         if let Some(known) = self.words.get(&(at, word)) {
@@ -273,6 +287,7 @@ impl PhraseBook {
             }
             let mut opening = Opening::default();
             opening.numbers.extend(reached.iter().filter_map(|node| self.nodes[*node as usize].number));
+            opening.nths.extend(reached.iter().filter_map(|node| self.nodes[*node as usize].nth));
             for ((from, word), next) in &self.words {
                 if reached.contains(from) {
                     opening.words.entry(*word).or_default().push(*next);
@@ -295,7 +310,8 @@ impl PhraseBook {
         for &next in word.word.and_then(|word| opening.words.get(&word)).into_iter().flatten() {
             self.walk(next, words, at, at + 1, [None; 2], found);
         }
-        for &next in opening.numbers.iter().filter(|_| word.number.is_some()) {
+        let numbers = opening.numbers.iter().filter(|_| word.number.is_some());
+        for &next in numbers.chain(opening.nths.iter().filter(|_| word.nth.is_some())) {
             self.walk(next, words, at, at + 1, [Some(0), None], found);
         }
     }
@@ -320,7 +336,8 @@ impl PhraseBook {
         if let Some(&next) = word.word.and_then(|word| self.words.get(&(from, word))) {
             self.walk(next, words, start, at + 1, numbers, found);
         }
-        if let (Some(next), Some(_)) = (node.number, word.number) {
+        let numbered = node.number.filter(|_| word.number.is_some());
+        for next in numbered.into_iter().chain(node.nth.filter(|_| word.nth.is_some())) {
             let offset = u16::try_from(at - start).ok();
             let numbers =
                 if numbers[0].is_none() { [offset, None] } else { [numbers[0], numbers[1].or(offset)] };
@@ -337,7 +354,7 @@ fn expand(phrase: &str) -> Option<String> {
         let (name, after) = after.split_once('}')?;
         out.push_str(before);
         match name {
-            "n" | "m" | "yarn" => out.extend(["{", name, "}"]),
+            "n" | "m" | "nth" | "yarn" => out.extend(["{", name, "}"]),
             // A class may name another; the data have no circles, or no phrase could be filed.
             name => out.extend(["(", &expand(CLASSES.get(name)?)?, ")"]),
         }
@@ -378,7 +395,7 @@ mod tests {
     }
 
     fn printed(book: &PhraseBook, text: &str) -> Vec<Printed> {
-        let word = |word: &str| Printed { word: book.word(word), number: word.parse().ok(), joins: true };
+        let word = |word: &str| Printed::within(word, book.word(word));
         text.split(' ').map(word).collect()
     }
 

@@ -16,7 +16,7 @@ mod shaping;
 mod statement;
 
 pub use self::moved::Moved;
-pub use self::shaping::{Goal, Onward, Place, Shaping, SpreadTold};
+pub use self::shaping::{At, Goal, Onward, Place, Shaping, SpreadTold};
 pub use self::statement::{
     Again, AgainTimes, CastOn, Content, Deed, EdgeRule, EdgesTold, Rule, Statement, StatementKind,
 };
@@ -68,6 +68,15 @@ pub enum Seen {
     Slipped(Op, Op),
     /// Yarn overs of the row before in another operation than the other stitches: these, and those.
     Overs(Op, Op),
+    /// The loops of yarn overs that were wound twice each in an operation of its own.
+    Wound {
+        /// The first that she comes to.
+        first: Op,
+        /// The second.
+        second: Op,
+        /// All other stitches.
+        other: Op,
+    },
 }
 
 /// One thing to do.

@@ -3,10 +3,11 @@
 use std::ops::Range;
 
 use crate::lexer::{Gap, Token};
-use crate::rowset::rows_at;
+use crate::rowset::{RowSet, Which, rows_at};
 
 /// The longest stretch parsed at once, in tokens; longer ones are cut at the end of a sentence.
 const BLOCK: usize = 240;
+
 /// Stretches of tokens that are parsed by themselves: paragraphs, and within them each labelled row.
 pub fn blocks(tokens: &[Token]) -> Vec<Range<usize>> {
     let mut cuts = vec![0];
@@ -25,7 +26,7 @@ pub fn blocks(tokens: &[Token]) -> Vec<Range<usize>> {
             rows_at(tokens, at, &mut rows);
         }
         let last = cuts.last().copied().unwrap_or(0);
-        let label = !rows.is_empty() && !hanging;
+        let label = !rows.is_empty() && !hanging && !goes_on(tokens, last, at, &rows);
         let long = at - last >= BLOCK / 2 && token.gap >= Gap::Period || at - last >= BLOCK;
         if paragraph || label || long {
             cuts.push(at);
@@ -34,4 +35,16 @@ pub fn blocks(tokens: &[Token]) -> Vec<Range<usize>> {
     cuts.push(tokens.len());
     cuts.dedup();
     cuts.windows(2).map(|pair| pair[0]..pair[1]).collect()
+}
+
+/// Whether a name of rows goes on with the row that a block begins with: it follows the row's own name ("9th row. The
+/// first row again"), or it is a needle of a round that is named as such.
+fn goes_on(tokens: &[Token], block: usize, at: usize, rows: &[(usize, RowSet)]) -> bool {
+    let mut names = Vec::new();
+    rows_at(tokens, block, &mut names);
+    let numbered = |rows: &RowSet| rows.explicit && !rows.needle && matches!(rows.which, Which::Numbers(_));
+    let follows = |rows: &RowSet| rows.needle || matches!(rows.which, Which::Last(_) | Which::First(_));
+    let alone = names.iter().any(|(end, _)| *end == at) && rows.iter().any(|(_, rows)| follows(rows));
+    let needle = names.iter().any(|(_, rows)| numbered(rows)) && rows.iter().all(|(_, rows)| rows.needle);
+    alone || needle
 }

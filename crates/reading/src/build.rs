@@ -4,6 +4,7 @@
 //! away without a word.
 
 mod casting;
+mod like;
 mod sequence;
 mod statement;
 
@@ -15,13 +16,13 @@ use notation::{Context, Lexicon, Meaning};
 use span::Span;
 
 use crate::ast::{
-    Again, AgainTimes, CastOn, Content, Deed, EdgeRule, EdgesTold, Fall, Goal, Item, Onward, Place, Seen,
+    Again, AgainTimes, At, CastOn, Content, Deed, EdgeRule, EdgesTold, Fall, Goal, Item, Onward, Place, Seen,
     Seq, Shaping, SpreadTold, Statement, StatementKind, Until, Work,
 };
 use crate::forest::{Build, Edge, WIDTH};
 use crate::grammar::Terminal;
 use crate::lattice::{Leaf, Payload};
-use crate::lexer::Gap;
+use crate::lexer::{Gap, Token};
 use crate::needles::{MOST, Parts, Shares};
 use crate::rowset::{RowSet, Which};
 
@@ -65,6 +66,8 @@ pub enum Value {
 pub struct Builder<'a> {
     /// The senses.
     pub lexicon: &'a Lexicon,
+    /// The words.
+    pub tokens: &'a [Token],
     /// The lattice's payloads.
     pub leaves: &'a [Leaf],
     /// Terminal names the builder tells apart.
@@ -85,6 +88,8 @@ pub struct Marks {
     pub specimen: Terminal,
     pub begin_purl: Terminal,
     pub with_number: Terminal,
+    /// "After the second."
+    pub after_nth: Terminal,
     /// "any even number".
     pub even: Terminal,
     /// "any uneven number".
@@ -125,10 +130,6 @@ pub struct Marks {
     pub begin: Terminal,
     /// "At the end".
     pub finish: Terminal,
-    /// "decreasing one at the beginning".
-    pub at_beginning: Terminal,
-    /// "decreasing one at the end".
-    pub at_end: Terminal,
 }
 
 type Built = Vec<(f64, Value)>;
@@ -144,6 +145,7 @@ impl Build for Builder<'_> {
         self.sequence_action(action, parts)
             .or_else(|| self.until_action(action, parts))
             .or_else(|| self.statement_action(action, parts))
+            .or_else(|| self.like_action(action, parts))
             .or_else(|| self.cast_on_action(action, parts))
             .unwrap_or_default()
     }
@@ -226,6 +228,12 @@ impl Builder<'_> {
                 head.as_ref().map_or(Span::DETACHED, |head| self.span(head)).to(last.span)
             }
         }
+    }
+
+    /// What parts words from those before them.
+    fn gap_before(&self, words: Span) -> Gap {
+        let at = self.tokens.partition_point(|token| token.span.start < words.start);
+        self.tokens.get(at).map_or(Gap::None, |token| token.gap)
     }
 
     fn spans(&self, values: &[Value]) -> Span {

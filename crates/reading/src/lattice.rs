@@ -253,12 +253,10 @@ const VERB_UNREAD: f64 = 1.0;
 impl Weaver<'_> {
     /// The lattice over some tokens.
     pub fn weave(&self, tokens: &[Token]) -> Lattice {
-        let printed =
-            |token: &Token, word| Printed { word, number: token.number, joins: token.gap < Gap::Colon };
         let by_sense: Vec<Printed> =
-            tokens.iter().map(|token| printed(token, self.lexicon.word(&token.text))).collect();
+            tokens.iter().map(|token| token.printed(self.lexicon.word(&token.text))).collect();
         let by_idiom: Vec<Printed> =
-            tokens.iter().map(|token| printed(token, self.idioms.book.word(&token.text))).collect();
+            tokens.iter().map(|token| token.printed(self.idioms.book.word(&token.text))).collect();
         let mut draft = Draft { tokens, lattice: Lattice::default(), seen: FxHashSet::default() };
         for at in 0..tokens.len() {
             draft.lattice.edges.push(Vec::new());
@@ -403,7 +401,7 @@ impl Weaver<'_> {
             {
                 continue;
             }
-            let value = |slot: Option<u16>| slot.and_then(|offset| words[at + offset as usize].number);
+            let value = |slot: Option<u16>| slot.and_then(|offset| words[at + offset as usize].value());
             let numbers = [idiom.n.or(value(one.numbers[0])), value(one.numbers[1])];
             let number = one.numbers[0].map(|offset| draft.tokens[at + offset as usize].span);
             let before = idiom.terminal == self.terminals.times[0]
@@ -439,7 +437,7 @@ impl Weaver<'_> {
                 Meaning::Row(_) => self.terminals.row,
                 Meaning::Move(_) => self.terminals.movement,
             };
-            let value = |slot: Option<u16>| slot.and_then(|offset| words[at + offset as usize].number);
+            let value = |slot: Option<u16>| slot.and_then(|offset| words[at + offset as usize].value());
             let numbers = [value(one.numbers[0]), value(one.numbers[1])];
             let number = one.numbers[0].map(|offset| draft.tokens[at + offset as usize].span);
             let parted: f64 =

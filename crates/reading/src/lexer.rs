@@ -4,7 +4,7 @@
 //! figures glued to letters, page marks, captions, footnote marks, `l` for 1 and `O` for 0. Punctuation is no
 //! token: each word carries the [`Gap`] that stands before it. Knows nothing of what a word means.
 
-use notation::numeral;
+use notation::{Printed, WordId, numeral};
 use span::Span;
 
 use crate::linebreak::settle;
@@ -65,6 +65,11 @@ pub struct Token {
 }
 
 impl Token {
+    /// What a phrase book sees of it; no phrase runs on over a colon or what parts more.
+    pub fn printed(&self, word: Option<WordId>) -> Printed {
+        Printed { word, number: self.number, nth: self.ordinal, joins: self.gap < Gap::Colon }
+    }
+
     /// The same token so many bytes further on.
     pub fn moved(&self, by: i64) -> Token {
         Token { span: self.span.moved(by), ..self.clone() }

@@ -36,12 +36,7 @@ pub type Questions = BTreeMap<String, BTreeMap<String, f64>>;
 
 /// The book-wide questions that the words of a text raise: answers with their prior cost.
 pub fn questions(lexicon: &Lexicon, tokens: &[Token], options: &Options) -> Questions {
-    let printed = |token: &Token| Printed {
-        word: lexicon.word(&token.text),
-        number: token.number,
-        joins: token.gap < Gap::Colon,
-    };
-    let words: Vec<Printed> = tokens.iter().map(printed).collect();
+    let words: Vec<Printed> = tokens.iter().map(|token| token.printed(lexicon.word(&token.text))).collect();
     let mut questions: Questions = BTreeMap::new();
     let mut found = Vec::new();
     for at in 0..words.len() {

@@ -172,6 +172,7 @@ impl Reader {
             plus_each: grammar.terminal("PLUSEACH"),
             specimen: grammar.terminal("SPECIMEN"),
             begin_purl: grammar.terminal("BEGINPURL"),
+            after_nth: grammar.terminal("AFTERNTH"),
             with_number: grammar.terminal("WITHNUM"),
             even: grammar.terminal("EVEN"),
             uneven: grammar.terminal("UNEVEN"),
@@ -193,8 +194,6 @@ impl Reader {
             grow_over: grammar.terminal("GROWOVER"),
             begin: grammar.terminal("ATBEGIN"),
             finish: grammar.terminal("ATFINISH"),
-            at_beginning: grammar.terminal("MODBEGIN"),
-            at_end: grammar.terminal("MODFINISH"),
         };
         let start = grammar.find_name("block").ok_or(BadData::NoStart)?;
         Ok(Reader {
@@ -391,7 +390,8 @@ impl Reader {
     fn parse_with(&self, tokens: &[Token], answers: &Answers, odd: bool, clauses: bool) -> Parsed {
         let lattice = self.weaver(answers, odd, clauses).weave(tokens);
         let forest = Forest::parse(&self.grammar, &lattice.edges, &lattice.breaks, self.start);
-        let mut builder = Builder { lexicon: &self.lexicon, leaves: &lattice.leaves, marks: self.marks };
+        let mut builder =
+            Builder { lexicon: &self.lexicon, tokens, leaves: &lattice.leaves, marks: self.marks };
         let best = forest.best(self.start, &mut builder).into_iter().next();
         let mut statements = Vec::new();
         if let Some((_, value)) = &best {

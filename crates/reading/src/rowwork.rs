@@ -220,6 +220,8 @@ pub struct Below {
     pub face: Face,
     /// Whether it is a loop of a yarn over wound more than once, but not the first that she comes to.
     pub wound: bool,
+    /// Whether it is that first one.
+    pub wound_first: bool,
     /// Whether it is a loop of a yarn over.
     pub over: bool,
     /// Whether it comes of a decrease.
@@ -232,8 +234,15 @@ pub struct Below {
 
 impl Below {
     /// A loop of the cast-on.
-    pub const CAST_ON: Below =
-        Below { face: Face::Plain, wound: false, over: false, decrease: false, slipped: false, knot: 0 };
+    pub const CAST_ON: Below = Below {
+        face: Face::Plain,
+        wound: false,
+        wound_first: false,
+        over: false,
+        decrease: false,
+        slipped: false,
+        knot: 0,
+    };
 }
 
 /// Spells out a reading over the loops on the needle.
@@ -409,6 +418,9 @@ fn by_look(below: Below, seen: Seen) -> Op {
                 other
             }
         }
+        (_, Seen::Wound { second, .. }) if below.wound => second,
+        (_, Seen::Wound { first, .. }) if below.wound_first => first,
+        (_, Seen::Wound { other, .. }) => other,
         (Face::Plain, Seen::AsItShows) | (Face::Purl, Seen::Against) => Op::K,
         (Face::Purl, Seen::AsItShows) | (Face::Plain, Seen::Against) => Op::P,
         (Face::Open, _) => Op::P,
@@ -430,7 +442,15 @@ pub fn needle_after(ops: &[Stitch], before: &[Below], turned: bool) -> Vec<Below
         let decrease = is_decrease(stitch.op);
         let slipped = stitch.op.is_slip();
         let knot = if is_knot(stitch.op) { stitch.op.makes() } else { 0 };
-        let below = |loop_| Below { face, wound: wound && loop_ != first, over, decrease, slipped, knot };
+        let below = |loop_| Below {
+            face,
+            wound: wound && loop_ != first,
+            wound_first: wound && loop_ == first,
+            over,
+            decrease,
+            slipped,
+            knot,
+        };
         out.extend((0..stitch.op.makes()).map(below));
     }
     // A stitch slipped at the beginning shows as the ground beside it.

@@ -17,6 +17,8 @@ pub enum Spread {
     After(u32, Option<u32>),
     /// Over every decrease of the row before.
     Stacked,
+    /// One on either side of so many stitches in the middle.
+    Beside(u32),
 }
 
 /// A row of one operation with increases or decreases spread over it.
@@ -35,6 +37,7 @@ impl SpreadRow {
     pub fn count(self, on_needle: u32, below: u32) -> u32 {
         match self.spread {
             Spread::Evenly(times) | Spread::After(_, Some(times)) => times,
+            Spread::Beside(_) => 2,
             Spread::After(plain, None) => on_needle / (plain + self.op.takes()).max(1),
             Spread::Stacked => below,
         }
@@ -64,8 +67,13 @@ impl SpreadRow {
     /// The one way in which the row takes what is on the needle, if it can.
     pub fn fit(self, on_needle: u32, below: u32) -> Option<Fit> {
         let count = self.count(on_needle, below);
-        let beside = if let Spread::After(plain, _) = self.spread { plain } else { 0 };
-        let room = count.checked_mul(self.op.takes() + beside)?;
+        let room = match self.spread {
+            Spread::After(plain, _) => count.checked_mul(self.op.takes() + plain)?,
+            // As many on one side as on the other.
+            Spread::Beside(middle) if on_needle.checked_sub(middle)? % 2 == 1 => return None,
+            Spread::Beside(middle) => middle.checked_add(count * self.op.takes())?,
+            _ => count.checked_mul(self.op.takes())?,
+        };
         let plain =
             on_needle.checked_sub(count * self.op.takes()).filter(|_| count > 0 && room <= on_needle)?;
         Some(Fit { rounds: plain, after: plain + count * self.op.makes(), ..Fit::whole() })
@@ -81,6 +89,10 @@ impl SpreadRow {
                 (0..count).map(|nth| nth * (plain as usize + width) + plain as usize).collect()
             }
             Spread::Stacked => stacked(needle, width),
+            Spread::Beside(middle) => {
+                let side = needle.len().saturating_sub(middle as usize) / 2;
+                vec![side.saturating_sub(width), needle.len() - side]
+            }
         };
         let mut out = Vec::with_capacity(needle.len());
         let mut at = 0;

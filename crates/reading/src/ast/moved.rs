@@ -98,7 +98,7 @@ impl Moved for Content {
             Content::Like(rows) => Content::Like(rows.moved(by)),
             Content::Swapped(rows) => Content::Swapped(rows.moved(by)),
             Content::LikeBut(rows, readings, place) => {
-                Content::LikeBut(rows.moved(by), all(readings), *place)
+                Content::LikeBut(Moved::moved(rows, by), all(readings), *place)
             }
             Content::LikeWith(rows, plain) => Content::LikeWith(Moved::moved(rows, by), *plain),
             Content::LikeTimes(rows, times) => Content::LikeTimes(rows.moved(by), *times),

@@ -13,6 +13,8 @@ pub enum Place {
     Ends,
     /// Where so many stood before.
     Instead(u32),
+    /// Next after so many of an operation.
+    After(u32, Op),
 }
 
 /// The stitches at which rows end that go on in the same way.
@@ -74,6 +76,24 @@ pub struct Shaping {
     pub smooth: bool,
 }
 
+impl Shaping {
+    /// So many of an operation, of which no more is told.
+    pub fn of(op: Op, many: u32) -> Shaping {
+        Shaping {
+            op,
+            many,
+            place: None,
+            within: 0,
+            every: None,
+            at_once: false,
+            until: None,
+            times: None,
+            ground: None,
+            smooth: false,
+        }
+    }
+}
+
 /// Increases or decreases spread over a row, as far as the words tell it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub struct SpreadTold {
@@ -81,10 +101,21 @@ pub struct SpreadTold {
     pub op: Op,
     /// How often it is worked.
     pub times: Option<u32>,
-    /// Plain stitches before each.
-    pub every: Option<u32>,
-    /// Whether it stands over the decreases of the row before.
-    pub stacked: bool,
-    /// Whether it is said to be worked at even distances.
-    pub evenly: bool,
+    /// Where.
+    pub at: At,
+}
+
+/// Where in a row increases or decreases are spread.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum At {
+    /// That is not told.
+    Somewhere,
+    /// At even distances.
+    Evenly,
+    /// Each after so many plain stitches.
+    After(u32),
+    /// Over the decreases of the row before.
+    Stacked,
+    /// One on either side of so many stitches in the middle.
+    Beside(u32),
 }

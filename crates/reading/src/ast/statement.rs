@@ -23,8 +23,9 @@ pub enum Content {
     LikeNamed(Deed),
     /// As other rows are, with knit for purl and purl for knit.
     Swapped(RowSet),
-    /// As another row, but for one thing: at the beginning, or else as far to the end as may be.
-    LikeBut(RowSet, Rc<Vec<(f64, Seq)>>, Place),
+    /// As another row, or the last row that was shaped, but for one thing: at the beginning, or else as far to the end as
+    /// may be.
+    LikeBut(Option<RowSet>, Rc<Vec<(f64, Seq)>>, Place),
     /// As another row, or the row of the same kind before, but for the number of plain stitches somewhere in it.
     LikeWith(Option<RowSet>, u32),
     /// As another row, but for the numbers of plain stitches with which it begins and ends.

@@ -16,8 +16,8 @@ impl Builder<'_> {
             _ => None,
         };
         match action {
-            "cast_on" => {
-                let (numbers, number) = self.numbers(&parts[0]);
+            "cast_on" | "cast_many" => {
+                let (numbers, number) = self.numbers(parts.last()?);
                 say(CastOn { count: numbers[0], count_span: number, ..CastOn::default() })
             }
             "cast_alone" => {

@@ -8,6 +8,12 @@ const THEN_REST: f64 = 1.5;
 
 /// Nats against several yarn overs side by side where a number of times is said. Guess.
 const OVER_AND_OVER: f64 = 2.0;
+/// Nats against plain stitches worked so many times over where the list they end could be meant. Guess.
+const PLAIN_AGAIN: f64 = 1.5;
+/// Nats against one thing worked so often where a comma parts the number of times from it. Guess.
+const PARTED_AGAIN: f64 = 0.6;
+/// Nats against so often for a list in which more parts its members than parts the number from it. Guess.
+const PARTED_LIST: f64 = 1.5;
 
 impl Builder<'_> {
     pub(super) fn sequence_action(&mut self, action: &str, parts: &[Value]) -> Option<Built> {
@@ -161,7 +167,7 @@ impl Builder<'_> {
             "spread_stacked_row" => {
                 let ground = self.row_op(&parts[0])?;
                 let op = format!("k{}tog", self.numbers(&parts[1]).0[0]?).parse().ok()?;
-                let told = SpreadTold { op, times: None, every: None, stacked: true, evenly: false };
+                let told = SpreadTold { op, times: None, at: At::Stacked };
                 one(Value::Seq(told.row(ground, self.spans(parts))?))
             }
             "spread_row" => {
@@ -171,7 +177,7 @@ impl Builder<'_> {
                     _ => None,
                 })?;
                 // Without a word for the other stitches the distances must be told.
-                let sure = told.evenly || told.every.is_some();
+                let sure = told.at != At::Somewhere;
                 let seq = told.row(ground.unwrap_or(Op::K), self.spans(parts))?;
                 sure.then(|| one(Value::Seq(seq))).flatten()
             }
@@ -185,24 +191,47 @@ impl Builder<'_> {
                     "spread_more" => (Op::M1, n),
                     _ => (format!("k{}tog", n?).parse().ok()?, None),
                 };
-                let stacked = action == "spread_stacked";
-                let told = SpreadTold { op, times, every: None, stacked, evenly: false };
+                let at = if action == "spread_stacked" { At::Stacked } else { At::Somewhere };
+                let told = SpreadTold { op, times, at };
                 one(Value::Spread(told, self.spans(parts)))
             }
-            "spread_one" => {
-                let op = format!("k{}tog", self.numbers(&parts[0]).0[0]?).parse().ok()?;
-                let every = Some(self.numbers(&parts[1]).0[0].filter(|n| *n <= TIMES_LIMIT)?);
-                let told = SpreadTold { op, times: None, every, stacked: false, evenly: false };
-                one(Value::Spread(told, self.spans(parts)))
+            "spread_one" | "spread_one_more" => {
+                let together = || format!("k{}tog", self.numbers(&parts[0]).0[0]?).parse().ok();
+                let op = if action == "spread_one" { together()? } else { Op::M1 };
+                one(Value::Spread(SpreadTold { op, times: None, at: At::Somewhere }, self.spans(parts)))
             }
-            "spread_evenly" | "spread_every" => {
+            "spread_evenly" | "spread_every" | "spread_beside" | "spread_each" => {
                 let Value::Spread(told, _) = &parts[0] else { return None };
-                let every = self.numbers(&parts[1]).0[0].filter(|n| *n <= TIMES_LIMIT);
+                let number = self.held(&parts[1]);
                 let told = match action {
-                    "spread_evenly" => SpreadTold { evenly: true, ..*told },
-                    _ => SpreadTold { every: Some(every?), ..*told },
+                    "spread_evenly" => SpreadTold { at: At::Evenly, ..*told },
+                    "spread_beside" => SpreadTold { at: At::Beside(number?), ..*told },
+                    "spread_every" => SpreadTold { at: At::After(number?), ..*told },
+                    _ => spread_in_each(*told, number?)?,
                 };
                 one(Value::Spread(told, self.spans(parts)))
+            }
+            // "Every seventh stitch is purled."
+            "spread_nth_purl" => {
+                let told = SpreadTold { op: Op::P, times: None, at: At::Somewhere };
+                let told = spread_in_each(told, self.held(&parts[0])?)?;
+                one(Value::Spread(told, self.spans(parts)))
+            }
+            "spread_how" => {
+                let Value::Spread(told, _) = &parts[0] else { return None };
+                let told = SpreadTold { op: increase_told(self.numbers(&parts[1]).0[0]), ..*told };
+                one(Value::Spread(told, self.spans(parts)))
+            }
+            "double_overs" => {
+                let other = self.row_op(&parts[0])?;
+                let (first, second) = match self.numbers(&parts[1]).0[0]? {
+                    1 => (other, Op::P),
+                    2 => (other, Op::K),
+                    3 => (Op::K, Op::P),
+                    _ => (Op::P, Op::K),
+                };
+                let seen = Seen::Wound { first, second, other };
+                one(Value::Seq(Seq::one(Item::Seen(seen, self.spans(parts)))))
             }
             "rest_to" => {
                 let op = self.row_op(&parts[0])?;
@@ -323,13 +352,7 @@ impl Builder<'_> {
                 if action == "seq_times" && (body.shape().open.is_empty() == matches!(until, Until::End)) {
                     return None;
                 }
-                // A number after a list is likelier to mean its last member than all of it.
-                let long = match action {
-                    // A thread thrown over twice is one long loop, not two.
-                    "seq_times" if is_over(&body) => OVER_AND_OVER,
-                    "seq_times" => 0.06 * (body.item_count() - 1) as f64,
-                    _ => 0.0,
-                };
+                let long = if action == "seq_times" { self.often_cost(&body, span) } else { 0.0 };
                 let built = group(body, until, span)?;
                 Some(built.into_iter().map(|(cost, value)| (cost + long, value)).collect())
             }
@@ -448,7 +471,7 @@ impl Builder<'_> {
         Item::Work(Work { ops: Rc::from([op]), times, span, number: None, sense: None })
     }
 
-    fn stitch(&self, value: &Value) -> Option<Built> {
+    pub(super) fn stitch(&self, value: &Value) -> Option<Built> {
         let leaf = self.leaf(value)?;
         let Payload::Sense { sense, numbers, number } = &leaf.payload else { return None };
         let (ops, times) = self.lexicon.sense(*sense).meaning.ops(*numbers)?;
@@ -494,18 +517,31 @@ impl Builder<'_> {
         Some(Work { ops: Rc::from([op]), times, span: self.span(part), number, sense: None })
     }
 
+    /// Nats against a number of times for the stitches before it, which may be some of a longer list.
+    fn often_cost(&self, body: &Seq, often: Span) -> f64 {
+        let before = self.gap_before(often);
+        let items = body.items();
+        match items.as_slice() {
+            // A thread thrown over twice is one long loop, not two.
+            _ if is_over(body) => OVER_AND_OVER,
+            // Nobody knits two four times: so many are told at once.
+            [Item::Work(work)] if matches!(&*work.ops, [Op::K | Op::P]) => PLAIN_AGAIN,
+            [_] if before >= Gap::Comma => PARTED_AGAIN,
+            // A number after a list is likelier to mean its last member than all of it, and does not reach back over what
+            // parts more than it is parted itself.
+            [_, rest @ ..] => {
+                let parted = rest.iter().any(|item| self.gap_before(item.span()) > before.max(Gap::Comma));
+                0.06 * rest.len() as f64 + if parted { PARTED_LIST } else { 0.0 }
+            }
+            [] => 0.0,
+        }
+    }
+
+    /// "Plain, decreasing one at each end."
     pub(super) fn modified(&self, all: &Value, ends: &Value) -> Option<Built> {
-        let op = self.row_op(all)?;
-        let printed = self.numbers(ends).0[0].unwrap_or(1);
-        let (first, last) = match self.leaf(ends)?.terminal {
-            one if one == self.marks.at_beginning => (printed, 0),
-            one if one == self.marks.at_end => (0, printed),
-            _ => (printed, printed),
-        };
-        let narrow = if op == Op::P { Op::P2tog } else { Op::K2tog };
-        let end = |times| (times > 0 && times < 100).then(|| self.single(narrow, times, self.span(ends)));
-        let middle = Item::Rest { op, until: Until::End, span: self.span(all) };
-        one(Value::Seq(Seq::of(end(first).into_iter().chain([middle]).chain(end(last)))?))
+        let Value::Statement(statement) = ends else { return None };
+        let StatementKind::Shaping(told) = statement.kind else { return None };
+        one(Value::Seq(told.row(self.row_op(all)?, self.span(all).to(statement.span))?))
     }
 
     pub(super) fn until_action(&mut self, action: &str, parts: &[Value]) -> Option<Built> {
@@ -591,6 +627,22 @@ const WHOLE_REPEATED: f64 = 2.5;
 /// How many stitches are left so many before the seam, which is the last of its round or the first of the next.
 fn before_seam(within: u32) -> [(f64, u32); 2] {
     [(0.0, within + 1), (0.5, within)]
+}
+
+/// Increases or decreases in every so many-eth stitch; a stitch in which one is made is worked twice.
+fn spread_in_each(told: SpreadTold, nth: u32) -> Option<SpreadTold> {
+    let op = if told.op.takes() == 0 { Op::Kfb } else { told.op };
+    Some(SpreadTold { op, at: At::After(nth.checked_sub(op.takes())?), ..told })
+}
+
+/// The increase or decrease that the words on how it is made tell.
+pub(super) fn increase_told(how: Option<u32>) -> Op {
+    match how {
+        Some(1 | 5) => Op::Kfb,
+        Some(2) => Op::Yo,
+        Some(4) => Op::K2tog,
+        _ => Op::M1,
+    }
 }
 
 /// Whether a sequence is one yarn over.

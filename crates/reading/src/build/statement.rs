@@ -1,6 +1,6 @@
 //! Actions whose value is a statement: rows, repeats, rules.
 
-use super::sequence::told_onward;
+use super::sequence::{increase_told, told_onward};
 use super::*;
 
 /// Nats against one row without shaping being as the ground is, where its verb may tell it.
@@ -32,11 +32,7 @@ impl Builder<'_> {
             Content::Work(Rc::new(vec![(0.0, rest)]))
         };
         let side = self.side(parts);
-        // The count that stands last, if the text states one.
-        let stated = || {
-            let (numbers, number) = self.numbers(parts.last()?);
-            Some((numbers[0]?, number?))
-        };
+        let stated = || self.stated_last(parts);
         let rows = |rows: RowSet, content: Content, count: Option<(u32, Span)>| StatementKind::Rows {
             rows,
             content,
@@ -93,34 +89,12 @@ impl Builder<'_> {
                 let many = numbers[0].unwrap_or(1);
                 let ground = (leaf.terminal == self.marks.shrink_knit).then_some(Op::K);
                 let many = if ground.is_some() { 1 } else { many };
-                let bare = Shaping {
-                    op,
-                    many,
-                    place: None,
-                    within: 0,
-                    every: None,
-                    at_once: false,
-                    until: None,
-                    times: None,
-                    ground,
-                    smooth: false,
-                };
+                let bare = Shaping { ground, ..Shaping::of(op, many) };
                 let most = if matches!(op, Op::Bo | Op::Co) { 100 } else { 9 };
                 (1..=most).contains(&many).then(|| say(StatementKind::Shaping(bare))).flatten()
             }
             "shape_first" => {
-                let bare = Shaping {
-                    op: Op::K2tog,
-                    many: 1,
-                    place: Some(Place::Begin),
-                    within: 0,
-                    every: None,
-                    at_once: false,
-                    until: None,
-                    times: None,
-                    ground: None,
-                    smooth: false,
-                };
+                let bare = Shaping { place: Some(Place::Begin), ..Shaping::of(Op::K2tog, 1) };
                 say(StatementKind::Shaping(bare))
             }
             "shape_how" | "shape_at" | "shape_every" | "shape_between" | "shape_next" | "shape_until"
@@ -174,7 +148,9 @@ impl Builder<'_> {
                     _ => None,
                 })?;
                 let rows = rows_at(0);
-                (rows.is_some() || told.stacked).then(|| say(StatementKind::Spread(rows, told))).flatten()
+                (rows.is_some() || told.at == At::Stacked)
+                    .then(|| say(StatementKind::Spread(rows, told)))
+                    .flatten()
             }
             "as_seen" => say(StatementKind::AsSeen),
             "ends_as_before" => say(StatementKind::EndsAsBefore),
@@ -293,24 +269,6 @@ impl Builder<'_> {
                 };
                 say(rows(till, loose()?, None))
             }
-            "swapped" => say(rows(rows_at(0)?, Content::Swapped(rows_at(1)?), None)),
-            "like_but" | "like_but_first" => match choices()? {
-                Content::Work(seqs) => {
-                    let place = if action == "like_but" { Place::End } else { Place::Begin };
-                    say(rows(rows_at(0)?, Content::LikeBut(rows_at(1)?, seqs, place), None))
-                }
-                _ => None,
-            },
-            "like_times" => {
-                let times = parts.iter().find_map(|part| match part {
-                    Value::Until(Until::Times(times), _) => Some(*times),
-                    _ => None,
-                })?;
-                say(rows(rows_at(0)?, Content::LikeTimes(rows_at(1)?, times), None))
-            }
-            "like_crossed" => say(rows(rows_at(0)?, Content::LikeCrossed(rows_at(1)?), None)),
-            "like_often" => say(rows(rows_at(0)?, Content::Like(Some(rows_at(1)?)), None)),
-            "like" | "like_after" => say(rows(rows_at(0)?, Content::Like(Some(rows_at(1)?)), stated())),
             "rows_as_counted" => {
                 let named =
                     rows_at(0).filter(|rows| matches!(rows.which, Which::Count(_) | Which::Next(_)))?;
@@ -383,21 +341,6 @@ impl Builder<'_> {
             "as_many" => {
                 say(rows(RowSet { span, ..RowSet::named(Which::AsMany) }, Content::LikeCounted, None))
             }
-            "like_counted" => say(rows(rows_at(0)?, Content::LikeCounted, None)),
-            "like_but_instead" => match (choices()?, self.numbers(parts.last()?).0[0]) {
-                (Content::Work(seqs), Some(old)) => {
-                    let place = Place::Instead(old);
-                    say(rows(rows_at(0)?, Content::LikeBut(rows_at(1)?, seqs, place), None))
-                }
-                _ => None,
-            },
-            "like_with" => {
-                let with = parts.iter().find(|part| {
-                    self.leaf(part).is_some_and(|leaf| leaf.terminal == self.marks.with_number)
-                })?;
-                let plain = self.numbers(with).0[0].filter(|plain| *plain <= TIMES_LIMIT)?;
-                say(rows(rows_at(0)?, Content::LikeWith(rows_at(1), plain), None))
-            }
             "turns_till" | "turns_till_edged" => {
                 let ops: Vec<Op> = parts.iter().filter_map(|part| self.row_op(part)).collect();
                 let many = self.numbers(parts.last()?).0[0].filter(|many| *many <= TIMES_LIMIT)?;
@@ -423,20 +366,10 @@ impl Builder<'_> {
                 let until = self.goal(parts.last()?);
                 say(StatementKind::Again(Again { rows: Some(last), until, ..Again::default() }))
             }
-            "like_first" => match rows_at(0)?.which {
-                Which::Count(n) | Which::Next(n) => {
-                    let first = RowSet { which: Which::First(n), ..rows_at(0)? };
-                    say(rows(rows_at(0)?, Content::Like(Some(first)), None))
-                }
-                _ => None,
-            },
             "label_aside" => match (rows_at(0)?.which, rows_at(0)?.explicit) {
                 (Which::Numbers(numbers), false) => say(StatementKind::Heading(numbers)),
                 _ => say(StatementKind::Note),
             },
-            "recoloured" if !rows_at(0)?.explicit => None,
-            "recoloured" => say(rows(rows_at(0)?, Content::Recoloured, None)),
-            "like_before" => say(rows(rows_at(0)?, Content::Like(None), None)),
             "row_named_after" | "row_named_modified" => {
                 let op = parts
                     .iter()
@@ -461,26 +394,6 @@ impl Builder<'_> {
                 let told = parts.iter().rev().find(|part| self.row_op(part).is_some())?;
                 say(rows(rows_at(0)?, whole(self.row_op(told)?, self.span(told)), None))
             }
-            "like_ends" => {
-                let (named, Content::Like(Some(of))) = rows_told(&parts[0])? else { return None };
-                let [first, last] = self.numbers(&parts[1]).0;
-                let plain = [first?, last?];
-                let fits = plain.iter().all(|plain| *plain <= TIMES_LIMIT);
-                fits.then(|| say(rows(named.clone(), Content::LikeEnds(of.clone(), plain), None))).flatten()
-            }
-            "from_star" => match choices()? {
-                Content::Work(begun) => {
-                    say(rows(rows_at(0)?, Content::FromStar(begun, rows_at(1)?, None), None))
-                }
-                _ => None,
-            },
-            "from_star_to" => {
-                let (named, Content::FromStar(begun, of, _)) = rows_told(&parts[0])? else { return None };
-                let plain = self.held(&parts[1])?;
-                let content = Content::FromStar(Rc::clone(begun), of.clone(), Some(plain));
-                say(rows(named.clone(), content, None))
-            }
-            "in_series" => say(rows(rows_at(0)?, Content::InSeries, None)),
             "another_row" | "once_over" | "once_plain" | "many_plain" => {
                 let (which, content) = match action {
                     "another_row" => (Which::Next(1), whole(self.row_op(&parts[0])?, span)),
@@ -502,7 +415,6 @@ impl Builder<'_> {
                     None,
                 ))
             }
-            "told_like" => say(rows(rows_at(0)?, Content::Like(Some(rows_at(1)?)), None)),
             // "First to third row: knit, purl, knit."
             "one_each" => {
                 let ops: Vec<Op> = parts.iter().filter_map(|part| self.row_op(part)).collect();
@@ -703,12 +615,7 @@ impl Builder<'_> {
         let marks = self.marks;
         Some(match action {
             "shape_how" => {
-                let op = match number {
-                    Some(1 | 5) => Op::Kfb,
-                    Some(2) => Op::Yo,
-                    Some(4) => Op::K2tog,
-                    _ => Op::M1,
-                };
+                let op = increase_told(number);
                 let place = if number == Some(5) { told.place.or(Some(Place::Ends)) } else { told.place };
                 Shaping { op, place, ..told }
             }
@@ -820,15 +727,6 @@ impl Builder<'_> {
             }
             _ => None,
         }
-    }
-}
-
-/// The rows that a statement tells, and what they are.
-fn rows_told(value: &Value) -> Option<(&RowSet, &Content)> {
-    let Value::Statement(statement) = value else { return None };
-    match &statement.kind {
-        StatementKind::Rows { rows, content, .. } => Some((rows, content)),
-        _ => None,
     }
 }
 

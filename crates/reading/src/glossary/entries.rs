@@ -73,7 +73,7 @@ impl Finder<'_> {
         let words: Vec<Printed> = self
             .tokens
             .iter()
-            .map(|token| Printed { word: DATA.cues.word(&token.text), number: token.number, joins: true })
+            .map(|token| Printed { joins: true, ..token.printed(DATA.cues.word(&token.text)) })
             .collect();
         let mut entries: Vec<Entry> = Vec::new();
         let mut floor = 0;

@@ -62,10 +62,8 @@ impl<'a> Explainer<'a> {
         lexicon: &'a Lexicon,
         answers: &'a BTreeMap<String, String>,
     ) -> Explainer<'a> {
-        let printed =
-            |word, token: &Token| Printed { word, number: token.number, joins: token.gap < Gap::Colon };
-        let by_sense = tokens.iter().map(|token| printed(lexicon.word(&token.text), token)).collect();
-        let by_turn = tokens.iter().map(|token| printed(DATA.told.word(&token.text), token)).collect();
+        let by_sense = tokens.iter().map(|token| token.printed(lexicon.word(&token.text))).collect();
+        let by_turn = tokens.iter().map(|token| token.printed(DATA.told.word(&token.text))).collect();
         Explainer { tokens, lexicon, by_sense, by_turn, answers }
     }
 
@@ -186,7 +184,7 @@ impl<'a> Explainer<'a> {
                 question != "brioche" && self.answers.get(question).is_none_or(|given| given == answer)
             });
             let value =
-                |slot: Option<u16>| slot.and_then(|offset| self.by_sense[at + usize::from(offset)].number);
+                |slot: Option<u16>| slot.and_then(|offset| self.by_sense[at + usize::from(offset)].value());
             let Some(event) = event(sense, one.numbers.map(value)) else { continue };
             let cost = sense.cost + if matches!(event, Event::Move(_)) { 0.5 } else { 0.0 };
             let better = best

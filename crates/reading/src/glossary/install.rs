@@ -95,7 +95,7 @@ fn sample(phrase: &str) -> String {
 
 /// Whether the lexicon has a phrase of exactly these words.
 fn is_known(lexicon: &Lexicon, words: &str) -> bool {
-    let printed = |word: &str| Printed { word: lexicon.word(word), number: word.parse().ok(), joins: true };
+    let printed = |word: &str| Printed::within(word, lexicon.word(word));
     let all: Vec<Printed> = words.split(' ').map(printed).collect();
     let mut found = Vec::new();
     lexicon.matches(&all, 0, &mut found);

@@ -72,7 +72,7 @@ pub(super) fn senses<'a>(lexicon: &'a Lexicon, term: &Term) -> Vec<(String, &'a 
 
 /// The senses of exactly these words.
 pub(super) fn senses_of_words<'a>(lexicon: &'a Lexicon, words: &str) -> Vec<(String, &'a Sense, Vec<Op>)> {
-    let printed = |word: &str| Printed { word: lexicon.word(word), number: word.parse().ok(), joins: true };
+    let printed = |word: &str| Printed::within(word, lexicon.word(word));
     let all: Vec<Printed> = words.split(' ').map(printed).collect();
     let mut found = Vec::new();
     lexicon.matches(&all, 0, &mut found);
@@ -80,7 +80,7 @@ pub(super) fn senses_of_words<'a>(lexicon: &'a Lexicon, words: &str) -> Vec<(Str
     whole
         .filter_map(|(found, id)| {
             let sense = lexicon.sense(id);
-            let value = |slot: Option<u16>| slot.and_then(|at| all[usize::from(at)].number);
+            let value = |slot: Option<u16>| slot.and_then(|at| all[usize::from(at)].value());
             let ops = match &sense.meaning {
                 Meaning::Row(op) => vec![*op],
                 Meaning::Rest(_) | Meaning::Move(_) => return None,

@@ -8,7 +8,7 @@ use loops::Op;
 use span::Span;
 
 use super::{PlannedRow, Readings};
-use crate::ast::{Goal, Item, Place, Seq, Shaping, SpreadTold, Until, Work};
+use crate::ast::{At, Goal, Item, Place, Seq, Shaping, SpreadTold, Until, Work};
 use crate::chain::{Needle, ways};
 use crate::spread::{Spread, SpreadRow};
 
@@ -88,10 +88,11 @@ impl SpreadTold {
     /// A row of one operation with these increases or decreases in it; `None` where the words leave it open.
     pub fn row(self, ground: Op, span: Span) -> Option<Seq> {
         let op = if ground == Op::P { self.op.from_behind() } else { self.op };
-        let spread = match (self.every, self.times) {
-            _ if self.stacked => Spread::Stacked,
-            (Some(every), times) => Spread::After(every, times),
-            (None, times) => Spread::Evenly(times.filter(|times| *times > 0)?),
+        let spread = match self.at {
+            At::Stacked => Spread::Stacked,
+            At::After(every) => Spread::After(every, self.times),
+            At::Beside(middle) => Spread::Beside(middle),
+            At::Evenly | At::Somewhere => Spread::Evenly(self.times.filter(|times| *times > 0)?),
         };
         Some(Seq::one(Item::Spread(SpreadRow { op, ground, spread }, span)))
     }

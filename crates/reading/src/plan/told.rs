@@ -96,6 +96,12 @@ pub fn but_for(told: &Readings, seqs: &Readings, place: Place) -> Readings {
                 Place::Instead(old) => {
                     places.retain(|at| matches!(&items[*at], Item::Work(work) if work.times == old));
                 }
+                // "Three after the first two together."
+                Place::After(nth, op) => {
+                    let anchor = nth_of(&items, nth, op);
+                    places.retain(|at| anchor.is_some_and(|anchor| *at > anchor));
+                    places.truncate(1);
+                }
                 Place::Begin | Place::Ends => {}
             }
             for (rank, at) in places.into_iter().enumerate() {
@@ -106,6 +112,16 @@ pub fn but_for(told: &Readings, seqs: &Readings, place: Place) -> Readings {
         }
     }
     Rc::new(out)
+}
+
+/// Which of the instructions works the so many-eth of an operation.
+fn nth_of(items: &[Item], nth: u32, op: Op) -> Option<usize> {
+    let mut before = 0;
+    items.iter().position(|item| {
+        let Item::Work(work) = item else { return false };
+        before += if work.ops.contains(&op) { work.times } else { 0 };
+        before >= nth
+    })
 }
 
 /// A row with so many plain stitches in one place: the longest plain stretch first.

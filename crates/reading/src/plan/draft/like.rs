@@ -76,7 +76,10 @@ impl Draft {
             }
             Content::InSeries => None,
             Content::LikeBut(rows, seqs, place) => {
-                let told = self.nth_readings(&Content::Like(Some(rows.clone())), nth)?;
+                let told = match rows {
+                    Some(rows) => self.nth_readings(&Content::Like(Some(rows.clone())), nth)?,
+                    None => self.last_shaped()?,
+                };
                 Some(but_for(&told, seqs, *place)).filter(|readings| !readings.is_empty())
             }
             Content::Like(None) | Content::LikeCounted | Content::Recoloured => {
@@ -124,7 +127,9 @@ pub(super) fn does(readings: &Readings, deed: Deed) -> bool {
     readings.first().is_some_and(|(_, seq)| {
         let shape = seq.shape();
         let grows = |sum: Sum| sum.makes.cmp(&sum.takes);
-        let sums = || std::iter::once(shape.fixed).chain(shape.open.iter().map(|(round, ..)| *round));
+        let spread = seq.spread().map(|(row, _)| Sum::of(row.op));
+        let open = shape.open.iter().map(|(round, ..)| *round);
+        let sums = || std::iter::once(shape.fixed).chain(open.clone()).chain(spread);
         match deed {
             Deed::Opens => works_inside(seq, Op::Yo),
             Deed::Narrows => sums().any(|sum| grows(sum).is_lt()),

@@ -1,0 +1,131 @@
+//! Actions whose value is rows told by others: the same, or with something changed.
+//!
+//! Knows which rows are named and what is said to differ; what those rows are is found by `plan`.
+
+use super::*;
+
+/// Rows told by others, with the parts they are told by.
+struct Told<'p> {
+    parts: &'p [Value],
+    side: Option<Side>,
+    span: Span,
+}
+
+impl Told<'_> {
+    fn of(&self, rows: RowSet, content: Content, count: Option<(u32, Span)>) -> Option<Built> {
+        let kind = StatementKind::Rows { rows, content, side: self.side, count };
+        one(Value::Statement(Rc::new(Statement { kind, span: self.span })))
+    }
+
+    /// The readings of what is said to differ.
+    fn choices(&self) -> Option<Rc<Vec<(f64, Seq)>>> {
+        self.parts.iter().rev().find_map(|part| match part {
+            Value::Choices(choices) => Some(Rc::clone(choices)),
+            _ => None,
+        })
+    }
+}
+
+impl Builder<'_> {
+    pub(super) fn like_action(&mut self, action: &str, parts: &[Value]) -> Option<Built> {
+        let told = Told { parts, side: self.side(parts), span: self.spans(parts) };
+        let rows_at = |nth: usize| parts.iter().filter_map(|part| self.rows(part)).nth(nth);
+        match action {
+            "like" | "like_after" | "like_often" | "told_like" => {
+                let count = self.stated_last(parts).filter(|_| matches!(action, "like" | "like_after"));
+                told.of(rows_at(0)?, Content::Like(Some(rows_at(1)?)), count)
+            }
+            "like_before" => told.of(rows_at(0)?, Content::Like(None), None),
+            "like_counted" => told.of(rows_at(0)?, Content::LikeCounted, None),
+            "like_first" => match rows_at(0)?.which {
+                Which::Count(n) | Which::Next(n) => {
+                    let first = RowSet { which: Which::First(n), ..rows_at(0)? };
+                    told.of(rows_at(0)?, Content::Like(Some(first)), None)
+                }
+                _ => None,
+            },
+            "recoloured" if !rows_at(0)?.explicit => None,
+            "recoloured" => told.of(rows_at(0)?, Content::Recoloured, None),
+            "swapped" => told.of(rows_at(0)?, Content::Swapped(rows_at(1)?), None),
+            "like_but" | "like_but_first" | "like_but_instead" | "like_but_of" | "like_but_after" => {
+                let place = match action {
+                    "like_but" => Place::End,
+                    "like_but_first" => Place::Begin,
+                    "like_but_instead" => Place::Instead(self.held(parts.last()?)?),
+                    "like_but_of" => Place::Instead(self.work_of(parts.last()?)?.times),
+                    _ => self.after_nth(parts)?,
+                };
+                told.of(rows_at(0)?, Content::LikeBut(rows_at(1), told.choices()?, place), None)
+            }
+            // "Decrease again in the same way."
+            "like_deed" => {
+                let narrows = self.numbers(parts.last()?).0[0] == Some(2);
+                let deed = if narrows { Deed::Narrows } else { Deed::Widens };
+                told.of(rows_at(0)?, Content::LikeNamed(deed), None)
+            }
+            "like_times" => {
+                let times = parts.iter().find_map(|part| match part {
+                    Value::Until(Until::Times(times), _) => Some(*times),
+                    _ => None,
+                })?;
+                told.of(rows_at(0)?, Content::LikeTimes(rows_at(1)?, times), None)
+            }
+            "like_crossed" => told.of(rows_at(0)?, Content::LikeCrossed(rows_at(1)?), None),
+            "like_with" => {
+                let with = parts.iter().find(|part| {
+                    self.leaf(part).is_some_and(|leaf| leaf.terminal == self.marks.with_number)
+                })?;
+                told.of(rows_at(0)?, Content::LikeWith(rows_at(1), self.held(with)?), None)
+            }
+            "like_ends" => {
+                let (named, Content::Like(Some(of))) = rows_told(&parts[0])? else { return None };
+                let [first, last] = self.numbers(&parts[1]).0;
+                let plain = [first?, last?];
+                let fits = plain.iter().all(|plain| *plain <= TIMES_LIMIT);
+                fits.then(|| told.of(named.clone(), Content::LikeEnds(of.clone(), plain), None)).flatten()
+            }
+            "from_star" => told.of(rows_at(0)?, Content::FromStar(told.choices()?, rows_at(1)?, None), None),
+            "from_star_to" => {
+                let (named, Content::FromStar(begun, of, _)) = rows_told(&parts[0])? else { return None };
+                let plain = self.held(&parts[1])?;
+                let content = Content::FromStar(Rc::clone(begun), of.clone(), Some(plain));
+                told.of(named.clone(), content, None)
+            }
+            "in_series" => told.of(rows_at(0)?, Content::InSeries, None),
+            _ => None,
+        }
+    }
+
+    /// "Only three plain after the first two together": after which of the stitches of a kind.
+    fn after_nth(&self, parts: &[Value]) -> Option<Place> {
+        let at = parts
+            .iter()
+            .position(|part| self.leaf(part).is_some_and(|leaf| leaf.terminal == self.marks.after_nth))?;
+        let anchor = self.work_of(parts.get(at + 1)?)?;
+        Some(Place::After(self.held(&parts[at])?, *anchor.ops.first()?))
+    }
+
+    /// The one thing that a phrase for stitches tells.
+    fn work_of(&self, value: &Value) -> Option<Work> {
+        let Value::Seq(seq) = self.stitch(value)?.pop()?.1 else { return None };
+        match seq.first()? {
+            Item::Work(work) => Some(work.clone()),
+            _ => None,
+        }
+    }
+
+    /// The count that stands last, if the text states one.
+    pub(super) fn stated_last(&self, parts: &[Value]) -> Option<(u32, Span)> {
+        let (numbers, number) = self.numbers(parts.last()?);
+        Some((numbers[0]?, number?))
+    }
+}
+
+/// Rows that a statement tells.
+pub(super) fn rows_told(value: &Value) -> Option<(&RowSet, &Content)> {
+    let Value::Statement(statement) = value else { return None };
+    match &statement.kind {
+        StatementKind::Rows { rows, content, .. } => Some((rows, content)),
+        _ => None,
+    }
+}
