@@ -17,7 +17,7 @@ use loops::{Op, Piece, WorkedPiece, work};
 use notation::Lexicon;
 use span::Span;
 
-use self::frame::framed;
+use self::frame::{between_told, framed};
 use crate::ast::{EdgeRule, Item, Moved, Rule, Seq, Statement, StatementKind, Work};
 use crate::blocks::blocks;
 use crate::build::{Builder, Marks, Value};
@@ -427,7 +427,9 @@ impl Reader {
             plan.edges_said = framed.said;
         }
         if let Some(rule) = rule {
-            let within: Vec<ChainRow> = chain.iter().map(|row| between_edges(row, rule)).collect();
+            let told = between_told(&plan, &chain);
+            let rows = told.as_ref().unwrap_or(&chain);
+            let within: Vec<ChainRow> = rows.iter().map(|row| between_edges(row, rule)).collect();
             let denied = path.rows.iter().zip(&chain).filter(|(row, told)| denies(row, told)).count();
             let here = match rule.besides {
                 true => SAID_BESIDES,

@@ -108,6 +108,7 @@ impl Moved for Content {
             Content::InSeries => Content::InSeries,
             Content::Stepped(by) => Content::Stepped(*by),
             Content::LikeCounted => Content::LikeCounted,
+            Content::LikeRib => Content::LikeRib,
             Content::Recoloured => Content::Recoloured,
             Content::LikeNamed(deed) => Content::LikeNamed(*deed),
             Content::Straight => Content::Straight,

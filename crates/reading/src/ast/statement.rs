@@ -17,6 +17,8 @@ pub enum Content {
     Like(Option<RowSet>),
     /// As the last rows that were told by how many they are.
     LikeCounted,
+    /// As the last rows that were told as a rib.
+    LikeRib,
     /// As the row before, in another colour, unless the same rows are told after it.
     Recoloured,
     /// As the last row that did this.

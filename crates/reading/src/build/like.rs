@@ -37,6 +37,7 @@ impl Builder<'_> {
             }
             "like_before" => told.of(rows_at(0)?, Content::Like(None), None),
             "like_counted" => told.of(rows_at(0)?, Content::LikeCounted, None),
+            "like_rib" => told.of(rows_at(0)?, Content::LikeRib, None),
             "like_first" => match rows_at(0)?.which {
                 Which::Count(n) | Which::Next(n) => {
                     let first = RowSet { which: Which::First(n), ..rows_at(0)? };

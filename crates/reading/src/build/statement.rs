@@ -525,18 +525,20 @@ impl Builder<'_> {
             }
             "again_in_all" | "again_more" | "again_total" => {
                 let said = parts.iter().rev().find_map(|part| self.numbers(part).0[0])?;
-                let named = rows_at(0)?;
-                let printed = match (action, &named.which) {
+                let named = rows_at(0);
+                let printed = match (action, named.as_ref().map(|rows| &rows.which)) {
                     ("again_more", _) => said,
-                    ("again_total", Which::Last(rows) | Which::First(rows)) => {
+                    ("again_total", Some(Which::Last(rows) | Which::First(rows))) => {
                         (said / (*rows).max(1)).saturating_sub(1)
                     }
-                    ("again_total", Which::Numbers(rows)) => (said / rows.len() as u32).saturating_sub(1),
+                    ("again_total", Some(Which::Numbers(rows))) => {
+                        (said / rows.len() as u32).saturating_sub(1)
+                    }
                     ("again_total", _) => return None,
                     _ => parts.iter().find_map(|part| self.numbers(part).0[0])?.saturating_sub(1),
                 };
                 let times = Some(AgainTimes { printed: printed.min(TIMES_LIMIT), more: true });
-                say(StatementKind::Again(Again { rows: Some(named), times, ..Again::default() }))
+                say(StatementKind::Again(Again { rows: named, times, ..Again::default() }))
             }
             // "Repeat these two rows twice (66 stitches)."
             "again_beside" => {
@@ -587,8 +589,9 @@ impl Builder<'_> {
                 let until = self.goal(parts.last()?);
                 say(StatementKind::Again(Again { rows: rows_at(0), until, ..Again::default() }))
             }
-            "again_from" => {
-                say(StatementKind::Again(Again { rows: rows_at(0), from: true, ..Again::default() }))
+            "again_from" | "again_after" => {
+                let rows = rows_at(usize::from(action == "again_after"));
+                say(StatementKind::Again(Again { rows, from: true, ..Again::default() }))
             }
             "again_from_start" => say(StatementKind::Again(Again { from: true, ..Again::default() })),
             "and_then" => {

@@ -36,6 +36,8 @@ pub struct Draft {
     block_from: usize,
     /// What those are.
     counted: Option<Content>,
+    /// The last rows told as a rib.
+    rib: Option<Content>,
     /// How many they are.
     so_many: u32,
     /// The number cast on, where it is given from outside the text.
@@ -111,7 +113,11 @@ impl Draft {
         let tells_rows = tells_rows && !binds_off;
         self.part.take_if(|_| tells_rows);
         self.in_prose &= !matches!(statement.kind, StatementKind::Rows { .. });
-        self.bound_off.take_if(|_| tells_rows);
+        if let Some((bound_off, span)) = self.bound_off.take_if(|_| tells_rows)
+            && begins_anew(&statement.kind)
+        {
+            self.counted(1, &Content::Work(bound_off), span);
+        }
         self.finished &= !tells_rows;
         let part = matches!(&statement.kind, StatementKind::Rows { rows, .. } if rows.needle);
         if tells_rows && !part {
@@ -303,4 +309,15 @@ impl Draft {
             _ => false,
         })
     }
+}
+
+/// Whether rows begin with stitches that waited or are picked up, so that none need be left on the needles before.
+fn begins_anew(kind: &StatementKind) -> bool {
+    let (StatementKind::Rows { content: Content::Work(readings), .. }
+    | StatementKind::Loose(Content::Work(readings))) = kind
+    else {
+        return false;
+    };
+    let first = readings.first().and_then(|(_, seq)| seq.first());
+    matches!(first, Some(Item::Work(work)) if matches!(&*work.ops, [Op::Take | Op::Pu]))
 }

@@ -72,6 +72,14 @@ pub fn framed(plan: &Plan, chain: &[ChainRow], ends: &Ends, bare: &Path, hint: b
     })
 }
 
+/// The rows of a piece, each between the edge stitches too that the text tells once for all of them.
+pub fn between_told(plan: &Plan, chain: &[ChainRow]) -> Option<Vec<ChainRow>> {
+    let told = plan.told_edges?;
+    let frame =
+        if told.as_first { Frame::of(&chain[0], told.stitches)? } else { Frame::plain(told.stitches) };
+    Some(chain.iter().map(|row| in_frame(row, &frame, true)).collect())
+}
+
 /// The stitches at the two edges that rows may leave unmentioned.
 struct Frame {
     stitches: u32,

@@ -82,6 +82,10 @@ impl Draft {
                 };
                 Some(but_for(&told, seqs, *place)).filter(|readings| !readings.is_empty())
             }
+            Content::LikeRib => match &self.rib {
+                Some(rib) => self.nth_readings(rib, nth),
+                None => self.nth_readings(&Content::LikeCounted, nth),
+            },
             Content::Like(None) | Content::LikeCounted | Content::Recoloured => {
                 if let (Content::LikeCounted, Some(counted)) = (content, &self.counted) {
                     return self.nth_readings(counted, nth);

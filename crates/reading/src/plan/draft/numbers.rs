@@ -145,6 +145,9 @@ impl Draft {
                 return;
             }
             let Some(readings) = self.nth_readings(content, index) else { return };
+            if matches!(content, Content::Rib(_)) {
+                self.rib = Some(content.clone());
+            }
             if count > 1 && index == taken_up {
                 self.so_many = count;
                 self.counted = Some(match content {
