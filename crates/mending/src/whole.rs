@@ -269,6 +269,7 @@ fn told<'w>(piece: &PieceReading, row: Span, words: &'w Words<'_>) -> &'w [Token
 /// Another number that the stitches divide by.
 fn multiples(piece: &PieceReading, words: &Words<'_>, out: &mut Vec<Draft>) {
     const MOST: u32 = 60;
+    const TRIES: usize = 4;
     let cast_on = &piece.plan.cast_on;
     let (Some(printed), Some(span)) = (cast_on.of, cast_on.of_span) else { return };
     let fits = |of: u32| match cast_on.count {
@@ -279,8 +280,17 @@ fn multiples(piece: &PieceReading, words: &Words<'_>, out: &mut Vec<Draft>) {
         None => true,
     };
     let works = |of: u32| fits(of) && (2..=4).all(|times| works_like(piece, of * times + cast_on.plus));
-    // What is a multiple of a number that works is no better than that number.
-    for of in (1..=MOST).filter(|of| *of != printed && works(*of)).take(1) {
+    let mut of: Vec<u32> = (1..=MOST).filter(|of| *of != printed && works(*of)).collect();
+    // What is a multiple of a number that works is no better than that number, unless repeats are as wide.
+    let widths: Vec<u32> = piece
+        .chain
+        .iter()
+        .flat_map(|row| &row.candidates)
+        .filter_map(|candidate| Some(candidate.seq.open_group()?.shape().fixed.takes))
+        .collect();
+    let least = of.first().copied();
+    of.retain(|of| Some(*of) == least || widths.contains(of));
+    for of in of.into_iter().take(TRIES) {
         let Some(patch) = multiple_patch(span, printed, of, words) else { continue };
         let (old, new) = (printed.to_string(), of.to_string());
         let cost = MISPRINT + Class::Multiple.cost() + number_cost(printed, of, &old, &new).min(2.5);
