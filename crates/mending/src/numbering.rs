@@ -84,20 +84,27 @@ pub fn lacks_a_row(piece: &PieceReading) -> bool {
     lacking == 1
 }
 
-/// The rows of a piece that are told in the same words as the row before them, each by itself. A book that means that says
-/// it once.
-pub fn told_again<'a>(piece: &'a PieceReading, text: &'a str) -> impl Iterator<Item = usize> + 'a {
-    /// Shorter rows are often told again: "purl", "knit 12".
-    const TELLING: usize = 12;
-    let body = |row: &PlannedRow| {
-        let span = row.readings.first().map_or(Span::DETACHED, |(_, seq)| seq.span());
-        (row.span.covers(span) && !span.is_detached()).then_some(span)
+/// The rows of a piece that are told in the same words as one of the two told before them, each by itself, with that row.
+/// A book that means that mostly says it once.
+pub fn told_again(piece: &PieceReading, text: &str) -> Vec<(usize, usize)> {
+    const NEAR: usize = 2;
+    // "Purl" and "knit 12" are told again and again.
+    let body = |(at, row): (usize, &PlannedRow)| {
+        let (_, seq) = row.readings.first().filter(|(_, seq)| seq.item_count() > 1)?;
+        (row.span.covers(seq.span()) && !seq.span().is_detached()).then_some((at, seq.span()))
     };
-    let alike = move |pair: &[PlannedRow]| {
-        let (Some(one), Some(two)) = (body(&pair[0]), body(&pair[1])) else { return false };
-        one != two && one.range().len() > TELLING && one.of(text).eq_ignore_ascii_case(two.of(text))
-    };
-    piece.plan.rows.windows(2).enumerate().filter(move |(_, pair)| alike(pair)).map(|(at, _)| at + 1)
+    let mut told: Vec<(usize, Span)> = Vec::new();
+    for row in piece.plan.rows.iter().enumerate().filter_map(body) {
+        if told.iter().all(|(_, span)| *span != row.1) {
+            told.push(row);
+        }
+    }
+    let alike = |one: Span, two: Span| one.of(text).eq_ignore_ascii_case(two.of(text));
+    let pairs = told.iter().enumerate().flat_map(|(at, (row, span))| {
+        let before = &told[at.saturating_sub(NEAR)..at];
+        before.iter().filter(|(_, other)| alike(*other, *span)).map(|(other, _)| (*other, *row))
+    });
+    pairs.collect()
 }
 
 #[cfg(test)]
@@ -149,9 +156,9 @@ mod tests {
 
     #[test]
     fn a_row_in_the_words_of_the_one_before_is_seen() {
-        let again = |text: &str| told_again(&piece(text), text).collect::<Vec<_>>();
+        let again = |text: &str| told_again(&piece(text), text);
         let twice = "Cast on 9 stitches. 1st row. Knit 4, make 1, knit 5. 2nd row. Knit 4, make 1, knit 5. 3rd row. Purl.";
-        assert_eq!(again(twice), [1]);
+        assert_eq!(again(twice), [(0, 1)]);
         let once =
             "Cast on 9 stitches. 1st and 2nd rows. Knit 4, make 1, knit 5. 3rd row. Purl. 4th row. Purl.";
         assert!(again(once).is_empty());

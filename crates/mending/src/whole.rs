@@ -406,6 +406,8 @@ fn confused_words(reading: &Reading, troubles: &[Trouble], words: &Words<'_>, ou
     /// Nats against such a word for which nothing in the text speaks, and against its standing in the row before.
     const UNSUPPORTED: f64 = 1.5;
     const BEFORE: f64 = 0.4;
+    /// Nats for one where the word printed makes so many loops at once as none does.
+    const TOO_MANY: f64 = 1.0;
     let first = out.len();
     let taken: BTreeSet<Span> = out.iter().flat_map(|draft| &draft.patches).map(|patch| patch.span).collect();
     let troubled = troubles.iter().filter_map(|trouble| Some((trouble.piece()?, trouble.row())));
@@ -444,8 +446,9 @@ fn confused_words(reading: &Reading, troubles: &[Trouble], words: &Words<'_>, ou
         .map(|unread| (row_of(reading, *unread).unwrap_or_default(), words.within(*unread), 0.0));
     let mut seen = BTreeSet::new();
     for (label, tokens, more) in untold.chain(unread).chain(rows) {
-        for token in tokens {
+        for (at, token) in tokens.iter().enumerate() {
             let printed = token.span.of(words.text);
+            let absurd = if makes_many(&tokens[at..]) { TOO_MANY } else { 0.0 };
             for meant in odd::set_for(&printed.to_lowercase()) {
                 if out.len() == first + TRIES {
                     return;
@@ -455,12 +458,18 @@ fn confused_words(reading: &Reading, troubles: &[Trouble], words: &Words<'_>, ou
                 if taken.contains(&token.span) || !seen.insert((token.span, meant)) {
                     continue;
                 }
-                let cost = MISPRINT + Class::Word.cost() + UNSUPPORTED + more;
+                let cost = MISPRINT + Class::Word.cost() + UNSUPPORTED + more - absurd;
                 let patches = vec![Patch::new(token.span, corrected)];
                 out.push(Draft { cost, row: label.clone(), patches, why: None, doubtful: true });
             }
         }
     }
+}
+
+/// Whether words begin with the making of more loops than are made at once.
+fn makes_many(tokens: &[Token]) -> bool {
+    const MOST: u32 = 3;
+    matches!(tokens, [make, many, ..] if make.text == "make" && many.number.is_some_and(|many| many > MOST))
 }
 
 /// The beginning of a repeat, where its end says "from *" and no star stands before it.

@@ -111,7 +111,11 @@ impl Base {
         let alike = self.frames[frame].items.iter().filter(|item| same_number(item, work)).count();
         for meant in meant_numbers(work.times, figures) {
             let Some(corrected) = in_the_manner_of(figures, meant) else { continue };
-            let edge = if meant == 1 && self.is_edge_slip(frame, at, work) { EDGE_SLIP } else { 0.0 };
+            let edge = match (self.is_edge_slip(frame, at, work), work.times, meant) {
+                (true, 1, _) => -EDGE_SLIP,
+                (true, _, 1) => EDGE_SLIP,
+                _ => 0.0,
+            };
             let cost = number_cost(work.times, meant, figures, &corrected)
                 + source.habits.number(source.own, &work.ops, meant);
             self.push(frame, (at, at + 1), Class::Number, cost - edge, Kind::Times(meant));

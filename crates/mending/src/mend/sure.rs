@@ -10,6 +10,7 @@ use span::Span;
 use super::{Bench, Guess, Trial, names_a_stitch};
 use crate::draft::Draft;
 use crate::numbering::{lacks_a_row, told_again};
+use crate::patch::Patch;
 use crate::trouble::Trouble;
 
 /// Nats by which the first correction must be ahead of all others that give other stitches, and of the print, to be
@@ -17,12 +18,18 @@ use crate::trouble::Trouble;
 /// costs were exact.
 const LEAD: f64 = 2.5;
 
+/// The same for words put in: where they stood is known less well than the costs tell.
+const LEAD_DROPPED: f64 = 3.5;
+
 /// Nats for a correction that are too many for it to be applied without asking: another misprint, of a kind that is not
 /// searched, may be likelier.
 const DEAREST: f64 = 9.5;
 
 /// Nats of regularity that speak for such a correction all the same.
 const EVIDENT: f64 = 2.5;
+
+/// Nats of regularity that a number put right in a series of rows gains at least.
+const IN_SERIES: f64 = 1.5;
 
 /// Nats for a number cast on or stated that is three or more off and looks otherwise.
 const FAR: f64 = 7.0;
@@ -35,26 +42,33 @@ impl Bench<'_> {
         hard && first.hard == 0
             && !first.guess.drafts.iter().any(|draft| draft.doubtful)
             && !self.is_dear(first)
-            && lead(first, &tried[1..]) >= LEAD
+            && lead(first, &tried[1..]) >= if puts_words_in(&first.guess) { LEAD_DROPPED } else { LEAD }
             && self.cost - first.cost >= LEAD
             && !self.is_read_badly(&first.reading)
             && !first.reading.pieces.iter().any(lacks_a_row)
-            && !self.is_set_again()
+            && !self.is_set_again(first)
             && !first.guess.drafts.iter().any(|draft| self.is_unwitnessed(draft))
     }
 
-    /// Whether a correction is dear in itself and little else speaks for it.
+    /// Whether a correction is dear in itself and no regularity of its row speaks for it all the same.
     fn is_dear(&self, first: &Trial) -> bool {
         let drafts = &first.guess.drafts;
-        drafts.iter().any(|draft| draft.cost > DEAREST)
-            && self.evidence(&first.reading, drafts.len()) < EVIDENT
+        let spoken_for = |draft: &Draft| {
+            drafts.len() == 1 && self.place(draft).is_some() && self.evidence(&first.reading, 1) >= EVIDENT
+        };
+        drafts.iter().any(|draft| draft.cost > DEAREST && !spoken_for(draft))
     }
 
-    /// Whether a row that does not come out is set in the words of the row before it, or follows such a row.
-    fn is_set_again(&self) -> bool {
+    /// Whether a row that does not come out is set in the words of one just before it, or stands beside such a row. Of rows
+    /// with others between, one may have become like the other by a number alone, which regularity then tells.
+    fn is_set_again(&self, first: &Trial) -> bool {
+        let irregular = self.evidence(&first.reading, first.guess.drafts.len()) < IN_SERIES;
         let again = |index: usize, row: usize| {
-            told_again(&self.printed.pieces[index], self.words.text)
-                .any(|told| (told - 1..=told + 1).contains(&row))
+            let pairs = told_again(&self.printed.pieces[index], self.words.text);
+            pairs.iter().any(|(one, two)| match one + 1 == *two {
+                true => (*one..=two + 1).contains(&row),
+                false => irregular && (*two..=two + 1).contains(&row),
+            })
         };
         self.troubles
             .iter()
@@ -105,6 +119,13 @@ impl Bench<'_> {
 fn lead(first: &Trial, others: &[Trial]) -> f64 {
     let others = others.iter().filter(|other| !goes_on_from(&other.guess, &first.guess));
     others.map(|other| other.cost - first.cost).fold(f64::INFINITY, f64::min)
+}
+
+/// Whether a guess puts words in where none are printed.
+fn puts_words_in(guess: &Guess) -> bool {
+    let words =
+        |patch: &Patch| patch.span.range().is_empty() && patch.corrected.contains(char::is_alphanumeric);
+    guess.drafts.iter().flat_map(|draft| &draft.patches).any(words)
 }
 
 /// Whether a row from this one on tells how many stitches it takes, and they are there.
