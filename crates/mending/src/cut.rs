@@ -27,6 +27,8 @@ pub struct Home {
     count: u32,
     /// Whether the text says what it divides by.
     divides: bool,
+    /// The stitches that it says are over.
+    over: u32,
     /// Whether the repeat of some row comes out evenly.
     pub even: bool,
 }
@@ -40,6 +42,9 @@ pub struct Repeat {
     unmarked: bool,
     /// Stitches follow that are told for the end of the row.
     ended: bool,
+    /// The stitches that one round takes, and those that stand outside the repeat.
+    unit: u32,
+    outside: u32,
 }
 
 impl Repeat {
@@ -53,7 +58,16 @@ impl Repeat {
             }
             _ => (false, false),
         };
-        Repeat { unsaid, unmarked, ended: open.is_some_and(|at| at + 1 < items.len()) }
+        let unit = seq.open_group().map_or(0, |body| body.shape().fixed.takes);
+        let outside = seq.shape().fixed.takes;
+        Repeat { unsaid, unmarked, ended: open.is_some_and(|at| at + 1 < items.len()), unit, outside }
+    }
+}
+
+impl Repeat {
+    /// The stitches of so many that are left behind so many rounds.
+    fn leaves(&self, rounds: u32, count: u32) -> u32 {
+        count.saturating_sub(self.outside).saturating_sub(rounds.saturating_mul(self.unit))
     }
 }
 
@@ -66,7 +80,7 @@ impl Home {
             open && !chosen.fault && chosen.fit.cut.is_none() && chosen.fit.rounds > 1
         });
         let divides = piece.plan.cast_on.of.is_some_and(|of| of > 1);
-        Home { count: piece.path.start, divides, even }
+        Home { count: piece.path.start, divides, over: piece.plan.cast_on.plus, even }
     }
 
     /// Nats against a repeat cut short on `count` stitches, beyond those that the reader counts.
@@ -79,6 +93,10 @@ impl Home {
         match repeat {
             Repeat { unsaid: true, .. } if rounds <= 1 => CUT_ONCE,
             Repeat { unmarked: true, .. } => CUT_UNMARKED,
+            // Only the stitches that the text says are over stand behind the last round.
+            Repeat { ended: false, .. } if self.divides && repeat.leaves(rounds, count) == self.over => {
+                CUT_ALONE
+            }
             _ if self.divides => CUT_DIVIDES,
             Repeat { ended: true, .. } => CUT_ENDED,
             _ if count != self.count => CUT_LATER,

@@ -9,6 +9,8 @@
 //! Every correction that is given back was applied to the text and read again. A text in which everything comes out is
 //! only looked over for what breaks its regularity; what is found there is a doubt, never sure.
 
+mod sure;
+
 use std::borrow::Cow;
 use std::rc::Rc;
 
@@ -23,7 +25,7 @@ use crate::face;
 use crate::patch::{Patch, Patched, apply};
 use crate::place::to_print;
 use crate::regular::{Card, Profile, card, reason};
-use crate::rows::{groups, is_flat, profiles};
+use crate::rows::{groups, is_flat, profiles, unsaid_repeats};
 use crate::ruling::{Orders, Ruled, Ruling};
 use crate::search::Problem;
 use crate::spelling::{Respelled, respelled};
@@ -32,10 +34,6 @@ use crate::whole;
 use crate::words::Words;
 use crate::{Mended, Mending};
 
-/// Nats by which the first correction must be ahead of the next that gives other stitches, and of the print, to be
-/// applied without asking. More asks oftener; at two and a half nats one in twelve such corrections would be wrong if the
-/// costs were exact.
-const LEAD: f64 = 2.5;
 /// How many corrections are weighed by the regularity of what they give.
 const WEIGHED: usize = 160;
 /// How many corrected texts of one piece are read.
@@ -62,6 +60,10 @@ const MOST_TROUBLES: usize = 24;
 const BASES: usize = 8;
 /// Nats against words of the craft that are not understood, for each stretch of them, beyond those that the reader counts.
 const NOT_UNDERSTOOD: f64 = 5.0;
+/// Nats against a row that is worked across again and again with no word on it, where it was not as printed.
+const UNSAID: f64 = 3.0;
+/// The most that such rows may speak against a correction, in nats.
+const UNSAID_MOST: f64 = 9.0;
 /// The most that regularity may speak for or against a correction, in nats.
 const EVIDENCE: (f64, f64) = (-5.0, 7.0);
 
@@ -294,6 +296,7 @@ impl<'a> Bench<'a> {
         let openly = tried.into_iter().filter_map(|trial| self.read_openly(trial));
         let mut openly: Vec<Trial> = openly.filter(|trial| self.mends(trial)).chain(rest).collect();
         openly.sort_by(|a, b| a.cost.total_cmp(&b.cost));
+        without_needless(&mut openly);
         one_for_each_outcome(openly)
     }
 
@@ -388,7 +391,8 @@ impl<'a> Bench<'a> {
         let spent: f64 = guess.drafts.iter().map(|draft| draft.cost).sum();
         let unread = unread_craft(self.reader, &reading, &Words::new(&patched.text));
         let cost = reading.cost + spent + unread + left.iter().map(Trouble::cost).sum::<f64>()
-            - self.evidence(&reading, guess.drafts.len());
+            - self.evidence(&reading, guess.drafts.len())
+            + self.strained(&reading);
         let hard = left.iter().filter(|trouble| trouble.is_hard()).count();
         Some(Trial { outcome: outcome(&reading), troubles: left.len(), hard, guess, reading, cost })
     }
@@ -403,6 +407,12 @@ impl<'a> Bench<'a> {
         let gain: f64 = self.cards.iter().zip(cards).map(|(before, after)| before.gain(&after)).sum();
         let faces = self.faces - reading.pieces.iter().map(face::cost).sum::<f64>();
         (gain + faces).clamp(EVIDENCE.0, EVIDENCE.1 * corrections as f64)
+    }
+
+    /// Nats against rows that only a correction brings to be worked across again and again.
+    fn strained(&self, reading: &Reading) -> f64 {
+        let unsaid = |reading: &Reading| reading.pieces.iter().map(unsaid_repeats).sum::<usize>() as f64;
+        (UNSAID * (unsaid(reading) - unsaid(self.printed))).clamp(0.0, UNSAID_MOST)
     }
 
     /// What is searched in one piece.
@@ -519,33 +529,6 @@ impl<'a> Bench<'a> {
         one_for_each_outcome(sound)
     }
 
-    fn is_sure(&self, tried: &[Trial]) -> bool {
-        let Some(first) = tried.first() else { return false };
-        let ahead = tried.get(1).is_none_or(|second| second.cost - first.cost >= LEAD);
-        let hard = self.troubles.iter().any(Trouble::is_hard);
-        hard && first.hard == 0
-            && !first.guess.drafts.iter().any(|draft| draft.doubtful)
-            && ahead
-            && self.cost - first.cost >= LEAD
-            && !self.is_read_badly(&first.reading)
-    }
-
-    /// Whether stitches or numbers inside the rows were not understood, or stitches in a sentence between them, or how
-    /// they are shared among needles, so that what does not come out may be the reader's fault.
-    fn is_read_badly(&self, reading: &Reading) -> bool {
-        let number =
-            |token: &Token| token.number.is_some() || notation::numeral::cardinal(&token.text).is_some();
-        reading.unread.iter().any(|span| {
-            let tokens = self.words.within(*span);
-            let inside =
-                reading.pieces.iter().any(|piece| piece.plan.rows.iter().any(|row| row.span.covers(*span)));
-            let between = reading.pieces.iter().any(|piece| extent(piece).covers(*span));
-            let stitch = |token: &Token| names_a_stitch(self.reader, token);
-            between && tokens.iter().any(|token| stitch(token) || inside && number(token))
-                || tokens.iter().any(number) && shares_out(tokens)
-        })
-    }
-
     fn mended(&self, trial: Trial) -> Mended {
         let told = |draft: &Draft| draft.emendations(self.words.text, &self.why(&trial, draft));
         let emendations = trial.guess.drafts.iter().flat_map(told);
@@ -610,14 +593,6 @@ fn names_a_stitch(reader: &Reader, token: &Token) -> bool {
     !COMMON.contains(&token.text.as_str()) && (letter || VERBS.contains(&token.text.as_str()))
 }
 
-/// Whether words tell of stitches put on another needle: "leave the other twelve on a spare needle".
-fn shares_out(tokens: &[Token]) -> bool {
-    const PUT: [&str; 7] = ["put", "leave", "place", "divide", "divided", "left", "keep"];
-    const NEEDLES: [&str; 6] = ["needle", "needles", "pin", "pins", "holder", "thread"];
-    let one_of = |words: &[&str]| tokens.iter().any(|token| words.contains(&token.text.as_str()));
-    one_of(&PUT) && one_of(&NEEDLES)
-}
-
 /// Nats against the words of the craft that a reading leaves aside.
 fn unread_craft(reader: &Reader, reading: &Reading, words: &Words<'_>) -> f64 {
     let craft = |span: &&Span| {
@@ -627,11 +602,6 @@ fn unread_craft(reader: &Reader, reading: &Reading, words: &Words<'_>) -> f64 {
             .any(|token| names_a_stitch(reader, token) || whole::ROW_WORDS.contains(&token.text.as_str()))
     };
     NOT_UNDERSTOOD * reading.unread.iter().filter(craft).count() as f64
-}
-
-/// The words from the first row of a piece to its last.
-fn extent(piece: &PieceReading) -> Span {
-    piece.plan.rows.iter().fold(Span::DETACHED, |all, row| all.to(row.span))
 }
 
 /// Whether a piece is read only by a shift that a misprint may stand behind: a repeat cut short, edges nowhere said.

@@ -5,7 +5,7 @@
 
 use std::collections::BTreeMap;
 
-use reading::{Reading, StatementKind, Which};
+use reading::{PieceReading, PlannedRow, Reading, StatementKind, Which};
 use span::Span;
 
 /// A row's number that must be another.
@@ -67,6 +67,46 @@ pub fn misnumbered(reading: &Reading) -> Option<Misnumbered> {
     others.windows(2).all(|pair| pair[0] < pair[1]).then_some(Misnumbered { name, printed, meant })
 }
 
+/// Whether the numbers of a piece pass over one for which no row is told: "1st, 2nd, 4th", or a piece that begins with its
+/// 2nd row. Where several are passed over, that is the manner of the book.
+pub fn lacks_a_row(piece: &PieceReading) -> bool {
+    // One row stands for a length that may have any number of them.
+    if !piece.plan.measures.is_empty() {
+        return false;
+    }
+    let (mut number, mut at, mut lacking) = (0, 0, 0);
+    for (next, row) in piece.plan.rows.iter().enumerate() {
+        let Some(named) = row.number else { continue };
+        // As many rows stand between as their numbers leave room for.
+        lacking += (named.saturating_sub(number) as usize).saturating_sub(next + 1 - at);
+        (number, at) = (named, next + 1);
+    }
+    lacking == 1
+}
+
+/// The rows of a piece that are told in the same words as one of the two told before them, each by itself, with that row.
+/// A book that means that mostly says it once.
+pub fn told_again(piece: &PieceReading, text: &str) -> Vec<(usize, usize)> {
+    const NEAR: usize = 2;
+    // "Purl" and "knit 12" are told again and again.
+    let body = |(at, row): (usize, &PlannedRow)| {
+        let (_, seq) = row.readings.first().filter(|(_, seq)| seq.item_count() > 1)?;
+        (row.span.covers(seq.span()) && !seq.span().is_detached()).then_some((at, seq.span()))
+    };
+    let mut told: Vec<(usize, Span)> = Vec::new();
+    for row in piece.plan.rows.iter().enumerate().filter_map(body) {
+        if told.iter().all(|(_, span)| *span != row.1) {
+            told.push(row);
+        }
+    }
+    let alike = |one: Span, two: Span| one.of(text).eq_ignore_ascii_case(two.of(text));
+    let pairs = told.iter().enumerate().flat_map(|(at, (row, span))| {
+        let before = &told[at.saturating_sub(NEAR)..at];
+        before.iter().filter(|(_, other)| alike(*other, *span)).map(|(other, _)| (*other, *row))
+    });
+    pairs.collect()
+}
+
 #[cfg(test)]
 mod tests {
     use reading::{Options, Reader};
@@ -95,5 +135,32 @@ mod tests {
         ] {
             assert_eq!(found(text), None, "{text}");
         }
+    }
+
+    fn piece(text: &str) -> PieceReading {
+        Reader::new().unwrap().read(text, &Options::default()).pieces.remove(0)
+    }
+
+    #[test]
+    fn a_number_without_a_row_is_seen() {
+        for (text, lacking) in [
+            ("Cast on 9 stitches. 1st row. Plain. 2nd row. Purl. 4th row. Purl. 5th row. Plain.", true),
+            ("Cast on 9 stitches. 2nd row. Purl. 3rd row. Plain. 4th row. Purl.", true),
+            ("Cast on 9 stitches. 1st row. Plain. 2nd row. Purl. 3rd row. Plain.", false),
+            ("Cast on 9 stitches, and knit 1 row. 2nd row. Purl. 3rd row. Plain.", false),
+            ("Cast on 9 stitches. 1st row. Plain. 3rd row. Plain. 5th row. Knit 9. 7th row. Plain.", false),
+        ] {
+            assert_eq!(lacks_a_row(&piece(text)), lacking, "{text}");
+        }
+    }
+
+    #[test]
+    fn a_row_in_the_words_of_the_one_before_is_seen() {
+        let again = |text: &str| told_again(&piece(text), text);
+        let twice = "Cast on 9 stitches. 1st row. Knit 4, make 1, knit 5. 2nd row. Knit 4, make 1, knit 5. 3rd row. Purl.";
+        assert_eq!(again(twice), [(0, 1)]);
+        let once =
+            "Cast on 9 stitches. 1st and 2nd rows. Knit 4, make 1, knit 5. 3rd row. Purl. 4th row. Purl.";
+        assert!(again(once).is_empty());
     }
 }

@@ -86,6 +86,18 @@ fn is_implied(seq: &Seq) -> bool {
     matches!(seq.items().as_slice(), [Item::Group { span, until: Until::End, .. }] if span.is_detached())
 }
 
+/// How many of a piece's printed rows are worked across again and again without a word that says so.
+pub fn unsaid_repeats(piece: &PieceReading) -> usize {
+    let unsaid = |row: &usize| {
+        let chosen = &piece.path.rows[*row];
+        let items = piece.chain[*row].candidates[chosen.candidate].seq.items();
+        let is_unsaid =
+            |item: &Item| matches!(item, Item::Group { span, until: Until::End, .. } if span.is_detached());
+        chosen.fit.rounds > 1 && items.iter().any(is_unsaid)
+    };
+    first_of_each(piece).filter(unsaid).count()
+}
+
 /// Rows near a row, the nearest pattern rows first.
 fn near(row: usize, rows: usize) -> impl Iterator<Item = usize> {
     const AWAY: [isize; 8] = [-2, 2, -1, 1, -4, 4, -3, 3];

@@ -17,6 +17,8 @@ use crate::words::{Words, is_craft, one_letter_off};
 
 /// Nats against a misspelling where the word printed is none: the misprint itself is beyond doubt.
 const MISSPELT: f64 = 1.0;
+/// Nats against a word that the text has nowhere else, where it has one that would do as well.
+const UNUSED: f64 = 1.5;
 /// Nats by which a text must be read better for the word.
 const GAIN: f64 = 2.0;
 /// The same, for a word to be put right unasked.
@@ -66,10 +68,18 @@ struct Odd {
 /// A word put right, and what comes of it.
 struct Tried {
     weight: f64,
+    /// Nats against it beside other words for the same one.
+    unused: f64,
     patch: Patch,
     outcome: u64,
     /// Whether it stands in words that are not understood even so.
     passed_over: bool,
+}
+
+impl Tried {
+    fn beside_others(&self) -> f64 {
+        self.weight + self.unused
+    }
 }
 
 /// What is left to be put right, and nats against the text as read.
@@ -117,12 +127,14 @@ pub fn respelled(
                 continue;
             }
             let passed_over = reading.unread.iter().any(|span| patched.spot(*span).covers(word.span));
+            let unused = if words.has(&meant.to_lowercase()) { 0.0 } else { UNUSED };
             let weight = weight(&reading, &patched.text) + MISSPELT;
-            tried.push(Tried { weight, patch, outcome: outcome(&reading), passed_over });
+            tried.push(Tried { weight, unused, patch, outcome: outcome(&reading), passed_over });
         }
-        tried.sort_by(|a, b| a.weight.total_cmp(&b.weight));
+        tried.sort_by(|a, b| a.beside_others().total_cmp(&b.beside_others()));
         if let Some(first) = tried.first().filter(|first| first.weight <= least - GAIN) {
-            let alone = tried.get(1).is_none_or(|second| second.weight - first.weight >= GAIN);
+            let alone =
+                tried.get(1).is_none_or(|second| second.beside_others() - first.beside_others() >= GAIN);
             sure &= first.weight <= least - SURE && alone && !first.passed_over;
             done = first.outcome;
             patches.push(first.patch.clone());

@@ -269,6 +269,7 @@ fn told<'w>(piece: &PieceReading, row: Span, words: &'w Words<'_>) -> &'w [Token
 /// Another number that the stitches divide by.
 fn multiples(piece: &PieceReading, words: &Words<'_>, out: &mut Vec<Draft>) {
     const MOST: u32 = 60;
+    const TRIES: usize = 4;
     let cast_on = &piece.plan.cast_on;
     let (Some(printed), Some(span)) = (cast_on.of, cast_on.of_span) else { return };
     let fits = |of: u32| match cast_on.count {
@@ -279,8 +280,17 @@ fn multiples(piece: &PieceReading, words: &Words<'_>, out: &mut Vec<Draft>) {
         None => true,
     };
     let works = |of: u32| fits(of) && (2..=4).all(|times| works_like(piece, of * times + cast_on.plus));
-    // What is a multiple of a number that works is no better than that number.
-    for of in (1..=MOST).filter(|of| *of != printed && works(*of)).take(1) {
+    let mut of: Vec<u32> = (1..=MOST).filter(|of| *of != printed && works(*of)).collect();
+    // What is a multiple of a number that works is no better than that number, unless repeats are as wide.
+    let widths: Vec<u32> = piece
+        .chain
+        .iter()
+        .flat_map(|row| &row.candidates)
+        .filter_map(|candidate| Some(candidate.seq.open_group()?.shape().fixed.takes))
+        .collect();
+    let least = of.first().copied();
+    of.retain(|of| Some(*of) == least || widths.contains(of));
+    for of in of.into_iter().take(TRIES) {
         let Some(patch) = multiple_patch(span, printed, of, words) else { continue };
         let (old, new) = (printed.to_string(), of.to_string());
         let cost = MISPRINT + Class::Multiple.cost() + number_cost(printed, of, &old, &new).min(2.5);
@@ -396,6 +406,8 @@ fn confused_words(reading: &Reading, troubles: &[Trouble], words: &Words<'_>, ou
     /// Nats against such a word for which nothing in the text speaks, and against its standing in the row before.
     const UNSUPPORTED: f64 = 1.5;
     const BEFORE: f64 = 0.4;
+    /// Nats for one where the word printed makes so many loops at once as none does.
+    const TOO_MANY: f64 = 1.0;
     let first = out.len();
     let taken: BTreeSet<Span> = out.iter().flat_map(|draft| &draft.patches).map(|patch| patch.span).collect();
     let troubled = troubles.iter().filter_map(|trouble| Some((trouble.piece()?, trouble.row())));
@@ -434,8 +446,9 @@ fn confused_words(reading: &Reading, troubles: &[Trouble], words: &Words<'_>, ou
         .map(|unread| (row_of(reading, *unread).unwrap_or_default(), words.within(*unread), 0.0));
     let mut seen = BTreeSet::new();
     for (label, tokens, more) in untold.chain(unread).chain(rows) {
-        for token in tokens {
+        for (at, token) in tokens.iter().enumerate() {
             let printed = token.span.of(words.text);
+            let absurd = if makes_many(&tokens[at..]) { TOO_MANY } else { 0.0 };
             for meant in odd::set_for(&printed.to_lowercase()) {
                 if out.len() == first + TRIES {
                     return;
@@ -445,12 +458,18 @@ fn confused_words(reading: &Reading, troubles: &[Trouble], words: &Words<'_>, ou
                 if taken.contains(&token.span) || !seen.insert((token.span, meant)) {
                     continue;
                 }
-                let cost = MISPRINT + Class::Word.cost() + UNSUPPORTED + more;
+                let cost = MISPRINT + Class::Word.cost() + UNSUPPORTED + more - absurd;
                 let patches = vec![Patch::new(token.span, corrected)];
                 out.push(Draft { cost, row: label.clone(), patches, why: None, doubtful: true });
             }
         }
     }
+}
+
+/// Whether words begin with the making of more loops than are made at once.
+fn makes_many(tokens: &[Token]) -> bool {
+    const MOST: u32 = 3;
+    matches!(tokens, [make, many, ..] if make.text == "make" && many.number.is_some_and(|many| many > MOST))
 }
 
 /// The beginning of a repeat, where its end says "from *" and no star stands before it.

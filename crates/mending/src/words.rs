@@ -34,6 +34,11 @@ impl<'t> Words<'t> {
         &self.tokens
     }
 
+    /// Whether a word stands in the text.
+    pub fn has(&self, word: &str) -> bool {
+        self.tokens.iter().any(|token| token.text == word)
+    }
+
     /// The tokens under a span.
     pub fn within(&self, span: Span) -> &[Token] {
         if span.is_detached() {

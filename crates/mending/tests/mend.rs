@@ -281,3 +281,74 @@ fn a_row_back_to_the_edge_stands_beside_a_misprint() {
     let rows = &mending.candidates[0].reading.pieces[0].worked.rows;
     assert_eq!((rows[2].ops.len(), rows[2].after), (22, 39));
 }
+
+#[test]
+fn what_no_single_correction_reaches_is_never_sure() {
+    for (what, text) in [
+        ("the third row is left out", STRIP.replace("Row 3. Knit 9, make 1, knit 6, make 1, knit 9.\n", "")),
+        (
+            "the sixth row is set in the words of the fifth",
+            "Cast on 25 stitches and knit 4 rows.\n\n\
+             5th row. Knit 12, make 1, knit 1, make 1, knit 12.\n\n\
+             6th row. Knit 12, make 1, knit 1, make 1, knit 12.\n\n\
+             7th row. Knit 13, make 1, knit 1, make 1, knit 13.\n\n\
+             8th row. Knit plain.\n"
+                .to_owned(),
+        ),
+        (
+            "a total far off at the end, after rows that may lack a decrease",
+            "Cast on 52 stitches.\n\n1st round: Knit plain.\n\nDo this round four times more, which leaves 32 stitches; \
+             then break off the worsted.\n"
+                .to_owned(),
+        ),
+    ] {
+        let mending = mended(&text);
+        assert!(!troubles(&mending.printed, &text).is_empty(), "{what}");
+        assert!(!mending.sure, "{what}: {:?}", told(&mending));
+    }
+}
+
+#[test]
+fn of_several_corrections_the_likelier_comes_first() {
+    for (text, printed, corrected) in [
+        // Six rows of ten worked four times across without a word are less likely than one figure misread.
+        (
+            "Cast on 10 stitches.\n\n1st row.--Knit 10.\n2nd row.--Purl 10.\n3rd row.--Knit 4, purl 2, knit 4.\n\
+             4th row.--Purl 10.\n5th row.--Knit 10.\n6th row.--Purl 10.\n7th row.--Knit 40.\n",
+            "Knit 40",
+            "Knit 10",
+        ),
+        // The first stitch of a row, where it is slipped, is one.
+        (
+            "Cast on 19 stitches.\n\n1st row.--Sl. 1, k. 1, p. 3, k. 9, p. 3, k. 2.\n\n\
+             2nd row.--Sl. 3, k. 4, p. 9, k. 5.\n\n3rd row.--Sl. 1, k. 1, p. 3, k. 9, p. 3, k. 2.\n",
+            "Sl. 3",
+            "Sl. 1",
+        ),
+        // What is dropped may have any number that goes on as the rows about it do.
+        (
+            "Cast on 9 stitches.\n\nFirst row.--K 1, o, k 8.\nSecond row.--K 1, o, k 9.\nThird row.--K 1, o, k 10.\n\
+             Fourth row.--K 1, o.\nFifth row.--K 1, o, k 12. There are now 14 sts.\nSixth row.--K 1, o, k 13.\n\
+             Seventh row.--K 1, o, k 14.\n",
+            "",
+            ", k 11",
+        ),
+        // The eight that a repeat takes is likelier than a number that eight can be divided by.
+        (
+            "Cast on any number of stitches that may be divided by nine, and one over.\n\n\
+             1st row--knit one; bring the wool forward, knit two; slip one, knit two together, pass the slip-stitch over \
+             them; knit two; bring the wool forward;--repeat, and finish with one plain stitch.\n\n2nd row--pearl.\n",
+            "divided by nine",
+            "divided by eight",
+        ),
+        // Of two words a letter off the one that the text has elsewhere.
+        (
+            "Cast on 12 stitches.\n\n1st row: plain.\n\n2nd row: pain.\n\n3rd row: plain.\n\n4th row: plain.\n",
+            "pain",
+            "plain",
+        ),
+    ] {
+        let mending = mended(text);
+        assert_eq!(told(&mending), [pair(printed, corrected)], "{text}");
+    }
+}

@@ -4,7 +4,7 @@ use std::rc::Rc;
 
 use loops::Op;
 use notation::{Lexicon, Meaning};
-use reading::{Item, Until, Work};
+use reading::{Item, Token, Until, Work, lex};
 use span::Span;
 
 use super::exchange::{Slot, pairs};
@@ -14,10 +14,15 @@ use super::{Base, CHANGES, Change, ITEMS, Kind, Source, same_number};
 use crate::class::{Class, number_cost};
 use crate::cut::{MARKS, lacks_mark};
 use crate::habits::{EDGE, Key, first_key, last_key};
+use crate::odd::set_for;
 use crate::words::{Words, in_the_manner_of};
 
 /// Nats against a star set anew or moved in a text that has none.
 const UNUSED_MARK: f64 = 1.5;
+/// Nats for the first stitch of a row, where it is slipped, being one: common practice, no published source.
+const EDGE_SLIP: f64 = 2.0;
+/// Nats for its standing before the repeat.
+const EDGE_APART: f64 = 1.0;
 
 impl Base {
     /// Changes that leave every count as it is.
@@ -106,9 +111,14 @@ impl Base {
         let alike = self.frames[frame].items.iter().filter(|item| same_number(item, work)).count();
         for meant in meant_numbers(work.times, figures) {
             let Some(corrected) = in_the_manner_of(figures, meant) else { continue };
+            let edge = match (self.is_edge_slip(frame, at, work), work.times, meant) {
+                (true, 1, _) => -EDGE_SLIP,
+                (true, _, 1) => EDGE_SLIP,
+                _ => 0.0,
+            };
             let cost = number_cost(work.times, meant, figures, &corrected)
                 + source.habits.number(source.own, &work.ops, meant);
-            self.push(frame, (at, at + 1), Class::Number, cost, Kind::Times(meant));
+            self.push(frame, (at, at + 1), Class::Number, cost - edge, Kind::Times(meant));
             if alike == 2 && first_alike && self.frames[frame].items.len() > 2 {
                 self.push(
                     frame,
@@ -122,6 +132,11 @@ impl Base {
         if figures.len() > 1 && figures.bytes().all(|byte| byte.is_ascii_digit()) {
             self.splits(frame, at, work, figures);
         }
+    }
+
+    /// Whether a row begins with this, and it is slipped.
+    fn is_edge_slip(&self, frame: usize, at: usize, work: &Work) -> bool {
+        at == 0 && self.frames[frame].parent.is_none() && matches!(*work.ops, [op] if op.is_slip())
     }
 
     /// "k 110" for "k 1, p 10": a comma and letters lost.
@@ -170,7 +185,9 @@ impl Base {
                 let beside = self.beside(frame, at, at + 1);
                 let old = std::slice::from_ref(&self.frames[frame].items[at]);
                 let habit = source.habits.change(source.own, beside, old, &phrase.items);
-                let cost = (1.2 + phrase.cost + habit).max(0.6);
+                let confused = confused(work.span.of(source.words.text), &phrase.words);
+                let (slip, least) = if confused { (0.8, 0.4) } else { (1.2, 0.6) };
+                let cost = (slip + phrase.cost + habit).max(least);
                 self.push(frame, (at, at + 1), Class::Stitch, cost, Kind::Stitch(index));
             }
         }
@@ -326,13 +343,14 @@ impl Base {
             if !(marked || missing || matches!(until, Until::End | Until::Left(_))) {
                 continue;
             }
+            let first = body.items().into_iter().next();
+            let slips = matches!(&first, Some(Item::Work(work)) if self.is_edge_slip(frame, at, work));
             for out in 1..inner.min(8) {
-                let cost = if missing {
-                    -1.5
-                } else if marked && out > 1 {
-                    0.5
-                } else {
-                    0.0
+                let cost = match out {
+                    _ if missing => -1.5,
+                    1 if slips => -EDGE_APART,
+                    2.. if marked => 0.5,
+                    _ => 0.0,
                 };
                 self.push(frame, (at, at + 1), Class::Mark, cost + unused, Kind::Star(-(out as i32)));
             }
@@ -348,6 +366,21 @@ impl Base {
 fn stands_for(work: &Work, other: &Work, lexicon: &Lexicon) -> bool {
     let counted = |work: &Work| work.number.is_some() && !is_family(work, lexicon);
     work.times == other.times || counted(work) && counted(other)
+}
+
+/// Whether two instructions say the same but for their first words, which printers set for one another.
+fn confused(printed: &str, meant: &str) -> bool {
+    let printed = lex(printed);
+    let meant = lex(meant);
+    let (Some((first, rest)), Some((other, others))) = (printed.split_first(), meant.split_first()) else {
+        return false;
+    };
+    let alike = |(one, other): (&Token, &Token)| {
+        one.text == other.text || one.number.is_some() && other.number.is_some()
+    };
+    set_for(&first.text).any(|word| word == other.text)
+        && rest.len() == others.len()
+        && rest.iter().zip(others).all(alike)
 }
 
 pub(super) fn is_family(work: &Work, lexicon: &Lexicon) -> bool {

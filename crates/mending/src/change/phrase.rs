@@ -62,8 +62,10 @@ struct Phrases<'a> {
 impl Phrases<'_> {
     /// The most phrases taken as they stand.
     const LIMIT: usize = 36;
-    /// The highest number that a phrase is given instead of its own.
+    /// The highest number that a phrase is given instead of its own, where it has none as high nearby.
     const NUMBER: u32 = 9;
+    /// The highest of all.
+    const HIGHEST: u32 = 40;
     /// Nats against an instruction with a number that it has nowhere near.
     const OTHER_NUMBER: f64 = 0.9;
 
@@ -81,6 +83,15 @@ impl Phrases<'_> {
         }
     }
 
+    /// The highest number that an instruction may have: a little more than it has nearby.
+    fn highest(&self, ops: &Rc<[Op]>) -> u32 {
+        let number = |phrase: &Phrase| match phrase.items.as_slice() {
+            [Item::Work(work)] if work.ops == *ops => Some(work.times + 2),
+            _ => None,
+        };
+        self.all.iter().filter_map(number).max().unwrap_or(0).clamp(Self::NUMBER, Self::HIGHEST)
+    }
+
     fn add_numbers(&mut self) {
         let mut done: Vec<Rc<[Op]>> = Vec::new();
         for index in 0..self.all.len() {
@@ -89,7 +100,8 @@ impl Phrases<'_> {
                 (work.clone(), work.number.filter(|_| matches!(*work.ops, [Op::K] | [Op::P])));
             let Some(number) = number.filter(|_| !done.contains(&work.ops)) else { continue };
             done.push(Rc::clone(&work.ops));
-            for times in 1..=Self::NUMBER {
+            let most = self.highest(&work.ops);
+            for times in 1..=most {
                 let Some(figure) = in_the_manner_of(number.of(self.words.text), times) else { continue };
                 let words = self.words.replaced(work.span, number, &figure);
                 let words = lower_first(&words.split_whitespace().collect::<Vec<_>>().join(" "));

@@ -1,0 +1,153 @@
+//! Whether a correction may be applied unasked.
+//!
+//! It must be far ahead of the next, and nothing may speak of a misprint that no single correction reaches: a
+//! row left out, or a row set again in place of another. There the cheapest way to make the stitches come out is seldom
+//! the right one.
+
+use reading::{PieceReading, PlannedRow, Reading, Token};
+use span::Span;
+
+use super::{Bench, Guess, Trial, names_a_stitch};
+use crate::draft::Draft;
+use crate::numbering::{lacks_a_row, told_again};
+use crate::patch::Patch;
+use crate::trouble::Trouble;
+
+/// Nats by which the first correction must be ahead of all others that give other stitches, and of the print, to be
+/// applied without asking. More asks oftener; at two and a half nats one in twelve such corrections would be wrong if the
+/// costs were exact.
+const LEAD: f64 = 2.5;
+
+/// The same for words put in: where they stood is known less well than the costs tell.
+const LEAD_DROPPED: f64 = 3.5;
+
+/// Nats for a correction that are too many for it to be applied without asking: another misprint, of a kind that is not
+/// searched, may be likelier.
+const DEAREST: f64 = 9.5;
+
+/// Nats of regularity that speak for such a correction all the same.
+const EVIDENT: f64 = 2.5;
+
+/// Nats of regularity that a number put right in a series of rows gains at least.
+const IN_SERIES: f64 = 1.5;
+
+/// Nats for a number cast on or stated that is three or more off and looks otherwise.
+const FAR: f64 = 7.0;
+
+impl Bench<'_> {
+    /// Whether the first of some corrections, best first, is beyond doubt.
+    pub(super) fn is_sure(&self, tried: &[Trial]) -> bool {
+        let Some(first) = tried.first() else { return false };
+        let hard = self.troubles.iter().any(Trouble::is_hard);
+        hard && first.hard == 0
+            && !first.guess.drafts.iter().any(|draft| draft.doubtful)
+            && !self.is_dear(first)
+            && lead(first, &tried[1..]) >= if puts_words_in(&first.guess) { LEAD_DROPPED } else { LEAD }
+            && self.cost - first.cost >= LEAD
+            && !self.is_read_badly(&first.reading)
+            && !first.reading.pieces.iter().any(lacks_a_row)
+            && !self.is_set_again(first)
+            && !first.guess.drafts.iter().any(|draft| self.is_unwitnessed(draft))
+    }
+
+    /// Whether a correction is dear in itself and no regularity of its row speaks for it all the same.
+    fn is_dear(&self, first: &Trial) -> bool {
+        let drafts = &first.guess.drafts;
+        let spoken_for = |draft: &Draft| {
+            drafts.len() == 1 && self.place(draft).is_some() && self.evidence(&first.reading, 1) >= EVIDENT
+        };
+        drafts.iter().any(|draft| draft.cost > DEAREST && !spoken_for(draft))
+    }
+
+    /// Whether a row that does not come out is set in the words of one just before it, or stands beside such a row. Of rows
+    /// with others between, one may have become like the other by a number alone, which regularity then tells.
+    fn is_set_again(&self, first: &Trial) -> bool {
+        let irregular = self.evidence(&first.reading, first.guess.drafts.len()) < IN_SERIES;
+        let again = |index: usize, row: usize| {
+            let pairs = told_again(&self.printed.pieces[index], self.words.text);
+            pairs.iter().any(|(one, two)| match one + 1 == *two {
+                true => (*one..=two + 1).contains(&row),
+                false => irregular && (*two..=two + 1).contains(&row),
+            })
+        };
+        self.troubles
+            .iter()
+            .any(|trouble| trouble.piece().zip(trouble.row()).is_some_and(|(piece, row)| again(piece, row)))
+    }
+
+    /// Whether a number of stitches is put right that is far off, on the word of rows that may themselves be wrong: another
+    /// number cast on where rows that change it stand before the first that does not come out, another total that no row
+    /// takes.
+    fn is_unwitnessed(&self, draft: &Draft) -> bool {
+        let changes = |span: Span| {
+            !span.is_detached()
+                && draft.patches.iter().any(|patch| patch.span.covers(span) || span.covers(patch.span))
+        };
+        let of_piece = |(index, piece): (usize, &PieceReading)| {
+            let stated = |row: &PlannedRow| row.stated.is_some_and(|(_, span)| changes(span));
+            piece.plan.cast_on.count_span.is_some_and(changes) && self.changes_before_trouble(index, piece)
+                || piece.plan.rows.iter().rposition(stated).is_some_and(|row| !is_taken_from(piece, row))
+        };
+        draft.cost > FAR && self.printed.pieces.iter().enumerate().any(of_piece)
+    }
+
+    /// Whether some row changes the number of stitches before the first that does not come out.
+    fn changes_before_trouble(&self, index: usize, piece: &PieceReading) -> bool {
+        let own = self.troubles.iter().filter(|trouble| trouble.is_hard() && trouble.piece() == Some(index));
+        let first = own.filter_map(Trouble::row).min().unwrap_or(0);
+        piece.path.rows[..first].iter().any(|row| row.fit.after != row.before)
+    }
+
+    /// Whether stitches or numbers inside the rows were not understood, or stitches in a sentence between them, or how
+    /// they are shared among needles, so that what does not come out may be the reader's fault.
+    fn is_read_badly(&self, reading: &Reading) -> bool {
+        let number =
+            |token: &Token| token.number.is_some() || notation::numeral::cardinal(&token.text).is_some();
+        reading.unread.iter().any(|span| {
+            let tokens = self.words.within(*span);
+            let inside =
+                reading.pieces.iter().any(|piece| piece.plan.rows.iter().any(|row| row.span.covers(*span)));
+            let between = reading.pieces.iter().any(|piece| extent(piece).covers(*span));
+            let stitch = |token: &Token| names_a_stitch(self.reader, token);
+            between && tokens.iter().any(|token| stitch(token) || inside && number(token))
+                || tokens.iter().any(number) && shares_out(tokens)
+        })
+    }
+}
+
+/// Nats by which a correction is ahead of the next. One that makes it and a further one that mends nothing is no other.
+fn lead(first: &Trial, others: &[Trial]) -> f64 {
+    let others = others.iter().filter(|other| !goes_on_from(&other.guess, &first.guess));
+    others.map(|other| other.cost - first.cost).fold(f64::INFINITY, f64::min)
+}
+
+/// Whether a guess puts words in where none are printed.
+fn puts_words_in(guess: &Guess) -> bool {
+    let words =
+        |patch: &Patch| patch.span.range().is_empty() && patch.corrected.contains(char::is_alphanumeric);
+    guess.drafts.iter().flat_map(|draft| &draft.patches).any(words)
+}
+
+/// Whether a row from this one on tells how many stitches it takes, and they are there.
+fn is_taken_from(piece: &PieceReading, row: usize) -> bool {
+    let mut rows = piece.chain.iter().zip(&piece.path.rows).skip(row);
+    rows.any(|(row, chosen)| !chosen.fault && row.candidates[chosen.candidate].seq.shape().open.is_empty())
+}
+
+/// Whether all corrections of a guess are among those of another.
+fn goes_on_from(guess: &Guess, other: &Guess) -> bool {
+    other.drafts.iter().all(|draft| guess.drafts.contains(draft))
+}
+
+/// Whether words tell of stitches put on another needle: "leave the other twelve on a spare needle".
+fn shares_out(tokens: &[Token]) -> bool {
+    const PUT: [&str; 7] = ["put", "leave", "place", "divide", "divided", "left", "keep"];
+    const NEEDLES: [&str; 6] = ["needle", "needles", "pin", "pins", "holder", "thread"];
+    let one_of = |words: &[&str]| tokens.iter().any(|token| words.contains(&token.text.as_str()));
+    one_of(&PUT) && one_of(&NEEDLES)
+}
+
+/// The words from the first row of a piece to its last.
+fn extent(piece: &PieceReading) -> Span {
+    piece.plan.rows.iter().fold(Span::DETACHED, |all, row| all.to(row.span))
+}
