@@ -62,12 +62,11 @@ fn fixtures(folder: &str) -> Vec<(String, Fixture)> {
 }
 
 fn setting(fixture: &Fixture) -> (Reader, Options) {
-    let lexicon = Lexicon::builtin().unwrap();
-    let (lexicon, glossary) =
-        reading::lexicon_of_book(&lexicon, fixture.glossary.as_deref().unwrap_or_default());
+    let glossary = fixture.glossary.as_deref().unwrap_or_default();
+    let reader = Reader::for_text(&Lexicon::builtin().unwrap(), glossary, &fixture.text).unwrap();
     let open = fixture.multiple.is_some() && !tells_number(&fixture.text);
     let cast_on = fixture.cast_on.filter(|_| open);
-    (Reader::with(lexicon).unwrap(), Options { cast_on, answers: glossary.answers, ..Options::default() })
+    (reader, Options { cast_on, ..Options::default() })
 }
 
 /// The text with the words put right as the file says.

@@ -8,6 +8,7 @@
 //! only in explanations (`data/glossary.toml`). What is not understood is told, never guessed. Knows nothing of
 //! rows, repeats or counts. Start at [`lexicon_of_book`].
 
+mod brackets;
 mod data;
 mod entries;
 mod explanation;
@@ -22,6 +23,7 @@ use loops::Op;
 use notation::{Context, Lexicon, Meaning, Sense};
 use span::Span;
 
+use self::brackets::written_out;
 use self::data::DATA;
 use self::entries::{Entry, Finder, Link};
 use self::explanation::{Explainer, Understood};
@@ -130,10 +132,17 @@ impl Glossary {
         self.not_understood.extend(other.not_understood);
     }
 
-    /// The sentences of a text that do nothing but explain a term, so that no row is told in them.
+    /// The sentences of a text that do nothing but explain a term, so that no row is told in them; of those that say what
+    /// is known anyhow, only what stands in brackets of its own.
     pub fn sentences(&self, text: &str) -> Vec<Span> {
-        let told = self.definitions.iter().filter(|definition| !definition.confirms);
-        told.filter_map(|definition| sentence_of(text, &definition.words)).collect()
+        let sentence = |definition: &Definition| {
+            let sentence = sentence_of(text, &definition.words)?;
+            let bracketed = in_brackets(text, sentence);
+            bracketed.or(Some(sentence).filter(|_| !definition.confirms))
+        };
+        let written_out = self.respellings.iter().map(|one| one.span);
+        let brackets = written_out.filter(|span| span.of(text).starts_with('('));
+        self.definitions.iter().filter_map(sentence).chain(brackets).collect()
     }
 
     /// Writes the terms that only stand for other words as these words; spans stay.
@@ -185,6 +194,15 @@ fn sentence_of(text: &str, words: &str) -> Option<Span> {
     (closed && paragraph && LEADS.contains(&lead.as_str())).then(|| Span::new(from, end))
 }
 
+/// A sentence with the brackets that hold nothing else.
+fn in_brackets(text: &str, sentence: Span) -> Option<Span> {
+    let before = text[..sentence.start as usize].trim_end();
+    let rest = &text[sentence.end as usize..];
+    let after = rest.trim_start_matches(|letter: char| letter == '.' || letter.is_whitespace());
+    let closes = sentence.end as usize + (rest.len() - after.len()) + 1;
+    (before.ends_with('(') && after.starts_with(')')).then(|| Span::new(before.len() - 1, closes))
+}
+
 /// Whether these words stand together at a place.
 fn stands_at(tokens: &[Token], at: usize, words: &[String]) -> bool {
     let here = tokens.get(at..at + words.len());
@@ -222,10 +240,16 @@ fn pass(
     if within {
         entries = page.sure(entries);
     }
-    page.glossary(&entries)
+    let mut glossary = page.glossary(&entries);
+    if within {
+        let known: Vec<Vec<String>> = glossary.respellings.iter().map(|one| one.term.clone()).collect();
+        glossary.respellings.extend(written_out(whole).into_iter().filter(|one| !known.contains(&one.term)));
+    }
+    glossary
 }
 
-/// The paragraphs that may explain a term: those that do not begin with the name of a row, or have a word for it.
+/// The paragraphs that may explain a term: those that do not begin with the name of a row, or have a word for it, or a
+/// colon in brackets.
 fn explaining(text: &str, tokens: &[Token]) -> Vec<Token> {
     const WORDS: [&str; 27] = [
         "we",
@@ -266,7 +290,11 @@ fn explaining(text: &str, tokens: &[Token]) -> Vec<Token> {
                 || token.gap >= Gap::Colon && matches!(token.text.as_str(), "to" | "by")
         };
         let printed = paragraph[0].span.to(paragraph[paragraph.len() - 1].span).of(text);
-        rows.is_empty() || paragraph.iter().any(said) || printed.contains('=')
+        let bracketed = |part: &str| part.split(')').next().is_some_and(|inner| inner.contains(':'));
+        rows.is_empty()
+            || paragraph.iter().any(said)
+            || printed.contains('=')
+            || printed.split('(').skip(1).any(bracketed)
     };
     paragraphs.filter(explains).flatten().cloned().collect()
 }

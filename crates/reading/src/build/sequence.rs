@@ -12,6 +12,8 @@ const OVER_AND_OVER: f64 = 2.0;
 const PLAIN_AGAIN: f64 = 1.5;
 /// Nats against one thing worked so often where a comma parts the number of times from it. Guess.
 const PARTED_AGAIN: f64 = 0.6;
+/// Nats against the last stitch told before the other half of a row being the middle of it. Guess: mostly that is said.
+const MIDDLE_UNSAID: f64 = 0.8;
 /// Nats against so often for a list in which more parts its members than parts the number from it. Guess.
 const PARTED_LIST: f64 = 1.5;
 
@@ -330,6 +332,17 @@ impl Builder<'_> {
             }
             "last_plain" => one(Value::Seq(Seq::one(Item::Work(self.last(Op::K, &parts[0])?)))),
             "last_purl" => one(Value::Seq(Seq::one(Item::Work(self.last(Op::P, &parts[0])?)))),
+            // "Knitted plain, the last two together."
+            "rest_and_together" => {
+                let op = self.row_op(&parts[0])?;
+                let last = self.held(&parts[1]).filter(|last| (2..=9).contains(last))?;
+                let together = format!("{}{last}tog", if op == Op::P { "p" } else { "k" }).parse().ok()?;
+                let until = Until::Left(last);
+                one(Value::Seq(Seq::of([
+                    Item::Rest { op, until, span: self.span(&parts[0]) },
+                    self.single(together, 1, self.span(&parts[1])),
+                ])?))
+            }
             // "Purled; the last three stitches knitted."
             "rest_and_last" => {
                 let op = self.row_op(&parts[0])?;
@@ -352,7 +365,7 @@ impl Builder<'_> {
                 if action == "seq_times" && (body.shape().open.is_empty() == matches!(until, Until::End)) {
                     return None;
                 }
-                let long = if action == "seq_times" { self.often_cost(&body, span) } else { 0.0 };
+                let long = if action == "seq_times" { self.often_cost(&body, until, span) } else { 0.0 };
                 let built = group(body, until, span)?;
                 Some(built.into_iter().map(|(cost, value)| (cost + long, value)).collect())
             }
@@ -435,9 +448,16 @@ impl Builder<'_> {
                     }
                     _ => false,
                 };
-                let side = items.split_last().filter(|(last, _)| middle(last));
-                let side = side.map_or(Some(half.clone()), |(_, side)| Seq::of(side.iter().cloned()))?;
-                one(Value::Seq(half.and(&side.mirrored(said)?)))
+                let (last, side) = items.split_last()?;
+                let mirrored = |side: &Seq| Some(Value::Seq(half.and(&side.mirrored(said)?)));
+                let about_last = Seq::of(side.iter().cloned()).and_then(|side| mirrored(&side));
+                if middle(last) {
+                    return one(about_last?);
+                }
+                // The last stitch told may be the one in the middle without a word on it.
+                let single = matches!(last, Item::Work(work) if work.times == 1);
+                let about_last = about_last.filter(|_| single).map(|value| (MIDDLE_UNSAID, value));
+                Some([(0.0, mirrored(&half)?)].into_iter().chain(about_last).collect())
             }
             // "Knit two together at the beginning and at the end of the row."
             "at_both_ends" | "at_the_end" | "at_the_beginning" => {
@@ -518,7 +538,7 @@ impl Builder<'_> {
     }
 
     /// Nats against a number of times for the stitches before it, which may be some of a longer list.
-    fn often_cost(&self, body: &Seq, often: Span) -> f64 {
+    fn often_cost(&self, body: &Seq, until: Until, often: Span) -> f64 {
         let before = self.gap_before(often);
         let items = body.items();
         match items.as_slice() {
@@ -526,7 +546,12 @@ impl Builder<'_> {
             _ if is_over(body) => OVER_AND_OVER,
             // Nobody knits two four times: so many are told at once.
             [Item::Work(work)] if matches!(&*work.ops, [Op::K | Op::P]) => PLAIN_AGAIN,
-            [_] if before >= Gap::Comma => PARTED_AGAIN,
+            // "Six plain, two together, three times": only where there is a list that the number could be of; what is done
+            // twice is mostly one thing.
+            [one] if before >= Gap::Comma && until != Until::Times(2) => {
+                let listed = (Gap::Comma..=before).contains(&self.gap_before(one.span()));
+                if listed { PARTED_AGAIN } else { 0.0 }
+            }
             // A number after a list is likelier to mean its last member than all of it, and does not reach back over what
             // parts more than it is parted itself.
             [_, rest @ ..] => {
