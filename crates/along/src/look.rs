@@ -41,6 +41,10 @@ pub enum Look {
 /// By how much oftener the first slip must be the right one for a question to be worth asking.
 const WORTH: f64 = 0.01;
 
+/// The most answers to one question that the slips are weighed for: of more, as to where a wide row looks wrong from, some
+/// stand for those beside them.
+const ANSWERS: usize = 40;
+
 impl Look {
     /// All of them, in the order in which they are asked; of two that tell as much the first is taken.
     pub const ALL: [Look; 6] = [
@@ -123,9 +127,10 @@ pub fn next_look(worked: &WorkedPiece, along: &AlongPiece, found: &Found, possib
     let now = Weights::of(possible).surest();
     let surer = |look: &Look| {
         let answers = look.answers(worked, found, possible);
-        let by_answer = answers.iter().map(|&answer| slips(worked, along, &look.with(found, answer)));
-        let all = by_answer.map(|slips| Weights::of(&slips)).fold(Weights::default(), Weights::and);
-        all.surest()
+        let by_answer = sampled(&answers).into_iter().map(|(answer, stands_for)| {
+            Weights::of(&slips(worked, along, &look.with(found, answer))).times(stands_for)
+        });
+        by_answer.fold(Weights::default(), Weights::and).surest()
     };
     let open = Look::ALL.into_iter().filter(|look| !look.is_said(found));
     let mut best: Option<(f64, Look)> = None;
@@ -136,6 +141,25 @@ pub fn next_look(worked: &WorkedPiece, along: &AlongPiece, found: &Found, possib
         }
     }
     best.map(|(_, look)| look)
+}
+
+/// The lowest of some answers, that a row looks right, and at most [`ANSWERS`] of the others, each with how many it stands
+/// for.
+///
+/// Which of its neighbours an answer stands for changes by the golden section, so that it is not the same stitch of every
+/// repeat.
+fn sampled(answers: &BTreeSet<u32>) -> Vec<(u32, usize)> {
+    const GOLDEN: f64 = 0.618_034;
+    let answers: Vec<u32> = answers.iter().copied().collect();
+    let Some((&lowest, others)) = answers.split_first() else {
+        return Vec::new();
+    };
+    let blocks = others.chunks(others.len().div_ceil(ANSWERS).max(1)).enumerate();
+    let picked = blocks.map(|(place, block)| {
+        let within = (place as f64 * GOLDEN).fract() * block.len() as f64;
+        (block[within as usize], block.len())
+    });
+    std::iter::once((lowest, 1)).chain(picked).collect()
 }
 
 /// How much there is to be said for the likeliest slip, and for all.
@@ -153,6 +177,10 @@ impl Weights {
 
     fn and(self, other: Weights) -> Weights {
         Weights { first: self.first + other.first, all: self.all + other.all }
+    }
+
+    fn times(self, times: usize) -> Weights {
+        Weights { first: self.first * times as f64, all: self.all * times as f64 }
     }
 
     /// How often the slip that is named first is the right one.
@@ -180,6 +208,15 @@ mod tests {
         let found = Found { row: 1, count: 19, ..Found::default() };
         let look = asked(&["k*20", "p*20"], 20, found);
         assert!(matches!(look, Some(Look::LooseLoop | Look::Together | Look::WrongFrom)), "{look:?}");
+    }
+
+    #[test]
+    fn of_many_answers_some_stand_for_all() {
+        for count in [0, 1, 2, 40, 41, 42, 600] {
+            let picked = sampled(&(0..count).collect());
+            assert_eq!(picked.iter().map(|(_, stands_for)| stands_for).sum::<usize>(), count as usize);
+            assert!(picked.len() <= ANSWERS + 1 && (count > 41 || picked.len() == count as usize));
+        }
     }
 
     #[test]
