@@ -37,7 +37,7 @@ const PLACES: [hash: string, shown: string][] = [
   ['#/1/doubts', '.compared svg'],
   ['#/1/notation', 'tbody tr'],
   ['#/1/needles', '.groups button'],
-  ['#/1/making', '.drawing svg'],
+  ['#/1/making', '.drawing svg:visible'],
   ['#/1/title', 'fieldset'],
 ];
 
@@ -103,7 +103,7 @@ describe.each(WAYS)('the plan as a form, on $name, $colorScheme paper', ({ color
   it('and as text', async () => {
     const { page, context, troubles } = await stage.open({ colorScheme, viewport, bypassCSP: true });
     await visit(page, '#/1/making');
-    await page.locator('.drawing svg').waitFor();
+    await page.locator('.drawing svg:visible').waitFor();
     await page.getByText('Change the plan').press('Enter');
     await page.getByText('The plan as text').press('Enter');
     await page.getByLabel('What the form says').waitFor();

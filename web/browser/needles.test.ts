@@ -152,6 +152,14 @@ it('a wrong count names the slip and goes to it; a lost place is found by what i
   await page.getByText('That is the right count').waitFor();
   await page.getByLabel('Stitches found').fill('24');
   const first = page.locator('dialog li').first();
+  // One of the questions that are open is marked, and another, or none, once it is answered.
+  const marked = page.locator('dialog .fields .mark');
+  await expect.poll(() => marked.allTextContents()).toEqual(['tells most next']);
+  const wrongFrom = page.locator('dialog label', { hasText: 'The row looks wrong from' });
+  await wrongFrom.locator('input').fill('4');
+  await expect.poll(() => wrongFrom.locator('.mark').count()).toBe(0);
+  await wrongFrom.locator('input').fill('');
+  await expect.poll(() => marked.count()).toBe(1);
   await page.getByLabel('Yarn overs that lie on the needles').fill('12');
   await page.getByLabel('yes').check();
   await first.getByText('A stitch was dropped').waitFor();

@@ -14,7 +14,7 @@ const PLACES: [hash: string, shown: string, words: RegExp][] = [
   ['#/1/doubts', 'article', /Doubts/],
   ['#/1/notation', 'tbody tr', /The notation in force/],
   ['#/1/needles', '.groups button, .begin', /Cast on/],
-  ['#/1/making', '.drawing svg', /Finished size[^]*Yarn[^]*Hours/],
+  ['#/1/making', '.drawing svg:visible', /Finished size[^]*Yarn[^]*Hours/],
   ['#/1/title', 'fieldset', /Title/],
   ['#/help', 'dl', /Terms of the time/],
 ];

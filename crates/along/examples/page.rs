@@ -5,7 +5,9 @@
 #[path = "../tests/common/mod.rs"]
 mod common;
 
-use along::{AlongPiece, Observed, Off, Seen, Slip, Spot, page, places, slip_row, slip_title, slips};
+use along::{
+    AlongPiece, Observed, Off, Seen, Slip, Spot, next_look, page, places, slip_row, slip_title, slips,
+};
 use common::checked_readings;
 use common::eye::look;
 use common::hands::{self, Eye, slip};
@@ -88,7 +90,8 @@ fn slipped(piece: &Piece, rng: &mut Rng) -> Value {
         let said = json!({
             "count": found.count, "here": here, "before": before, "loose_loop": found.loose_loop,
         });
-        json!({ "row": found.row, "found": said, "names": names, "made": truth })
+        let next = next_look(&worked, &along, &found, &named);
+        json!({ "row": found.row, "found": said, "names": names, "made": truth, "next": next })
     });
     Value::from_iter(told)
 }

@@ -39,6 +39,13 @@ function againstLoop(work, slip, seen) {
  * looked at is null.
  */
 export function slips(work, piece, row, found) {
+  // Costs are rounded: those that are the same but for that stay in the order of the table.
+  const hundredths = (slip) => Math.round(100 * slip.cost);
+  return weighed(work, piece, row, found).sort((a, b) => hundredths(a) - hundredths(b)).slice(0, 5);
+}
+
+/** All slips for a row and a count, in the order of the table. */
+function weighed(work, piece, row, found) {
   const { after, waits } = piece.rows[row];
   const wrongBy = found.count - (after - waits);
   const widest = (piece.slips[row].length - 1) / 2;
@@ -48,7 +55,7 @@ export function slips(work, piece, row, found) {
   // Over a slip in the row before, a row that looks right can only be a plain one.
   const beforeShows = found.here.wrong_from === 0 && !piece.shows[row].unshaped ? work.not_seen : 0;
   const elsewhere = { here: beforeRight, before: hereRight + beforeShows, neither: hereRight + beforeRight };
-  const weighed = table.map((slip) => {
+  return table.map((slip) => {
     const seen = found[slip.seen_in];
     const places = piece.places[slip.places].map((place) => {
       return { ...place, cost: place.cost + (seen ? against(work, place, seen) : 0) };
@@ -59,9 +66,60 @@ export function slips(work, piece, row, found) {
     const cost = slip.cost - before + together(places.map((place) => place.cost)) + besides;
     return { ...slip, cost, where: where(places) };
   });
-  // Costs are rounded: those that are the same but for that stay in the order of the table.
-  const hundredths = (slip) => Math.round(100 * slip.cost);
-  return weighed.sort((a, b) => hundredths(a) - hundredths(b)).slice(0, 5);
+}
+
+/** The questions behind a wrong count: what each asks for, and of which row. */
+const LOOKS = [
+  ["yarn_overs", "here", "yarn_overs"],
+  ["together", "here", "together"],
+  ["loose_loop", "here", null],
+  ["wrong_from", "here", "wrong_from"],
+  ["holes_below", "before", "yarn_overs"],
+  ["before_wrong_from", "before", "wrong_from"],
+];
+/** By how much oftener the first slip must be the right one for a question to be worth asking. */
+const WORTH = 0.01;
+
+/**
+ * The question that tells most of those left open, or null: the one after which the slip that is then named first is the
+ * right one most often, over all answers that the slips still possible would give.
+ */
+export function nextLook(work, piece, row, found) {
+  const now = weighed(work, piece, row, found);
+  let [best, surest] = [null, sureness([now]) + WORTH];
+  for (const look of LOOKS) {
+    if (said(look, found) !== null) continue;
+    const answers = answersTo(look, piece, row, now);
+    const sure = sureness(answers.map((answer) => weighed(work, piece, row, withAnswer(look, found, answer))));
+    if (sure > surest) [best, surest] = [look[0], sure];
+  }
+  return best;
+}
+
+function said([name, at, field], found) {
+  return field === null ? found[name] : found[at][field];
+}
+
+function withAnswer([name, at, field], found, answer) {
+  return field === null ? { ...found, [name]: answer } : { ...found, [at]: { ...found[at], [field]: answer } };
+}
+
+/** What she may see: what a slip in that row would leave, or the row as it should be. */
+function answersTo([, at, field], piece, row, slips) {
+  const index = at === "here" ? row : row - 1;
+  if (index < 0) return [];
+  const inRow = slips.filter((slip) => slip.seen_in === at);
+  if (field === null) return inRow.length > 0 ? [false, true] : [false];
+  const shown = field === "wrong_from" ? "off" : field;
+  const ofSlips = inRow.flatMap((slip) => piece.places[slip.places].map((place) => place[shown] ?? 0));
+  return [...new Set([...ofSlips, piece.shows[index][shown] ?? 0])];
+}
+
+/** How often the slip named first is the right one, by the weights of the slips for each answer. */
+function sureness(byAnswer) {
+  const weights = byAnswer.map((slips) => slips.map(({ cost }) => Math.exp(-cost)));
+  const all = weights.flat().reduce((sum, weight) => sum + weight, 0);
+  return all === 0 ? 0 : weights.reduce((sum, one) => sum + Math.max(0, ...one), 0) / all;
 }
 
 /** The places that are about as likely as the likeliest, in words. */

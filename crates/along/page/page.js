@@ -195,7 +195,7 @@ function askCount() {
     `After ${row.heading.toLowerCase()} there should be ${stitches(inHand(row))}${others}.`;
   byId("seen").reset();
   for (const told of byId("count").querySelectorAll("[data-words]")) told.textContent = rowWords(told.dataset.words);
-  byId("slips").replaceChildren();
+  showSlips();
   byId("count").showModal();
 }
 
@@ -221,11 +221,19 @@ function foundNow() {
 function showSlips() {
   const seen = foundNow();
   const row = rowAt(piece(), place());
+  const isWrong = seen.count !== null && seen.count !== inHand(row);
+  mark(isWrong ? nextLook(work, piece(), place().row - 1, seen) : null);
   if (seen.count === null) return byId("slips").replaceChildren();
-  if (seen.count === inHand(row)) return byId("slips").replaceChildren(element("li", "That is the right count."));
+  if (!isWrong) return byId("slips").replaceChildren(element("li", "That is the right count."));
   const found = slips(work, piece(), place().row - 1, seen);
   const none = "No single slip gives that count. Work back to the last row or lifeline of which you are sure.";
   byId("slips").replaceChildren(...(found.length === 0 ? [element("li", none)] : found.map(slipItem)));
+}
+
+/** Marks the question that tells most of those still open. */
+function mark(look) {
+  for (const marked of byId("count").querySelectorAll("[data-look]"))
+    marked.classList.toggle("next", marked.dataset.look === look);
 }
 
 function slipItem(slip) {

@@ -14,6 +14,7 @@ mod chances;
 mod group;
 mod json;
 mod lifeline;
+mod look;
 mod needle;
 mod order;
 mod pace;
@@ -25,6 +26,7 @@ mod words;
 mod work;
 
 pub use self::group::{Group, Nth};
+pub use self::look::{Look, next_look};
 pub use self::order::{Circle, Days, Span, Task, order};
 pub use self::pace::{Logged, Pace};
 pub use self::page::{Spot, page};

@@ -10,7 +10,7 @@
 //! give the found count are kept; where she says from which stitch on the row looks wrong, each place is weighed by how
 //! far from there its own first wrong stitch lies, and where she counts the yarn overs of the row, by how many it would
 //! leave; so too the places where stitches lie together. A loose loop below the needles speaks for a dropped stitch. Two slips of different kinds in one row are not
-//! looked for.
+//! looked for. What she had best look at next is for [`crate::next_look`] to say.
 //!
 //! How often hands that slip are told the right slip first, and among the first three, over random programs
 //! (`cargo run -p along --example figures 910000`): by the place where the row looks wrong 91 % and 100 %; by the yarn

@@ -107,6 +107,13 @@ pub struct Stitch {
     pub span: Span,
 }
 
+impl Stitch {
+    /// An operation that comes from no text.
+    pub fn detached(op: Op) -> Stitch {
+        Stitch { op, span: Span::DETACHED }
+    }
+}
+
 /// A row whose repeats, spelled out, would be longer than [`ROW_LIMIT`].
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct TooLong;
@@ -187,7 +194,7 @@ pub fn parse_tokens(text: &str) -> Result<Vec<Stitch>, crate::UnknownOp> {
         if count == 0 || count > ROW_LIMIT - out.len() {
             return Err(crate::UnknownOp(token.to_owned()));
         }
-        out.extend(std::iter::repeat_n(Stitch { op, span: Span::DETACHED }, count));
+        out.extend(std::iter::repeat_n(Stitch::detached(op), count));
     }
     Ok(out)
 }

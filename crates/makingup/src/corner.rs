@@ -9,7 +9,9 @@
 //!
 //! (plane geometry: a pleat that is whole at the straight side and open at the outer edge is a dart, whose two legs
 //! meet in the line of a mitre; with no more than a fan asks for, such a corner stays stretched by up to 7 % in the
-//! model of the cloth). To this the folds of a pleat add a little. How much of it an eased corner really wants is for the cloth to say, see [`crate::Fullness`].
+//! model of the cloth). To this the folds of a pleat add a little. How much of it an eased corner really wants, and how
+//! many whole pairs of short rows or whole repeats lie flattest, is for the cloth to say, see [`crate::Fullness`] and
+//! [`crate::Turned`].
 //! At an inner corner the same is wanted less. Knows one corner at a time; how many repeats come of it is
 //! [`crate::edging`]'s.
 
@@ -52,8 +54,16 @@ impl Treatment {
 
     /// The same for a strip in centimetres, with what the folds of a pleat take up.
     pub fn fullness_of(self, strip: &Strip, turn: f64) -> f64 {
-        let folds = if self == Treatment::Pleat { FOLDS * strip.stitch() } else { 0.0 };
-        self.fullness(turn, strip.depth) + folds
+        match self {
+            Treatment::Eased => self.fullness(turn, strip.depth),
+            Treatment::Mitre => self.fullness(turn, strip.depth_at_corner()),
+            Treatment::Pleat => self.fullness(turn, strip.depth) + FOLDS * strip.stitch(),
+        }
+    }
+
+    /// The whole repeats that come nearest to it, at least one.
+    pub(crate) fn repeats(self, strip: &Strip, turn: f64) -> u32 {
+        (self.fullness_of(strip, turn) / strip.repeat).round().max(1.0) as u32
     }
 }
 
@@ -97,16 +107,22 @@ impl ShortRows {
     /// The short rows that turn a strip by `turn` radians.
     pub fn of(strip: &Strip, turn: f64) -> ShortRows {
         let wedge = Treatment::Mitre.fullness_of(strip, turn.abs());
-        let all = (wedge / (2.0 * strip.outer_row())).round().max(1.0);
+        let all = (wedge / (2.0 * strip.row())).round().max(1.0);
         // Round an inner corner the straight side is the longer one, and its end lies behind that of the outer edge.
         let slant = if turn < 0.0 { -strip.slant } else { strip.slant };
         let askew = (all / 2.0 * slant / (turn.abs() / 2.0).tan()).round();
         let pairs = ((all / 2.0).ceil() - askew).clamp(0.0, all);
-        let leaving = shrinking(strip.stitches, pairs as u32);
+        ShortRows::in_pairs(strip, pairs as u32, (all - pairs) as u32)
+    }
+
+    /// So many pairs that leave stitches, evenly, and so many that take them in again.
+    pub fn in_pairs(strip: &Strip, leaving: u32, taking: u32) -> ShortRows {
+        let (left, others) = (leaving, taking);
+        let leaving = shrinking(strip.at_corner, left);
         // One pair fewer takes the same stitches in, but for the longest: left out at the shortest, openwork ruffled there.
         let taking = match leaving.get(1..) {
-            Some(shorter) if all - pairs == pairs - 1.0 => shorter.to_vec(),
-            _ => shrinking(strip.stitches, (all - pairs) as u32),
+            Some(shorter) if others + 1 == left => shorter.to_vec(),
+            _ => shrinking(strip.at_corner, others),
         };
         ShortRows { leaving, taking: taking.into_iter().rev().collect() }
     }
@@ -158,9 +174,14 @@ pub fn corner(
         ));
     }
     let fullness = if treatment == Treatment::Eased { eased } else { treatment.fullness_of(strip, turn) };
-    let pleated =
-        if treatment == Treatment::Pleat { (fullness / strip.repeat).round().max(1.0) as u32 } else { 0 };
-    let short_rows = (treatment == Treatment::Mitre).then(|| ShortRows::of(strip, turn));
+    let tried = strip.turned(turn);
+    let pleated = match (treatment, tried) {
+        (Treatment::Pleat, Some(tried)) => tried.pleated,
+        (Treatment::Pleat, None) => treatment.repeats(strip, turn),
+        _ => 0,
+    };
+    let short_rows = (treatment == Treatment::Mitre)
+        .then(|| tried.map_or_else(|| ShortRows::of(strip, turn), |tried| tried.short_rows.clone()));
     let rows = match &short_rows {
         Some(short_rows) if !inner => short_rows.rows().into(),
         _ => (fullness / strip.row()).round() as i64,
@@ -168,7 +189,10 @@ pub fn corner(
     let told = match treatment {
         Treatment::Eased => held_in(strip, fullness, rows, room),
         Treatment::Mitre => {
-            short_rows.as_ref().map_or_else(String::new, |short_rows| mitred(strip, short_rows, inner))
+            let pattern = tried
+                .map_or("", |tried| if tried.in_pattern { "; work them in pattern" } else { "; knit them" });
+            let told = |short_rows| mitred(strip, short_rows, inner) + pattern;
+            short_rows.as_ref().map_or_else(String::new, told)
         }
         Treatment::Pleat => {
             let deep = Length::cm(f64::from(pleated) * strip.repeat / 2.0);
@@ -220,7 +244,7 @@ fn mitred(strip: &Strip, short_rows: &ShortRows, inner: bool) -> String {
         let pairs = counted(rows.len(), "pair", "pairs");
         format!("{pairs} of short rows over the {} stitches nearest the {from}", list.join(", "))
     };
-    let fewer = strip.stitches - leaving.first().unwrap_or(&strip.stitches);
+    let fewer = strip.at_corner - leaving.first().unwrap_or(&strip.at_corner);
     let evenly = leaving.windows(2).all(|pair| pair[0] - pair[1] == fewer);
     let there = if evenly && fewer > 0 {
         let each = counted(fewer as usize, "stitch", "stitches");

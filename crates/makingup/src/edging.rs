@@ -225,7 +225,12 @@ impl Strains {
         let side = side.max_by(|one, other| one.abs().total_cmp(&other.abs())).unwrap_or(0.0);
         // A corner that no fullness lays flat spoils what the sides have.
         let off = strip.full.off;
-        let unable = if treatment != Treatment::Mitre && off > FLAT { off } else { 0.0 };
+        let is_judged_by_it = match treatment {
+            Treatment::Eased => true,
+            Treatment::Mitre => false,
+            Treatment::Pleat => strip.turned.is_empty(),
+        };
+        let unable = if is_judged_by_it && off > FLAT { off } else { 0.0 };
         Strains { side, corner: corner_strains(corners, strip).fold(unable, f64::max) }
     }
 
@@ -275,15 +280,20 @@ impl Laid {
     }
 }
 
-/// How far whole repeats in pleats, and whole pairs of short rows in mitres, are from the fullness, spread over the outer
-/// edge round the corner.
+/// By how much mitres and pleats are off: in the model where they were worked there; elsewhere how far whole repeats, and
+/// whole pairs of short rows, are from the fullness, spread over the outer edge round the corner.
 fn corner_strains(corners: &[Option<Corner>], strip: &Strip) -> impl Iterator<Item = f64> {
     corners.iter().flatten().filter_map(|corner| {
+        let tried = strip.turned(corner.turn.to_radians());
         let there = match &corner.short_rows {
-            Some(short_rows) => f64::from(short_rows.rows()) * strip.outer_row(),
+            Some(short_rows) => f64::from(short_rows.rows()) * strip.row(),
             None if corner.pleated > 0 => f64::from(corner.pleated) * strip.repeat,
             None => return None,
         };
+        if let Some(tried) = tried {
+            let lies = if corner.short_rows.is_some() { tried.mitre } else { tried.pleat };
+            return Some(lies.off());
+        }
         Some(((corner.fullness.abs() - there) / (there + 2.0 * strip.depth)).abs())
     })
 }

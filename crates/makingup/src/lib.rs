@@ -27,6 +27,7 @@ pub mod edging;
 mod flat;
 pub mod seam;
 mod strip;
+mod turned;
 
 pub mod needle;
 mod tools;
@@ -57,3 +58,4 @@ pub use self::shape::{Along, Outline, Shape, Side, Sizing};
 pub use self::strip::Strip;
 pub use self::sums::{Flat, Sum};
 pub use self::tools::{Peak, Tools};
+pub use self::turned::Turned;

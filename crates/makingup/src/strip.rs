@@ -8,11 +8,12 @@
 //! ```
 
 use cloth::{Edge, Gauge, State, Vec3, Yarn};
-use loops::Piece;
+use loops::{Piece, Side};
 
 use crate::Problem;
 use crate::flat::Fullness;
 use crate::shape::Knitted;
+use crate::turned::Turned;
 
 /// An edging worked the short way.
 #[derive(Clone, Debug, PartialEq)]
@@ -23,8 +24,6 @@ pub struct Strip {
     pub once: u32,
     /// Length of one repeat along the straight side, in centimetres.
     pub repeat: f64,
-    /// The same along its outer edge, from one repeat to the next.
-    pub outer: f64,
     /// Mean depth at right angles to the straight side, in centimetres: what has to lie flat round a corner.
     pub depth: f64,
     /// Depth at the points, in centimetres.
@@ -36,10 +35,14 @@ pub struct Strip {
     pub profile: Vec<f64>,
     /// Stitches of the mean row.
     pub stitches: u32,
+    /// Stitches on the needle between two repeats, where corners fall.
+    pub at_corner: u32,
     /// The edge of the cloth that is the straight side.
     pub straight: Edge,
     /// The fullness with which its eased corners lie flat.
     pub full: Fullness,
+    /// Its corners that were worked in the model; others are mitred and pleated as the plane has them.
+    pub turned: Vec<Turned>,
     /// Yarn in one repeat, in metres; nothing where it is not known.
     pub yarn: f64,
 }
@@ -68,14 +71,15 @@ impl Strip {
             rows,
             once: 0,
             repeat,
-            outer: repeat,
             depth,
             points: depth,
             slant: 0.0,
             profile: vec![depth; rows as usize],
             stitches,
+            at_corner: stitches,
             straight: Edge::Left,
             full: Fullness::GEOMETRY,
+            turned: Vec::new(),
             yarn: 0.0,
         })
     }
@@ -132,7 +136,6 @@ impl Strip {
             rows,
             once: repeat.once as u32,
             repeat: chord(straight) * gauge.width(),
-            outer: chord(if straight == Edge::Left { Edge::Right } else { Edge::Left }) * gauge.width(),
             depth: depth * gauge.width(),
             points: depths.iter().copied().fold(0.0, f64::max) * gauge.width(),
             slant: mean(across.iter().map(|row| row.ahead)) / depth,
@@ -141,8 +144,10 @@ impl Strip {
                 .map(|depth| depth * gauge.width())
                 .collect(),
             stitches: mean(counts).round() as u32,
+            at_corner: stitches_before(&long, corner_after(&long, repeat.once, straight)),
             straight,
             full: Fullness::GEOMETRY,
+            turned: Vec::new(),
             yarn: in_rows.iter().sum::<f64>() / f64::from(times - 2),
         })
     }
@@ -157,10 +162,33 @@ impl Strip {
         self.depth / f64::from(self.stitches.max(1))
     }
 
-    /// Height of a row along the outer edge, in centimetres.
-    pub fn outer_row(&self) -> f64 {
-        self.outer / f64::from(self.rows.max(1))
+    /// Depth between two repeats, where corners fall, in centimetres.
+    pub fn depth_at_corner(&self) -> f64 {
+        self.stitch() * f64::from(self.at_corner)
     }
+
+    /// The corner of `turn` radians as it was worked in the model, if it was.
+    pub fn turned(&self, turn: f64) -> Option<&Turned> {
+        self.turned.iter().find(|tried| (tried.turn - turn).abs() < 1e-6)
+    }
+}
+
+/// The side that faces in rows that are worked away from the outer edge.
+pub(crate) fn outer_side(straight: Edge) -> Side {
+    // Rows that show the right side run from the right edge to the left one.
+    if straight == Edge::Left { Side::Right } else { Side::Wrong }
+}
+
+/// Rows before a corner that falls after so many: short rows begin at the outer edge, and it may take a row more to come
+/// there.
+pub(crate) fn corner_after(piece: &Piece, rows: usize, straight: Edge) -> usize {
+    rows + usize::from(piece.rows.get(rows).is_some_and(|row| row.side != outer_side(straight)))
+}
+
+/// Stitches on the needle after so many rows.
+pub(crate) fn stitches_before(piece: &Piece, rows: usize) -> u32 {
+    let begun = Piece { rows: piece.rows[..rows].to_vec(), ..piece.clone() };
+    loops::work(&begun).rows.last().map_or(piece.cast_on, |row| row.after)
 }
 
 /// One row from the straight side to the outer edge, in stitch widths.

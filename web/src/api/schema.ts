@@ -1140,6 +1140,11 @@ export interface components {
             /** Format: int64 */
             revision: number;
         };
+        /**
+         * @description What she can look at where a count is wrong, by the fields of a count.
+         * @enum {string}
+         */
+        Look: "yarn_overs" | "together" | "loose_loop" | "wrong_from" | "holes_below" | "before_wrong_from";
         /** @description A project that was made. */
         Made: {
             id: string;
@@ -1350,6 +1355,8 @@ export interface components {
         /** @description A thing planned to the end. */
         PlanMade: {
             gauge: string;
+            /** @description The same for a narrow window. */
+            narrow_schematic: string;
             /** @description The drawing with measures, as SVG. */
             schematic: string;
             sections: components["schemas"]["PlanSection"][];
@@ -1558,6 +1565,7 @@ export interface components {
              * @description The count in hand that there should be.
              */
             expected: number;
+            next?: components["schemas"]["Look"] | null;
             /** @description The likeliest first; none where the count is right, or no single slip gives it. */
             slips: components["schemas"]["Slip"][];
         };

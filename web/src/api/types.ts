@@ -54,6 +54,7 @@ export type Along = Omit<Answer<Schemas['Along']>, 'pieces'> & { pieces: AlongPi
 export type Needles = Answer<Schemas['Needles']>;
 export type NeedlesEvent = Answer<Schemas['NeedlesEvent']>;
 export type Slips = Answer<Schemas['Slips']>;
+export type Look = Schemas['Look'];
 export type Slip = Answer<Schemas['Slip']>;
 export type Fits = Answer<Schemas['Fits']>;
 export type Fit = Answer<Schemas['Fit']>;

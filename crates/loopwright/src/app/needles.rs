@@ -3,7 +3,9 @@
 //! Knows the pieces as programs and what she says of them; not how places are kept, nor HTTP. What the crate `along`
 //! answers is brought into the form of the browser here, and nothing is counted anew.
 
-use along::{AlongPiece, Found, Place as Worked, Seen, go_on, looks_like, next_sign, places, slips};
+use along::{
+    AlongPiece, Found, Place as Worked, Seen, go_on, looks_like, next_look, next_sign, places, slips,
+};
 use along::{remedy, slip_places, slip_row, slip_title};
 use loops::{Piece, work};
 use wording::Terms;
@@ -20,6 +22,7 @@ const ROWS: usize = 20_000;
 
 alike!(loops::Worked => wire::Worked: Flat, Round);
 alike!(loops::Side, wire::Side: Right, Wrong);
+alike!(along::Look => wire::Look: YarnOvers, Together, LooseLoop, WrongFrom, HolesBelow, BeforeWrongFrom);
 alike!(wire::Shows => along::Shows: Plain, Purl, Mixed);
 alike!(along::Sign => wire::Sign: Count, Shows, Side, Ridges, HoleRows, AboveHoles, HoleAt, CrossRows, AboveCrosses,
     Height);
@@ -94,8 +97,11 @@ pub fn slips_behind(piece: u32, program: &Piece, terms: Terms, count: &Count) ->
         Some(wire::Place { piece, time: first + time as u32, row: row as u32 + 1, stitch: stitch as u32 })
     };
     let mut told: Vec<Slip> = Vec::new();
+    let mut next = None;
     if count.found != expected {
-        for slip in slips(&worked, &along, &found) {
+        let possible = slips(&worked, &along, &found);
+        next = next_look(&worked, &along, &found, &possible).map(wire::Look::from);
+        for slip in possible {
             let slip = Slip {
                 title: slip_title(&slip),
                 row: slip_row(&slip, &along),
@@ -110,7 +116,7 @@ pub fn slips_behind(piece: u32, program: &Piece, terms: Terms, count: &Count) ->
         }
         told.truncate(SLIPS);
     }
-    Some(Slips { expected, slips: told })
+    Some(Slips { expected, slips: told, next })
 }
 
 /// The rows of a piece that go with what she sees; nothing where there are too many to look among.

@@ -39,6 +39,7 @@ pub fn made(
         gauge: plan_text::gauge(&plan),
         size: plan_text::size(&plan),
         schematic: Schematic::of(&plan, &Style::default()).to_svg(),
+        narrow_schematic: Schematic::of(&plan, &Style::narrow()).to_svg(),
         sections: sections(&plan, &cautions(text)),
         time: timed(&time),
     };

@@ -65,6 +65,9 @@ fn a_wrong_count_and_a_lost_place_are_answered_in_words() {
     assert_eq!(slips["slips"][0]["title"], "A yarn over was forgotten");
     assert_eq!(slips["slips"][0]["at"], "stitch 4 (repeat 2 of 12)");
     assert_eq!(slips["slips"][0]["place"], json!({ "piece": 0, "time": 1, "row": 23, "stitch": 3 }));
+    let open = ask("0/slips", json!({ "row": 23, "found": 24 })).json();
+    let next = open["next"].as_str().unwrap();
+    assert!(["yarn_overs", "loose_loop", "wrong_from"].contains(&next), "{next}");
     let right = ask("0/slips", json!({ "row": 23, "found": 25 })).json();
     assert_eq!(right["slips"], json!([]));
 

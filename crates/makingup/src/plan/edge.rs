@@ -1,14 +1,19 @@
 //! The edging of a plan, and its path.
 
+use cloth::Gauge;
+use loops::Piece;
+
 use super::EdgingOnPath;
 use super::pieces::{Made, no_piece};
 use super::seams::named;
 use crate::block::Block;
+use crate::corner::Treatment;
 use crate::edging::{self, Units};
 use crate::file::{EdgingText, PlanFile};
 use crate::flat::Fullness;
 use crate::length::decimal;
 use crate::strip::Strip;
+use crate::turned::Turned;
 use crate::{Length, Path, PlanEntry, Point, Problem};
 
 /// The edging, where the plan has one; its piece is counted by repeats from here on.
@@ -43,8 +48,13 @@ fn one(
         .position(|one| one.entry.name == text.piece)
         .ok_or_else(|| no_piece(&text.piece, made))?;
     let (path, units) = path_of(text, made, block)?;
-    let strip = strip_of(file, text, &made[piece], &path)?;
-    let plan = edging::plan(&path, &strip, text.corner, text.joined, &units)?;
+    let mut strip = strip_of(file, text, &made[piece], &path)?;
+    let mut plan = edging::plan(&path, &strip, text.corner, text.joined, &units)?;
+    let eases = plan.treatment == Treatment::Eased && (plan.flat || text.corner.is_some());
+    if !eases && text.repeat.is_none() && text.depth.is_none() {
+        strip.turned = turned(made[piece].piece, &strip, &super::gauge_of(file)?, &path);
+        plan = edging::plan(&path, &strip, text.corner, text.joined, &units)?;
+    }
     let edging = EdgingOnPath {
         piece,
         path: path.points().to_vec(),
@@ -94,13 +104,24 @@ fn strip_of(file: &PlanFile, text: &EdgingText, made: &Made<'_>, path: &Path) ->
     let scale = depth.map_or(1.0, |depth| depth / cloth.points);
     Ok(Strip {
         repeat: repeat.unwrap_or(cloth.repeat),
-        outer: repeat.map_or(cloth.outer, |repeat| repeat / cloth.repeat * cloth.outer),
         points: cloth.points * scale,
         profile: cloth.profile.iter().map(|depth| depth * scale).collect(),
         depth: cloth.depth * scale,
         full,
         ..cloth
     })
+}
+
+/// The outer corners of a path, each angle once, mitred and pleated in the model; one that cannot be worked there stays as
+/// the plane has it.
+fn turned(piece: &Piece, strip: &Strip, gauge: &Gauge, path: &Path) -> Vec<Turned> {
+    let mut tried: Vec<Turned> = Vec::new();
+    for turn in (0..path.side_count()).filter_map(|side| path.turn(side)).filter(|turn| *turn > 1e-6) {
+        if tried.iter().all(|one| (one.turn - turn).abs() >= 1e-6) {
+            tried.extend(Turned::of(piece, strip, gauge, turn));
+        }
+    }
+    tried
 }
 
 /// An edging that does not lie flat.

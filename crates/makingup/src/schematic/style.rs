@@ -66,6 +66,14 @@ impl Default for Style {
     }
 }
 
+impl Style {
+    /// For a screen as narrow as a telephone's, where a drawing of the usual width shrinks until its words are 8 pixels
+    /// high: at 330 pixels across, these are 11.
+    pub fn narrow() -> Style {
+        Style { width: 300.0, columns: 2, margin: 20.0, ..Style::default() }
+    }
+}
+
 /// Colours that are named in old patterns, as pale grounds on which lines and words can be read.
 const TINTS: [(&str, &str); 24] = [
     ("white", "#faf8f4"),

@@ -45,7 +45,8 @@ pub(super) fn draw(canvas: &mut Canvas, plan: &Plan, style: &Style, top: f64) ->
     }
     measures(canvas, style, view, &inner, &all, band.is_some());
     let mut end = top + height * scale + room + style.small_font_size;
-    for words in legend(plan) {
+    let line = style.width - 2.0 * style.margin;
+    for words in legend(plan).iter().flat_map(|words| broken(words, style.small_font_size, line)) {
         let look = Look { size: style.small_font_size, fill: &style.soft_ink, italic: true };
         canvas.words(Point::new(style.width / 2.0, end), &words, look, 0.0);
         end += style.small_font_size * 1.35;
@@ -189,6 +190,25 @@ fn label_sides(canvas: &mut Canvas, style: &Style, view: View, edging: &EdgingOn
         let by = look.size * 0.32;
         canvas.words(Point::new(middle.x - sine * by, middle.y + cosine * by), &words, look, turn);
     }
+}
+
+/// Width of a letter in its size, on the average, in slanted words.
+const LETTER: f64 = 0.4;
+
+/// Words in lines of this width.
+fn broken(words: &str, size: f64, width: f64) -> Vec<String> {
+    let most = (width / (size * LETTER)) as usize;
+    let mut lines: Vec<String> = Vec::new();
+    for word in words.split(' ') {
+        match lines.last_mut() {
+            Some(line) if line.chars().count() + 1 + word.chars().count() <= most => {
+                line.push(' ');
+                line.push_str(word);
+            }
+            _ => lines.push(word.to_owned()),
+        }
+    }
+    lines
 }
 
 /// What the marks mean.

@@ -174,6 +174,20 @@ pub struct Slips {
     pub expected: u32,
     /// The likeliest first; none where the count is right, or no single slip gives it.
     pub slips: Vec<Slip>,
+    /// Which of the questions that are left open would tell most; null where none would.
+    pub next: Option<Look>,
+}
+
+/// What she can look at where a count is wrong, by the fields of a count.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, ToSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum Look {
+    YarnOvers,
+    Together,
+    LooseLoop,
+    WrongFrom,
+    HolesBelow,
+    BeforeWrongFrom,
 }
 
 /// A slip.

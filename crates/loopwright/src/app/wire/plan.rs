@@ -28,6 +28,8 @@ pub struct PlanMade {
     pub size: Option<String>,
     /// The drawing with measures, as SVG.
     pub schematic: String,
+    /// The same for a narrow window.
+    pub narrow_schematic: String,
     pub sections: Vec<PlanSection>,
     pub time: PlanTime,
 }
