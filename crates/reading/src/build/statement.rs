@@ -504,6 +504,12 @@ impl Builder<'_> {
                 say(StatementKind::Returns { after: rows_at(1)?, content: Content::Like(rows_at(0)) })
             }
             "every_row_same" => say(StatementKind::Again(Again::default())),
+            "every_row_same_total" => {
+                let more = self.held(&parts[1])?.checked_sub(1)?;
+                let times = Some(AgainTimes { printed: more, more: true });
+                let rows = Some(RowSet::named(Which::Last(1)));
+                say(StatementKind::Again(Again { rows, times, ..Again::default() }))
+            }
             "again" | "again_more_total" | "again_times_first" | "again_range" => {
                 let times = parts.iter().find_map(|part| match part {
                     Value::Until(Until::Times(n), _) => Some(*n),

@@ -9,11 +9,14 @@ use loops::Side;
 use span::Span;
 
 use super::super::told::{fills_a_row, split_at_turns, takes_up};
-use super::super::{PlannedRow, ROWS_LIMIT};
+use super::super::{PlannedRow, ROWS_LIMIT, Readings};
 use super::Draft;
 use super::close::applies;
 use crate::ast::{Again, Content};
 use crate::rowset::{RowSet, Which};
+
+/// Nats against two rows that are "the same" being both as the one before them, where the two before differ. Guess.
+const BOTH_AS_LAST: f64 = 0.3;
 
 impl Draft {
     pub(super) fn rows(
@@ -87,7 +90,8 @@ impl Draft {
             if self.run.len() + self.plan.rows.len() >= ROWS_LIMIT {
                 return;
             }
-            let Some(readings) = self.nth_readings(content, index) else {
+            let pair = self.pair_again(&numbers, content, index);
+            let Some(readings) = pair.or_else(|| self.nth_readings(content, index)) else {
                 self.like_a_later(*number, content, side, span);
                 continue;
             };
@@ -104,6 +108,19 @@ impl Draft {
                 self.run.insert(number, row);
             }
         }
+    }
+
+    /// "Fifth and sixth rows, the same": the fifth as the third, if the sixth as the fourth; or both as the fourth.
+    fn pair_again(&self, numbers: &[u32], content: &Content, index: usize) -> Option<Readings> {
+        let ([first, _], Content::Like(None)) = (numbers, content) else { return None };
+        let told = |back: u32| self.run.get(&first.checked_sub(back)?).map(|row| &row.readings);
+        let (before, last) = (told(2)?, told(1)?);
+        // There and back: pairs of rows begin with an odd one.
+        if index > 0 || before == last || first % 2 == 0 {
+            return Some(Rc::clone(last));
+        }
+        let both = last.iter().map(|(cost, seq)| (cost + BOTH_AS_LAST, seq.clone()));
+        Some(Rc::new(before.iter().cloned().chain(both).collect()))
     }
 
     /// "Third row, like the second", where the second is one of those told once for all, further down.
