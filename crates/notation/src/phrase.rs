@@ -2,8 +2,9 @@
 //!
 //! ```text
 //! phrase = part { " " part }
-//! part   = word | "{n}" or "{m}" (a number) | "{nth}" (an ordinal number) | "{yarn}" (any name of the thread) | "[" phrase "]" (may be absent)
-//!        | "(" phrase { "|" phrase } ")" (one of these) | "{" class "}" (one of the phrases of `words.toml`)
+//! part   = word | "{n}" or "{m}" (a number) | "{nth}" (an ordinal number) | "{yarn}" (any name of the thread)
+//!        | "[" phrase "]" (may be absent) | "(" phrase { "|" phrase } ")" (one of these)
+//!        | "{" class "}" (one of the phrases of `words.toml`)
 //! ```
 //!
 //! A [`PhraseBook`] is a graph over interned words. It knows nothing of punctuation: the reader decides which

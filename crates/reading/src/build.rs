@@ -261,7 +261,6 @@ impl Builder<'_> {
         }
     }
 
-    /// The operation of a whole-row or to-the-end phrase.
     /// "Knit two rows. Purl one, …": whether a verb tells rows that a sentence ends after.
     fn told_before(&self, parts: &[Value]) -> bool {
         let [verb, rows, ..] = parts else { return false };
@@ -271,6 +270,7 @@ impl Builder<'_> {
         told && counted && self.leaf(rows).is_some_and(|rows| rows.after >= Gap::Period)
     }
 
+    /// The operation of a whole-row or to-the-end phrase.
     fn row_op(&self, value: &Value) -> Option<Op> {
         match self.leaf(value).map(|leaf| &leaf.payload) {
             Some(Payload::Sense { sense, .. }) => match self.lexicon.sense(*sense).meaning {
