@@ -16,7 +16,7 @@ mod shaping;
 mod statement;
 
 pub use self::moved::Moved;
-pub use self::shaping::{At, Goal, Onward, Place, Shaping, SpreadTold};
+pub use self::shaping::{At, Differs, Goal, Onward, Place, Shaping, SpreadTold};
 pub use self::statement::{
     Again, AgainTimes, CastOn, Content, Deed, EdgeRule, EdgesTold, Rule, Statement, StatementKind,
 };
@@ -364,9 +364,9 @@ impl Seq {
     }
 
     /// The row with decreases spread over it, if it is one.
-    pub fn spread(&self) -> Option<(SpreadRow, Span)> {
+    pub fn spread(&self) -> Option<(&SpreadRow, Span)> {
         match &self.0.node {
-            SeqNode::One(Item::Spread(row, span)) => Some((*row, *span)),
+            SeqNode::One(Item::Spread(row, span)) => Some((row, *span)),
             _ => None,
         }
     }

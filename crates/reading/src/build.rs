@@ -6,6 +6,7 @@
 mod casting;
 mod like;
 mod sequence;
+mod spread;
 mod statement;
 
 use std::hash::{DefaultHasher, Hash, Hasher};
@@ -16,7 +17,7 @@ use notation::{Context, Lexicon, Meaning};
 use span::Span;
 
 use crate::ast::{
-    Again, AgainTimes, At, CastOn, Content, Deed, EdgeRule, EdgesTold, Fall, Goal, Item, Onward, Place, Seen,
+    Again, AgainTimes, At, CastOn, Content, Deed, Differs, EdgeRule, EdgesTold, Fall, Goal, Item, Onward, Place, Seen,
     Seq, Shaping, SpreadTold, Statement, StatementKind, Until, Work,
 };
 use crate::forest::{Build, Edge, WIDTH};
@@ -49,7 +50,7 @@ pub enum Value {
     /// How rows go on.
     Onward(Onward, Span),
     /// Increases or decreases spread over a row.
-    Spread(SpreadTold, Span),
+    Spread(Rc<[SpreadTold]>, Span),
     /// What is done on one needle after the other.
     Parts(Rc<Vec<Seq>>),
     /// The readings of a row.
@@ -130,6 +131,12 @@ pub struct Marks {
     pub begin: Terminal,
     /// "At the end".
     pub finish: Terminal,
+    /// "At each end".
+    pub ends: Terminal,
+    /// "In the middle", "on either side of the seam".
+    pub placed: Terminal,
+    /// "On either side of the eight middle stitches".
+    pub beside: Terminal,
 }
 
 type Built = Vec<(f64, Value)>;
@@ -143,6 +150,7 @@ impl Build for Builder<'_> {
 
     fn rule(&mut self, action: &str, parts: &[Value]) -> Built {
         self.sequence_action(action, parts)
+            .or_else(|| self.spread_action(action, parts))
             .or_else(|| self.until_action(action, parts))
             .or_else(|| self.statement_action(action, parts))
             .or_else(|| self.like_action(action, parts))

@@ -136,7 +136,7 @@ impl Needle {
             None => Shares::default(),
         };
         let decreases = match (seq.spread(), shape.open.as_slice()) {
-            (Some((row, _)), _) => row.count(self.count, self.decreases),
+            (Some((row, _)), _) => row.decreases(self.count, self.decreases),
             (None, [(unit, ..)]) => shape.fixed.and(unit.times(fit.rounds)).decreases,
             _ => shape.fixed.decreases,
         };

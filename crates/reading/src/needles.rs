@@ -160,6 +160,9 @@ impl Parts {
 
 /// The cheapest way in which a part takes the stitches of its needle.
 pub fn part_fit(part: &Seq, count: u32) -> Option<Fit> {
+    if let Some((row, _)) = part.spread() {
+        return row.fit(count, 0);
+    }
     let mut ways = Vec::new();
     fits(part, count, Overs::default(), &mut ways);
     ways.into_iter().min_by(|a, b| a.cost.total_cmp(&b.cost))

@@ -194,6 +194,9 @@ impl Reader {
             grow_over: grammar.terminal("GROWOVER"),
             begin: grammar.terminal("ATBEGIN"),
             finish: grammar.terminal("ATFINISH"),
+            ends: grammar.terminal("ATENDS"),
+            placed: grammar.terminal("PLACED"),
+            beside: grammar.terminal("BESIDE"),
         };
         let start = grammar.find_name("block").ok_or(BadData::NoStart)?;
         Ok(Reader {

@@ -233,6 +233,11 @@ pub struct Below {
 }
 
 impl Below {
+    /// The stitch that shows as this loop does.
+    pub fn shown(self) -> Op {
+        by_look(self, Seen::AsItShows)
+    }
+
     /// A loop of the cast-on.
     pub const CAST_ON: Below = Below {
         face: Face::Plain,

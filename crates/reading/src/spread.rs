@@ -1,7 +1,9 @@
 //! Increases and decreases told by where they stand in the whole row, not stitch by stitch.
 //!
 //! "Knit, decreasing six times at equal distances" needs the number on the needle; "knit three together where three
-//! were knitted together in the last round" needs the row before. Knows no words.
+//! were knitted together in the last round" needs the row before; "on each side of the seam stitch" needs to see it. Knows no words.
+
+use std::rc::Rc;
 
 use loops::{Op, Stitch};
 use span::Span;
@@ -19,90 +21,168 @@ pub enum Spread {
     Stacked,
     /// One on either side of so many stitches in the middle.
     Beside(u32),
+    /// One on either side of the seam stitch: the purled one at the beginning, at the end or in the middle.
+    Seam,
+    /// So many in the middle.
+    Middle(u32),
+    /// So many after the first stitches, of which there are so many.
+    FromBegin(u32, u32),
+    /// So many before the last stitches, of which there are so many.
+    FromEnd(u32, u32),
 }
 
-/// A row of one operation with increases or decreases spread over it.
+/// Increases or decreases of one sort.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub struct SpreadRow {
+pub struct Act {
     /// The increase or decrease.
     pub op: Op,
-    /// The other stitches.
-    pub ground: Op,
     /// Where it is worked.
     pub spread: Spread,
 }
 
-impl SpreadRow {
+/// A row of one operation with increases or decreases spread over it.
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
+pub struct SpreadRow {
+    /// The increases and decreases.
+    pub acts: Rc<[Act]>,
+    /// The other stitches.
+    pub ground: Op,
+}
+
+impl Act {
     /// How often the operation is worked, on so many stitches of which some come of decreases.
-    pub fn count(self, on_needle: u32, below: u32) -> u32 {
+    fn count(self, on_needle: u32, below: u32) -> u32 {
         match self.spread {
             Spread::Evenly(times) | Spread::After(_, Some(times)) => times,
-            Spread::Beside(_) => 2,
+            Spread::Beside(_) | Spread::Seam => 2,
             Spread::After(plain, None) => on_needle / (plain + self.op.takes()).max(1),
             Spread::Stacked => below,
+            Spread::Middle(times) | Spread::FromBegin(times, _) | Spread::FromEnd(times, _) => times,
         }
     }
 
-    /// The same over plain or over purl.
-    pub fn on(self, ground: Op) -> SpreadRow {
-        if self.ground == ground { self } else { self.swapped() }
-    }
-
-    /// The same with knit for purl and purl for knit.
-    pub fn swapped(self) -> SpreadRow {
-        SpreadRow { op: self.op.from_behind(), ground: self.ground.from_behind(), ..self }
-    }
-
-    /// The same with so many plain stitches more before each; `None` where the words do not tell how many there are.
-    pub fn lengthened(self, by: i32) -> Option<SpreadRow> {
+    /// The stitches that it needs, itself and those that are told beside it; `None` where they are not even.
+    fn room(self, on_needle: u32, below: u32) -> Option<u32> {
+        let own = self.count(on_needle, below).checked_mul(self.op.takes())?;
         match self.spread {
-            Spread::After(plain, times) => {
-                let plain = plain.checked_add_signed(by)?;
-                Some(SpreadRow { spread: Spread::After(plain, times), ..self })
+            Spread::After(plain, _) => {
+                self.count(on_needle, below).checked_mul(self.op.takes().checked_add(plain)?)
             }
-            _ => None,
+            // As many on one side as on the other.
+            Spread::Beside(middle) if on_needle.checked_sub(middle)? % 2 == 1 => None,
+            Spread::Beside(plain) | Spread::FromBegin(_, plain) | Spread::FromEnd(_, plain) => {
+                own.checked_add(plain)
+            }
+            Spread::Seam => own.checked_add(1),
+            _ => Some(own),
         }
     }
 
-    /// The one way in which the row takes what is on the needle, if it can.
-    pub fn fit(self, on_needle: u32, below: u32) -> Option<Fit> {
-        let count = self.count(on_needle, below);
-        let room = match self.spread {
-            Spread::After(plain, _) => count.checked_mul(self.op.takes() + plain)?,
-            // As many on one side as on the other.
-            Spread::Beside(middle) if on_needle.checked_sub(middle)? % 2 == 1 => return None,
-            Spread::Beside(middle) => middle.checked_add(count * self.op.takes())?,
-            _ => count.checked_mul(self.op.takes())?,
-        };
-        let plain =
-            on_needle.checked_sub(count * self.op.takes()).filter(|_| count > 0 && room <= on_needle)?;
-        Some(Fit { rounds: plain, after: plain + count * self.op.makes(), ..Fit::whole() })
-    }
-
-    /// The stitches of the row.
-    pub fn stitches(self, needle: &[Below], span: Span) -> Vec<Stitch> {
-        let width = self.op.takes() as usize;
-        let starts = match self.spread {
-            Spread::Evenly(times) => evenly(needle.len(), width, times as usize),
+    /// Where in the row each begins.
+    fn starts(self, needle: &[Below]) -> Vec<usize> {
+        let (len, width) = (needle.len(), self.op.takes() as usize);
+        let in_line = |from: usize, times: u32| (0..times as usize).map(|nth| from + nth * width).collect();
+        let around = |first: usize, after: usize| vec![first.saturating_sub(width), after];
+        match self.spread {
+            Spread::Evenly(times) => evenly(len, width, times as usize),
             Spread::After(plain, _) => {
-                let count = self.count(needle.len() as u32, 0) as usize;
+                let count = self.count(len as u32, 0) as usize;
                 (0..count).map(|nth| nth * (plain as usize + width) + plain as usize).collect()
             }
             Spread::Stacked => stacked(needle, width),
             Spread::Beside(middle) => {
-                let side = needle.len().saturating_sub(middle as usize) / 2;
-                vec![side.saturating_sub(width), needle.len() - side]
+                let side = len.saturating_sub(middle as usize) / 2;
+                around(side, len - side)
             }
+            Spread::Seam => match seam(needle) {
+                0 => vec![1, len.saturating_sub(width)],
+                last if last + 1 == len => vec![0, last.saturating_sub(width)],
+                at => around(at, at + 1),
+            },
+            Spread::Middle(times) => in_line(len.saturating_sub(width * times as usize) / 2, times),
+            Spread::FromBegin(times, plain) => in_line(plain as usize, times),
+            Spread::FromEnd(times, plain) => {
+                in_line(len.saturating_sub(plain as usize + width * times as usize), times)
+            }
+        }
+    }
+}
+
+impl SpreadRow {
+    /// How many stitches after it come of decreases, on so many of which some do.
+    pub fn decreases(&self, on_needle: u32, below: u32) -> u32 {
+        self.acts.iter().map(|act| act.count(on_needle, below)).fold(0, u32::saturating_add)
+    }
+
+    /// The same over plain or over purl.
+    pub fn on(&self, ground: Op) -> SpreadRow {
+        if self.ground == ground { self.clone() } else { self.swapped() }
+    }
+
+    /// The same with knit for purl and purl for knit.
+    pub fn swapped(&self) -> SpreadRow {
+        let acts = self.acts.iter().map(|act| Act { op: act.op.from_behind(), ..*act });
+        SpreadRow { acts: acts.collect(), ground: self.ground.from_behind() }
+    }
+
+    /// The same with so many plain stitches more before each; `None` where the words do not tell how many there are.
+    pub fn lengthened(&self, by: i32) -> Option<SpreadRow> {
+        let longer = |act: &Act| match act.spread {
+            Spread::After(plain, times) => {
+                Some(Act { spread: Spread::After(plain.checked_add_signed(by)?, times), ..*act })
+            }
+            _ => None,
+        };
+        Some(SpreadRow { acts: self.acts.iter().map(longer).collect::<Option<_>>()?, ..*self })
+    }
+
+    /// The one way in which the row takes what is on the needle, if it can.
+    pub fn fit(&self, on_needle: u32, below: u32) -> Option<Fit> {
+        let (mut room, mut takes, mut makes) = (0u32, 0, 0);
+        for act in self.acts.iter() {
+            let count = Some(act.count(on_needle, below)).filter(|count| *count > 0)?;
+            room = room.checked_add(act.room(on_needle, below)?)?;
+            takes = count.checked_mul(act.op.takes())?.checked_add(takes)?;
+            makes = count.checked_mul(act.op.makes())?.checked_add(makes)?;
+        }
+        let plain = on_needle.checked_sub(takes).filter(|_| room <= on_needle)?;
+        Some(Fit { rounds: plain, after: plain + makes, ..Fit::whole() })
+    }
+
+    /// The stitches of the row.
+    pub fn stitches(&self, needle: &[Below], span: Span) -> Vec<Stitch> {
+        let mut starts: Vec<(usize, Op)> = Vec::new();
+        for act in self.acts.iter() {
+            starts.extend(act.starts(needle).into_iter().map(|start| (start, act.op)));
+        }
+        starts.sort_by_key(|(start, _)| *start);
+        let seam = self.acts.iter().any(|act| act.spread == Spread::Seam).then(|| seam(needle));
+        let plain = |at: usize| {
+            let op = if seam == Some(at) { needle.get(at).map_or(self.ground, |below| below.shown()) } else { self.ground };
+            Stitch { op, span }
         };
         let mut out = Vec::with_capacity(needle.len());
         let mut at = 0;
-        for start in starts {
-            out.extend(std::iter::repeat_n(Stitch { op: self.ground, span }, start.saturating_sub(at)));
-            out.push(Stitch { op: self.op, span });
-            at = start + width;
+        for (start, op) in starts {
+            out.extend((at..start.min(needle.len())).map(plain));
+            out.push(Stitch { op, span });
+            at = at.max(start) + op.takes() as usize;
         }
-        out.extend(std::iter::repeat_n(Stitch { op: self.ground, span }, needle.len().saturating_sub(at)));
+        out.extend((at..needle.len()).map(plain));
         out
+    }
+}
+
+/// Where the seam stitch is: alone of its face at the beginning or at the end, or else in the middle.
+fn seam(needle: &[Below]) -> usize {
+    let alone = |one: usize, other: usize| {
+        matches!((needle.get(one), needle.get(other)), (Some(one), Some(other)) if one.face != other.face)
+    };
+    let last = needle.len().saturating_sub(1);
+    match last {
+        _ if alone(0, 1) => 0,
+        _ if alone(last, last.saturating_sub(1)) => last,
+        _ => last / 2,
     }
 }
 

@@ -50,7 +50,7 @@ impl Moved for Item {
             }
             Item::Seen(seen, span) => Item::Seen(*seen, span.moved(by)),
             Item::SeenSome(count, span) => Item::SeenSome(*count, span.moved(by)),
-            Item::Spread(row, span) => Item::Spread(*row, span.moved(by)),
+            Item::Spread(row, span) => Item::Spread(row.clone(), span.moved(by)),
             Item::LetFall(op, fall, span) => Item::LetFall(*op, *fall, span.moved(by)),
             Item::ByNeedle(parts, told) => {
                 let parts = match &**parts {
@@ -138,6 +138,7 @@ impl Moved for StatementKind {
                 count: count.map(|(count, span)| (count, span.moved(by))),
             },
             StatementKind::Loose(content) => StatementKind::Loose(content.moved(by)),
+            StatementKind::ThatIs(content) => StatementKind::ThatIs(content.moved(by)),
             StatementKind::Line(content, times) => StatementKind::Line(content.moved(by), *times),
             StatementKind::Returns { after, content } => {
                 StatementKind::Returns { after: after.moved(by), content: content.moved(by) }
@@ -149,7 +150,7 @@ impl Moved for StatementKind {
                 StatementKind::Again(Again { rows: again.rows.moved(by), ..again.clone() })
             }
             StatementKind::AtTheEnd(seq) => StatementKind::AtTheEnd(seq.moved(by)),
-            StatementKind::Spread(rows, told) => StatementKind::Spread(rows.moved(by), *told),
+            StatementKind::Spread(rows, told) => StatementKind::Spread(rows.moved(by), Rc::clone(told)),
             other @ (StatementKind::Count(_)
             | StatementKind::CountEach(_)
             | StatementKind::GoOn(_)

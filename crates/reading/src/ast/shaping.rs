@@ -11,6 +11,21 @@ pub enum Place {
     End,
     /// At both.
     Ends,
+    /// In the middle.
+    Middle,
+    /// On either side of so many stitches in the middle.
+    Beside(u32),
+    /// On either side of the seam stitch.
+    Seam,
+}
+
+/// Where a row told by another differs from it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Differs {
+    /// Towards its beginning.
+    AtFirst,
+    /// Towards its end.
+    AtLast,
     /// Where so many stood before.
     Instead(u32),
     /// Next after so many of an operation.
@@ -118,4 +133,12 @@ pub enum At {
     Stacked,
     /// One on either side of so many stitches in the middle.
     Beside(u32),
+    /// One on either side of the seam stitch.
+    Seam,
+    /// In the middle.
+    Middle,
+    /// After so many stitches at the beginning.
+    Begin(u32),
+    /// Before so many stitches at the end.
+    End(u32),
 }

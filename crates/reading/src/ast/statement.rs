@@ -5,7 +5,7 @@ use std::rc::Rc;
 use loops::{Op, Side};
 use span::Span;
 
-use super::{Goal, Item, Onward, Place, Seq, Shaping, SpreadTold, Until};
+use super::{Differs, Goal, Item, Onward, Seq, Shaping, SpreadTold, Until};
 use crate::rowset::{RowSet, Which};
 
 /// What a row is said to be.
@@ -27,7 +27,7 @@ pub enum Content {
     Swapped(RowSet),
     /// As another row, or the last row that was shaped, but for one thing: at the beginning, or else as far to the end as
     /// may be.
-    LikeBut(Option<RowSet>, Rc<Vec<(f64, Seq)>>, Place),
+    LikeBut(Option<RowSet>, Rc<Vec<(f64, Seq)>>, Differs),
     /// As another row, or the row of the same kind before, but for the number of plain stitches somewhere in it.
     LikeWith(Option<RowSet>, u32),
     /// As another row, but for the numbers of plain stitches with which it begins and ends.
@@ -131,6 +131,8 @@ pub enum StatementKind {
     },
     /// Rows told without a name.
     Loose(Content),
+    /// A row without a name, or the last one in other words: "that is, knit six and take in one, all round".
+    ThatIs(Content),
     /// A whole row told by a verb alone, so often.
     Line(Content, u32),
     /// Rows between those that are told.
@@ -163,7 +165,7 @@ pub enum StatementKind {
     /// Rows that come again in the reverse order.
     Reversed(Again),
     /// The last row told, or these rows of the last that were told together, have increases or decreases spread over them.
-    Spread(Option<RowSet>, SpreadTold),
+    Spread(Option<RowSet>, Rc<[SpreadTold]>),
     /// Stitches that are on the needle before the work begins.
     OnHand(u32),
     /// The last row ends as the row with a repeat before it does.

@@ -50,10 +50,10 @@ impl Builder<'_> {
             "swapped" => told.of(rows_at(0)?, Content::Swapped(rows_at(1)?), None),
             "like_but" | "like_but_first" | "like_but_instead" | "like_but_of" | "like_but_after" => {
                 let place = match action {
-                    "like_but" => Place::End,
-                    "like_but_first" => Place::Begin,
-                    "like_but_instead" => Place::Instead(self.held(parts.last()?)?),
-                    "like_but_of" => Place::Instead(self.work_of(parts.last()?)?.times),
+                    "like_but" => Differs::AtLast,
+                    "like_but_first" => Differs::AtFirst,
+                    "like_but_instead" => Differs::Instead(self.held(parts.last()?)?),
+                    "like_but_of" => Differs::Instead(self.work_of(parts.last()?)?.times),
                     _ => self.after_nth(parts)?,
                 };
                 told.of(rows_at(0)?, Content::LikeBut(rows_at(1), told.choices()?, place), None)
@@ -98,16 +98,16 @@ impl Builder<'_> {
     }
 
     /// "Only three plain after the first two together": after which of the stitches of a kind.
-    fn after_nth(&self, parts: &[Value]) -> Option<Place> {
+    fn after_nth(&self, parts: &[Value]) -> Option<Differs> {
         let at = parts
             .iter()
             .position(|part| self.leaf(part).is_some_and(|leaf| leaf.terminal == self.marks.after_nth))?;
         let anchor = self.work_of(parts.get(at + 1)?)?;
-        Some(Place::After(self.held(&parts[at])?, *anchor.ops.first()?))
+        Some(Differs::After(self.held(&parts[at])?, *anchor.ops.first()?))
     }
 
     /// The one thing that a phrase for stitches tells.
-    fn work_of(&self, value: &Value) -> Option<Work> {
+    pub(super) fn work_of(&self, value: &Value) -> Option<Work> {
         let Value::Seq(seq) = self.stitch(value)?.pop()?.1 else { return None };
         match seq.first()? {
             Item::Work(work) => Some(work.clone()),

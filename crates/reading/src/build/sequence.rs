@@ -166,64 +166,6 @@ impl Builder<'_> {
                 let seen = Seen::Overs(Op::P, self.row_op(&parts[0])?);
                 one(Value::Seq(Seq::one(Item::Seen(seen, self.spans(parts)))))
             }
-            "spread_stacked_row" => {
-                let ground = self.row_op(&parts[0])?;
-                let op = format!("k{}tog", self.numbers(&parts[1]).0[0]?).parse().ok()?;
-                let told = SpreadTold { op, times: None, at: At::Stacked };
-                one(Value::Seq(told.row(ground, self.spans(parts))?))
-            }
-            "spread_row" => {
-                let ground = parts.iter().find_map(|part| self.row_op(part));
-                let told = parts.iter().find_map(|part| match part {
-                    Value::Spread(told, _) => Some(*told),
-                    _ => None,
-                })?;
-                // Without a word for the other stitches the distances must be told.
-                let sure = told.at != At::Somewhere;
-                let seq = told.row(ground.unwrap_or(Op::K), self.spans(parts))?;
-                sure.then(|| one(Value::Seq(seq))).flatten()
-            }
-            "spread_together" | "spread_purled" | "spread_less" | "spread_more" | "spread_stacked" => {
-                let ([n, m], _) = self.numbers(&parts[0]);
-                let n = Some(n.filter(|n| (1..=TIMES_LIMIT).contains(n))?);
-                let (op, times) = match action {
-                    "spread_together" => (format!("k{}tog", m?).parse().ok()?, n),
-                    "spread_purled" => (format!("p{}tog", m?).parse().ok()?, n),
-                    "spread_less" => (Op::K2tog, n),
-                    "spread_more" => (Op::M1, n),
-                    _ => (format!("k{}tog", n?).parse().ok()?, None),
-                };
-                let at = if action == "spread_stacked" { At::Stacked } else { At::Somewhere };
-                let told = SpreadTold { op, times, at };
-                one(Value::Spread(told, self.spans(parts)))
-            }
-            "spread_one" | "spread_one_more" => {
-                let together = || format!("k{}tog", self.numbers(&parts[0]).0[0]?).parse().ok();
-                let op = if action == "spread_one" { together()? } else { Op::M1 };
-                one(Value::Spread(SpreadTold { op, times: None, at: At::Somewhere }, self.spans(parts)))
-            }
-            "spread_evenly" | "spread_every" | "spread_beside" | "spread_each" => {
-                let Value::Spread(told, _) = &parts[0] else { return None };
-                let number = self.held(&parts[1]);
-                let told = match action {
-                    "spread_evenly" => SpreadTold { at: At::Evenly, ..*told },
-                    "spread_beside" => SpreadTold { at: At::Beside(number?), ..*told },
-                    "spread_every" => SpreadTold { at: At::After(number?), ..*told },
-                    _ => spread_in_each(*told, number?)?,
-                };
-                one(Value::Spread(told, self.spans(parts)))
-            }
-            // "Every seventh stitch is purled."
-            "spread_nth_purl" => {
-                let told = SpreadTold { op: Op::P, times: None, at: At::Somewhere };
-                let told = spread_in_each(told, self.held(&parts[0])?)?;
-                one(Value::Spread(told, self.spans(parts)))
-            }
-            "spread_how" => {
-                let Value::Spread(told, _) = &parts[0] else { return None };
-                let told = SpreadTold { op: increase_told(self.numbers(&parts[1]).0[0]), ..*told };
-                one(Value::Spread(told, self.spans(parts)))
-            }
             "double_overs" => {
                 let other = self.row_op(&parts[0])?;
                 let (first, second) = match self.numbers(&parts[1]).0[0]? {
@@ -459,20 +401,6 @@ impl Builder<'_> {
                 let about_last = about_last.filter(|_| single).map(|value| (MIDDLE_UNSAID, value));
                 Some([(0.0, mirrored(&half)?)].into_iter().chain(about_last).collect())
             }
-            // "Knit two together at the beginning and at the end of the row."
-            "at_both_ends" | "at_the_end" | "at_the_beginning" => {
-                let Value::Seq(first) = self.stitch(&parts[0])?.pop()?.1 else { return None };
-                let Item::Work(work) = first.first()? else { return None };
-                let shapes = work.sum().takes != work.sum().makes && !first.once_only();
-                let ground = if work.ops.iter().any(|op| op.face() == Face::Purl) { Op::P } else { Op::K };
-                let rest = Seq::one(Item::Rest { op: ground, until: Until::End, span: self.span(&parts[1]) });
-                let row = match action {
-                    "at_both_ends" => first.and(&rest).and(&first),
-                    "at_the_end" => rest.and(&first),
-                    _ => first.and(&rest),
-                };
-                shapes.then(|| one(Value::Seq(row))).flatten()
-            }
             "modified" => self.modified(&parts[0], &parts[1]),
             _ => None,
         }
@@ -652,22 +580,6 @@ const WHOLE_REPEATED: f64 = 2.5;
 /// How many stitches are left so many before the seam, which is the last of its round or the first of the next.
 fn before_seam(within: u32) -> [(f64, u32); 2] {
     [(0.0, within + 1), (0.5, within)]
-}
-
-/// Increases or decreases in every so many-eth stitch; a stitch in which one is made is worked twice.
-fn spread_in_each(told: SpreadTold, nth: u32) -> Option<SpreadTold> {
-    let op = if told.op.takes() == 0 { Op::Kfb } else { told.op };
-    Some(SpreadTold { op, at: At::After(nth.checked_sub(op.takes())?), ..told })
-}
-
-/// The increase or decrease that the words on how it is made tell.
-pub(super) fn increase_told(how: Option<u32>) -> Op {
-    match how {
-        Some(1 | 5) => Op::Kfb,
-        Some(2) => Op::Yo,
-        Some(4) => Op::K2tog,
-        _ => Op::M1,
-    }
 }
 
 /// Whether a sequence is one yarn over.

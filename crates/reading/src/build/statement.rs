@@ -1,6 +1,7 @@
 //! Actions whose value is a statement: rows, repeats, rules.
 
-use super::sequence::{increase_told, told_onward};
+use super::sequence::told_onward;
+use super::spread::increase_told;
 use super::*;
 
 /// Nats against one row without shaping being as the ground is, where its verb may tell it.
@@ -144,11 +145,12 @@ impl Builder<'_> {
             },
             "spread" | "spread_rows" => {
                 let told = parts.iter().find_map(|part| match part {
-                    Value::Spread(told, _) => Some(*told),
+                    Value::Spread(told, _) => Some(Rc::clone(told)),
                     _ => None,
                 })?;
                 let rows = rows_at(0);
-                (rows.is_some() || told.at == At::Stacked)
+                let at_ends = told.iter().all(SpreadTold::is_at_an_end);
+                (rows.is_some() && !at_ends || told.iter().all(|told| told.at == At::Stacked))
                     .then(|| say(StatementKind::Spread(rows, told)))
                     .flatten()
             }
@@ -452,6 +454,7 @@ impl Builder<'_> {
             "loose_line" => say(StatementKind::Line(whole(self.row_op(&parts[0])?, span), 1)),
             "loose_line_twice" => say(StatementKind::Line(whole(self.row_op(&parts[0])?, span), 2)),
             "loose_row" => say(StatementKind::Loose(loose()?)),
+            "row_that_is" => say(StatementKind::ThatIs(loose()?)),
             "return_rows" => say(StatementKind::Returns { after: rows_at(0)?, content: choices()? }),
             // "The third round, like every round with an uneven number, is plain."
             "row_and_all" => {
@@ -629,12 +632,11 @@ impl Builder<'_> {
                 Shaping { op, place, ..told }
             }
             "shape_at" if told.place.is_none() => {
-                let place = match self.leaf(bit)?.terminal {
-                    one if one == marks.begin => Place::Begin,
-                    one if one == marks.finish => Place::End,
-                    _ => Place::Ends,
-                };
-                Shaping { place: Some(place), many: number.unwrap_or(told.many), ..told }
+                // "In the middle of every other row" may be over what was taken in there before.
+                let place = self.place(bit).filter(|place| *place != Place::Middle)?;
+                let names_many = [marks.begin, marks.finish, marks.ends].contains(&self.leaf(bit)?.terminal);
+                let many = number.filter(|_| names_many).unwrap_or(told.many);
+                Shaping { place: Some(place), many, ..told }
             }
             "shape_at_once" => Shaping { at_once: true, ..self.shape_bit("shape_every", told, bit)? },
             // "Knit six rows, decreasing at both ends of every second row."

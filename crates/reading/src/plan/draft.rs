@@ -98,6 +98,9 @@ impl Draft {
     }
 
     pub fn take(&mut self, statement: &Statement) {
+        if let StatementKind::ThatIs(content) = &statement.kind {
+            return self.that_is(content, statement.span);
+        }
         let tells_rows = matches!(
             statement.kind,
             StatementKind::Rows { .. } | StatementKind::Line(..) | StatementKind::Loose(_)
@@ -222,7 +225,7 @@ impl Draft {
                 let until = onward.until.map(|until| self.counted_out(until));
                 self.go_on(Onward { until, ..*onward }, statement.span);
             }
-            StatementKind::Spread(rows, told) => self.spread(rows.as_ref(), *told, statement.span),
+            StatementKind::Spread(rows, told) => self.spread(rows.as_ref(), told, statement.span),
             StatementKind::EndsAsBefore => self.ends_as_before(),
             StatementKind::AtTheEnd(more) => self.at_the_end(more),
             StatementKind::Edges(edges) => self.plan.told_edges = Some(*edges),
@@ -242,8 +245,18 @@ impl Draft {
             StatementKind::Smooth => self.smooth = true,
             StatementKind::Line(..)
             | StatementKind::Loose(_)
+            | StatementKind::ThatIs(_)
             | StatementKind::Note
             | StatementKind::Unread => {}
+        }
+    }
+
+    /// A row told by where it is shaped is told again by its stitches; else they are a row of their own.
+    fn that_is(&mut self, content: &Content, span: Span) {
+        let told = self.last_row().filter(|row| row.readings.iter().any(|(_, seq)| seq.spread().is_some()));
+        match (told, content) {
+            (Some(row), Content::Work(readings)) => row.readings = Rc::clone(readings),
+            _ => self.take(&Statement { kind: StatementKind::Loose(content.clone()), span }),
         }
     }
 

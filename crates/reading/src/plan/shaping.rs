@@ -10,7 +10,7 @@ use span::Span;
 use super::{PlannedRow, Readings};
 use crate::ast::{At, Goal, Item, Place, Seq, Shaping, SpreadTold, Until, Work};
 use crate::chain::{Needle, ways};
-use crate::spread::{Spread, SpreadRow};
+use crate::spread::{Act, Spread, SpreadRow};
 
 /// The most rows that one such sentence makes.
 pub const SHAPING_LIMIT: u32 = 600;
@@ -18,12 +18,30 @@ pub const SHAPING_LIMIT: u32 = 600;
 impl Shaping {
     /// Stitches more after a row that is shaped.
     fn step(self) -> i64 {
-        let places = if self.place == Some(Place::Ends) { 2 } else { 1 };
+        let both = matches!(self.place, Some(Place::Ends | Place::Beside(_) | Place::Seam));
+        let places = if both { 2 } else { 1 };
         places * i64::from(self.many) * (i64::from(self.op.makes()) - i64::from(self.op.takes()))
+    }
+
+    /// What one row of it works, where.
+    pub fn acts(self) -> Vec<SpreadTold> {
+        let act = |at| SpreadTold { op: self.op, times: Some(self.many), at };
+        let ends = [At::Begin(self.within), At::End(self.within)];
+        match self.place {
+            Some(Place::End) => vec![act(ends[1])],
+            Some(Place::Ends) => ends.map(act).to_vec(),
+            Some(Place::Middle) => vec![act(At::Middle)],
+            Some(Place::Beside(middle)) => vec![act(At::Beside(middle))],
+            Some(Place::Seam) => vec![act(At::Seam)],
+            Some(Place::Begin) | None => vec![act(ends[0])],
+        }
     }
 
     /// A row that is shaped, over a ground of one operation.
     pub fn row(self, ground: Op, span: Span) -> Option<Seq> {
+        if matches!(self.place, Some(Place::Middle | Place::Beside(_) | Place::Seam)) {
+            return SpreadTold::row_with(&self.acts(), ground, span);
+        }
         let work = |op, times| {
             let ops = Rc::from([op]);
             (times > 0).then_some(Item::Work(Work { ops, times, span, number: None, sense: None }))
@@ -85,16 +103,36 @@ pub fn tally<'r>(start: Needle, rows: impl IntoIterator<Item = &'r PlannedRow>) 
 }
 
 impl SpreadTold {
+    /// Whether it is worked at the beginning or at the end of the row.
+    pub fn is_at_an_end(&self) -> bool {
+        matches!(self.at, At::Begin(_) | At::End(_))
+    }
+
     /// A row of one operation with these increases or decreases in it; `None` where the words leave it open.
     pub fn row(self, ground: Op, span: Span) -> Option<Seq> {
+        SpreadTold::row_with(&[self], ground, span)
+    }
+
+    /// A row of one operation with all these in it; `None` where the words leave one of them open.
+    pub fn row_with(told: &[SpreadTold], ground: Op, span: Span) -> Option<Seq> {
+        let acts = told.iter().map(|told| told.act(ground)).collect::<Option<_>>()?;
+        Some(Seq::one(Item::Spread(SpreadRow { acts, ground }, span)))
+    }
+
+    fn act(self, ground: Op) -> Option<Act> {
         let op = if ground == Op::P { self.op.from_behind() } else { self.op };
+        let many = self.times.unwrap_or(1);
         let spread = match self.at {
             At::Stacked => Spread::Stacked,
             At::After(every) => Spread::After(every, self.times),
             At::Beside(middle) => Spread::Beside(middle),
+            At::Seam => Spread::Seam,
+            At::Middle => Spread::Middle(many),
+            At::Begin(within) => Spread::FromBegin(many, within),
+            At::End(within) => Spread::FromEnd(many, within),
             At::Evenly | At::Somewhere => Spread::Evenly(self.times.filter(|times| *times > 0)?),
         };
-        Some(Seq::one(Item::Spread(SpreadRow { op, ground, spread }, span)))
+        Some(Act { op, spread })
     }
 }
 

@@ -6,7 +6,7 @@ use loops::Op;
 use span::Span;
 
 use super::Readings;
-use crate::ast::{Item, Place, Seen, Seq, Until, Work, is_decrease};
+use crate::ast::{Differs, Item, Seen, Seq, Until, Work, is_decrease};
 use crate::needles::{Parts, Shares};
 use crate::spread::SpreadRow;
 
@@ -40,11 +40,11 @@ pub fn swapped(seq: &Seq) -> Seq {
 
 /// The same stitches with every crossing the other way.
 pub fn crossed(seq: &Seq) -> Seq {
-    exchanged(seq, Op::crossed, |row| row)
+    exchanged(seq, Op::crossed, SpreadRow::clone)
 }
 
 /// The same stitches with every operation changed for another.
-fn exchanged(seq: &Seq, other_op: fn(Op) -> Op, other_spread: fn(SpreadRow) -> SpreadRow) -> Seq {
+fn exchanged(seq: &Seq, other_op: fn(Op) -> Op, other_spread: fn(&SpreadRow) -> SpreadRow) -> Seq {
     let items = seq.items().into_iter().map(|item| match item {
         Item::Work(work) => {
             Item::Work(Work { ops: work.ops.iter().map(|op| other_op(*op)).collect(), ..work })
@@ -53,7 +53,7 @@ fn exchanged(seq: &Seq, other_op: fn(Op) -> Op, other_spread: fn(SpreadRow) -> S
         Item::Group { body, until, span } => {
             Item::Group { body: exchanged(&body, other_op, other_spread), until, span }
         }
-        Item::Spread(row, span) => Item::Spread(other_spread(row), span),
+        Item::Spread(row, span) => Item::Spread(other_spread(&row), span),
         other => other,
     });
     Seq::of(items).unwrap_or_else(|| seq.clone())
@@ -81,7 +81,7 @@ pub fn so_often(told: &Readings, times: u32) -> Readings {
 
 /// A row told by what differs from another: each place where the other has the same operation in another number
 /// gives a reading, the last place first, or the first where the beginning is said to differ.
-pub fn but_for(told: &Readings, seqs: &Readings, place: Place) -> Readings {
+pub fn but_for(told: &Readings, seqs: &Readings, at: Differs) -> Readings {
     let mut out = Vec::new();
     for (cost, base) in told.iter() {
         for (more, seq) in seqs.iter() {
@@ -90,19 +90,19 @@ pub fn but_for(told: &Readings, seqs: &Readings, place: Place) -> Readings {
             let [Item::Work(new)] = changed.as_slice() else { continue };
             let same = |item: &Item| matches!(item, Item::Work(old) if old.ops == new.ops);
             let mut places: Vec<usize> = (0..items.len()).filter(|at| same(&items[*at])).collect();
-            match place {
-                Place::End => places.reverse(),
+            match at {
+                Differs::AtLast => places.reverse(),
                 // "Three instead of two."
-                Place::Instead(old) => {
+                Differs::Instead(old) => {
                     places.retain(|at| matches!(&items[*at], Item::Work(work) if work.times == old));
                 }
                 // "Three after the first two together."
-                Place::After(nth, op) => {
+                Differs::After(nth, op) => {
                     let anchor = nth_of(&items, nth, op);
                     places.retain(|at| anchor.is_some_and(|anchor| *at > anchor));
                     places.truncate(1);
                 }
-                Place::Begin | Place::Ends => {}
+                Differs::AtFirst => {}
             }
             for (rank, at) in places.into_iter().enumerate() {
                 let mut items = items.clone();

@@ -86,7 +86,8 @@ impl Draft {
         if self.labelled || !self.run.is_empty() || !within || !block_is_plain {
             return false;
         }
-        let spread = self.readings(content).and_then(|readings| readings.first()?.1.spread());
+        let readings = self.readings(content);
+        let spread = readings.as_ref().and_then(|readings| readings.first()?.1.spread());
         let Some((told, span)) = spread else { return false };
         for number in numbers {
             let row = &mut self.plan.rows[self.block_from + *number as usize - 1];
@@ -99,13 +100,13 @@ impl Draft {
 
     /// "In the second of these rounds knit together two stitches after every six": rows that are told, with increases or
     /// decreases spread over them.
-    pub(super) fn spread(&mut self, rows: Option<&RowSet>, told: SpreadTold, span: Span) {
+    pub(super) fn spread(&mut self, rows: Option<&RowSet>, told: &[SpreadTold], span: Span) {
         self.flush_loose();
         let numbers = match rows.map(|rows| &rows.which) {
             Some(Which::Numbers(numbers)) => numbers.clone(),
             Some(Which::Last(1)) | None => Vec::new(),
             Some(Which::Next(1)) => {
-                let Some(seq) = told.row(Op::K, span) else { return };
+                let Some(seq) = SpreadTold::row_with(told, Op::K, span) else { return };
                 return self.counted(1, &Content::Work(Rc::new(vec![(0.0, seq)])), span);
             }
             Some(_) => return,
@@ -120,14 +121,14 @@ impl Draft {
             self.run.iter_mut().filter(|(number, _)| numbers.contains(number)).map(|(_, row)| row).collect()
         };
         if let ([], [number], Some(rows)) = (targets.as_slice(), numbers.as_slice(), rows) {
-            let Some(seq) = told.row(Op::K, span) else { return };
+            let Some(seq) = SpreadTold::row_with(told, Op::K, span) else { return };
             let content = Content::Work(Rc::new(vec![(0.0, seq)]));
             let only = RowSet { which: Which::Numbers(vec![*number]), ..rows.clone() };
             return self.rows(&only, &content, None, None, span);
         }
         for row in &mut targets {
             let Some(op) = plain_row_of(&row.readings) else { continue };
-            if let Some(seq) = told.row(op, span) {
+            if let Some(seq) = SpreadTold::row_with(told, op, span) {
                 row.readings = Rc::new(vec![(0.0, seq)]);
             }
         }

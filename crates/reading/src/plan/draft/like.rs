@@ -131,7 +131,7 @@ pub(super) fn does(readings: &Readings, deed: Deed) -> bool {
     readings.first().is_some_and(|(_, seq)| {
         let shape = seq.shape();
         let grows = |sum: Sum| sum.makes.cmp(&sum.takes);
-        let spread = seq.spread().map(|(row, _)| Sum::of(row.op));
+        let spread = seq.spread().into_iter().flat_map(|(row, _)| row.acts.iter().map(|act| Sum::of(act.op)));
         let open = shape.open.iter().map(|(round, ..)| *round);
         let sums = || std::iter::once(shape.fixed).chain(open.clone()).chain(spread);
         match deed {
