@@ -40,6 +40,8 @@ pub enum Until {
     End,
     /// Until so many stitches are left.
     Left(u32),
+    /// Until so many stitches are left before the one in the middle.
+    Middle(u32),
 }
 
 /// Operations that one phrase asks for.

@@ -131,6 +131,8 @@ pub struct Marks {
     pub begin: Terminal,
     /// "At the end".
     pub finish: Terminal,
+    /// "At the end of each needle".
+    pub needle_place: Terminal,
     /// "At each end".
     pub ends: Terminal,
     /// "In the middle", "on either side of the seam".

@@ -291,7 +291,10 @@ fn explaining(text: &str, tokens: &[Token]) -> Vec<Token> {
         };
         let printed = paragraph[0].span.to(paragraph[paragraph.len() - 1].span).of(text);
         let bracketed = |part: &str| part.split(')').next().is_some_and(|inner| inner.contains(':'));
+        // "… knit 1. (Make 1, wool forward.)"
+        let sentence = printed.split(". (").skip(1).any(|inner| inner.contains(','));
         rows.is_empty()
+            || sentence
             || paragraph.iter().any(said)
             || printed.contains('=')
             || printed.split('(').skip(1).any(bracketed)

@@ -194,6 +194,7 @@ impl Reader {
             grow_over: grammar.terminal("GROWOVER"),
             begin: grammar.terminal("ATBEGIN"),
             finish: grammar.terminal("ATFINISH"),
+            needle_place: grammar.terminal("NDLPLACE"),
             ends: grammar.terminal("ATENDS"),
             placed: grammar.terminal("PLACED"),
             beside: grammar.terminal("BESIDE"),

@@ -222,9 +222,18 @@ impl Scan<'_> {
         }
         let alternate =
             self.is(kind + 1, &["alternate", "other", "even", "following", "succeeding", "second", "2nd"]);
-        let round = self.tokens.get(kind + 2).and_then(row_word)?;
+        // "(The 4th) and all other even rows".
+        let parity = self.is(kind + 1, &["other", "following"]) && self.is(kind + 2, &["even", "odd", "uneven"]);
+        let at = kind + 2 + usize::from(parity);
+        let which = match numbers {
+            [first] if parity && first.is_multiple_of(2) == self.is(at - 1, &["even"]) => {
+                Some(if first % 2 == 0 { Which::Even } else { Which::Odd })
+            }
+            _ => which,
+        };
+        let round = self.tokens.get(at).and_then(row_word)?;
         let which = which?;
-        (joined && every && alternate).then(|| self.found(kind + 3, which, round, true))
+        (joined && every && alternate).then(|| self.found(at + 1, which, round, true))
     }
 
     /// `(the first) of these two rounds`, `(the second) of these`: the end.
@@ -341,6 +350,7 @@ impl Scan<'_> {
             && count.is_some_and(|count| count > 1)
             && self.start > 0
             && matches!(self.tokens[self.start - 1].text.as_str(), "as" | "like" | "of" | "repeat");
+        let refers = refers || self.last_alone(at, kind, count);
         // "Two purled ones."
         let ones = told.is_some() && self.is(at, &["ones"]);
         let named = self.tokens.get(at).and_then(row_word).or(ones.then_some(false));
@@ -373,6 +383,13 @@ impl Scan<'_> {
         let (end, mut rows) = self.found(end, which, round, true);
         rows.told = told;
         out.push((end, rows));
+    }
+
+    /// `(as the) last`, where the sentence ends.
+    fn last_alone(&self, end: usize, kind: Option<&str>, count: Option<u32>) -> bool {
+        let alone = kind == Some("last") && count.is_none() && self.is(self.start, &["the"]);
+        let named = self.start > 0 && matches!(self.tokens[self.start - 1].text.as_str(), "as" | "like");
+        alone && named && self.tokens.get(end).is_none_or(|next| next.gap >= Gap::Period)
     }
 
     /// `6 turns`, `4 ridges`, `2 ribs of plain knitting`: a turn is there and back, and so is a ridge,

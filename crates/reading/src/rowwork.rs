@@ -74,12 +74,32 @@ pub fn fits(seq: &Seq, on_needle: u32, overs: Overs, out: &mut Vec<Fit>) {
                 out.push(Fit { rounds: spare, after: shape.fixed.makes + kept, ..Fit::whole() });
             }
         }
+        [(one, Until::Middle(left), before), more @ ..] if one.takes == 1 && one.makes == 1 => {
+            out.extend(fit_middle(on_needle, spare, before.takes.saturating_add(*left), more).map(|fit| Fit {
+                after: shape.fixed.makes + spare,
+                overs: shape.fixed.overs,
+                ..fit
+            }));
+        }
         [(unit, Until::End, _), (one, Until::End, _)] if one.takes == 1 && one.makes == 1 => {
             out.extend(fit_then_rest(seq, spare, *unit));
         }
         [(unit, until, before)] => fit_open(seq, on_needle, spare, *unit, (*until, *before), out),
         _ => {}
     }
+}
+
+/// "Knit to the middle stitch, …, knit to the end": so many up to the middle, so that so many are worked or left before
+/// it, and what is left after it.
+fn fit_middle(on_needle: u32, spare: u32, beside: u32, more: &[(Sum, Until, Sum)]) -> Option<Fit> {
+    let rounds = Some(on_needle).filter(|all| all % 2 == 1)?.checked_div(2)?.checked_sub(beside)?;
+    let rest = spare.checked_sub(rounds)?;
+    let to_the_end = match more {
+        [] => rest == 0,
+        [(one, Until::End, _)] => one.takes == 1 && one.makes == 1,
+        _ => false,
+    };
+    to_the_end.then(|| Fit { rounds, rest, ..Fit::whole() })
 }
 
 /// "Repeat from *, knit the rest": as many whole repeats as there is room for, and what is left.
@@ -279,8 +299,9 @@ pub fn expand(seq: &Seq, fit: &Fit, needle: &[Below]) -> Vec<Stitch> {
         match item {
             Item::Work(work) => push_work(&work, &mut out),
             Item::Move(to, _) => yarn_front = to == notation::YarnTo::Front,
-            Item::Rest { op, span, .. } => {
-                let times = if seq.open_group().is_some() { fit.rest } else { fit.rounds };
+            Item::Rest { op, until, span } => {
+                let after_middle = until == Until::End && seq.shape().open.len() > 1;
+                let times = if seq.open_group().is_some() || after_middle { fit.rest } else { fit.rounds };
                 out.extend(std::iter::repeat_n(Stitch { op, span }, times.min(ROW_LIMIT as u32) as usize));
             }
             Item::Seen(seen, span) => {

@@ -224,7 +224,9 @@ impl Base {
     }
 
     fn until_numbers(&mut self, frame: usize, at: usize, until: Until, span: Span, words: &Words<'_>) {
-        let (Until::Times(_) | Until::Left(_)) = until else { return };
+        if until == Until::End {
+            return;
+        }
         let Some(figure) = words.figures(span).into_iter().next() else { return };
         let printed = figure.span.of(words.text);
         for meant in meant_numbers(figure.value, printed) {
@@ -234,6 +236,7 @@ impl Base {
             let (class, next) = match until {
                 Until::Times(times) => (Class::Times, moved(times).map(Until::Times)),
                 Until::Left(left) => (Class::Place, moved(left).map(Until::Left)),
+                Until::Middle(left) => (Class::Place, moved(left).map(Until::Middle)),
                 Until::End => continue,
             };
             if let Some(next) = next {

@@ -145,7 +145,7 @@ fn top_cells(item: &Item, out: &mut Vec<Cell>) {
 fn left(until: Until) -> u32 {
     match until {
         Until::Times(times) => times,
-        Until::Left(left) => left,
+        Until::Left(left) | Until::Middle(left) => left,
         Until::End => 0,
     }
 }

@@ -26,6 +26,8 @@ pub enum Differs {
     AtFirst,
     /// Towards its end.
     AtLast,
+    /// In its last stitches, which are so many.
+    LastOf,
     /// Where so many stood before.
     Instead(u32),
     /// Next after so many of an operation.

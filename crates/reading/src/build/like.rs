@@ -47,6 +47,15 @@ impl Builder<'_> {
             },
             "recoloured" if !rows_at(0)?.explicit => None,
             "recoloured" => told.of(rows_at(0)?, Content::Recoloured, None),
+            "reversed_before" => {
+                told.of(rows_at(0)?, Content::Swapped(RowSet::named(Which::Last(1))), None)
+            }
+            "like_but_last" => {
+                let other = parts.last()?;
+                let last = self.last(Op::P, other)?;
+                let last = Rc::new(vec![(0.0, Seq::one(Item::Work(last)))]);
+                told.of(rows_at(0)?, Content::LikeBut(rows_at(1), last, Differs::LastOf), None)
+            }
             "swapped" => told.of(rows_at(0)?, Content::Swapped(rows_at(1)?), None),
             "like_but" | "like_but_first" | "like_but_instead" | "like_but_of" | "like_but_after" => {
                 let place = match action {

@@ -42,6 +42,8 @@ impl Builder<'_> {
                 let (cost, all) = self.joined(parts.iter().filter_map(seq))?;
                 let ends = |until: &Until| *until == Until::End;
                 let open = all.shape().open.as_slice();
+                let past_the_middle =
+                    matches!(open, [(_, Until::Middle(_), _), (_, Until::End, _)]);
                 let then_rest = match open {
                     [(_, first, _), (rest, last, _)] => {
                         ends(first) && ends(last) && rest.takes == 1 && rest.makes == 1
@@ -49,7 +51,7 @@ impl Builder<'_> {
                     _ => false,
                 };
                 let dear = if then_rest { THEN_REST } else { 0.0 };
-                (then_rest || open.len() < 2).then(|| vec![(cost + dear, Value::Seq(all))])
+                (then_rest || past_the_middle || open.len() < 2).then(|| vec![(cost + dear, Value::Seq(all))])
             }
             "last_repeat_to" => {
                 let last = parts.iter().find_map(|part| {
@@ -65,6 +67,15 @@ impl Builder<'_> {
                 let cut = Seq::of(round[..=to].iter().cloned())?;
                 let (cost, all) = self.joined(seqs.into_iter().chain([cut]).chain(seq(tail)))?;
                 Some(vec![(cost, Value::Seq(all))])
+            }
+            // "Repeat, but knit four the last time": where each repeat ends in fewer, the others follow the last.
+            "last_time" => {
+                let last = self.held(parts.last()?)?;
+                let (_, all) = self.joined(parts.iter().filter_map(seq))?;
+                let Some(Item::Work(work)) = all.open_group()?.items().pop() else { return None };
+                let more = last.checked_sub(work.times).filter(|_| *work.ops == [Op::K])?;
+                let over = Seq::one(self.single(Op::K, more, self.span(parts.last()?)));
+                one(Value::Seq(if more > 0 { all.and(&over) } else { all }))
             }
             "needle_part" => one(Value::Parts(Rc::new(vec![parts.iter().find_map(seq)?]))),
             "last_of_each" => {
@@ -192,7 +203,15 @@ impl Builder<'_> {
                 let rest = |(cost, left)| {
                     (cost, Value::Seq(Seq::one(Item::Rest { op, until: Until::Left(left), span })))
                 };
-                Some(before_seam(within).into_iter().map(rest).collect())
+                // Or it is in the middle.
+                let middle = Item::Rest { op, until: Until::Middle(within), span };
+                let middle = (SEAM_IN_THE_MIDDLE, Value::Seq(Seq::one(middle)));
+                Some(before_seam(within).into_iter().map(rest).chain([middle]).collect())
+            }
+            "rest_to_middle" => {
+                let (op, left) = (self.row_op(&parts[0])?, self.held(&parts[1])?);
+                let rest = Item::Rest { op, until: Until::Middle(left), span: self.spans(parts) };
+                one(Value::Seq(Seq::one(rest)))
             }
             "all_but" => {
                 let left = self.numbers(&parts[0]).0[0]?;
@@ -231,6 +250,7 @@ impl Builder<'_> {
                     Some(5) => Seen::Slipped(Op::SlWyif, Op::P),
                     Some(6) => Seen::Slipped(Op::K, Op::Slp),
                     Some(7) => Seen::Slipped(Op::P, Op::SlWyif),
+                    Some(8) => Seen::Overs(Op::P, Op::K),
                     _ => Seen::Against,
                 };
                 one(Value::Seq(Seq::one(Item::Seen(seen, self.span(&parts[0])))))
@@ -459,7 +479,7 @@ impl Builder<'_> {
 
     /// "Knit one row, decreasing one stitch at each end", or at one end.
     /// So many stitches at the end of a row.
-    fn last(&self, op: Op, part: &Value) -> Option<Work> {
+    pub(super) fn last(&self, op: Op, part: &Value) -> Option<Work> {
         let (numbers, number) = self.numbers(part);
         let times = numbers[0].filter(|times| (1..=TIMES_LIMIT).contains(times))?;
         Some(Work { ops: Rc::from([op]), times, span: self.span(part), number, sense: None })
@@ -494,6 +514,7 @@ impl Builder<'_> {
     pub(super) fn modified(&self, all: &Value, ends: &Value) -> Option<Built> {
         let Value::Statement(statement) = ends else { return None };
         let StatementKind::Shaping(told) = statement.kind else { return None };
+        told.place?;
         one(Value::Seq(told.row(self.row_op(all)?, self.span(all).to(statement.span))?))
     }
 
@@ -573,6 +594,9 @@ fn from_item(all: &Seq, anchor: &Item, span: Span) -> Vec<(f64, Value)> {
     let places = (0..items.len()).filter(|at| same(&items[*at])).enumerate();
     places.filter_map(|(nth, at)| Some((NOT_THE_FIRST * nth as f64, begin(at)?))).collect()
 }
+
+/// Nats against the seam stitch being in the middle of what is told. Guess.
+const SEAM_IN_THE_MIDDLE: f64 = 1.5;
 
 /// Nats against working again and again what is told as so many times something.
 const WHOLE_REPEATED: f64 = 2.5;

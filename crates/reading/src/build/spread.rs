@@ -78,6 +78,14 @@ impl Builder<'_> {
                 let placed = told.iter().all(|told| told.at != At::Somewhere);
                 placed.then(|| one(Value::Spread(told.into(), span))).flatten()
             }
+            // "Narrow at the beginning of each needle."
+            "at_each_needle" => {
+                let [told] = told()[..] else { return None };
+                let place = parts.iter().find_map(|part| self.place(part))?;
+                let shaping = Shaping { place: Some(place), ..Shaping::of(told.op, told.times.unwrap_or(1)) };
+                let part = Parts::Same(shaping.row(Op::K, span)?);
+                one(Value::Seq(Seq::one(Item::ByNeedle(Rc::new(part), Shares::default()))))
+            }
             // "Every seventh stitch is purled."
             "spread_nth_purl" => {
                 let told = SpreadTold { op: Op::P, times: None, at: At::Somewhere };
@@ -117,7 +125,7 @@ impl Builder<'_> {
             one if one == self.marks.begin => Some(Place::Begin),
             one if one == self.marks.finish => Some(Place::End),
             one if one == self.marks.ends => Some(Place::Ends),
-            one if one == self.marks.placed => match number? {
+            one if one == self.marks.placed || one == self.marks.needle_place => match number? {
                 1 => Some(Place::Middle),
                 2 => Some(Place::Seam),
                 3 => Some(Place::Begin),

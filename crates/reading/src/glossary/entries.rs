@@ -322,6 +322,8 @@ impl Finder<'_> {
         if start == floor && floor > 0 && !begins {
             return None;
         }
+        // "(Make 1, wool forward.)"
+        let start = start + usize::from(mark == Mark::Comma && self.tokens[start].kind == TokenKind::Open);
         let one_word = end - start == 1;
         // "Right is the knitted stitch, left the purled one."
         let after_is = entries.last().is_some_and(|entry| {
@@ -351,7 +353,9 @@ impl Finder<'_> {
                 _ => false,
             }
         } else if mark == Mark::Comma {
-            let sentence = self.before[start].mark >= Mark::Period
+            let opened = start > 0 && self.tokens[start - 1].kind == TokenKind::Open;
+            let sentence = opened
+                || self.before[start].mark >= Mark::Period
                 || (term.verb && known || term.marked) && self.before[start].mark >= Mark::Semicolon;
             let no_count = term.number.is_none_or(|number| number == 1);
             sentence && no_count && (term.verb || known || term.marked) && !and_next

@@ -88,6 +88,10 @@ pub fn but_for(told: &Readings, seqs: &Readings, at: Differs) -> Readings {
             let items = base.items();
             let changed = seq.items();
             let [Item::Work(new)] = changed.as_slice() else { continue };
+            if at == Differs::LastOf {
+                out.extend(with_last(items, new).map(|seq| (cost + more, seq)));
+                continue;
+            }
             let same = |item: &Item| matches!(item, Item::Work(old) if old.ops == new.ops);
             let mut places: Vec<usize> = (0..items.len()).filter(|at| same(&items[*at])).collect();
             match at {
@@ -102,7 +106,7 @@ pub fn but_for(told: &Readings, seqs: &Readings, at: Differs) -> Readings {
                     places.retain(|at| anchor.is_some_and(|anchor| *at > anchor));
                     places.truncate(1);
                 }
-                Differs::AtFirst => {}
+                Differs::AtFirst | Differs::LastOf => {}
             }
             for (rank, at) in places.into_iter().enumerate() {
                 let mut items = items.clone();
@@ -112,6 +116,21 @@ pub fn but_for(told: &Readings, seqs: &Readings, at: Differs) -> Readings {
         }
     }
     Rc::new(out)
+}
+
+/// The same row with other stitches for its last.
+fn with_last(mut items: Vec<Item>, last: &Work) -> Option<Seq> {
+    match items.pop()? {
+        Item::Work(work) if matches!(&*work.ops, [Op::K | Op::P]) && work.times >= last.times => {
+            let times = work.times - last.times;
+            items.extend((times > 0).then_some(Item::Work(Work { times, ..work })));
+        }
+        Item::Rest { op, until: Until::End, span } => {
+            items.push(Item::Rest { op, until: Until::Left(last.times), span });
+        }
+        _ => return None,
+    }
+    Seq::of(items.into_iter().chain([Item::Work(last.clone())]))
 }
 
 /// Which of the instructions works the so many-eth of an operation.

@@ -8,6 +8,7 @@ use std::rc::Rc;
 use loops::Side;
 use span::Span;
 
+use super::super::shaping::plain_row_of;
 use super::super::told::{fills_a_row, split_at_turns, takes_up};
 use super::super::{PlannedRow, ROWS_LIMIT, Readings};
 use super::Draft;
@@ -110,13 +111,15 @@ impl Draft {
         }
     }
 
-    /// "Fifth and sixth rows, the same": the fifth as the third, if the sixth as the fourth; or both as the fourth.
+    /// "Fifth and sixth rows, the same": the fifth as the third, if the sixth as the fourth; or both as the fourth, as
+    /// they are where the third is plain and the fourth is not.
     fn pair_again(&self, numbers: &[u32], content: &Content, index: usize) -> Option<Readings> {
         let ([first, _], Content::Like(None)) = (numbers, content) else { return None };
         let told = |back: u32| self.run.get(&first.checked_sub(back)?).map(|row| &row.readings);
         let (before, last) = (told(2)?, told(1)?);
         // There and back: pairs of rows begin with an odd one.
-        if index > 0 || before == last || first % 2 == 0 {
+        let worked = plain_row_of(before).is_some() && plain_row_of(last).is_none();
+        if index > 0 || before == last || first % 2 == 0 || worked {
             return Some(Rc::clone(last));
         }
         let both = last.iter().map(|(cost, seq)| (cost + BOTH_AS_LAST, seq.clone()));
