@@ -531,7 +531,10 @@ impl Page<'_> {
             || short && before[entry.start].mark == Mark::Semicolon;
         let words =
             |term: &Term| short || term.words.iter().all(|word| word.chars().all(char::is_alphabetic));
-        let new = |term: &Term| !term.short && senses(self.lexicon, term).is_empty();
+        let unknown = |term: &Term| senses(self.lexicon, term).is_empty();
+        // "T. B., slip one, knit one, pass over": several letters that mean nothing else.
+        let letters = |term: &Term| term.words.len() > 1 && term.number.is_none();
+        let new = |term: &Term| (!term.short || letters(term)) && unknown(term);
         begins
             && entry.terms.iter().all(|term| words(term) && (entry.worded || new(term)))
             && entry.terms.iter().any(|term| self.stands_alone(entry, term))

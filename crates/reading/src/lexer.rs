@@ -148,6 +148,10 @@ impl<'a> Lexer<'a> {
             ',' => self.part(Gap::Comma),
             ';' => self.part(Gap::Semicolon),
             ':' => self.part(Gap::Colon),
+            '.' if self.skip_leaders() => {
+                self.part(Gap::Dash);
+                return true;
+            }
             '.' | '!' | '?' => {
                 let gap = self.full_stop();
                 self.part(gap);
@@ -226,6 +230,20 @@ impl<'a> Lexer<'a> {
         } else {
             Gap::Point
         }
+    }
+
+    /// Passes over the dots that lead the eye along a line of a table: `Round 3 . . . . knit`.
+    fn skip_leaders(&mut self) -> bool {
+        const FEWEST: usize = 3;
+        let dots = |letter: &char| matches!(letter, '.' | ' ');
+        let run: String = self.rest().chars().take_while(dots).collect();
+        let spaced = run.trim_end();
+        let leads = spaced.contains(". .") && spaced.matches('.').count() >= FEWEST
+            || spaced.matches('.').count() > FEWEST;
+        if leads {
+            self.at += spaced.len();
+        }
+        leads
     }
 
     fn word(&mut self) {

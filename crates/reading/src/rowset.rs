@@ -2,6 +2,8 @@
 //!
 //! Finds every such name in a run of tokens. Whether a name labels a row or refers to one is for the grammar.
 
+use std::rc::Rc;
+
 use loops::Op;
 use span::Span;
 
@@ -41,6 +43,8 @@ pub enum Which {
     NextNeedle,
     /// As many rows as were last told by how many they are.
     AsMany,
+    /// The row that the text gives this name: "Ribbon Row".
+    Called(Rc<str>),
     /// As many rows as a length asks for, which the knitter measures.
     Measure,
 }
@@ -69,6 +73,53 @@ impl RowSet {
     }
 }
 
+/// Whether these words can be the name of a row: they describe it, and are no instruction.
+fn is_a_name(words: &[Token]) -> bool {
+    const NONE: [&str; 30] = [
+        "the",
+        "a",
+        "an",
+        "of",
+        "to",
+        "in",
+        "on",
+        "at",
+        "for",
+        "from",
+        "with",
+        "and",
+        "or",
+        "this",
+        "these",
+        "each",
+        "every",
+        "all",
+        "next",
+        "last",
+        "knit",
+        "work",
+        "repeat",
+        "same",
+        "pattern",
+        "whole",
+        "entire",
+        "following",
+        "is",
+        "no",
+    ];
+    let plain = |token: &Token| {
+        token.kind == TokenKind::Word && token.number.is_none() && !NONE.contains(&token.text.as_str())
+    };
+    let (ordinal, rest) = match words {
+        [first, rest @ ..] if first.ordinal.is_some() && !rest.is_empty() => (true, rest),
+        words => (false, words),
+    };
+    let of_a_kind =
+        |token: &Token| matches!(token.text.as_str(), "plain" | "purl" | "pearl" | "knit" | "stitch");
+    rest.iter().all(|token| plain(token) && token.ordinal.is_none())
+        && !(ordinal && rest.iter().all(of_a_kind))
+}
+
 /// Whether a word means row or round, and which.
 fn row_word(token: &Token) -> Option<bool> {
     match token.text.as_str() {
@@ -87,6 +138,7 @@ pub fn rows_at(tokens: &[Token], at: usize, out: &mut Vec<(usize, RowSet)>) {
     scan.counted(out);
     scan.by_kind(out);
     scan.between(out);
+    scan.called(out);
 }
 
 struct Scan<'a> {
@@ -223,7 +275,8 @@ impl Scan<'_> {
         let alternate =
             self.is(kind + 1, &["alternate", "other", "even", "following", "succeeding", "second", "2nd"]);
         // "(The 4th) and all other even rows".
-        let parity = self.is(kind + 1, &["other", "following"]) && self.is(kind + 2, &["even", "odd", "uneven"]);
+        let parity =
+            self.is(kind + 1, &["other", "following"]) && self.is(kind + 2, &["even", "odd", "uneven"]);
         let at = kind + 2 + usize::from(parity);
         let which = match numbers {
             [first] if parity && first.is_multiple_of(2) == self.is(at - 1, &["even"]) => {
@@ -409,6 +462,34 @@ impl Scan<'_> {
         let (end, mut rows) = self.found(end, Which::Count(2 * count), false, true);
         rows.told = (of_plain.is_some() || self.is(at, &["ridges"])).then_some(Op::K);
         close.then_some((end, rows))
+    }
+
+    /// `Ribbon Row: …`, `First Shell Row. …`, `(like) the shell row`, `another purl row`: a name that the text gives a row.
+    fn called(&self, out: &mut Vec<(usize, RowSet)>) {
+        const LONGEST: usize = 3;
+        let mut at = self.start;
+        let opens = self.tokens[at].line_start || self.tokens[at].gap >= Gap::Semicolon;
+        let refers = at > 0 && matches!(self.tokens[at - 1].text.as_str(), "as" | "like");
+        at += usize::from(self.is(at, &["then", "next", "now", "and"]));
+        at += usize::from(self.is(at, &["comes", "follows", "work", "make"]));
+        let again = self.is(at, &["another"]);
+        at += usize::from(self.is(at, &["the", "a", "an", "another"]));
+        let Some(len) = (1..=LONGEST).find(|len| self.tokens.get(at + len).and_then(row_word).is_some())
+        else {
+            return;
+        };
+        let (names, end) = (&self.tokens[at..at + len], at + len + 1);
+        let round = self.tokens.get(at + len).and_then(row_word).unwrap_or(false);
+        let joined =
+            names[1..].iter().all(|token| token.gap == Gap::None) && self.tokens[at + len].gap == Gap::None;
+        let next = self.tokens.get(end).map_or(Gap::Paragraph, |token| token.gap);
+        let heads = opens && next >= Gap::Colon;
+        let ended = next >= Gap::Semicolon && (refers || again && opens);
+        let known = out.iter().any(|(known, _)| *known >= end);
+        if joined && !known && (heads || ended) && is_a_name(names) {
+            let name: Vec<&str> = names.iter().map(|token| token.text.as_str()).collect();
+            out.push(self.found(end, Which::Called(name.join(" ").into()), round, true));
+        }
     }
 
     /// `the rows between`, `all rounds in between`.

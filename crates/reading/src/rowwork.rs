@@ -75,11 +75,13 @@ pub fn fits(seq: &Seq, on_needle: u32, overs: Overs, out: &mut Vec<Fit>) {
             }
         }
         [(one, Until::Middle(left), before), more @ ..] if one.takes == 1 && one.makes == 1 => {
-            out.extend(fit_middle(on_needle, spare, before.takes.saturating_add(*left), more).map(|fit| Fit {
-                after: shape.fixed.makes + spare,
-                overs: shape.fixed.overs,
-                ..fit
-            }));
+            out.extend(
+                fit_middle(on_needle, spare, before.takes.saturating_add(*left), more).map(|fit| Fit {
+                    after: shape.fixed.makes + spare,
+                    overs: shape.fixed.overs,
+                    ..fit
+                }),
+            );
         }
         [(unit, Until::End, _), (one, Until::End, _)] if one.takes == 1 && one.makes == 1 => {
             out.extend(fit_then_rest(seq, spare, *unit));

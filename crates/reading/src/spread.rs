@@ -158,7 +158,11 @@ impl SpreadRow {
         starts.sort_by_key(|(start, _)| *start);
         let seam = self.acts.iter().any(|act| act.spread == Spread::Seam).then(|| seam(needle));
         let plain = |at: usize| {
-            let op = if seam == Some(at) { needle.get(at).map_or(self.ground, |below| below.shown()) } else { self.ground };
+            let op = if seam == Some(at) {
+                needle.get(at).map_or(self.ground, |below| below.shown())
+            } else {
+                self.ground
+            };
             Stitch { op, span }
         };
         let mut out = Vec::with_capacity(needle.len());
@@ -175,9 +179,7 @@ impl SpreadRow {
 
 /// Where the seam stitch is: alone of its face at the beginning or at the end, or else in the middle.
 fn seam(needle: &[Below]) -> usize {
-    let alone = |one: usize, other: usize| {
-        matches!((needle.get(one), needle.get(other)), (Some(one), Some(other)) if one.face != other.face)
-    };
+    let alone = |one: usize, other: usize| matches!((needle.get(one), needle.get(other)), (Some(one), Some(other)) if one.face != other.face);
     let last = needle.len().saturating_sub(1);
     match last {
         _ if alone(0, 1) => 0,

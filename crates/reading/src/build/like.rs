@@ -47,9 +47,11 @@ impl Builder<'_> {
             },
             "recoloured" if !rows_at(0)?.explicit => None,
             "recoloured" => told.of(rows_at(0)?, Content::Recoloured, None),
-            "reversed_before" => {
-                told.of(rows_at(0)?, Content::Swapped(RowSet::named(Which::Last(1))), None)
+            "row_by_name" => {
+                let named = rows_at(0).filter(|rows| matches!(rows.which, Which::Called(_)))?;
+                told.of(named.clone(), Content::Like(Some(named)), None)
             }
+            "reversed_before" => told.of(rows_at(0)?, Content::Swapped(RowSet::named(Which::Last(1))), None),
             "like_but_last" => {
                 let other = parts.last()?;
                 let last = self.last(Op::P, other)?;

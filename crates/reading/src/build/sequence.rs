@@ -9,7 +9,7 @@ const THEN_REST: f64 = 1.5;
 /// Nats against several yarn overs side by side where a number of times is said. Guess.
 const OVER_AND_OVER: f64 = 2.0;
 /// Nats against plain stitches worked so many times over where the list they end could be meant. Guess.
-const PLAIN_AGAIN: f64 = 1.5;
+const PLAIN_AGAIN: f64 = 2.0;
 /// Nats against one thing worked so often where a comma parts the number of times from it. Guess.
 const PARTED_AGAIN: f64 = 0.6;
 /// Nats against the last stitch told before the other half of a row being the middle of it. Guess: mostly that is said.
@@ -42,8 +42,7 @@ impl Builder<'_> {
                 let (cost, all) = self.joined(parts.iter().filter_map(seq))?;
                 let ends = |until: &Until| *until == Until::End;
                 let open = all.shape().open.as_slice();
-                let past_the_middle =
-                    matches!(open, [(_, Until::Middle(_), _), (_, Until::End, _)]);
+                let past_the_middle = matches!(open, [(_, Until::Middle(_), _), (_, Until::End, _)]);
                 let then_rest = match open {
                     [(_, first, _), (rest, last, _)] => {
                         ends(first) && ends(last) && rest.takes == 1 && rest.makes == 1
@@ -503,7 +502,8 @@ impl Builder<'_> {
             // A number after a list is likelier to mean its last member than all of it, and does not reach back over what
             // parts more than it is parted itself.
             [_, rest @ ..] => {
-                let parted = rest.iter().any(|item| self.gap_before(item.span()) > before.max(Gap::Comma));
+                let least = if before < Gap::Comma { Gap::Point } else { before };
+                let parted = rest.iter().any(|item| self.gap_before(item.span()) > least);
                 0.06 * rest.len() as f64 + if parted { PARTED_LIST } else { 0.0 }
             }
             [] => 0.0,

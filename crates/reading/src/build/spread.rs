@@ -19,7 +19,8 @@ impl Builder<'_> {
                 let sure = told.iter().all(|told| told.at != At::Somewhere);
                 let cost = if told.iter().all(SpreadTold::is_at_an_end) { ENDS_AS_PLACES } else { 0.0 };
                 let ground = ground.unwrap_or_else(|| faced_as(told.first().map(|told| told.op)));
-                sure.then(|| Some(vec![(cost, Value::Seq(SpreadTold::row_with(&told, ground, span)?))])).flatten()
+                sure.then(|| Some(vec![(cost, Value::Seq(SpreadTold::row_with(&told, ground, span)?))]))
+                    .flatten()
             }
             "spread_stacked_row" => {
                 let ground = self.row_op(&parts[0])?;

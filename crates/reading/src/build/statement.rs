@@ -600,7 +600,11 @@ impl Builder<'_> {
             }
             "again_from" | "again_after" => {
                 let rows = rows_at(usize::from(action == "again_after"));
-                say(StatementKind::Again(Again { rows, from: true, ..Again::default() }))
+                // "From the 8th round to the 13th" goes no further.
+                let several =
+                    |rows: &RowSet| matches!(&rows.which, Which::Numbers(numbers) if numbers.len() > 1);
+                let from = !rows.as_ref().is_some_and(several);
+                say(StatementKind::Again(Again { rows, from, ..Again::default() }))
             }
             "again_from_start" => say(StatementKind::Again(Again { from: true, ..Again::default() })),
             "and_then" => {

@@ -53,6 +53,8 @@ pub struct Draft {
     rounds: u32,
     said_rows: u32,
     labelled: bool,
+    /// The rows that the text gives a name, by it.
+    called: BTreeMap<Rc<str>, Readings>,
     /// Whether the text says that the ground is stocking stitch.
     smooth: bool,
     again: Vec<Again>,

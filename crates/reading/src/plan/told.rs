@@ -202,6 +202,27 @@ pub fn with_ends(told: &Readings, plain: [u32; 2]) -> Readings {
     Rc::new(readings.collect())
 }
 
+/// A row that others are like: of more stitches they have more in its longest plain stretch.
+pub fn opened(told: &Readings) -> Readings {
+    /// Nats against it.
+    const LONGER: f64 = 1.2;
+    let open = |(cost, seq): &(f64, Seq)| {
+        let mut items = seq.items();
+        let places = if repeated_part(seq).is_none() { plain_places(seq) } else { Vec::new() };
+        let (at, _) = places.into_iter().rev().max_by_key(|(_, times)| *times)?;
+        let Item::Work(work) = &items[at] else { return None };
+        let (op, span) = (*work.ops.first()?, work.span);
+        let after = Seq::of(items[at + 1..].iter().cloned());
+        let shapes = seq.shape().open.is_empty() && !seq.once_only();
+        let left = after.map_or(0, |after| after.shape().fixed.takes);
+        let until = if left > 0 { Until::Left(left) } else { Until::End };
+        items[at] = Item::Rest { op, until, span };
+        Some((cost + LONGER, Seq::of(items).filter(|_| shapes)?))
+    };
+    let longer: Vec<_> = told.iter().filter_map(open).collect();
+    Rc::new(told.iter().cloned().chain(longer).collect())
+}
+
 /// A row with so many plain stitches more or fewer between what shapes it: each place where they may stand gives a
 /// reading, the longest stretch first, and so do all places together.
 pub fn between_by(told: &Readings, by: i32) -> Readings {

@@ -94,6 +94,7 @@ impl Draft {
             }
             Content::Like(Some(rows)) => {
                 let named = match &rows.which {
+                    Which::Called(name) => return self.called.get(name).cloned(),
                     Which::Numbers(numbers) => numbers.get(nth % numbers.len().max(1)).copied(),
                     Which::First(n) => Some(1 + nth as u32 % n.max(&1)),
                     Which::Last(n) => {

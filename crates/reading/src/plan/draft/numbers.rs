@@ -9,7 +9,7 @@ use loops::Side;
 use span::Span;
 
 use super::super::shaping::plain_row_of;
-use super::super::told::{fills_a_row, split_at_turns, takes_up};
+use super::super::told::{fills_a_row, opened, split_at_turns, takes_up};
 use super::super::{PlannedRow, ROWS_LIMIT, Readings};
 use super::Draft;
 use super::close::applies;
@@ -37,6 +37,7 @@ impl Draft {
             Which::Numbers(numbers) => numbers.clone(),
             Which::First(n) => (1..=(*n).min(ROWS_LIMIT as u32)).collect(),
             Which::Next(n) | Which::Count(n) => return self.counted(*n, content, span),
+            Which::Called(name) => return self.called(name, content, span),
             Which::AsMany => return self.counted(self.so_many, content, span),
             Which::Measure => {
                 self.plan.measures.push(rows.span);
@@ -53,6 +54,8 @@ impl Draft {
                 let fills = |readings: &_| between_edges || like || fills_a_row(readings);
                 if let Some(readings) = self.readings(content).filter(fills) {
                     self.follows |= *which == Which::Back;
+                    let of_last = *content == Content::Like(None);
+                    let readings = if of_last { opened(&readings) } else { readings };
                     self.returns = Some((which.clone(), readings, span));
                 }
                 return;
@@ -184,6 +187,14 @@ impl Draft {
             for part in split_at_turns(&readings) {
                 self.append(part, span, false);
             }
+        }
+    }
+
+    /// A row of a name: the next one, or that of the name once more.
+    fn called(&mut self, name: &Rc<str>, content: &Content, span: Span) {
+        if let Some(readings) = self.readings(content) {
+            self.called.insert(Rc::clone(name), Rc::clone(&readings));
+            self.counted(1, &Content::Work(readings), span);
         }
     }
 
