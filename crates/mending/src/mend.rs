@@ -29,7 +29,7 @@ use crate::rows::{groups, is_flat, profiles, unsaid_repeats};
 use crate::ruling::{Orders, Ruled, Ruling};
 use crate::search::Problem;
 use crate::spelling::{Respelled, respelled};
-use crate::trouble::{Trouble, troubles};
+use crate::trouble::{Trouble, troubles_in};
 use crate::whole;
 use crate::words::Words;
 use crate::{Mended, Mending};
@@ -254,7 +254,7 @@ impl<'a> Bench<'a> {
         printed: &'a Reading,
         options: Options,
     ) -> Bench<'a> {
-        let troubles = troubles(printed, words.text);
+        let troubles = troubles_in(printed, words);
         let reader = study.reader();
         let unread = unread_craft(reader, printed, words);
         let cost = printed.cost + troubles.iter().map(Trouble::cost).sum::<f64>() + unread;
@@ -387,9 +387,10 @@ impl<'a> Bench<'a> {
         }
         let patched = self.patched(&guess)?;
         let reading = self.study.read(&patched.text, options);
-        let left = troubles(&reading, &patched.text);
+        let words = Words::new(&patched.text);
+        let left = troubles_in(&reading, &words);
         let spent: f64 = guess.drafts.iter().map(|draft| draft.cost).sum();
-        let unread = unread_craft(self.reader, &reading, &Words::new(&patched.text));
+        let unread = unread_craft(self.reader, &reading, &words);
         let cost = reading.cost + spent + unread + left.iter().map(Trouble::cost).sum::<f64>()
             - self.evidence(&reading, guess.drafts.len())
             + self.strained(&reading);

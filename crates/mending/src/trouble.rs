@@ -203,23 +203,27 @@ impl Trouble {
 
 /// Everything that does not come out in a text as read.
 pub fn troubles(reading: &Reading, text: &str) -> Vec<Trouble> {
+    troubles_in(reading, &Words::new(text))
+}
+
+/// The same of a text cut into tokens already.
+pub fn troubles_in(reading: &Reading, words: &Words<'_>) -> Vec<Trouble> {
     let mut out = Vec::new();
     for (index, piece) in reading.pieces.iter().enumerate() {
         piece_troubles(index, piece, &mut out);
-        strains(index, piece, text, &mut out);
+        strains(index, piece, words.text, &mut out);
     }
     ranges(reading, &mut out);
     out.extend(misnumbered(reading).map(Trouble::Numbering));
-    words(reading, text, &mut out);
-    out.extend(untold(reading, text));
+    misread(reading, words, &mut out);
+    out.extend(untold(reading, words));
     out
 }
 
 /// Rows that are named in a text and not understood, each with its few words: "Second row--together", "Every other row
 /// together".
-fn untold(reading: &Reading, text: &str) -> Vec<Trouble> {
+fn untold(reading: &Reading, words: &Words<'_>) -> Vec<Trouble> {
     const LONGEST: usize = 6;
-    let words = Words::new(text);
     let unread = |statement: &&Statement| statement.kind == StatementKind::Unread;
     let pairs = reading.statements.iter().zip(reading.statements.iter().skip(1));
     let alone =
@@ -259,8 +263,7 @@ fn is_name_of_row(tokens: &[Token]) -> bool {
 }
 
 /// Words right after an instruction that no instruction accounts for and that may be a number misread.
-fn words(reading: &Reading, text: &str, out: &mut Vec<Trouble>) {
-    let words = Words::new(text);
+fn misread(reading: &Reading, words: &Words<'_>, out: &mut Vec<Trouble>) {
     for piece in &reading.pieces {
         for ((row, chain), chosen) in piece.plan.rows.iter().zip(&piece.chain).zip(&piece.path.rows) {
             let seq = &chain.candidates[chosen.candidate].seq;

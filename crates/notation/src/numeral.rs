@@ -155,9 +155,6 @@ pub fn spelling(word: &str) -> String {
 
 /// Cuts a word where letters meet figures (`k2tog` is `k`, `2`, `tog`), but leaves ordinals whole.
 pub fn pieces(word: &str) -> Vec<&str> {
-    if ordinal(word).is_some() {
-        return vec![word];
-    }
     let mut out = Vec::new();
     let mut start = 0;
     let mut before = None;
@@ -168,6 +165,9 @@ pub fn pieces(word: &str) -> Vec<&str> {
             start = at;
         }
         before = Some(digit);
+    }
+    if start > 0 && ordinal(word).is_some() {
+        return vec![word];
     }
     out.push(&word[start..]);
     out

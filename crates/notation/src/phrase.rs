@@ -11,9 +11,9 @@
 //! gaps a phrase may run over. All matches at a place are given, not only the longest.
 
 use std::collections::BTreeMap;
-use std::sync::{LazyLock, OnceLock};
+use std::sync::LazyLock;
 
-use rustc_hash::{FxHashMap, FxHashSet};
+use rustc_hash::FxHashMap;
 use smallvec::SmallVec;
 
 use crate::numeral::{ordinal, pieces, spelling};
@@ -49,6 +49,30 @@ impl Printed {
     /// A word or a figure within a phrase.
     pub fn within(text: &str, word: Option<WordId>) -> Printed {
         Printed { word, number: text.parse().ok(), nth: ordinal(text), joins: true }
+    }
+
+    /// What it is in the graph.
+    fn ids(&self) -> impl Iterator<Item = WordId> {
+        [self.word, self.number.map(|_| NUMBER), self.nth.map(|_| NTH)].into_iter().flatten()
+    }
+
+    /// What is read of a phrase with this word, where the phrase asks for a certain one.
+    fn read_as(&self, asked: WordId, read: Found) -> Option<Found> {
+        let longer = Found { len: read.len + 1, ..read };
+        if self.word == Some(asked) {
+            return Some(longer);
+        }
+        let number = match asked {
+            NUMBER => self.number,
+            NTH => self.nth,
+            _ => None,
+        };
+        let offset = number.and_then(|_| u16::try_from(read.len).ok())?;
+        let numbers = match read.numbers {
+            [None, _] => [Some(offset), None],
+            [first, second] => [first, second.or(Some(offset))],
+        };
+        Some(Found { numbers, ..longer })
     }
 
     /// Its value, if it is a number of either kind.
@@ -134,46 +158,71 @@ fn first_of(alternatives: &str) -> &str {
     alternatives
 }
 
+/// A part of a phrase, interned.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+struct PartId(u32);
+
+/// A part of a phrase.
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
+enum Part {
+    Word(WordId),
+    /// One of these phrases, which may be absent.
+    Choice {
+        branches: Vec<Vec<PartId>>,
+        absent: bool,
+    },
+}
+
+/// Nodes from which a phrase goes on: several behind what may be absent.
+type Front = SmallVec<[u32; 2]>;
+
+/// A place in the graph of phrases.
 #[derive(Clone, Debug, Default)]
 struct Node {
-    number: Option<u32>,
-    nth: Option<u32>,
-    /// Nodes that are reached without a word.
-    jumps: SmallVec<[u32; 2]>,
+    /// The entries of the phrases that end here.
     entries: SmallVec<[u32; 1]>,
+    /// The words that lead on from here, each with the node after it; a word may lead to several.
+    after: SmallVec<[(WordId, u32); 2]>,
 }
 
-/// Where a phrase may begin: the nodes after each first word, and those after a number of either kind.
-#[derive(Clone, Debug, Default)]
-struct Opening {
-    words: FxHashMap<WordId, SmallVec<[u32; 4]>>,
-    numbers: SmallVec<[u32; 4]>,
-    nths: SmallVec<[u32; 4]>,
-}
-
-/// A graph of phrases, each filed with the index of an entry. Phrases that begin alike share their first nodes;
-/// a choice opens branches that meet again in a node of the phrase's own.
+/// A graph of phrases, each filed with the index of an entry. Phrases that begin alike share their first nodes; the
+/// branches of a choice meet again in one node.
 #[derive(Clone, Debug)]
 pub struct PhraseBook {
     interned: FxHashMap<String, WordId>,
     nodes: Vec<Node>,
-    /// The node after a word, by the node before it.
-    words: FxHashMap<(u32, WordId), u32>,
-    /// Found when it is first asked for, so that no match walks all phrases that begin with a choice.
-    opening: OnceLock<Opening>,
+    /// The nodes after each word that leads on from the root; they are too many for a list.
+    opening: FxHashMap<WordId, Front>,
+    parts: Vec<Part>,
+    ids: FxHashMap<Part, PartId>,
+    /// The classes of words met so far, by their names in braces.
+    classes: FxHashMap<String, PartId>,
+    /// The nodes after a part, by the nodes before it, for phrases that begin alike.
+    shared: FxHashMap<(Front, PartId), Front>,
 }
+
+/// The node where all phrases begin.
+const ROOT: u32 = 0;
+/// What stands in the graph for any cardinal number.
+const NUMBER: WordId = WordId(0);
+/// What stands there for any ordinal number.
+const NTH: WordId = WordId(1);
+/// What stands there for any name of the thread.
+const THREAD: WordId = WordId(2);
 
 impl Default for PhraseBook {
     fn default() -> PhraseBook {
-        let mut book = PhraseBook {
-            interned: FxHashMap::default(),
+        let special = [("{n}", NUMBER), ("{m}", NUMBER), ("{nth}", NTH), ("{yarn}", THREAD)];
+        let names = special.into_iter().chain(YARN.map(|name| (name, THREAD)));
+        PhraseBook {
+            interned: names.map(|(word, id)| (word.to_owned(), id)).collect(),
             nodes: vec![Node::default()],
-            words: FxHashMap::default(),
-            opening: OnceLock::new(),
-        };
-        let yarn = book.intern("{yarn}");
-        book.interned.extend(YARN.iter().map(|name| ((*name).to_owned(), yarn)));
-        book
+            opening: FxHashMap::default(),
+            parts: Vec::new(),
+            ids: FxHashMap::default(),
+            classes: FxHashMap::default(),
+            shared: FxHashMap::default(),
+        }
     }
 }
 
@@ -184,87 +233,128 @@ impl PhraseBook {
     /// [`BadPhrase`] when the phrase does not follow the small language.
     pub fn add(&mut self, phrase: &str, entry: u32) -> Result<(), BadPhrase> {
         let bad = |what| BadPhrase { phrase: phrase.to_owned(), what };
-        let whole = expand(phrase).ok_or_else(|| bad("it names a class of words that there is not"))?;
-        let mut parts = split(&whole);
-        parts.reverse();
-        self.opening.take();
-        let (end, empty) = self.sequence(0, &mut parts).map_err(bad)?;
-        if !parts.is_empty() {
+        let phrase = phrase.to_lowercase();
+        let mut words = split(&phrase);
+        words.reverse();
+        let parts = self.parts(&mut words).map_err(bad)?;
+        if !words.is_empty() {
             return Err(bad("a bracket closes that was not opened"));
         }
-        if empty {
+        let ends = self.file(&Front::from_slice(&[ROOT]), &parts);
+        if ends.contains(&ROOT) {
             return Err(bad("it may not be empty"));
         }
-        let entries = &mut self.nodes[end as usize].entries;
-        if !entries.contains(&entry) {
-            entries.push(entry);
+        for end in ends {
+            let entries = &mut self.nodes[end as usize].entries;
+            if !entries.contains(&entry) {
+                entries.push(entry);
+            }
         }
         Ok(())
     }
 
-    /// Adds the parts (a stack, the next on top) from a node up to a closing bracket or bar, which is left; the node
-    /// after them, and whether it is reached without a word.
-    fn sequence(&mut self, mut at: u32, parts: &mut Vec<String>) -> Result<(u32, bool), &'static str> {
-        let mut empty = true;
-        while let Some(part) = parts.pop() {
-            match part.as_str() {
+    /// Reads words and brackets (a stack, the next on top) up to a closing bracket or bar, which is left.
+    fn parts(&mut self, words: &mut Vec<&str>) -> Result<Vec<PartId>, &'static str> {
+        let mut parts = Vec::new();
+        while let Some(word) = words.pop() {
+            parts.push(match word {
                 "]" | ")" | "|" => {
-                    parts.push(part);
+                    words.push(word);
                     break;
                 }
-                "[" | "(" => {
-                    let meet = self.fresh();
-                    if part == "[" {
-                        self.nodes[at as usize].jumps.push(meet);
-                    }
-                    let any = self.alternatives(at, meet, if part == "[" { "]" } else { ")" }, parts)?;
-                    empty &= part == "[" || any;
-                    at = meet;
-                }
+                "[" => self.choice("]", words)?,
+                "(" => self.choice(")", words)?,
+                class if class.starts_with('{') && self.word(class).is_none() => self.class(class)?,
                 word => {
-                    at = self.child(at, word);
-                    empty = false;
+                    let word = self.intern(&spelling(word));
+                    self.part(Part::Word(word))
                 }
-            }
+            });
         }
-        Ok((at, empty))
+        Ok(parts)
     }
 
-    /// Adds phrases of which one is taken, up to the closing bracket; whether one of them is empty.
-    fn alternatives(
-        &mut self,
-        at: u32,
-        meet: u32,
-        close: &str,
-        parts: &mut Vec<String>,
-    ) -> Result<bool, &'static str> {
-        let mut any_empty = false;
+    /// Any of the phrases of a class; the data have no circles, or no phrase could be filed.
+    fn class(&mut self, braced: &str) -> Result<PartId, &'static str> {
+        if let Some(known) = self.classes.get(braced) {
+            return Ok(*known);
+        }
+        let phrases = CLASSES.get(braced.trim_matches(['{', '}']));
+        let mut words = split(phrases.ok_or("it names a class of words that there is not")?);
+        words.push(")");
+        words.reverse();
+        let class = self.choice(")", &mut words)?;
+        self.classes.insert(braced.to_owned(), class);
+        Ok(class)
+    }
+
+    /// Reads phrases of which one is taken, up to the closing bracket.
+    fn choice(&mut self, close: &str, words: &mut Vec<&str>) -> Result<PartId, &'static str> {
+        let mut branches = Vec::new();
         loop {
-            let (end, empty) = self.sequence(at, parts)?;
-            any_empty |= empty;
-            self.nodes[end as usize].jumps.push(meet);
-            match parts.pop() {
-                Some(part) if part == close => return Ok(any_empty),
-                Some(part) if part == "|" => {}
+            branches.push(self.parts(words)?);
+            match words.pop() {
+                Some("|") => {}
+                Some(word) if word == close => {
+                    return Ok(self.part(Part::Choice { branches, absent: close == "]" }));
+                }
                 _ => return Err("a bracket is not closed"),
             }
         }
     }
 
-    fn child(&mut self, at: u32, part: &str) -> u32 {
-        if let "{n}" | "{m}" | "{nth}" = part {
-            let fresh = self.fresh();
-            let node = &mut self.nodes[at as usize];
-            let slot = if part == "{nth}" { &mut node.nth } else { &mut node.number };
-            return *slot.get_or_insert(fresh);
+    fn part(&mut self, part: Part) -> PartId {
+        let next = PartId(u32::try_from(self.parts.len()).unwrap_or(u32::MAX));
+        *self.ids.entry(part).or_insert_with_key(|part| {
+            self.parts.push(part.clone());
+            next
+        })
+    }
+
+    /// The nodes after some parts that go on from some nodes.
+    fn file(&mut self, from: &Front, parts: &[PartId]) -> Front {
+        parts.iter().fold(from.clone(), |at, part| self.beyond(at, *part))
+    }
+
+    fn beyond(&mut self, from: Front, part: PartId) -> Front {
+        let key = (from, part);
+        if let Some(known) = self.shared.get(&key) {
+            return known.clone();
         }
-        let word = self.intern(part);
-        if let Some(known) = self.words.get(&(at, word)) {
-            return *known;
+        let meet = self.fresh();
+        let ends = match self.parts[part.0 as usize].clone() {
+            Part::Word(word) => self.lead(&key.0, word, meet),
+            Part::Choice { branches, absent } => {
+                let mut ends = if absent { key.0.clone() } else { Front::new() };
+                for branch in branches {
+                    let more = self.branch(&key.0, &branch, meet);
+                    join(&mut ends, &more);
+                }
+                ends
+            }
+        };
+        self.shared.insert(key, ends.clone());
+        ends
+    }
+
+    /// The nodes after a branch of a choice; its last word leads to where the branches meet.
+    fn branch(&mut self, from: &Front, branch: &[PartId], meet: u32) -> Front {
+        let last = branch.split_last().map(|(last, before)| (&self.parts[last.0 as usize], before));
+        let Some((&Part::Word(last), before)) = last else { return self.file(from, branch) };
+        let from = self.file(from, before);
+        self.lead(&from, last, meet)
+    }
+
+    /// Leads from some nodes over a word to another.
+    fn lead(&mut self, from: &Front, word: WordId, to: u32) -> Front {
+        for &node in from {
+            if node == ROOT {
+                join(self.opening.entry(word).or_default(), &[to]);
+            } else if !self.nodes[node as usize].after.contains(&(word, to)) {
+                self.nodes[node as usize].after.push((word, to));
+            }
         }
-        let fresh = self.fresh();
-        self.words.insert((at, word), fresh);
-        fresh
+        Front::from_slice(&[to])
     }
 
     fn fresh(&mut self) -> u32 {
@@ -277,27 +367,6 @@ impl PhraseBook {
         *self.interned.entry(word.to_owned()).or_insert(next)
     }
 
-    fn opening(&self) -> &Opening {
-        self.opening.get_or_init(|| {
-            let mut reached = FxHashSet::default();
-            let mut open = vec![0];
-            while let Some(node) = open.pop() {
-                if reached.insert(node) {
-                    open.extend(&self.nodes[node as usize].jumps);
-                }
-            }
-            let mut opening = Opening::default();
-            opening.numbers.extend(reached.iter().filter_map(|node| self.nodes[*node as usize].number));
-            opening.nths.extend(reached.iter().filter_map(|node| self.nodes[*node as usize].nth));
-            for ((from, word), next) in &self.words {
-                if reached.contains(from) {
-                    opening.words.entry(*word).or_default().push(*next);
-                }
-            }
-            opening
-        })
-    }
-
     /// The id of a word in lower case, if any phrase has it; all names of the thread have one id.
     pub fn word(&self, text: &str) -> Option<WordId> {
         self.interned.get(text).copied()
@@ -306,79 +375,60 @@ impl PhraseBook {
     /// Calls `found` for every phrase that starts at `words[at]`; a phrase that can be read along two branches
     /// is reported twice.
     pub fn matches(&self, words: &[Printed], at: usize, found: &mut impl FnMut(Found)) {
-        let opening = self.opening();
-        let Some(word) = words.get(at) else { return };
-        for &next in word.word.and_then(|word| opening.words.get(&word)).into_iter().flatten() {
-            self.walk(next, words, at, at + 1, [None; 2], found);
-        }
-        let numbers = opening.numbers.iter().filter(|_| word.number.is_some());
-        for &next in numbers.chain(opening.nths.iter().filter(|_| word.nth.is_some())) {
-            self.walk(next, words, at, at + 1, [Some(0), None], found);
+        let words = words.get(at..).unwrap_or(&[]);
+        let Some(word) = words.first() else { return };
+        let nothing = Found { len: 0, entry: 0, numbers: [None; 2] };
+        for id in word.ids() {
+            let Some((read, opening)) = word.read_as(id, nothing).zip(self.opening.get(&id)) else {
+                continue;
+            };
+            opening.iter().for_each(|&next| self.walk(next, words, read, found));
         }
     }
 
-    fn walk(
-        &self,
-        node: u32,
-        words: &[Printed],
-        start: usize,
-        at: usize,
-        numbers: [Option<u16>; 2],
-        found: &mut impl FnMut(Found),
-    ) {
-        let (from, node) = (node, &self.nodes[node as usize]);
+    /// Reports the phrases that go on from a node, with what of them was read so far.
+    fn walk(&self, node: u32, words: &[Printed], read: Found, found: &mut impl FnMut(Found)) {
+        let node = &self.nodes[node as usize];
         for &entry in &node.entries {
-            found(Found { len: at - start, entry, numbers });
+            found(Found { entry, ..read });
         }
-        for &next in &node.jumps {
-            self.walk(next, words, start, at, numbers, found);
-        }
-        let Some(word) = words.get(at).filter(|word| word.joins) else { return };
-        if let Some(&next) = word.word.and_then(|word| self.words.get(&(from, word))) {
-            self.walk(next, words, start, at + 1, numbers, found);
-        }
-        let numbered = node.number.filter(|_| word.number.is_some());
-        for next in numbered.into_iter().chain(node.nth.filter(|_| word.nth.is_some())) {
-            let offset = u16::try_from(at - start).ok();
-            let numbers =
-                if numbers[0].is_none() { [offset, None] } else { [numbers[0], numbers[1].or(offset)] };
-            self.walk(next, words, start, at + 1, numbers, found);
+        let Some(word) = words.get(read.len).filter(|word| word.joins) else { return };
+        for &(asked, next) in &node.after {
+            if let Some(read) = word.read_as(asked, read) {
+                self.walk(next, words, read, found);
+            }
         }
     }
 }
 
-/// A phrase with its classes written out; `None` if there is no class of such a name.
-fn expand(phrase: &str) -> Option<String> {
-    let mut out = String::with_capacity(phrase.len());
-    let mut rest = phrase;
-    while let Some((before, after)) = rest.split_once('{') {
-        let (name, after) = after.split_once('}')?;
-        out.push_str(before);
-        match name {
-            "n" | "m" | "nth" | "yarn" => out.extend(["{", name, "}"]),
-            // A class may name another; the data have no circles, or no phrase could be filed.
-            name => out.extend(["(", &expand(CLASSES.get(name)?)?, ")"]),
-        }
-        rest = after;
-    }
-    out.push_str(rest);
-    Some(out)
+/// Adds the nodes to a list that are not on it.
+fn join(front: &mut Front, more: &[u32]) {
+    let fresh: Front = more.iter().filter(|node| !front.contains(node)).copied().collect();
+    front.extend(fresh);
 }
 
-/// Cuts a phrase into words and brackets, numbers brought to one spelling.
-fn split(phrase: &str) -> Vec<String> {
-    let mut spaced = String::with_capacity(phrase.len() + 8);
-    for letter in phrase.chars() {
-        if "[]()|".contains(letter) {
-            spaced.push(' ');
-            spaced.push(letter);
-            spaced.push(' ');
-        } else {
-            spaced.extend(letter.to_lowercase());
+/// Cuts a phrase into words and brackets; a name in braces is one word.
+fn split(phrase: &str) -> Vec<&str> {
+    let mut words = Vec::new();
+    for word in phrase.split_whitespace() {
+        let mut from = 0;
+        for (at, bracket) in word.match_indices(['[', ']', '(', ')', '|']) {
+            words.extend(parted(&word[from..at]));
+            words.push(bracket);
+            from = at + bracket.len();
         }
+        words.extend(parted(&word[from..]));
     }
-    let part = |part| if str::starts_with(part, '{') { vec![part] } else { pieces(part) };
-    spaced.split_whitespace().flat_map(part).map(spelling).collect()
+    words
+}
+
+/// A word cut where letters meet figures, unless it is a name in braces.
+fn parted(word: &str) -> Vec<&str> {
+    match word {
+        "" => Vec::new(),
+        name if name.starts_with('{') => vec![name],
+        word => pieces(word),
+    }
 }
 
 #[cfg(test)]

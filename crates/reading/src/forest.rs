@@ -2,7 +2,8 @@
 //!
 //! Positions are the places between words; an [`Edge`] is a terminal from one place to a later one, so that a word
 //! may be several terminals and a phrase may be one. Items and their links are the binarised forest: nothing is
-//! copied for the readings it stands for. Values are built bottom up; of two values that an arithmetic cannot
+//! copied for the readings it stands for. An item is kept only where what it waits for next may begin, so that most
+//! that lead nowhere never come about. Values are built bottom up; of two values that an arithmetic cannot
 //! tell apart (the same [`Build::likeness`]) only the cheaper one is kept.
 //!
 //! Limits: rules have no empty right sides, and no rule derives itself from one symbol; a value list is cut at
@@ -13,14 +14,14 @@ use std::ops::Range;
 use rustc_hash::{FxBuildHasher, FxHashMap};
 use smallvec::SmallVec;
 
-use crate::grammar::{Grammar, Name, Rule, Symbol, Terminal};
+use crate::grammar::{Grammar, Name, Rule, Symbol, Terminal, TerminalSet};
 
 /// How many values a place in the forest keeps. More would keep readings that are far from the best; the value
 /// is a guess that left room to spare in the dev corpus.
 pub const WIDTH: usize = 16;
 
 /// Items that a place has, roughly: room is made for so many beforehand.
-const ITEMS: usize = 48;
+const ITEMS: usize = 32;
 
 /// A terminal from one place to a later one.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -61,25 +62,24 @@ pub trait Build {
 pub struct Forest<'g> {
     grammar: &'g Grammar,
     edges: &'g [Vec<Edge>],
-    sets: Vec<Vec<Item>>,
+    items: Vec<Item>,
     /// The rule names that were found from one place to another, in the order in which they were.
     nodes: FxHashMap<Stretch, u32>,
     /// The finished items of each.
-    derivations: Vec<SmallVec<[ItemId; 2]>>,
+    derivations: Vec<SmallVec<[u32; 2]>>,
 }
 
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-struct ItemId {
-    set: u32,
-    index: u32,
-}
-
+/// A rule worked up to its dot, from one place to another. Items name each other by index.
 struct Item {
     rule: usize,
     dot: usize,
     start: u32,
-    links: SmallVec<[(Option<ItemId>, Child); 1]>,
+    links: SmallVec<[Link; 1]>,
 }
+
+/// One way in which an item came about: the item up to the symbol before the dot, if one stands before that symbol, and
+/// what the symbol is.
+type Link = (Option<u32>, Child);
 
 #[derive(Clone, Copy)]
 enum Child {
@@ -90,34 +90,25 @@ enum Child {
 impl<'g> Forest<'g> {
     /// Parses a lattice: `edges[i]` are the edges that begin at place i; `breaks[i]` says what may begin
     /// there ([`Grammar::break_before`]).
-    pub fn parse(grammar: &'g Grammar, edges: &'g [Vec<Edge>], breaks: &[u8], start: Name) -> Forest<'g> {
+    pub fn parse(grammar: &'g Grammar, edges: &'g [Vec<Edge>], breaks: &'g [u8], start: Name) -> Forest<'g> {
         let places = edges.len() + 1;
-        let mut ahead = vec![0u128; places];
-        let mut here = vec![0u128; places];
-        for place in (0..edges.len()).rev() {
-            let bits = |all, edge: &Edge| {
-                if edge.terminal.bit() == 0 { u128::MAX } else { all | edge.terminal.bit() }
-            };
-            here[place] = edges[place].iter().fold(0, bits);
-            ahead[place] = edges[place].iter().fold(ahead[place + 1], |all, edge| all | edge.terminal.bit());
-        }
         let mut chart = Chart {
-            ahead,
-            here,
+            outlook: Outlook::of(grammar, edges, breaks),
             forest: Forest {
                 grammar,
                 edges,
-                sets: (0..places).map(|_| Vec::new()).collect(),
+                items: Vec::with_capacity(ITEMS * places),
                 nodes: FxHashMap::default(),
                 derivations: Vec::new(),
             },
+            sets: (0..places).map(|_| Vec::with_capacity(ITEMS)).collect(),
             known: FxHashMap::with_capacity_and_hasher(ITEMS * places, FxBuildHasher),
-            waiting: vec![Vec::new(); places],
-            predicted: vec![vec![false; grammar.name_count()]; places],
+            wanted: vec![NONE; places * grammar.name_count()],
+            waiting: Vec::new(),
         };
-        chart.predict(0, start, breaks);
+        chart.waiting_for(0, start);
         for place in 0..places {
-            chart.fill(place, breaks);
+            chart.fill(place);
         }
         chart.forest
     }
@@ -125,24 +116,13 @@ impl<'g> Forest<'g> {
     /// The best values of a rule over the whole lattice, cheapest first.
     pub fn best<B: Build>(&self, start: Name, build: &mut B) -> Vec<(f64, B::Value)> {
         let Some(root) = self.root(start) else { return Vec::new() };
-        let mut all = 0;
-        let first_item = self
-            .sets
-            .iter()
-            .map(|set| {
-                let first = all;
-                all += u32::try_from(set.len()).unwrap_or(u32::MAX);
-                first
-            })
-            .collect();
         let mut walk = Walk {
             forest: self,
             build,
             nodes: vec![None; self.derivations.len()],
             values: Vec::new(),
-            items: vec![None; all as usize],
+            items: vec![None; self.items.len()],
             partials: Vec::new(),
-            first_item,
         };
         let best = walk.node(root);
         walk.values.get(place(&best)).map(<[_]>::to_vec).unwrap_or_default()
@@ -150,128 +130,157 @@ impl<'g> Forest<'g> {
 
     /// The node of a rule over the whole lattice, if it has a parse.
     fn root(&self, start: Name) -> Option<u32> {
-        let end = u32::try_from(self.edges.len()).unwrap_or(u32::MAX);
-        self.nodes.get(&(start, 0, end)).copied()
+        self.nodes.get(&(start, 0, index(self.edges.len()))).copied()
     }
 
     /// How many parses a rule has over the whole lattice, modulo 2^128.
     pub fn count(&self, start: Name) -> u128 {
-        let items = self.sets.iter().map(|set| vec![None; set.len()]).collect();
+        let items = vec![None; self.items.len()];
         let nodes = vec![None; self.derivations.len()];
         self.root(start).map_or(0, |root| Tally { forest: self, nodes, items }.node(root))
     }
 
-    fn item(&self, id: ItemId) -> &Item {
-        &self.sets[id.set as usize][id.index as usize]
-    }
-
-    fn rule_of(&self, item: &Item) -> &'g Rule {
-        self.grammar.rule(item.rule)
+    fn rule_of(&self, item: u32) -> &'g Rule {
+        self.grammar.rule(self.items[item as usize].rule)
     }
 }
 
+/// What may begin at each place.
+struct Outlook<'g> {
+    grammar: &'g Grammar,
+    breaks: &'g [u8],
+    /// The terminals that begin at each place or later.
+    ahead: Vec<TerminalSet>,
+    /// The terminals that begin at each place.
+    here: Vec<TerminalSet>,
+}
+
+impl<'g> Outlook<'g> {
+    fn of(grammar: &'g Grammar, edges: &[Vec<Edge>], breaks: &'g [u8]) -> Outlook<'g> {
+        let mut here = vec![TerminalSet::default(); edges.len() + 1];
+        for (here, edges) in here.iter_mut().zip(edges) {
+            *here = edges.iter().map(|edge| TerminalSet::of(edge.terminal)).fold(*here, TerminalSet::or);
+        }
+        let mut ahead = here.clone();
+        for place in (0..edges.len()).rev() {
+            ahead[place] = here[place].or(ahead[place + 1]);
+        }
+        Outlook { grammar, breaks, ahead, here }
+    }
+
+    /// The rules of a name that may begin at a place, in their order in the grammar.
+    fn rules_of(&self, place: usize, name: Name) -> SmallVec<[usize; ITEMS]> {
+        let begun = self.grammar.by_first(name).iter().filter(|(first, _)| self.shows(place, *first));
+        let held = |rule: &&usize| self.grammar.needs(**rule).is_within(&self.ahead[place]);
+        let mut rules: SmallVec<_> = begun.flat_map(|(_, rules)| rules).filter(held).copied().collect();
+        rules.sort_unstable();
+        rules
+    }
+
+    /// Whether a symbol may begin at a place.
+    fn shows(&self, place: usize, symbol: Symbol) -> bool {
+        match symbol {
+            Symbol::Terminal(terminal) => self.here[place].has(terminal),
+            Symbol::Name(name) => {
+                self.grammar.break_before(name) <= self.breaks.get(place).copied().unwrap_or(0)
+                    && self.grammar.begins(name).meets(&self.here[place])
+            }
+        }
+    }
+}
+
+/// A forest that grows from place to place.
 struct Chart<'g> {
     forest: Forest<'g>,
-    /// The terminals that begin at each place or later, as bits.
-    ahead: Vec<u128>,
-    /// The terminals that begin at each place, as bits.
-    here: Vec<u128>,
+    outlook: Outlook<'g>,
+    /// The items that end at each place.
+    sets: Vec<Vec<u32>>,
     /// The items begun of the place being filled and of later ones, by place and start, rule and dot.
     known: FxHashMap<(u64, u32), u32>,
-    /// The items of each place that wait for a rule, by the rule's name.
-    waiting: Vec<Vec<(Name, SmallVec<[ItemId; 4]>)>>,
-    predicted: Vec<Vec<bool>>,
+    /// For each place and rule name where the items that wait for it are listed, or [`NONE`].
+    wanted: Vec<u32>,
+    /// The items that wait for a rule name at a place.
+    waiting: Vec<SmallVec<[u32; 4]>>,
 }
 
 impl Chart<'_> {
-    fn predict(&mut self, place: usize, name: Name, breaks: &[u8]) {
-        let barred = self.forest.grammar.break_before(name) > breaks.get(place).copied().unwrap_or(0);
-        if barred || std::mem::replace(&mut self.predicted[place][name.0 as usize], true) {
-            return;
-        }
-        let grammar = self.forest.grammar;
-        for &rule in grammar.rules_of(name) {
-            let lacks = grammar.needs(rule) & !self.ahead[place] != 0;
-            if lacks || grammar.begins(rule) & self.here[place] == 0 {
-                continue;
+    /// The list of the items that wait for a rule name at a place; its rules begin there with the first of them.
+    fn waiting_for(&mut self, place: usize, name: Name) -> usize {
+        let slot = place * self.forest.grammar.name_count() + name.0 as usize;
+        if self.wanted[slot] == NONE {
+            self.wanted[slot] = index(self.waiting.len());
+            self.waiting.push(SmallVec::new());
+            if self.outlook.shows(place, Symbol::Name(name)) {
+                for rule in self.outlook.rules_of(place, name) {
+                    self.push(place, Item { rule, dot: 0, start: index(place), links: SmallVec::new() });
+                }
             }
-            // A name is predicted once at a place, so that none of these items stands there yet.
-            let start = u32::try_from(place).unwrap_or(u32::MAX);
-            self.forest.sets[place].push(Item { rule, dot: 0, start, links: SmallVec::new() });
         }
+        self.wanted[slot] as usize
     }
 
-    fn add(&mut self, place: usize, rule: usize, dot: usize, start: u32, link: (Option<ItemId>, Child)) {
-        let set = &mut self.forest.sets[place];
-        let fresh = u32::try_from(set.len()).unwrap_or(u32::MAX);
-        let key = ((place as u64) << 32 | u64::from(start), (rule as u32) << 16 | dot as u32);
-        let index = *self.known.entry(key).or_insert(fresh);
-        if index == fresh {
-            set.push(Item { rule, dot, start, links: SmallVec::new() });
-        }
-        set[index as usize].links.push(link);
+    fn push(&mut self, place: usize, item: Item) -> u32 {
+        let id = index(self.forest.items.len());
+        self.sets[place].push(id);
+        self.forest.items.push(item);
+        id
     }
 
     /// Works through the items of one place until no more come.
-    fn fill(&mut self, place: usize, breaks: &[u8]) {
+    fn fill(&mut self, place: usize) {
         let mut next = 0;
-        while next < self.forest.sets[place].len() {
-            let id = ItemId {
-                set: u32::try_from(place).unwrap_or(u32::MAX),
-                index: u32::try_from(next).unwrap_or(u32::MAX),
-            };
+        while let Some(&id) = self.sets[place].get(next) {
             next += 1;
-            let item = self.forest.item(id);
-            let (rule, dot, start) = (item.rule, item.dot, item.start);
-            let symbol = self.forest.grammar.rule(rule).right.get(dot).copied();
-            match symbol {
-                Some(Symbol::Terminal(terminal)) => self.scan(place, id, terminal),
+            let Item { rule, dot, start, .. } = self.forest.items[id as usize];
+            match self.forest.grammar.rule(rule).right.get(dot) {
+                Some(Symbol::Terminal(terminal)) => self.scan(place, id, *terminal),
                 Some(Symbol::Name(name)) => {
-                    let waiting = &mut self.waiting[place];
-                    match waiting.iter_mut().find(|(known, _)| *known == name) {
-                        Some((_, items)) => items.push(id),
-                        None => waiting.push((name, SmallVec::from_slice(&[id]))),
-                    }
-                    self.predict(place, name, breaks);
+                    let list = self.waiting_for(place, *name);
+                    self.waiting[list].push(id);
                 }
                 None => self.complete(place, id, rule, start),
             }
         }
     }
 
-    fn scan(&mut self, place: usize, id: ItemId, terminal: Terminal) {
+    fn scan(&mut self, place: usize, id: u32, terminal: Terminal) {
         let edges = self.forest.edges;
-        for (index, edge) in edges.get(place).into_iter().flatten().enumerate() {
+        for (at, edge) in edges.get(place).into_iter().flatten().enumerate() {
             if edge.terminal == terminal {
-                let child = Child::Edge { from: id.set, index: u32::try_from(index).unwrap_or(u32::MAX) };
-                self.advance(edge.to as usize, id, child);
+                self.advance(edge.to as usize, id, Child::Edge { from: index(place), index: index(at) });
             }
         }
     }
 
-    fn advance(&mut self, place: usize, id: ItemId, child: Child) {
-        let item = self.forest.item(id);
-        let (rule, dot, start) = (item.rule, item.dot, item.start);
-        let before = (dot > 0).then_some(id);
-        self.add(place, rule, dot + 1, start, (before, child));
+    /// Moves the dot of an item on over a child that ends at a place, unless nothing that could follow begins there.
+    fn advance(&mut self, place: usize, id: u32, child: Child) {
+        let Item { rule, dot, start, .. } = self.forest.items[id as usize];
+        let next = self.forest.grammar.rule(rule).right.get(dot + 1);
+        if next.is_some_and(|next| !self.outlook.shows(place, *next)) {
+            return;
+        }
+        let key = ((place as u64) << 32 | u64::from(start), (rule as u32) << 16 | (dot + 1) as u32);
+        let known = self.known.get(&key).copied();
+        let item = known.unwrap_or_else(|| {
+            let item = self.push(place, Item { rule, dot: dot + 1, start, links: SmallVec::new() });
+            self.known.insert(key, item);
+            item
+        });
+        self.forest.items[item as usize].links.push(((dot > 0).then_some(id), child));
     }
 
-    fn complete(&mut self, place: usize, id: ItemId, rule: usize, start: u32) {
+    fn complete(&mut self, place: usize, id: u32, rule: usize, start: u32) {
         let name = self.forest.grammar.rule(rule).name;
-        let key = (name, start, id.set);
-        let fresh = u32::try_from(self.forest.derivations.len()).unwrap_or(u32::MAX);
-        let node = *self.forest.nodes.entry(key).or_insert(fresh);
+        let fresh = index(self.forest.derivations.len());
+        let node = *self.forest.nodes.entry((name, start, index(place))).or_insert(fresh);
         if node < fresh {
             return self.forest.derivations[node as usize].push(id);
         }
         self.forest.derivations.push(SmallVec::from_slice(&[id]));
         // No item is added to a place before this one any more, so the list does not grow while it is read.
-        let Some(at) = self.waiting[start as usize].iter().position(|(known, _)| *known == name) else {
-            return;
-        };
-        for index in 0..self.waiting[start as usize][at].1.len() {
-            let waiter = self.waiting[start as usize][at].1[index];
-            self.advance(place, waiter, Child::Node(node));
+        let list = self.wanted[start as usize * self.forest.grammar.name_count() + name.0 as usize] as usize;
+        for at in 0..self.waiting[list].len() {
+            self.advance(place, self.waiting[list][at], Child::Node(node));
         }
     }
 }
@@ -290,8 +299,13 @@ struct Partial {
     last: u32,
 }
 
-/// There is no part before.
+/// The index of nothing.
 const NONE: u32 = u32::MAX;
+
+/// An index in few bytes; no list is as long as would not fit.
+fn index(at: usize) -> u32 {
+    u32::try_from(at).unwrap_or(NONE)
+}
 
 /// Some of a list, by index.
 type Run = Range<u32>;
@@ -308,11 +322,9 @@ struct Walk<'f, 'g, B: Build> {
     /// The values of each node.
     nodes: Vec<Option<Run>>,
     values: Values<B::Value>,
-    /// The partials of each item, the items of one place after those of the place before.
+    /// The partials of each item.
     items: Vec<Option<Run>>,
     partials: Vec<Partial>,
-    /// Where the items of each place begin.
-    first_item: Vec<u32>,
 }
 
 impl<B: Build> Walk<'_, '_, B> {
@@ -323,7 +335,7 @@ impl<B: Build> Walk<'_, '_, B> {
         let forest = self.forest;
         let mut values = Vec::new();
         for id in &forest.derivations[node as usize] {
-            let rule = forest.rule_of(forest.item(*id));
+            let rule = forest.rule_of(*id);
             let partials = self.item(*id);
             let partials = partials.start..partials.end;
             if let Some(action) = rule.action.as_deref().and_then(|action| action.strip_suffix('*')) {
@@ -384,13 +396,11 @@ impl<B: Build> Walk<'_, '_, B> {
         values
     }
 
-    fn item(&mut self, id: ItemId) -> Run {
-        let slot = (self.first_item[id.set as usize] + id.index) as usize;
-        if let Some(partials) = &self.items[slot] {
+    fn item(&mut self, id: u32) -> Run {
+        if let Some(partials) = &self.items[id as usize] {
             return partials.clone();
         }
-        let forest = self.forest;
-        let links = &forest.item(id).links;
+        let links = &self.forest.items[id as usize].links;
         let sides: SmallVec<[(Option<Run>, Run); 2]> = links.iter().map(|link| self.sides(link)).collect();
         let mut pairs: SmallVec<[Partial; 32]> = SmallVec::new();
         for (heads, lasts) in sides {
@@ -407,12 +417,12 @@ impl<B: Build> Walk<'_, '_, B> {
         pairs.sort_by(|a, b| a.cost.total_cmp(&b.cost));
         pairs.truncate(WIDTH * 2);
         let run = added(&mut self.partials, pairs);
-        self.items[slot] = Some(run.clone());
+        self.items[id as usize] = Some(run.clone());
         run
     }
 
     /// The values before the last part of an item, and those of the last part.
-    fn sides(&mut self, (before, child): &(Option<ItemId>, Child)) -> (Option<Run>, Run) {
+    fn sides(&mut self, (before, child): &Link) -> (Option<Run>, Run) {
         let last = match *child {
             Child::Edge { from, index } => {
                 let edge = &self.forest.edges[from as usize][index as usize];
@@ -427,18 +437,17 @@ impl<B: Build> Walk<'_, '_, B> {
 
 /// Puts some more on a list, and says where they are.
 fn added<T>(list: &mut Vec<T>, more: impl IntoIterator<Item = T>) -> Run {
-    let here = |list: &Vec<T>| u32::try_from(list.len()).unwrap_or(NONE);
-    let first = here(list);
+    let first = index(list.len());
     list.extend(more);
-    first..here(list)
+    first..index(list.len())
 }
 
 /// Counts parses bottom up.
 struct Tally<'f, 'g> {
     forest: &'f Forest<'g>,
     nodes: Vec<Option<u128>>,
-    /// The parses of each item, by place.
-    items: Vec<Vec<Option<u128>>>,
+    /// The parses of each item.
+    items: Vec<Option<u128>>,
 }
 
 impl Tally<'_, '_> {
@@ -452,20 +461,19 @@ impl Tally<'_, '_> {
         all
     }
 
-    fn item(&mut self, id: ItemId) -> u128 {
-        let (set, index) = (id.set as usize, id.index as usize);
-        if let Some(known) = self.items[set][index] {
+    fn item(&mut self, id: u32) -> u128 {
+        if let Some(known) = self.items[id as usize] {
             return known;
         }
         let mut all = 0u128;
-        for (before, child) in &self.forest.item(id).links {
+        for (before, child) in &self.forest.items[id as usize].links {
             let last = match *child {
                 Child::Edge { .. } => 1,
                 Child::Node(node) => self.node(node),
             };
             all = all.wrapping_add(before.map_or(1, |before| self.item(before)).wrapping_mul(last));
         }
-        self.items[set][index] = Some(all);
+        self.items[id as usize] = Some(all);
         all
     }
 }

@@ -16,10 +16,50 @@ use std::collections::HashMap;
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub struct Terminal(pub u16);
 
-impl Terminal {
-    /// Its bit in a set of terminals; those past the size of a set have none, and are never looked ahead for.
-    pub fn bit(self) -> u128 {
-        1u128.checked_shl(u32::from(self.0)).unwrap_or(0)
+/// A set of the terminals that stand in a grammar, as bits.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct TerminalSet([u64; TerminalSet::WORDS]);
+
+impl TerminalSet {
+    const WORDS: usize = 6;
+    /// How many terminals a grammar may have.
+    const MOST: usize = TerminalSet::WORDS * u64::BITS as usize;
+    /// Every terminal.
+    const ALL: TerminalSet = TerminalSet([u64::MAX; TerminalSet::WORDS]);
+
+    /// A terminal alone; nothing for one that was only added to a grammar already read, and so stands in no rule.
+    pub fn of(terminal: Terminal) -> TerminalSet {
+        let mut words = [0; TerminalSet::WORDS];
+        if let Some(word) = words.get_mut(usize::from(terminal.0) / u64::BITS as usize) {
+            *word = 1 << (u32::from(terminal.0) % u64::BITS);
+        }
+        TerminalSet(words)
+    }
+
+    /// Whether a terminal is in it.
+    pub fn has(&self, terminal: Terminal) -> bool {
+        let word = self.0.get(usize::from(terminal.0) / u64::BITS as usize);
+        word.is_some_and(|word| word >> (u32::from(terminal.0) % u64::BITS) & 1 == 1)
+    }
+
+    /// What is in either.
+    pub fn or(self, other: TerminalSet) -> TerminalSet {
+        TerminalSet(std::array::from_fn(|at| self.0[at] | other.0[at]))
+    }
+
+    /// What is in both.
+    fn and(self, other: TerminalSet) -> TerminalSet {
+        TerminalSet(std::array::from_fn(|at| self.0[at] & other.0[at]))
+    }
+
+    /// Whether there is a terminal in both.
+    pub fn meets(&self, other: &TerminalSet) -> bool {
+        self.0.iter().zip(&other.0).any(|(one, other)| one & other != 0)
+    }
+
+    /// Whether all its terminals are in another.
+    pub fn is_within(&self, other: &TerminalSet) -> bool {
+        self.0.iter().zip(&other.0).all(|(one, other)| one & !other == 0)
     }
 }
 
@@ -54,13 +94,15 @@ pub struct Rule {
 pub struct Grammar {
     rules: Vec<Rule>,
     by_name: Vec<Vec<usize>>,
+    /// The rules of each name by the symbol that they begin with.
+    by_first: Vec<Vec<(Symbol, Vec<usize>)>>,
     at_breaks: Vec<u8>,
     terminals: HashMap<String, Terminal>,
     names: HashMap<String, Name>,
-    /// For each rule the terminals that every use of it holds, as bits.
-    needs: Vec<u128>,
-    /// For each rule the terminals that a use of it may begin with, as bits.
-    begins: Vec<u128>,
+    /// For each rule the terminals that every use of it holds.
+    needs: Vec<TerminalSet>,
+    /// For each name the terminals that a use of it may begin with.
+    begins: Vec<TerminalSet>,
 }
 
 /// A grammar text that cannot be used.
@@ -101,6 +143,9 @@ impl Grammar {
             let name = current.ok_or_else(|| bad("a right side without a rule"))?;
             grammar.add_right(name, right).map_err(|what| bad(&what))?;
         }
+        if grammar.terminals.len() > TerminalSet::MOST {
+            return Err(BadGrammar { line: 0, what: format!("more than {} terminals", TerminalSet::MOST) });
+        }
         let empty = grammar.names.iter().find(|(_, name)| grammar.by_name[name.0 as usize].is_empty());
         match empty {
             Some((name, _)) => Err(BadGrammar { line: 0, what: format!("\"{name}\" has no right side") }),
@@ -114,22 +159,19 @@ impl Grammar {
 
     /// Finds what every use of a rule must hold, by narrowing from "everything" until nothing changes.
     fn find_needs(&mut self) {
-        let mut of_names = vec![u128::MAX; self.by_name.len()];
-        self.needs = vec![u128::MAX; self.rules.len()];
+        let mut of_names = vec![TerminalSet::ALL; self.by_name.len()];
         loop {
             let of_symbol = |symbol: &Symbol| match symbol {
-                Symbol::Terminal(terminal) => terminal.bit(),
+                Symbol::Terminal(terminal) => TerminalSet::of(*terminal),
                 Symbol::Name(name) => of_names[name.0 as usize],
             };
-            self.needs = self
-                .rules
-                .iter()
-                .map(|rule| rule.right.iter().map(of_symbol).fold(0, |all, one| all | one))
-                .collect();
+            let of_rule =
+                |rule: &Rule| rule.right.iter().map(of_symbol).fold(TerminalSet::default(), TerminalSet::or);
+            self.needs = self.rules.iter().map(of_rule).collect();
             let narrowed = |rules: &Vec<usize>| {
-                rules.iter().map(|rule| self.needs[*rule]).fold(u128::MAX, |all, one| all & one)
+                rules.iter().map(|rule| self.needs[*rule]).fold(TerminalSet::ALL, TerminalSet::and)
             };
-            let next: Vec<u128> = self.by_name.iter().map(narrowed).collect();
+            let next: Vec<TerminalSet> = self.by_name.iter().map(narrowed).collect();
             if next == of_names {
                 return;
             }
@@ -139,23 +181,20 @@ impl Grammar {
 
     /// Finds what a use of a rule may begin with, by widening from nothing until nothing changes.
     fn find_beginnings(&mut self) {
-        let mut of_names = vec![0; self.by_name.len()];
+        self.begins = vec![TerminalSet::default(); self.by_name.len()];
         loop {
-            let of_rule = |rule: &Rule| match rule.right.first() {
-                Some(Symbol::Terminal(terminal)) if terminal.bit() == 0 => u128::MAX,
-                Some(Symbol::Terminal(terminal)) => terminal.bit(),
-                Some(Symbol::Name(name)) => of_names[name.0 as usize],
-                None => 0,
+            let of_symbol = |(first, _): &(Symbol, Vec<usize>)| match first {
+                Symbol::Terminal(terminal) => TerminalSet::of(*terminal),
+                Symbol::Name(name) => self.begins[name.0 as usize],
             };
-            self.begins = self.rules.iter().map(of_rule).collect();
-            let widened = |rules: &Vec<usize>| {
-                rules.iter().map(|rule| self.begins[*rule]).fold(0, |all, one| all | one)
+            let widened = |rules: &Vec<(Symbol, Vec<usize>)>| {
+                rules.iter().map(of_symbol).fold(TerminalSet::default(), TerminalSet::or)
             };
-            let next: Vec<u128> = self.by_name.iter().map(widened).collect();
-            if next == of_names {
+            let next: Vec<TerminalSet> = self.by_first.iter().map(widened).collect();
+            if next == self.begins {
                 return;
             }
-            of_names = next;
+            self.begins = next;
         }
     }
 
@@ -184,6 +223,11 @@ impl Grammar {
                 return Err("no action for more than one symbol".to_owned());
             }
             self.by_name[name.0 as usize].push(self.rules.len());
+            let by_first = &mut self.by_first[name.0 as usize];
+            match by_first.iter_mut().find(|(first, _)| *first == right[0]) {
+                Some((_, rules)) => rules.push(self.rules.len()),
+                None => by_first.push((right[0], vec![self.rules.len()])),
+            }
             self.rules.push(Rule { name, right, cost, action: action.clone() });
         }
         Ok(())
@@ -202,6 +246,7 @@ impl Grammar {
         let name = *self.names.entry(word.to_owned()).or_insert(next);
         if name == next {
             self.by_name.push(Vec::new());
+            self.by_first.push(Vec::new());
             self.at_breaks.push(0);
         }
         name
@@ -228,19 +273,19 @@ impl Grammar {
         &self.rules[index]
     }
 
-    /// The terminals that every use of a rule holds, as bits.
-    pub fn needs(&self, index: usize) -> u128 {
-        self.needs[index]
+    /// The terminals that every use of a rule holds.
+    pub fn needs(&self, index: usize) -> &TerminalSet {
+        &self.needs[index]
     }
 
-    /// The terminals that a use of a rule may begin with, as bits.
-    pub fn begins(&self, index: usize) -> u128 {
-        self.begins[index]
+    /// The terminals that a use of a name may begin with.
+    pub fn begins(&self, name: Name) -> &TerminalSet {
+        &self.begins[name.0 as usize]
     }
 
-    /// The indices of a name's rules.
-    pub fn rules_of(&self, name: Name) -> &[usize] {
-        &self.by_name[name.0 as usize]
+    /// The indices of a name's rules, by the symbol that they begin with.
+    pub fn by_first(&self, name: Name) -> &[(Symbol, Vec<usize>)] {
+        &self.by_first[name.0 as usize]
     }
 
     /// How strong a break must be where a rule begins: 0 none, 1 between statements, 2 between sentences.

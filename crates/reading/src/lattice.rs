@@ -4,7 +4,6 @@ use std::collections::{BTreeSet, HashMap};
 
 use loops::Op;
 use notation::{Lexicon, Meaning, PhraseBook, Printed, SenseId};
-use rustc_hash::FxHashSet;
 use serde::Deserialize;
 use span::Span;
 
@@ -257,10 +256,9 @@ impl Weaver<'_> {
             tokens.iter().map(|token| token.printed(self.lexicon.word(&token.text))).collect();
         let by_idiom: Vec<Printed> =
             tokens.iter().map(|token| token.printed(self.idioms.book.word(&token.text))).collect();
-        let mut draft = Draft { tokens, lattice: Lattice::default(), seen: FxHashSet::default() };
+        let mut draft = Draft { tokens, lattice: Lattice::default() };
         for at in 0..tokens.len() {
             draft.lattice.edges.push(Vec::new());
-            draft.seen.clear();
             let labelled = self.row_edges(&mut draft, at);
             self.token_edges(&mut draft, at, labelled);
             self.idiom_edges(&mut draft, &by_idiom, at);
@@ -665,33 +663,45 @@ fn gap_cost(gap: Gap) -> f64 {
     }
 }
 
-/// What makes an edge of one place another edge: its end, terminal, sense and numbers.
-type EdgeKey = (u32, Terminal, Option<SenseId>, [Option<u32>; 2]);
+impl Payload {
+    /// Whether two payloads of the same terminal over the same words are one reading, however they were found.
+    fn is_like(&self, other: &Payload) -> bool {
+        match (self, other) {
+            (Payload::Sense { sense, numbers, .. }, Payload::Sense { sense: other, numbers: others, .. }) => {
+                sense == other && numbers == others
+            }
+            (Payload::Idiom { numbers, .. }, Payload::Idiom { numbers: others, .. }) => numbers == others,
+            (Payload::Idiom { numbers, .. }, Payload::Token)
+            | (Payload::Token, Payload::Idiom { numbers, .. }) => *numbers == [None; 2],
+            (Payload::Token, Payload::Token) => true,
+            _ => false,
+        }
+    }
+}
 
 struct Draft<'a> {
     tokens: &'a [Token],
     lattice: Lattice,
-    /// Edges of the current place, so that a phrase found on two ways is one edge.
-    seen: FxHashSet<EdgeKey>,
 }
 
 impl Draft<'_> {
+    /// Adds an edge; one that is found on two ways is one edge, of the lesser cost.
     fn add(&mut self, at: usize, to: usize, terminal: Terminal, cost: f64, payload: Payload) {
         let to_place = u32::try_from(to).unwrap_or(u32::MAX);
-        let key = match &payload {
-            Payload::Sense { sense, numbers, .. } => (to_place, terminal, Some(*sense), *numbers),
-            Payload::Idiom { numbers, .. } => (to_place, terminal, None, *numbers),
-            Payload::Rows(_) | Payload::Token => (to_place, terminal, None, [None; 2]),
+        let Lattice { edges, leaves, .. } = &mut self.lattice;
+        let same = |edge: &&mut Edge| {
+            (edge.to, edge.terminal) == (to_place, terminal)
+                && leaves[edge.payload as usize].payload.is_like(&payload)
         };
-        let distinct = matches!(payload, Payload::Rows(_));
-        if !self.seen.insert(key) && !distinct {
+        if let Some(edge) = edges[at].iter_mut().find(same) {
+            edge.cost = edge.cost.min(cost);
             return;
         }
         let span = self.tokens[at].span.to(self.tokens[to - 1].span);
-        let index = u32::try_from(self.lattice.leaves.len()).unwrap_or(u32::MAX);
+        let index = u32::try_from(leaves.len()).unwrap_or(u32::MAX);
         let after = self.tokens.get(to).map_or(Gap::Paragraph, |next| next.gap);
-        self.lattice.leaves.push(Leaf { terminal, span, after, payload });
-        self.lattice.edges[at].push(Edge { to: to_place, terminal, payload: index, cost });
+        leaves.push(Leaf { terminal, span, after, payload });
+        edges[at].push(Edge { to: to_place, terminal, payload: index, cost });
     }
 }
 

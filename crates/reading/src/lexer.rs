@@ -265,7 +265,7 @@ impl<'a> Lexer<'a> {
             }
             self.at = start + offset + letter.len_utf8();
         }
-        if let Some((value, len)) = with_tens(&raw.to_lowercase(), self.rest()) {
+        if let Some((value, len)) = with_tens(&raw, self.rest()) {
             self.at += len;
             self.push(TokenKind::Word, &value.to_string(), Span::new(start, self.at), false);
             return;
@@ -306,8 +306,13 @@ impl<'a> Lexer<'a> {
         let lower = if self.is_one(&lower) { "1".to_owned() } else { lower };
         let number = numeral::cardinal(&lower);
         let ordinal = if number.is_none() { numeral::ordinal(&lower) } else { None };
+        let text = match (number, ordinal) {
+            (Some(value), _) => value.to_string(),
+            (None, Some(value)) => numeral::ordinal_spelling(value),
+            (None, None) => lower,
+        };
         self.tokens.push(Token {
-            text: numeral::spelling(&lower),
+            text,
             span,
             gap: self.gap,
             kind,
@@ -356,8 +361,10 @@ impl<'a> Lexer<'a> {
 
     /// `(see page 9)`, `(fig. 40)`.
     fn skip_aside(&mut self) -> bool {
-        let inside = self.rest()[1..].trim_start_matches(['_', ' ']).to_lowercase();
-        let aside = ["see ", "see_ ", "fig", "no. ", "shown "].iter().any(|head| inside.starts_with(head));
+        const LONGEST: usize = 6;
+        let inside = self.rest()[1..].trim_start_matches(['_', ' ']);
+        let begins: String = inside.chars().take(LONGEST).flat_map(char::to_lowercase).collect();
+        let aside = ["see ", "see_ ", "fig", "no. ", "shown "].iter().any(|head| begins.starts_with(head));
         aside && self.skip_to_close('(', ')')
     }
 
@@ -486,8 +493,8 @@ fn join_dozens(token: &mut Token, tokens: &mut std::iter::Peekable<std::vec::Int
 /// The value of `one` before `-and-twenty`, and how far that reaches.
 fn with_tens(unit: &str, rest: &str) -> Option<(u32, usize)> {
     const AND: &str = "-and-";
-    let units = numeral::cardinal(unit).filter(|units| (1..10).contains(units))?;
     let after = rest.strip_prefix(AND)?;
+    let units = numeral::cardinal(&unit.to_lowercase()).filter(|units| (1..10).contains(units))?;
     let len = after.find(|letter: char| !letter.is_ascii_alphabetic()).unwrap_or(after.len());
     let tens = numeral::tens(&after[..len].to_lowercase())?;
     Some((units + tens, AND.len() + len))

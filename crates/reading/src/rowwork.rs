@@ -174,18 +174,18 @@ fn cut_makes(body: &Seq, rest: u32, rounds: u32) -> Vec<(bool, u32, Overs)> {
     let ops = body.flat(flat_ops);
     let whole: u32 = ops.iter().map(|stitch| stitch.op.takes()).sum();
     let target = if rest == 0 { whole } else { rest };
-    let (mut takes, mut makes, mut overs) = (0, 0, Overs::default());
-    let mut at = 0;
+    let (mut takes, mut at) = (0, 0);
     while at < ops.len() && takes < target {
         takes += ops[at].op.takes();
-        makes += ops[at].op.makes();
-        overs = overs.and(Overs::of(ops[at].op));
         at += 1;
     }
     if takes != target {
         return Vec::new();
     }
-    let made_there = || ops[at..].iter().take_while(|stitch| stitch.op.takes() == 0).map(|stitch| stitch.op);
+    let (worked, left) = ops.split_at(at);
+    let makes: u32 = worked.iter().map(|stitch| stitch.op.makes()).sum();
+    let overs = worked.iter().fold(Overs::default(), |all, stitch| all.and(Overs::of(stitch.op)));
+    let made_there = || left.iter().take_while(|stitch| stitch.op.takes() == 0).map(|stitch| stitch.op);
     let loops: u32 = made_there().map(Op::makes).sum();
     let with_loops = made_there().fold(overs, |all, op| all.and(Overs::of(op)));
     match (rest, loops) {

@@ -4,7 +4,7 @@ use std::rc::Rc;
 
 use loops::Op;
 use notation::{Lexicon, Meaning};
-use reading::{Item, Token, Until, Work, lex};
+use reading::{Item, Token, Until, Work};
 use span::Span;
 
 use super::exchange::{Slot, pairs};
@@ -176,6 +176,7 @@ impl Base {
             if work.span.is_detached() {
                 continue;
             }
+            let printed = source.words.within(work.span);
             for index in 0..self.phrases.len() {
                 let phrase = &self.phrases[index];
                 let [Item::Work(other)] = phrase.items.as_slice() else { continue };
@@ -185,8 +186,7 @@ impl Base {
                 let beside = self.beside(frame, at, at + 1);
                 let old = std::slice::from_ref(&self.frames[frame].items[at]);
                 let habit = source.habits.change(source.own, beside, old, &phrase.items);
-                let confused = confused(work.span.of(source.words.text), &phrase.words);
-                let (slip, least) = if confused { (0.8, 0.4) } else { (1.2, 0.6) };
+                let (slip, least) = if confused(printed, phrase.tokens()) { (0.8, 0.4) } else { (1.2, 0.6) };
                 let cost = (slip + phrase.cost + habit).max(least);
                 self.push(frame, (at, at + 1), Class::Stitch, cost, Kind::Stitch(index));
             }
@@ -372,9 +372,7 @@ fn stands_for(work: &Work, other: &Work, lexicon: &Lexicon) -> bool {
 }
 
 /// Whether two instructions say the same but for their first words, which printers set for one another.
-fn confused(printed: &str, meant: &str) -> bool {
-    let printed = lex(printed);
-    let meant = lex(meant);
+fn confused(printed: &[Token], meant: &[Token]) -> bool {
     let (Some((first, rest)), Some((other, others))) = (printed.split_first(), meant.split_first()) else {
         return false;
     };

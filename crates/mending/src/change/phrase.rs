@@ -1,9 +1,10 @@
 //! Words that may have been dropped from a row.
 
+use std::cell::OnceCell;
 use std::rc::Rc;
 
 use loops::Op;
-use reading::{Item, Seq, Work};
+use reading::{Item, Seq, Token, Work, lex};
 use span::Span;
 
 use super::Frame;
@@ -18,6 +19,14 @@ pub struct Phrase {
     pub words: String,
     /// Nats against them.
     pub cost: f64,
+    tokens: OnceCell<Vec<Token>>,
+}
+
+impl Phrase {
+    /// The words as tokens, cut when they are first asked for.
+    pub fn tokens(&self) -> &[Token] {
+        self.tokens.get_or_init(|| lex(&self.words))
+    }
 }
 
 /// Instructions of the row and of those near it that may have been dropped, pairs of neighbours among them, and those
@@ -77,9 +86,14 @@ impl Phrases<'_> {
         {
             return;
         }
-        let printed = lower_first(&printed.split_whitespace().collect::<Vec<_>>().join(" "));
-        if !self.all.iter().any(|phrase| phrase.words == printed) {
-            self.all.push(Phrase { items: items.to_vec(), words: printed, cost });
+        self.push(items.to_vec(), printed, cost);
+    }
+
+    /// Adds instructions unless there are some of the same words.
+    fn push(&mut self, items: Vec<Item>, printed: &str, cost: f64) {
+        let words = lower_first(&printed.split_whitespace().collect::<Vec<_>>().join(" "));
+        if !self.all.iter().any(|phrase| phrase.words == words) {
+            self.all.push(Phrase { items, words, cost, tokens: OnceCell::new() });
         }
     }
 
@@ -104,11 +118,8 @@ impl Phrases<'_> {
             for times in 1..=most {
                 let Some(figure) = in_the_manner_of(number.of(self.words.text), times) else { continue };
                 let words = self.words.replaced(work.span, number, &figure);
-                let words = lower_first(&words.split_whitespace().collect::<Vec<_>>().join(" "));
-                if !self.all.iter().any(|phrase| phrase.words == words) {
-                    let items = vec![Item::Work(Work { times, ..work.clone() })];
-                    self.all.push(Phrase { items, words, cost: Self::OTHER_NUMBER });
-                }
+                let items = vec![Item::Work(Work { times, ..work.clone() })];
+                self.push(items, &words, Self::OTHER_NUMBER);
             }
         }
     }
