@@ -73,6 +73,11 @@ impl RowSet {
     }
 }
 
+/// Whether a word tells only how a row is worked.
+fn of_a_kind(token: &Token) -> bool {
+    matches!(token.text.as_str(), "plain" | "purl" | "pearl" | "knit" | "stitch")
+}
+
 /// Whether these words can be the name of a row: they describe it, and are no instruction.
 fn is_a_name(words: &[Token]) -> bool {
     const NONE: [&str; 30] = [
@@ -483,7 +488,9 @@ impl Scan<'_> {
         let joined =
             names[1..].iter().all(|token| token.gap == Gap::None) && self.tokens[at + len].gap == Gap::None;
         let next = self.tokens.get(end).map_or(Gap::Paragraph, |token| token.gap);
-        let heads = opens && next >= Gap::Colon;
+        // "Fourth round. Plain row": what is told of a row that has its name already.
+        let kind = names.iter().all(of_a_kind);
+        let heads = opens && next >= Gap::Colon && (!kind || self.tokens[self.start].line_start);
         let ended = next >= Gap::Semicolon && (refers || again && opens);
         let known = out.iter().any(|(known, _)| *known >= end);
         if joined && !known && (heads || ended) && is_a_name(names) {
