@@ -515,10 +515,19 @@ impl Page<'_> {
         let verb = |term: &Term| term.verb && known(term);
         match entry.link {
             Link::Strong => entry.terms.iter().all(|term| term.short || term.marked || known(term)),
+            Link::Weak if self.in_brackets_alone(entry) => true,
             Link::Weak | Link::Middle => {
                 entry.terms.iter().all(|term| term.marked || verb(term)) || self.is_used(entry)
             }
         }
+    }
+
+    /// "… knit 1. (Make 1, wool forward.)": whether a bracket that is a sentence holds nothing but the entry.
+    fn in_brackets_alone(&self, entry: &Entry) -> bool {
+        let kind = |at: usize| self.tokens.get(at).map(|token| &token.kind);
+        let opens = entry.start.checked_sub(1).filter(|&open| kind(open) == Some(&TokenKind::Open));
+        let sentence = opens.is_some_and(|open| self.tokens[open].gap >= Gap::Period);
+        sentence && kind(entry.explained.end) == Some(&TokenKind::Close)
     }
 
     /// Whether a sentence explains a term that stands among stitches elsewhere; without words for it, only one

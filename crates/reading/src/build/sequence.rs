@@ -148,10 +148,14 @@ impl Builder<'_> {
                 let work = |op: Op| {
                     Item::Work(Work { ops: Rc::from([op]), times: 1, span, number: None, sense: None })
                 };
-                let first = self.numbers(&parts[0]).0[0] == Some(1);
+                let kind = self.numbers(&parts[0]).0[0];
+                let first = kind != Some(2);
                 let body =
                     Seq::of(if first { [work(Op::Yo), work(Op::K)] } else { [work(Op::K), work(Op::Yo)] })?;
-                one(Value::Seq(Seq::one(Item::Group { body, until: Until::End, span })))
+                let all = Seq::one(Item::Group { body, until: Until::End, span });
+                // "Before every stitch but the first."
+                let but_first = kind == Some(3);
+                one(Value::Seq(if but_first { Seq::one(work(Op::K)).and(&all) } else { all }))
             }
             // "Eight intakes, with six plain stitches before each."
             "intakes" => {
@@ -323,12 +327,24 @@ impl Builder<'_> {
             "bracket_times" | "bracket_until" | "seq_times" | "star_times" | "star_until" => {
                 let (until, span) = last_until().unwrap_or((Until::End, Span::DETACHED));
                 let body = first_seq()?;
+                // Rows that are turned are repeated in height; what is said of that is read as such.
+                if body.turns() && !matches!(until, Until::Times(_)) {
+                    let alone = span == Span::DETACHED;
+                    return alone.then(|| one(Value::Seq(body))).flatten();
+                }
                 if action == "seq_times" && (body.shape().open.is_empty() == matches!(until, Until::End)) {
                     return None;
                 }
                 let long = if action == "seq_times" { self.often_cost(&body, until, span) } else { 0.0 };
                 let built = group(body, until, span)?;
                 Some(built.into_iter().map(|(cost, value)| (cost + long, value)).collect())
+            }
+            // "Knit 3, drop 1, repeat three times more, knit 1."
+            "star_times_then" => {
+                let (until, span) = last_until()?;
+                let body = first_seq().filter(|body| body.shape().open.is_empty() && !body.turns())?;
+                let often = Seq::one(Item::Group { body, until, span });
+                one(Value::Seq(often.and(&seq(parts.last()?)?)))
             }
             "times_seq" => {
                 let (until, span) = until(&parts[0])?;
