@@ -27,6 +27,7 @@ use crate::rows::{is_flat, profiles};
 use crate::ruling::{Orders, Ruled, Ruling};
 use crate::search::Problem;
 use crate::spelling::{Respelled, respelled};
+use crate::trouble::{Trouble, troubles};
 use crate::words::Words;
 
 use self::answers::answered;
@@ -97,6 +98,7 @@ fn search_respelled(study: &Study<'_>, spelled: &Respelled, asked: &Asked<'_>) -
         !way_back.changes(patch.span) && (asked.allows)(&Patch::new(way_back.spot(patch.span), corrected))
     };
     let mut mending = search_in(study, &Asked { text: &way_back.text, allows: &allows, ..*asked });
+    let comes_out = !troubles(&mending.printed, &way_back.text).iter().any(Trouble::is_hard);
     to_print(&mut mending.printed, way_back);
     for candidate in &mut mending.candidates {
         to_print(&mut candidate.reading, way_back);
@@ -110,11 +112,13 @@ fn search_respelled(study: &Study<'_>, spelled: &Respelled, asked: &Asked<'_>) -
     let printed = study.read(asked.text, asked.options);
     let reading = std::mem::replace(&mut mending.printed, printed);
     let mended = Mended { cost: reading.cost, emendations: spelled.emendations.clone(), reading };
-    if mending.candidates.is_empty() && asked.orders.top > 0 {
-        mending.candidates.push(mended.clone());
-        mending.sure = spelled.sure;
+    // Where all comes out with these words, what else may be amiss is a mere doubt.
+    if mending.candidates.is_empty() || comes_out {
+        mending.candidates.insert(0, mended.clone());
+        mending.candidates.truncate(asked.orders.top);
+        mending.sure = true;
     }
-    mending.sure &= spelled.sure;
+    mending.sure &= spelled.sure && asked.orders.top > 0;
     mending.respelled = Some(mended).filter(|_| spelled.sure && asked.orders.top > 0);
     mending
 }
