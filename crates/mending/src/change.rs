@@ -153,12 +153,13 @@ impl Base {
         let mut base = self;
         for frame in 0..base.frames.len() {
             base.number_changes(frame, source);
-            base.dropped(frame, source);
             base.doubled(frame, source);
             base.marks(frame, source.words);
             base.stitches(frame, source);
             base.swapped_numbers(frame, source.lexicon);
         }
+        // Of these there are by far the most.
+        (0..base.frames.len()).for_each(|frame| base.dropped(frame, source));
         base.changes.truncate(CHANGES);
         base
     }

@@ -86,6 +86,20 @@ fn a_row_printed_again_is_the_next_step_of_its_series() {
 }
 
 #[test]
+fn two_instructions_dropped_together_go_on_in_the_steps_of_the_rows_about_them() {
+    let row = |label: u32, n: u32| {
+        format!(
+            "Row {label}. Knit {n}, make 1, knit 2 together, knit {}.\nRow {}. Purl.\n",
+            10 - n,
+            label + 1
+        )
+    };
+    let right = format!("Cast on 12 stitches.\n{}{}{}{}", row(1, 1), row(3, 2), row(5, 3), row(7, 4));
+    let mending = mended(&right.replace("Knit 3, make 1, knit 2 together, knit 7", "Knit 3, make 1"));
+    assert_eq!(told(&mending), [pair("", ", knit 2 together, knit 7")]);
+}
+
+#[test]
 fn two_misprints_far_apart_are_both_found() {
     let text = STRIP.replace("Row 7. Knit 9, make 1, knit 9", "Row 7. Knit 9, make 1, knit 8");
     let mending = mended(&text);
