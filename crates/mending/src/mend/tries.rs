@@ -13,9 +13,9 @@ use super::bench::{Bench, Guess, Trial, strains};
 /// How many corrected texts of one piece are read.
 const TRIED: usize = 16;
 /// How many corrected texts are read at least, however long the text.
-const LEAST_TRIED: usize = 3;
+const LEAST_TRIED: usize = 6;
 /// How many words of corrected texts are read before that.
-const WORDS_READ: usize = 2_000;
+const WORDS_READ: usize = 4_000;
 /// Nats behind the best at which no more corrected texts are read.
 const BEHIND: f64 = 5.0;
 /// Nats within which two doubts about different rows cannot be told apart.
@@ -42,8 +42,8 @@ impl<'a> Bench<'a> {
         let mut tried: Vec<Trial> = Vec::new();
         for guesses in by_piece {
             let mut next = self.try_all(&guesses, &[]);
-            if !best.is_empty() {
-                let left = tried.first().map_or(0, |trial| trial.troubles);
+            let left = tried.first().map_or(0, |trial| trial.troubles);
+            if left > 0 {
                 let further = self.try_all(&guesses, &best);
                 next.extend(further.into_iter().filter(|trial| trial.troubles < left));
             }
