@@ -27,7 +27,7 @@ const UNSAID: f64 = 3.0;
 const UNSAID_MOST: f64 = 9.0;
 
 /// The least and the most that regularity may speak for a correction, in nats.
-pub(super) const EVIDENCE: (f64, f64) = (-5.0, 7.0);
+pub(super) const EVIDENCE: (f64, f64) = (-5.0, 10.0);
 
 /// Short words of any text that are words of some phrase of the craft as well.
 const COMMON: [&str; 20] = [
