@@ -13,9 +13,9 @@ use super::bench::{Bench, Guess, Trial, strains};
 /// How many corrected texts of one piece are read.
 const TRIED: usize = 16;
 /// How many corrected texts are read at least, however long the text.
-const LEAST_TRIED: usize = 6;
+const LEAST_TRIED: usize = 3;
 /// How many words of corrected texts are read before that.
-const WORDS_READ: usize = 4_000;
+const WORDS_READ: usize = 3_000;
 /// Nats behind the best at which no more corrected texts are read.
 const BEHIND: f64 = 5.0;
 /// Nats within which two doubts about different rows cannot be told apart.
