@@ -4,6 +4,7 @@
 //! together from what stands before and after it and costs no more than the change. What a change adds to the stitches
 //! taken is known before the row is built, so that most changes are never built at all.
 
+mod anew;
 mod exchange;
 mod make;
 mod phrase;
@@ -15,9 +16,12 @@ use loops::Op;
 use notation::Lexicon;
 use reading::{Item, Seq, Sum, Until, Work};
 
+pub use self::anew::Told;
+use self::anew::{Row, rows_anew};
 use self::exchange::Slot;
 use self::phrase::{Phrase, phrases};
 
+use crate::class::Class;
 use crate::habits::Habits;
 use crate::words::{Figure, Words};
 
@@ -54,6 +58,8 @@ pub struct Base {
     pub frames: Vec<Frame>,
     /// Words that may have been dropped.
     pub phrases: Vec<Phrase>,
+    /// Rows that may have been meant in its place.
+    rows: Vec<Row>,
     /// Its changes.
     pub changes: Vec<Change>,
 }
@@ -95,6 +101,8 @@ enum Kind {
     Swap,
     /// Two numbers change places.
     Exchange(Slot, Slot),
+    /// Another row in the place of one printed again.
+    Row(usize),
 }
 
 impl Frame {
@@ -137,7 +145,7 @@ impl Base {
         let mut frames = Vec::new();
         cut(seq.items(), None, Some(1), 0, &mut frames);
         let phrases = phrases(&frames, beside, words);
-        Base { cost, seq: seq.clone(), frames, phrases, changes: Vec::new() }
+        Base { cost, seq: seq.clone(), frames, phrases, rows: Vec::new(), changes: Vec::new() }
     }
 
     /// The same with every change that may give other counts.
@@ -145,14 +153,33 @@ impl Base {
         let mut base = self;
         for frame in 0..base.frames.len() {
             base.number_changes(frame, source);
-            base.dropped(frame, source);
             base.doubled(frame, source);
             base.marks(frame, source.words);
             base.stitches(frame, source);
             base.swapped_numbers(frame, source.lexicon);
         }
+        // Of these there are by far the most.
+        (0..base.frames.len()).for_each(|frame| base.dropped(frame, source));
         base.changes.truncate(CHANGES);
         base
+    }
+
+    /// The same as one of the rows told in a piece, printed again where another was meant.
+    pub fn told_again(mut self, row: usize, told: &[Told<'_>], words: &Words<'_>) -> Base {
+        /// Nats in favour of another row: a book seldom tells a row twice.
+        const AGAIN: f64 = 2.0;
+        let whole = self.frames.first().map_or(0, |frame| frame.items.len());
+        self.rows = rows_anew(row, &self.seq, told, words);
+        let change = |(index, row): (usize, &Row)| Change {
+            cost: Class::Rows.cost() - AGAIN + row.cost,
+            frame: 0,
+            from: 0,
+            to: whole,
+            kind: Kind::Row(index),
+        };
+        let changes: Vec<Change> = self.rows.iter().enumerate().map(change).collect();
+        self.changes.extend(changes);
+        self
     }
 
     /// Whether a change puts one instruction for another.
@@ -177,6 +204,11 @@ impl Base {
                 self.phrases[*phrase].items.iter().map(|item| takes(fixed(item))).sum()
             }
             (Kind::Stitch(_), _) => takes(fixed(self.new_items(change)?.first()?)) - old(),
+            (Kind::Row(row), _) => {
+                let (own, other) = (self.seq.shape(), self.rows[*row].seq.shape());
+                let fixed = own.open.is_empty() && other.open.is_empty();
+                return fixed.then(|| takes(other.fixed) - takes(own.fixed));
+            }
             (Kind::Delete, _) if frame.items[change.from..change.to].iter().all(is_fixed) => -old(),
             _ => return None,
         };
@@ -259,6 +291,7 @@ impl Base {
                     Item::Work(Work { times: *second, span, ..two }),
                 ]
             }
+            Kind::Row(row) => self.rows[*row].seq.items(),
             Kind::Swap => vec![old[1].clone(), old[0].clone()],
             Kind::Exchange(one, other) => {
                 let mut items = old.to_vec();

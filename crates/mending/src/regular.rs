@@ -361,6 +361,8 @@ pub struct Loose {
     broken: FxHashSet<usize>,
     wholes: FxHashSet<u64>,
     widths: FxHashSet<u32>,
+    /// How rows begin and end.
+    ends: FxHashSet<u64>,
 }
 
 impl Loose {
@@ -378,7 +380,8 @@ impl Loose {
         }
         let wholes = rows.iter().filter(|row| row.telling()).map(|row| row.whole).collect();
         let widths = rows.iter().filter_map(|row| Some(row.repeat?.0)).collect();
-        Loose { broken, wholes, widths }
+        let ends = rows.iter().filter(|row| row.telling()).flat_map(|row| row.ends).flatten().collect();
+        Loose { broken, wholes, widths, ends }
     }
 
     /// Whether a row breaks with its neighbours, or they with it.
@@ -393,6 +396,9 @@ impl Loose {
             || self.wholes.contains(&changed.whole)
             || mirrors(&changed.top) > mirrors(&own.top)
             || changed.parted < own.parted
+            || own.ends.iter().zip(&changed.ends).any(|(own, changed)| {
+                own != changed && changed.is_some_and(|changed| self.ends.contains(&changed))
+            })
             || width(own) != width(changed)
                 && width(changed).is_some_and(|width| self.widths.contains(&width))
     }

@@ -6,8 +6,9 @@ use std::rc::Rc;
 use reading::{Item, PieceReading, Reader, Seq, Until};
 
 use crate::catalog::Group;
-use crate::change::{Base, Source};
+use crate::change::{Base, Source, Told};
 use crate::habits::Habits;
+use crate::numbering::told_again;
 use crate::regular::Profile;
 use crate::words::Words;
 
@@ -43,6 +44,14 @@ pub fn groups(reader: &Reader, words: &Words<'_>, piece: &PieceReading, bases: u
     let mut index: HashMap<*const (), usize> = HashMap::new();
     let mut out: Vec<Group> = Vec::new();
     let habits = Habits::new(first_of_each(piece).map(|row| (row, chosen[row])));
+    let own_words = |(row, seq): &Told<'_>| {
+        let planned = &piece.plan.rows[*row];
+        let span = seq.span();
+        !planned.filled && !planned.goes_on && !span.is_detached() && planned.span.covers(span)
+    };
+    let told: Vec<Told<'_>> = first_of_each(piece).map(|row| (row, chosen[row])).filter(own_words).collect();
+    let again: HashSet<usize> =
+        told_again(piece, words.text).into_iter().flat_map(|(one, two)| [one, two]).collect();
     for (row, planned) in piece.plan.rows.iter().enumerate() {
         if planned.filled || planned.goes_on {
             continue;
@@ -68,7 +77,10 @@ pub fn groups(reader: &Reader, words: &Words<'_>, piece: &PieceReading, bases: u
         let base = |at: usize| {
             Base::new(candidates[at].cost, &candidates[at].seq, &beside, words).with_changes(&source)
         };
-        let bases = order.filter(once).take(bases).map(base).collect();
+        let mut bases: Vec<Base> = order.filter(once).take(bases).map(base).collect();
+        if again.contains(&row) {
+            bases = bases.into_iter().map(|base| base.told_again(row, &told, words)).collect();
+        }
         out.push(Group { rows: vec![row], bases });
     }
     out

@@ -19,6 +19,9 @@ use crate::words::{Words, is_craft, one_letter_off};
 const MISSPELT: f64 = 1.0;
 /// Nats against a word that the text has nowhere else, where it has one that would do as well.
 const UNUSED: f64 = 1.5;
+/// Nats against a word that is none, where the words about it are not understood. The reader is as mild to them as to what
+/// is no part of a pattern.
+const PASSED_OVER: f64 = 3.0;
 /// Nats by which a text must be read better for the word.
 const GAIN: f64 = 2.0;
 /// The same, for a word to be put right unasked.
@@ -29,7 +32,7 @@ const WORDS: usize = 24;
 const WORDS_READ: usize = 20_000;
 const LEAST_TRIED: usize = 6;
 /// The most words that one may stand for.
-const MEANT: usize = 3;
+const MEANT: usize = 4;
 /// Shorter words are near too many others.
 const SHORTEST: usize = 3;
 
@@ -72,14 +75,19 @@ struct Tried {
     unused: f64,
     patch: Patch,
     outcome: u64,
-    /// Whether it stands in words that are not understood even so.
-    passed_over: bool,
+    /// Where words are not understood even so.
+    unread: Vec<Span>,
 }
 
 impl Tried {
     fn beside_others(&self) -> f64 {
-        self.weight + self.unused
+        self.weight + self.unused + passed_over(&self.unread, self.patch.span)
     }
+}
+
+/// Nats against a word for standing in words that are not understood.
+fn passed_over(unread: &[Span], word: Span) -> f64 {
+    if unread.iter().any(|span| span.covers(word)) { PASSED_OVER } else { 0.0 }
 }
 
 /// What is left to be put right, and nats against the text as read.
@@ -105,6 +113,7 @@ pub fn respelled(
     let mut patches: Vec<Patch> = Vec::new();
     let mut sure = true;
     let mut done = outcome(&printed);
+    let mut unread = printed.unread.clone();
     let amiss = troubles(&printed, text).len();
     let open = printed.decisions.len().min(8);
     let mut to_try = ((WORDS_READ / words.tokens().len().max(1)) >> open).max(LEAST_TRIED);
@@ -126,19 +135,24 @@ pub fn respelled(
             if outcome(&reading) == done && left >= amiss {
                 continue;
             }
-            let passed_over = reading.unread.iter().any(|span| patched.spot(*span).covers(word.span));
+            let unread = reading.unread.iter().map(|span| patched.spot(*span)).collect();
             let unused = if words.has(&meant.to_lowercase()) { 0.0 } else { UNUSED };
             let weight = weight(&reading, &patched.text) + MISSPELT;
-            tried.push(Tried { weight, unused, patch, outcome: outcome(&reading), passed_over });
+            tried.push(Tried { weight, unused, patch, outcome: outcome(&reading), unread });
         }
         tried.sort_by(|a, b| a.beside_others().total_cmp(&b.beside_others()));
-        if let Some(first) = tried.first().filter(|first| first.weight <= least - GAIN) {
-            let alone =
-                tried.get(1).is_none_or(|second| second.beside_others() - first.beside_others() >= GAIN);
-            sure &= first.weight <= least - SURE && alone && !first.passed_over;
-            done = first.outcome;
-            patches.push(first.patch.clone());
-            least = first.weight;
+        let gain = |first: &Tried| {
+            least + passed_over(&unread, word.span) - first.weight - passed_over(&first.unread, word.span)
+        };
+        let alone = match tried.as_slice() {
+            [first, second, ..] => second.beside_others() - first.beside_others() >= GAIN,
+            _ => true,
+        };
+        if let Some(first) = tried.into_iter().next().filter(|first| gain(first) >= GAIN) {
+            let understood = passed_over(&first.unread, word.span) == 0.0;
+            sure &= first.weight <= least - SURE && alone && understood;
+            (done, least, unread) = (first.outcome, first.weight, first.unread);
+            patches.push(first.patch);
         }
     }
     let patched = apply(text, &patches).filter(|_| !patches.is_empty())?;
@@ -168,6 +182,7 @@ fn odd_words(reader: &Reader, words: &Words<'_>) -> Vec<Odd> {
     let times = |text: &str| tokens.iter().filter(|token| token.text == text).count();
     let known =
         |word: &str| word.len() >= SHORTEST && (reader.knows(word) || is_craft(word) || times(word) > 1);
+    let is_number = |word: &str| numeral::cardinal(word).or(numeral::ordinal(word)).is_some();
     let mut out: Vec<Odd> = Vec::new();
     for (at, token) in tokens.iter().enumerate() {
         if out.last().is_some_and(|last| last.span.end > token.span.start) {
@@ -180,15 +195,13 @@ fn odd_words(reader: &Reader, words: &Words<'_>) -> Vec<Odd> {
             continue;
         }
         let is_odd = word.chars().count() >= SHORTEST && (mixed || !known(&word) && times(&word) == 1);
-        if !is_odd || numeral::cardinal(&word).is_some() || numeral::ordinal(&word).is_some() {
+        if !is_odd || is_number(&word) {
             continue;
         }
         let mut meant = if mixed { with_letters(&word) } else { near(&word) };
-        meant.retain(|other| {
-            known(other) || numeral::cardinal(other).is_some_and(|_| other.len() >= SHORTEST)
-        });
-        // Words of this text before others, the commonest first.
-        meant.sort_by_key(|other| std::cmp::Reverse(times(other)));
+        meant.retain(|other| known(other) || other.len() >= SHORTEST && is_number(other));
+        // Words of this text before others, the commonest first; a letter is oftener lost than put in.
+        meant.sort_by_key(|other| std::cmp::Reverse((times(other), other.len())));
         meant.truncate(MEANT);
         if !meant.is_empty() {
             let capital = span.of(words.text).starts_with(char::is_uppercase);

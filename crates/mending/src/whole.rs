@@ -400,23 +400,24 @@ fn odd_words(reading: &Reading, troubles: &[Trouble], words: &Words<'_>, out: &m
     }
 }
 
-/// Words that printers set for one another, in rows that do not come out and the rows before them.
+/// Words that printers set for one another, in rows that do not come out and the few rows before them.
 fn confused_words(reading: &Reading, troubles: &[Trouble], words: &Words<'_>, out: &mut Vec<Draft>) {
-    const TRIES: usize = 28;
-    /// Nats against such a word for which nothing in the text speaks, and against its standing in the row before.
+    const TRIES: usize = 40;
+    /// How many rows before one that does not come out are looked at.
+    const REACH: usize = 3;
+    /// Nats against such a word for which nothing in the text speaks, and against its standing a row before.
     const UNSUPPORTED: f64 = 1.5;
     const BEFORE: f64 = 0.4;
     /// Nats for one where the word printed makes so many loops at once as none does.
     const TOO_MANY: f64 = 1.0;
     let first = out.len();
-    let taken: BTreeSet<Span> = out.iter().flat_map(|draft| &draft.patches).map(|patch| patch.span).collect();
+    let mut seen: BTreeSet<Patch> = out.iter().flat_map(|draft| draft.patches.iter().cloned()).collect();
     let troubled = troubles.iter().filter_map(|trouble| Some((trouble.piece()?, trouble.row())));
     let mut rows: Vec<(usize, usize, f64)> = Vec::new();
     for (piece, row) in troubled {
         match row {
             Some(row) => {
-                let before = row.checked_sub(1).map(|before| (piece, before, BEFORE));
-                rows.extend(std::iter::once((piece, row, 0.0)).chain(before));
+                rows.extend((0..=REACH.min(row)).map(|before| (piece, row - before, BEFORE * before as f64)));
             }
             None => rows.extend((0..reading.pieces[piece].plan.rows.len()).map(|row| (piece, row, BEFORE))),
         }
@@ -444,7 +445,6 @@ fn confused_words(reading: &Reading, troubles: &[Trouble], words: &Words<'_>, ou
         .unread
         .iter()
         .map(|unread| (row_of(reading, *unread).unwrap_or_default(), words.within(*unread), 0.0));
-    let mut seen = BTreeSet::new();
     for (label, tokens, more) in untold.chain(unread).chain(rows) {
         for (at, token) in tokens.iter().enumerate() {
             let printed = token.span.of(words.text);
@@ -455,11 +455,12 @@ fn confused_words(reading: &Reading, troubles: &[Trouble], words: &Words<'_>, ou
                 }
                 let capital = printed.starts_with(char::is_uppercase);
                 let corrected = if capital { crate::words::capital(meant) } else { meant.to_owned() };
-                if taken.contains(&token.span) || !seen.insert((token.span, meant)) {
+                let patch = Patch::new(token.span, corrected);
+                if !seen.insert(patch.clone()) {
                     continue;
                 }
                 let cost = MISPRINT + Class::Word.cost() + UNSUPPORTED + more - absurd;
-                let patches = vec![Patch::new(token.span, corrected)];
+                let patches = vec![patch];
                 out.push(Draft { cost, row: label.clone(), patches, why: None, doubtful: true });
             }
         }

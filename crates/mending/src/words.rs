@@ -58,6 +58,13 @@ impl<'t> Words<'t> {
             .collect()
     }
 
+    /// The repeat mark that stands right before a place.
+    pub fn mark_before(&self, place: Span) -> Option<Span> {
+        let next = self.tokens.partition_point(|token| token.span.start < place.start);
+        let before = self.tokens.get(next.checked_sub(1)?)?;
+        (before.kind == TokenKind::Star).then_some(before.span)
+    }
+
     /// The words under `whole` with those under `part` replaced.
     pub fn replaced(&self, whole: Span, part: Span, by: &str) -> String {
         let text = whole.of(self.text);

@@ -71,6 +71,35 @@ fn places_of_a_corrected_reading_are_those_of_the_print() {
 }
 
 #[test]
+fn a_row_printed_again_is_the_next_step_of_its_series() {
+    let text = "Cast on 9 stitches.\n\
+        Row 1. Knit 1, make 1, knit 7, make 1, knit 1.\n\
+        Row 2. Purl.\n\
+        Row 3. Knit 2, make 1, knit 7, make 1, knit 2.\n\
+        Row 4. Purl.\n\
+        Row 5. Knit 2, make 1, knit 7, make 1, knit 2.\n\
+        Row 6. Purl.\n\
+        Row 7. Knit 4, make 1, knit 7, make 1, knit 4.\n\
+        Row 8. Purl.\n";
+    let whole = |n: u32| format!("Knit {n}, make 1, knit 7, make 1, knit {n}");
+    assert_eq!(told(&mended(text)), [pair(&whole(2), &whole(3))]);
+}
+
+#[test]
+fn two_instructions_dropped_together_go_on_in_the_steps_of_the_rows_about_them() {
+    let row = |label: u32, n: u32| {
+        format!(
+            "Row {label}. Knit {n}, make 1, knit 2 together, knit {}.\nRow {}. Purl.\n",
+            10 - n,
+            label + 1
+        )
+    };
+    let right = format!("Cast on 12 stitches.\n{}{}{}{}", row(1, 1), row(3, 2), row(5, 3), row(7, 4));
+    let mending = mended(&right.replace("Knit 3, make 1, knit 2 together, knit 7", "Knit 3, make 1"));
+    assert_eq!(told(&mending), [pair("", ", knit 2 together, knit 7")]);
+}
+
+#[test]
 fn two_misprints_far_apart_are_both_found() {
     let text = STRIP.replace("Row 7. Knit 9, make 1, knit 9", "Row 7. Knit 9, make 1, knit 8");
     let mending = mended(&text);

@@ -44,6 +44,30 @@ fn other_misprints_are_found_beside_them() {
 }
 
 #[test]
+fn the_name_of_a_row_is_put_right() {
+    let text = "Cast on 21 stitches.\n\n1st row: knit 3, over, narrow, knit 16.\n\nSecond row: purl 21.\n\n\
+        Thlrd row: knit 4, over, narrow, knit 15.\n\nFourth row: purl 21.\n";
+    assert_eq!(told(&mended(text)), [("Thlrd", "Third")]);
+}
+
+#[test]
+fn mere_doubts_come_after_a_misspelt_word() {
+    let row = |label: u32, first: u32| {
+        format!(
+            "{label}th row: knit {first}, over, narrow, knit {}.\n\n{}th row: purl.\n\n",
+            10 - first,
+            label + 1
+        )
+    };
+    let right = format!("Cast on 12 stitches.\n\n{}{}{}{}", row(1, 1), row(3, 2), row(5, 7), row(7, 4));
+    let doubt = mended(&right);
+    assert!(!doubt.sure && !doubt.candidates.is_empty());
+    let mending = mended(&right.replace("7th row: knit", "7th row: knlt"));
+    assert_eq!(told(&mending), [("knlt", "knit")]);
+    assert!(mending.candidates.len() > 1, "the doubt is told as well");
+}
+
+#[test]
 fn words_of_prose_are_left_alone() {
     let text = "A pretty trimming for a dross or a cloth of finn.\n\nCast on 21 stitches.\n\n1st row: knit 3, over, \
         narrow, knit 16; this is the tow row.\n\n2nd row: purl 21.\n";

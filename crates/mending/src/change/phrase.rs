@@ -77,6 +77,8 @@ impl Phrases<'_> {
     const HIGHEST: u32 = 40;
     /// Nats against an instruction with a number that it has nowhere near.
     const OTHER_NUMBER: f64 = 0.9;
+    /// Nats against two instructions beside those against one.
+    const PAIR: f64 = 0.9;
 
     fn add(&mut self, items: &[Item], cost: f64) {
         let whole = items.iter().fold(Span::DETACHED, |all, item| all.to(item.span()));
@@ -106,23 +108,51 @@ impl Phrases<'_> {
         self.all.iter().filter_map(number).max().unwrap_or(0).clamp(Self::NUMBER, Self::HIGHEST)
     }
 
+    /// The same phrases with another number, where one instruction of them has one.
     fn add_numbers(&mut self) {
-        let mut done: Vec<Rc<[Op]>> = Vec::new();
+        let mut done: Vec<Vec<Rc<[Op]>>> = Vec::new();
         for index in 0..self.all.len() {
-            let [Item::Work(work)] = self.all[index].items.as_slice() else { continue };
-            let (work, number) =
-                (work.clone(), work.number.filter(|_| matches!(*work.ops, [Op::K] | [Op::P])));
-            let Some(number) = number.filter(|_| !done.contains(&work.ops)) else { continue };
-            done.push(Rc::clone(&work.ops));
-            let most = self.highest(&work.ops);
-            for times in 1..=most {
+            let works: Vec<Work> = self.all[index].items.iter().filter_map(work).cloned().collect();
+            let kind: Vec<Rc<[Op]>> = works.iter().map(|work| Rc::clone(&work.ops)).collect();
+            let Some(at) = the_only(works.iter().map(is_counted)).filter(|_| !done.contains(&kind)) else {
+                continue;
+            };
+            let Some(number) = works[at].number else { continue };
+            done.push(kind);
+            let whole = works.iter().fold(Span::DETACHED, |all, work| all.to(work.span));
+            let printed = works[at].times;
+            let (cost, numbers) = match works.len() {
+                1 => (Self::OTHER_NUMBER, 1..=self.highest(&works[at].ops)),
+                // Two together go on in the steps of a row near by.
+                _ => (Self::OTHER_NUMBER + Self::PAIR, printed.saturating_sub(2).max(1)..=printed + 2),
+            };
+            for times in numbers {
                 let Some(figure) = in_the_manner_of(number.of(self.words.text), times) else { continue };
-                let words = self.words.replaced(work.span, number, &figure);
-                let items = vec![Item::Work(Work { times, ..work.clone() })];
-                self.push(items, &words, Self::OTHER_NUMBER);
+                let words = self.words.replaced(whole, number, &figure);
+                let mut works = works.clone();
+                works[at].times = times;
+                self.push(works.into_iter().map(Item::Work).collect(), &words, cost);
             }
         }
     }
+}
+
+fn work(item: &Item) -> Option<&Work> {
+    match item {
+        Item::Work(work) => Some(work),
+        _ => None,
+    }
+}
+
+/// Whether it is a number of plain or of purled stitches.
+fn is_counted(work: &Work) -> bool {
+    work.number.is_some() && matches!(*work.ops, [Op::K] | [Op::P])
+}
+
+/// The place of the only one that is so.
+fn the_only(mut all: impl Iterator<Item = bool>) -> Option<usize> {
+    let first = all.position(|is| is)?;
+    (!all.any(|is| is)).then_some(first)
 }
 
 /// Small letters at the beginning, as words in the middle of a row have.

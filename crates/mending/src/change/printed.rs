@@ -4,6 +4,7 @@ use loops::Op;
 use reading::{Item, Work};
 use span::Span;
 
+use super::anew::body;
 use super::phrase::lower_first;
 use super::{Base, Change, Kind, same_number};
 use crate::patch::Patch;
@@ -72,6 +73,7 @@ impl Base {
                 let corrected = words.replaced(other.span, other.number?, &figure);
                 Some(vec![Patch::new(work.span, lower_first(&corrected))])
             }
+            Kind::Row(row) => Some(vec![Patch::new(body(&self.seq, words), self.rows[*row].words.clone())]),
             Kind::Swap => {
                 let (one, two) = (old[0].span(), old[1].span());
                 let apart = !one.is_detached() && !two.is_detached() && one.end <= two.start;
@@ -128,11 +130,7 @@ impl Base {
     /// The repeat mark at the beginning of a group.
     pub(super) fn mark_before(&self, frame: usize, at: usize, words: &Words<'_>) -> Option<Span> {
         let Item::Group { body, .. } = &self.frames[frame].items[at] else { return None };
-        let first = body.items().first()?.span();
-        let tokens = words.tokens();
-        let next = tokens.partition_point(|token| token.span.start < first.start);
-        let before = next.checked_sub(1).and_then(|before| tokens.get(before))?;
-        (before.kind == reading::TokenKind::Star).then_some(before.span)
+        words.mark_before(body.items().first()?.span())
     }
 }
 

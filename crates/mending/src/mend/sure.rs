@@ -7,7 +7,7 @@
 use reading::{PieceReading, PlannedRow, Reading, Token};
 use span::Span;
 
-use super::{Bench, Guess, Trial, names_a_stitch};
+use super::bench::{Bench, Guess, Trial, names_a_stitch};
 use crate::draft::Draft;
 use crate::numbering::{lacks_a_row, told_again};
 use crate::patch::Patch;

@@ -1,0 +1,199 @@
+//! What a correction is judged against, and how one is tried: the corrected text is read, and what it costs and leaves
+//! amiss is set beside the print.
+//!
+//! Knows no place where a correction comes from.
+
+use loops::tokens;
+use reading::{Options, PieceReading, Reader, Reading, Study, Token};
+use span::Span;
+
+use crate::draft::Draft;
+use crate::face;
+use crate::patch::{Patch, Patched, apply};
+use crate::regular::{Card, card};
+use crate::rows::{is_flat, profiles, unsaid_repeats};
+use crate::ruling::Orders;
+use crate::trouble::{Trouble, troubles_in};
+use crate::whole;
+use crate::words::Words;
+
+/// Nats by which a correction may be dearer than the print that it frees of something amiss, to be shown.
+const SLACK: f64 = 2.0;
+/// Nats against words of the craft that are not understood, for each stretch of them, beyond those that the reader counts.
+const NOT_UNDERSTOOD: f64 = 5.0;
+/// Nats against a row that is worked across again and again with no word on it, where it was not as printed.
+const UNSAID: f64 = 3.0;
+/// The most that such rows may speak against a correction, in nats.
+const UNSAID_MOST: f64 = 9.0;
+
+/// The least and the most that regularity may speak for a correction, in nats.
+pub(super) const EVIDENCE: (f64, f64) = (-5.0, 10.0);
+
+/// Short words of any text that are words of some phrase of the craft as well.
+const COMMON: [&str; 20] = [
+    "a", "an", "as", "at", "be", "by", "if", "in", "is", "it", "no", "of", "on", "or", "so", "to", "up",
+    "we", "you", "one",
+];
+
+/// What is searched, and how.
+#[derive(Clone, Copy)]
+pub(super) struct Asked<'a> {
+    pub(super) text: &'a str,
+    pub(super) options: &'a Options,
+    pub(super) orders: &'a Orders<'a>,
+    /// Whether a correction of the text may be offered.
+    pub(super) allows: &'a dyn Fn(&Patch) -> bool,
+}
+
+/// What a correction is judged against.
+pub(super) struct Bench<'a> {
+    pub(super) reader: &'a Reader,
+    pub(super) study: &'a Study<'a>,
+    pub(super) asked: Asked<'a>,
+    pub(super) words: &'a Words<'a>,
+    pub(super) options: Options,
+    pub(super) printed: &'a Reading,
+    pub(super) troubles: Vec<Trouble>,
+    pub(super) cost: f64,
+    pub(super) cards: Vec<Card>,
+    /// Nats against what is odd in the cloth as printed.
+    pub(super) faces: f64,
+}
+
+/// Corrections that go together, not yet tried.
+#[derive(Clone, Debug)]
+pub struct Guess {
+    /// The corrections.
+    pub drafts: Vec<Draft>,
+    /// Nats against them and what they give, as far as known.
+    pub rank: f64,
+    /// The piece and row that the first of them stands in.
+    pub place: Option<(usize, usize)>,
+}
+
+impl Guess {
+    pub(super) fn patches(&self) -> Vec<Patch> {
+        self.drafts.iter().flat_map(|draft| draft.patches.iter().cloned()).collect()
+    }
+}
+
+/// Corrections with the text that they give, read.
+pub(super) struct Trial {
+    pub(super) guess: Guess,
+    pub(super) reading: Reading,
+    pub(super) cost: f64,
+    /// What does not come out.
+    pub(super) troubles: usize,
+    /// Of that, what is sure to be wrong.
+    pub(super) hard: usize,
+    pub(super) outcome: u64,
+}
+
+impl<'a> Bench<'a> {
+    pub(super) fn new(
+        study: &'a Study<'a>,
+        asked: Asked<'a>,
+        words: &'a Words<'a>,
+        printed: &'a Reading,
+        options: Options,
+    ) -> Bench<'a> {
+        let troubles = troubles_in(printed, words);
+        let reader = study.reader();
+        let unread = unread_craft(reader, printed, words);
+        let cost = printed.cost + troubles.iter().map(Trouble::cost).sum::<f64>() + unread;
+        let cards = printed.pieces.iter().map(|piece| card(&profiles(piece), is_flat(piece))).collect();
+        let faces = printed.pieces.iter().map(face::cost).sum();
+        Bench { reader, study, asked, words, options, printed, troubles, cost, cards, faces }
+    }
+
+    /// Whether nothing speaks of a misprint but perhaps a broken regularity.
+    pub(super) fn comes_out(&self) -> bool {
+        self.troubles.is_empty() && !self.printed.pieces.iter().any(strains) && self.printed.unread.is_empty()
+    }
+
+    /// Whether a trial is better than the print.
+    pub(super) fn mends(&self, trial: &Trial) -> bool {
+        let hard = self.troubles.iter().filter(|trouble| trouble.is_hard()).count();
+        let fewer = if hard > 0 { trial.hard < hard } else { trial.troubles < self.troubles.len() };
+        trial.cost < self.cost + if fewer { SLACK } else { 0.0 } && (hard == 0 || fewer)
+    }
+
+    /// Reads the text that a guess gives, unless the user has decided otherwise or waits no longer.
+    pub(super) fn attempt(&self, guess: Guess, options: &Options) -> Option<Trial> {
+        let is_open =
+            |draft: &Draft| draft.joined(self.words.text).iter().all(|patch| (self.asked.allows)(patch));
+        if self.asked.orders.stopped() || !guess.drafts.iter().all(is_open) {
+            return None;
+        }
+        let patched = self.patched(&guess)?;
+        let reading = self.study.read(&patched.text, options);
+        let words = Words::new(&patched.text);
+        let left = troubles_in(&reading, &words);
+        let spent: f64 = guess.drafts.iter().map(|draft| draft.cost).sum();
+        let unread = unread_craft(self.reader, &reading, &words);
+        let cost = reading.cost + spent + unread + left.iter().map(Trouble::cost).sum::<f64>()
+            - self.evidence(&reading, guess.drafts.len())
+            + self.strained(&reading);
+        let hard = left.iter().filter(|trouble| trouble.is_hard()).count();
+        Some(Trial { outcome: outcome(&reading), troubles: left.len(), hard, guess, reading, cost })
+    }
+
+    pub(super) fn patched(&self, guess: &Guess) -> Option<Patched> {
+        apply(self.words.text, &guess.patches())
+    }
+
+    /// What regularity says of a corrected reading.
+    pub(super) fn evidence(&self, reading: &Reading, corrections: usize) -> f64 {
+        let cards = reading.pieces.iter().map(|piece| card(&profiles(piece), is_flat(piece)));
+        let gain: f64 = self.cards.iter().zip(cards).map(|(before, after)| before.gain(&after)).sum();
+        let faces = self.faces - reading.pieces.iter().map(face::cost).sum::<f64>();
+        (gain + faces).clamp(EVIDENCE.0, EVIDENCE.1 * corrections as f64)
+    }
+
+    /// Nats against rows that only a correction brings to be worked across again and again.
+    fn strained(&self, reading: &Reading) -> f64 {
+        let unsaid = |reading: &Reading| reading.pieces.iter().map(unsaid_repeats).sum::<usize>() as f64;
+        (UNSAID * (unsaid(reading) - unsaid(self.printed))).clamp(0.0, UNSAID_MOST)
+    }
+}
+
+/// Whether a token is a verb of stitches, or an abbreviation that the lexicon has.
+pub(super) fn names_a_stitch(reader: &Reader, token: &Token) -> bool {
+    const VERBS: [&str; 12] = [
+        "knit", "purl", "pearl", "slip", "narrow", "over", "bind", "reversed", "make", "rib", "widen",
+        "increase",
+    ];
+    let short = token.text.len() <= 2 && token.number.is_none();
+    let letter = short && reader.lexicon().word(&token.text).is_some();
+    !COMMON.contains(&token.text.as_str()) && (letter || VERBS.contains(&token.text.as_str()))
+}
+
+/// Nats against the words of the craft that a reading leaves aside.
+fn unread_craft(reader: &Reader, reading: &Reading, words: &Words<'_>) -> f64 {
+    let craft = |span: &&Span| {
+        words
+            .within(**span)
+            .iter()
+            .any(|token| names_a_stitch(reader, token) || whole::ROW_WORDS.contains(&token.text.as_str()))
+    };
+    NOT_UNDERSTOOD * reading.unread.iter().filter(craft).count() as f64
+}
+
+/// Whether a piece is read only by a shift that a misprint may stand behind: a repeat cut short, edges nowhere said.
+pub(super) fn strains(piece: &PieceReading) -> bool {
+    piece.plan.edges > 0 && !piece.plan.edges_said || piece.path.rows.iter().any(|row| row.fit.cut.is_some())
+}
+
+/// A mark of the program that a reading gives; two readings with the same stitches have the same.
+pub fn outcome(reading: &Reading) -> u64 {
+    use std::hash::{DefaultHasher, Hash, Hasher};
+    let mut hasher = DefaultHasher::new();
+    for piece in &reading.pieces {
+        (piece.piece.cast_on, piece.plan.cast_on.of, piece.worked.rows.len()).hash(&mut hasher);
+        for (row, planned) in piece.worked.rows.iter().zip(&piece.plan.rows) {
+            tokens(&row.ops).hash(&mut hasher);
+            planned.stated.map(|(stated, _)| stated).hash(&mut hasher);
+        }
+    }
+    hasher.finish()
+}
