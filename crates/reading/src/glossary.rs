@@ -522,12 +522,24 @@ impl Page<'_> {
         }
     }
 
-    /// "… knit 1. (Make 1, wool forward.)": whether a bracket that is a sentence holds nothing but the entry.
+    /// "… knit 1. (Make 1, wool forward.)": whether a bracket that is a sentence holds nothing but a known increase or
+    /// decrease and how it is made.
     fn in_brackets_alone(&self, entry: &Entry) -> bool {
         let kind = |at: usize| self.tokens.get(at).map(|token| &token.kind);
         let opens = entry.start.checked_sub(1).filter(|&open| kind(open) == Some(&TokenKind::Open));
         let sentence = opens.is_some_and(|open| self.tokens[open].gap >= Gap::Period);
-        sentence && kind(entry.explained.end) == Some(&TokenKind::Close)
+        let change = |ops: &[Op]| {
+            let step = |op: &Op| i64::from(op.makes()) - i64::from(op.takes());
+            ops.iter().map(step).sum::<i64>()
+        };
+        let told = self.explainer.understand(entry.explained.clone());
+        let made = told.map_or(0, |told| match &told.meaning {
+            Meaning::Stitches(ops) => change(ops),
+            _ => 0,
+        });
+        let alike = |term: &Term| senses(self.lexicon, term).iter().any(|(_, _, ops)| change(ops) == made);
+        let closes = kind(entry.explained.end) == Some(&TokenKind::Close);
+        sentence && closes && made != 0 && entry.terms.iter().all(alike)
     }
 
     /// Whether a sentence explains a term that stands among stitches elsewhere; without words for it, only one
@@ -543,7 +555,8 @@ impl Page<'_> {
         let unknown = |term: &Term| senses(self.lexicon, term).is_empty();
         // "T. B., slip one, knit one, pass over": several letters that mean nothing else.
         let letters = |term: &Term| term.words.len() > 1 && term.number.is_none();
-        let new = |term: &Term| (!term.short || letters(term)) && unknown(term);
+        let listed = self.listed(entry, true);
+        let new = |term: &Term| (!term.short || letters(term) && listed) && unknown(term);
         begins
             && entry.terms.iter().all(|term| words(term) && (entry.worded || new(term)))
             && entry.terms.iter().any(|term| self.stands_alone(entry, term))

@@ -78,6 +78,17 @@ fn of_a_kind(token: &Token) -> bool {
     matches!(token.text.as_str(), "plain" | "purl" | "pearl" | "knit" | "stitch")
 }
 
+/// Whether a word is likely a misprint of an ordinal: "thlrd".
+fn is_nearly_an_ordinal(word: &str) -> bool {
+    const ORDINALS: [&str; 12] = [
+        "first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth",
+        "eleventh", "twelfth",
+    ];
+    let differ =
+        |ordinal: &&str| ordinal.bytes().zip(word.bytes()).filter(|(one, other)| one != other).count();
+    ORDINALS.iter().filter(|ordinal| ordinal.len() == word.len()).any(|ordinal| differ(&ordinal) <= 2)
+}
+
 /// Whether these words can be the name of a row: they describe it, and are no instruction.
 fn is_a_name(words: &[Token]) -> bool {
     const NONE: [&str; 30] = [
@@ -113,7 +124,11 @@ fn is_a_name(words: &[Token]) -> bool {
         "no",
     ];
     let plain = |token: &Token| {
-        token.kind == TokenKind::Word && token.number.is_none() && !NONE.contains(&token.text.as_str())
+        let word = token.text.as_str();
+        token.kind == TokenKind::Word
+            && token.number.is_none()
+            && !NONE.contains(&word)
+            && !is_nearly_an_ordinal(word)
     };
     let (ordinal, rest) = match words {
         [first, rest @ ..] if first.ordinal.is_some() && !rest.is_empty() => (true, rest),
