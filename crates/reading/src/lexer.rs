@@ -83,7 +83,21 @@ pub fn lex(text: &str) -> Vec<Token> {
     let mut tokens = join_numbers(lexer.tokens);
     settle(&mut tokens);
     name_stars(&mut tokens);
+    over_and_over(&mut tokens);
     tokens
+}
+
+/// "Over and over" says how often, and puts no yarn over.
+fn over_and_over(tokens: &mut Vec<Token>) {
+    let says = |three: &[Token]| {
+        let close = three[1..].iter().all(|token| token.gap == Gap::None);
+        close && three.iter().map(|token| token.text.as_str()).eq(["over", "and", "over"])
+    };
+    while let Some(at) = tokens.windows(3).position(says) {
+        let span = tokens[at].span.to(tokens[at + 2].span);
+        tokens[at] = Token { text: "repeatedly".to_owned(), span, ..tokens[at].clone() };
+        tokens.drain(at + 1..at + 3);
+    }
 }
 
 /// "Repeat from the star", "from star to star", "from the cross": the word stands for the mark.

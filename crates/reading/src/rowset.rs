@@ -423,7 +423,7 @@ impl Scan<'_> {
             && count.is_some_and(|count| count > 1)
             && self.start > 0
             && matches!(self.tokens[self.start - 1].text.as_str(), "as" | "like" | "of" | "repeat");
-        let refers = refers || self.last_alone(at, kind, count);
+        let refers = refers || self.last_alone(at, kind, count) || self.gone_through(at, kind, count);
         // "Two purled ones."
         let ones = told.is_some() && self.is(at, &["ones"]);
         let named = self.tokens.get(at).and_then(row_word).or(ones.then_some(false));
@@ -451,11 +451,23 @@ impl Scan<'_> {
             (Some("first"), Some(n)) => Which::First(n),
             (Some("last" | "these"), n) => Which::Last(n.unwrap_or(1)),
             (Some(_), n) => Which::Next(n.unwrap_or(1)),
+            (None, Some(n)) if self.gone_through(at, kind, count) => Which::Last(n),
             (None, Some(n)) => Which::Count(n),
         };
         let (end, mut rows) = self.found(end, which, round, true);
         rows.told = told;
         out.push((end, rows));
+    }
+
+    /// `(go through) the four`, once more.
+    fn gone_through(&self, end: usize, kind: Option<&str>, count: Option<u32>) -> bool {
+        let named = self.start > 0 && matches!(self.tokens[self.start - 1].text.as_str(), "through" | "over");
+        let again = self.is(end, &["once", "twice", "again", "thrice"]);
+        kind.is_none()
+            && count.is_some_and(|count| count > 1)
+            && self.is(self.start, &["the"])
+            && named
+            && again
     }
 
     /// `(as the) last`, where the sentence ends.
