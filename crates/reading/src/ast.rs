@@ -11,11 +11,11 @@
 //!
 //! A [`Seq`] is shared, so that many readings of a row cost little; its [`Shape`] is what arithmetic sees of it.
 
-mod moved;
+mod placed;
 mod shaping;
 mod statement;
 
-pub use self::moved::Moved;
+pub use self::placed::Placed;
 pub use self::shaping::{At, Differs, Goal, Onward, Place, Shaping, SpreadTold};
 pub use self::statement::{
     Again, AgainTimes, CastOn, Content, Deed, EdgeRule, EdgesTold, Rule, Statement, StatementKind,

@@ -3,7 +3,7 @@
 use std::collections::{BTreeSet, HashMap};
 
 use loops::Op;
-use notation::{Lexicon, Meaning, PhraseBook, Printed, SenseId};
+use notation::{Found, Lexicon, Meaning, PhraseBook, Printed, SenseId};
 use serde::Deserialize;
 use span::Span;
 
@@ -250,12 +250,31 @@ const VERBS: [&str; 8] = ["knit", "purl", "pearl", "narrow", "widen", "slip", "d
 const VERB_UNREAD: f64 = 1.0;
 
 impl Weaver<'_> {
+    /// The tokens as the phrases of the senses see them.
+    fn by_sense(&self, tokens: &[Token]) -> Vec<Printed> {
+        tokens.iter().map(|token| token.printed(self.lexicon.word(&token.text))).collect()
+    }
+
+    /// The tokens as the phrases of the idioms see them.
+    fn by_idiom(&self, tokens: &[Token]) -> Vec<Printed> {
+        tokens.iter().map(|token| token.printed(self.idioms.book.word(&token.text))).collect()
+    }
+
+    /// The phrases in some tokens, each with the place where it begins.
+    pub fn phrases(&self, tokens: &[Token]) -> Vec<(usize, Found)> {
+        let (by_sense, by_idiom) = (self.by_sense(tokens), self.by_idiom(tokens));
+        let (mut found, mut senses) = (Vec::new(), Vec::new());
+        for at in 0..tokens.len() {
+            self.lexicon.matches(&by_sense, at, &mut senses);
+            found.extend(senses.iter().map(|(one, _)| (at, *one)));
+            self.idioms.book.matches(&by_idiom, at, &mut |one| found.push((at, one)));
+        }
+        found
+    }
+
     /// The lattice over some tokens.
     pub fn weave(&self, tokens: &[Token]) -> Lattice {
-        let by_sense: Vec<Printed> =
-            tokens.iter().map(|token| token.printed(self.lexicon.word(&token.text))).collect();
-        let by_idiom: Vec<Printed> =
-            tokens.iter().map(|token| token.printed(self.idioms.book.word(&token.text))).collect();
+        let (by_sense, by_idiom) = (self.by_sense(tokens), self.by_idiom(tokens));
         let mut draft = Draft { tokens, lattice: Lattice::default() };
         for at in 0..tokens.len() {
             draft.lattice.edges.push(Vec::new());

@@ -16,6 +16,7 @@ mod lexer;
 mod linebreak;
 mod memory;
 mod needles;
+mod place;
 mod plan;
 mod program;
 mod questions;

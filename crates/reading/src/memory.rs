@@ -1,8 +1,9 @@
 //! What a stretch of text was read as, kept for the next time it is met.
 //!
 //! A text is read under several answers to book-wide questions, and again for each correction that is tried; most of
-//! its stretches are the same each time, only further along. Stretches are therefore parsed as if they stood at the
-//! beginning of the text, kept by their tokens, and moved to their place. Knows nothing of parsing.
+//! its stretches are the same each time, only further along, and rows told in the same words are but for their number.
+//! Stretches are therefore kept by their tokens as a [`Place`](crate::place::Place) leaves them, which also brings back
+//! what they say. Knows nothing of parsing.
 
 use std::hash::{Hash, Hasher};
 use std::rc::Rc;
@@ -30,7 +31,7 @@ struct Age {
     kept: usize,
 }
 
-/// What a stretch was read as, at the beginning of the text.
+/// What a stretch was read as, without its place.
 #[derive(Debug)]
 pub struct Parsed {
     /// Nats against it.

@@ -18,7 +18,7 @@ use notation::Lexicon;
 use span::Span;
 
 use self::frame::{between_told, framed};
-use crate::ast::{EdgeRule, Item, Moved, Rule, Seq, Statement, StatementKind, Work};
+use crate::ast::{EdgeRule, Item, Placed, Rule, Seq, Statement, StatementKind, Work};
 use crate::blocks::blocks;
 use crate::build::{Builder, Marks, Value};
 use crate::chain::{Candidate, ChainRow, Chosen, Ends, Path, solve};
@@ -29,6 +29,7 @@ use crate::lattice::{Answers, Idioms, Terminals, Weaver};
 use crate::lexer::{Token, lex};
 use crate::linebreak::whole;
 use crate::memory::{Memory, Parsed};
+use crate::place::Place;
 use crate::plan::{Plan, PlannedRow, plan};
 use crate::program::{program, starts};
 use crate::questions::{Decision, Trial, combinations, decision, questions};
@@ -325,12 +326,14 @@ impl Reader {
     ) -> Reading {
         let mut cost = 0.0;
         let mut statements = Vec::new();
+        let weaver = self.weaver(answers, false, false);
         for block in blocks(tokens) {
-            let start = i64::from(tokens[block.start].span.start);
-            let stretch = tokens[block].iter().map(|token| token.moved(-start)).collect();
-            let parsed = memory.recall(stretch, answers, |stretch| self.parse(stretch, answers));
+            let stretch = &tokens[block];
+            let place = Place::of(stretch, |tokens| weaver.phrases(tokens));
+            let parsed =
+                memory.recall(place.lifted(stretch), answers, |stretch| self.parse(stretch, answers));
             cost += parsed.cost;
-            statements.extend(parsed.statements.iter().map(|statement| statement.moved(start)));
+            statements.extend(parsed.statements.iter().map(|statement| statement.placed(&place)));
         }
         let mut pieces = Vec::new();
         for plan in plan(&statements, &self.rules, options.cast_on) {

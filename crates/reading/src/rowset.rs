@@ -141,7 +141,7 @@ fn is_a_name(words: &[Token]) -> bool {
 }
 
 /// Whether a word means row or round, and which.
-fn row_word(token: &Token) -> Option<bool> {
+pub fn row_word(token: &Token) -> Option<bool> {
     match token.text.as_str() {
         "row" | "rows" | "needle" | "needles" | "r" | "rs" | "course" | "line" => Some(false),
         "round" | "rounds" | "rnd" | "rnds" | "rd" | "rds" => Some(true),
