@@ -86,7 +86,7 @@ fn is_nearly_an_ordinal(word: &str) -> bool {
     ];
     let differ =
         |ordinal: &&str| ordinal.bytes().zip(word.bytes()).filter(|(one, other)| one != other).count();
-    ORDINALS.iter().filter(|ordinal| ordinal.len() == word.len()).any(|ordinal| differ(&ordinal) <= 2)
+    ORDINALS.iter().filter(|ordinal| ordinal.len() == word.len()).any(|ordinal| differ(ordinal) <= 2)
 }
 
 /// Whether these words can be the name of a row: they describe it, and are no instruction.

@@ -115,9 +115,9 @@ fn each_everyday_sentence_tells_its_rows() {
 
 /// Reads every case of a file; those marked open must not be read yet.
 fn tell_their_rows(cases: &str) {
-    let cases: Surrounded = toml::from_str(cases).unwrap();
+    let cases: Surrounded = toml::from_str(cases).expect("the cases are written as they should be");
     assert!(cases.case.len() > 100, "the cases have been emptied");
-    let lexicon = notation::Lexicon::builtin().unwrap();
+    let lexicon = notation::Lexicon::builtin().expect("the data files compiled in are whole");
     let mut wrong = Vec::new();
     for case in &cases.case {
         let rows: Vec<Vec<String>> = case.rows.iter().map(|row| bare(wanted(row))).collect();
