@@ -85,7 +85,7 @@ fn is_nearly_an_ordinal(word: &str) -> bool {
         "eleventh", "twelfth",
     ];
     let differ =
-        |ordinal: &&str| ordinal.bytes().zip(word.bytes()).filter(|(one, other)| one != other).count();
+        |ordinal: &str| ordinal.bytes().zip(word.bytes()).filter(|(one, other)| one != other).count();
     ORDINALS.iter().filter(|ordinal| ordinal.len() == word.len()).any(|ordinal| differ(ordinal) <= 2)
 }
 
@@ -448,6 +448,8 @@ impl Scan<'_> {
         }
         let which = match (kind, count) {
             (Some("first"), None) | (None, None) => return,
+            // "Knit first one row."
+            (Some("first"), Some(1)) => Which::Next(1),
             (Some("first"), Some(n)) => Which::First(n),
             (Some("last" | "these"), n) => Which::Last(n.unwrap_or(1)),
             (Some(_), n) => Which::Next(n.unwrap_or(1)),
@@ -575,7 +577,11 @@ impl Scan<'_> {
             "succeeding" | "following" | "subsequent" | "remaining" if every => Which::Every,
             // "All round" is no name of rounds.
             "round" | "row" if self.is(self.start, &["all"]) => return,
-            _ if every && self.tokens.get(at).is_some_and(|token| row_word(token).is_some()) => {
+            // "In rows backwards and forwards" names none either.
+            _ if every
+                && !self.is(self.start, &["in"])
+                && self.tokens.get(at).is_some_and(|token| row_word(token).is_some()) =>
+            {
                 at -= 1;
                 Which::Every
             }

@@ -220,6 +220,15 @@ fn what_confirms_the_lexicon_adds_nothing() {
     assert_eq!(lexicon.senses().count(), self::lexicon().senses().count());
 }
 
+/// Found by the arbitrary explanations below: a term is announced, and the text ends.
+#[test]
+fn an_explanation_may_end_before_its_term() {
+    let lexicon = lexicon();
+    for text in ["P is written (", "Knit is written", "by T we mean ("] {
+        assert_eq!(senses_of(text, &lexicon).definitions, []);
+    }
+}
+
 proptest! {
     #![proptest_config(ProptestConfig { cases: 400, ..ProptestConfig::default() })]
 

@@ -276,7 +276,7 @@ impl Terms<'_> {
 
     /// The letter or abbreviations right before a place.
     pub(super) fn suffix(&self, end: usize, floor: usize) -> Option<(usize, Term)> {
-        let mut start = end;
+        let mut start = Some(end).filter(|end| *end <= self.tokens.len())?;
         while start > floor && end - start < 4 {
             let at = start - 1;
             let joined = start == end || self.before[start].mark < Mark::Comma;
