@@ -83,21 +83,31 @@ pub fn lex(text: &str) -> Vec<Token> {
     let mut tokens = join_numbers(lexer.tokens);
     settle(&mut tokens);
     name_stars(&mut tokens);
-    over_and_over(&mut tokens);
-    tokens
+    over_and_over(tokens)
 }
 
 /// "Over and over" says how often, and puts no yarn over.
-fn over_and_over(tokens: &mut Vec<Token>) {
+fn over_and_over(tokens: Vec<Token>) -> Vec<Token> {
     let says = |three: &[Token]| {
         let close = three[1..].iter().all(|token| token.gap == Gap::None);
         close && three.iter().map(|token| token.text.as_str()).eq(["over", "and", "over"])
     };
-    while let Some(at) = tokens.windows(3).position(says) {
-        let span = tokens[at].span.to(tokens[at + 2].span);
-        tokens[at] = Token { text: "repeatedly".to_owned(), span, ..tokens[at].clone() };
-        tokens.drain(at + 1..at + 3);
+    if !tokens.windows(3).any(says) {
+        return tokens;
     }
+    let mut out = Vec::with_capacity(tokens.len());
+    let mut at = 0;
+    while let Some(token) = tokens.get(at) {
+        let three = tokens.get(at..at + 3).filter(|three| says(three));
+        out.push(match three {
+            Some([first, _, last]) => {
+                Token { text: "repeatedly".to_owned(), span: first.span.to(last.span), ..first.clone() }
+            }
+            _ => token.clone(),
+        });
+        at += if three.is_some() { 3 } else { 1 };
+    }
+    out
 }
 
 /// "Repeat from the star", "from star to star", "from the cross": the word stands for the mark.
@@ -539,6 +549,20 @@ mod tests {
 
     fn words(text: &str) -> Vec<String> {
         lex(text).into_iter().map(|token| token.text).collect()
+    }
+
+    #[test]
+    fn over_and_over_is_one_word() {
+        assert_eq!(words("knit, over and over again"), ["knit", "repeatedly", "again"]);
+        assert_eq!(words("over, and over"), ["over", "and", "over"]);
+        assert_eq!(words(&"over and over ".repeat(20_000)).len(), 20_000);
+    }
+
+    #[test]
+    fn leaders_of_a_table_part_its_columns() {
+        let tokens = lex("Round 3 . . . . knit 2 ..... 41 st.");
+        let gap = |word: &str| tokens.iter().find(|token| token.text == word).map(|token| token.gap);
+        assert_eq!((gap("knit"), gap("41")), (Some(Gap::Dash), Some(Gap::Dash)));
     }
 
     #[test]

@@ -492,7 +492,6 @@ impl Builder<'_> {
         }))))
     }
 
-    /// "Knit one row, decreasing one stitch at each end", or at one end.
     /// So many stitches at the end of a row.
     pub(super) fn last(&self, op: Op, part: &Value) -> Option<Work> {
         let (numbers, number) = self.numbers(part);
