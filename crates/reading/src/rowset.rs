@@ -134,8 +134,6 @@ fn is_a_name(words: &[Token]) -> bool {
         [first, rest @ ..] if first.ordinal.is_some() && !rest.is_empty() => (true, rest),
         words => (false, words),
     };
-    let of_a_kind =
-        |token: &Token| matches!(token.text.as_str(), "plain" | "purl" | "pearl" | "knit" | "stitch");
     rest.iter().all(|token| plain(token) && token.ordinal.is_none())
         && !(ordinal && rest.iter().all(of_a_kind))
 }

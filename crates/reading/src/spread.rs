@@ -1,7 +1,8 @@
 //! Increases and decreases told by where they stand in the whole row, not stitch by stitch.
 //!
 //! "Knit, decreasing six times at equal distances" needs the number on the needle; "knit three together where three
-//! were knitted together in the last round" needs the row before; "on each side of the seam stitch" needs to see it. Knows no words.
+//! were knitted together in the last round" needs the row before; "on each side of the seam stitch" needs to see it.
+//! Knows no words.
 
 use std::rc::Rc;
 
