@@ -8,6 +8,7 @@ use notation::{Printed, WordId, numeral};
 use span::Span;
 
 use crate::linebreak::settle;
+use crate::runin::part;
 
 /// What stands between a word and the one before it; later ones part more.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -82,6 +83,7 @@ pub fn lex(text: &str) -> Vec<Token> {
     while lexer.step() {}
     let mut tokens = join_numbers(lexer.tokens);
     settle(&mut tokens);
+    part(&mut tokens);
     name_stars(&mut tokens);
     over_and_over(tokens)
 }

@@ -23,6 +23,7 @@ mod questions;
 mod read;
 mod rowset;
 mod rowwork;
+mod runin;
 mod spread;
 mod stretch;
 

@@ -7,7 +7,7 @@ use std::rc::Rc;
 use loops::Op;
 
 use super::PlannedRow;
-use super::shaping::plain_row_of;
+use super::shaping::{is_shaped, plain_row_of};
 use super::told::between_by;
 use crate::ast::{Goal, Item, Seq, Work};
 use crate::chain::Needle;
@@ -130,9 +130,10 @@ impl Series {
     }
 }
 
-/// The last row told that is shaped, and the rows after it.
+/// The last row told that takes in or puts on, or else the last that is not plain, and the rows after it.
 fn last_shaped(told: &[PlannedRow]) -> Option<(&PlannedRow, Vec<PlannedRow>)> {
-    let last = told.iter().rposition(|row| plain_row_of(&row.readings).is_none())?;
+    let shaped = told.iter().rposition(|row| is_shaped(&row.readings));
+    let last = shaped.or_else(|| told.iter().rposition(|row| plain_row_of(&row.readings).is_none()))?;
     Some((&told[last], told[last + 1..].to_vec()))
 }
 
