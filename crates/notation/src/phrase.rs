@@ -24,6 +24,29 @@ const YARN: [&str; 12] = [
     "braid",
 ];
 
+/// Words that mean the same wherever they stand: a phrase with one of them is read with any of its row. Common
+/// practice, no published source.
+const SAME: [&[&str]; 18] = [
+    &["needle", "pin", "wire"],
+    &["needles", "pins", "wires"],
+    &["purl", "pearl", "perl"],
+    &["purled", "pearled"],
+    &["purling", "pearling"],
+    &["on", "upon"],
+    &["until", "till", "untill"],
+    &["each", "every"],
+    &["begin", "commence"],
+    &["beginning", "commencing", "commencement", "beg"],
+    &["begun", "commenced"],
+    &["begins", "commences"],
+    &["together", "tog", "togr", "togeth"],
+    &["forward", "forwards"],
+    &["backward", "backwards"],
+    &["colour", "color"],
+    &["coloured", "colored"],
+    &["grey", "gray"],
+];
+
 /// Words that stand for one another in many phrases: the name of each class, and its phrases.
 static CLASSES: LazyLock<BTreeMap<String, String>> =
     LazyLock::new(|| toml::from_str(include_str!("../data/words.toml")).unwrap_or_default());
@@ -213,7 +236,10 @@ const THREAD: WordId = WordId(2);
 impl Default for PhraseBook {
     fn default() -> PhraseBook {
         let special = [("{n}", NUMBER), ("{m}", NUMBER), ("{nth}", NTH), ("{yarn}", THREAD)];
-        let names = special.into_iter().chain(YARN.map(|name| (name, THREAD)));
+        let alike = SAME.iter().zip(THREAD.0 + 1..).flat_map(|(words, id)| {
+            words.iter().map(move |word| (*word, WordId(id)))
+        });
+        let names = special.into_iter().chain(YARN.map(|name| (name, THREAD))).chain(alike);
         PhraseBook {
             interned: names.map(|(word, id)| (word.to_owned(), id)).collect(),
             nodes: vec![Node::default()],

@@ -248,7 +248,11 @@ impl<'a> Lexer<'a> {
         let row = is_ordinal(next) || after.starts_with('\n') && is_row_number(next);
         let letter =
             |last: &Token| last.text.len() == 1 && last.number.is_none() && last.kind == TokenKind::Word;
-        let short = self.tokens.last().is_some_and(letter);
+        // "Sl. P2": a letter with its number after an abbreviation.
+        let figured = letters == 1 && next[1..].starts_with(|after: char| after.is_ascii_digit());
+        let abbreviated = |last: &Token| last.text.len() <= 3 && last.number.is_none();
+        let short =
+            self.tokens.last().is_some_and(|last| letter(last) || capital && figured && abbreviated(last));
         let heading = self.tokens.last().is_some_and(|last| is_set_in_capitals(last.span.of(self.text)));
         let aside = after.starts_with('(') && letters > 1;
         if capital && (letters > 2 || aside) || ends || heading || (capital || row) && !short {

@@ -99,6 +99,7 @@ struct File {
     turned_cues: Vec<String>,
     called_cues: Vec<String>,
     lead_in: HashSet<String>,
+    other_names: HashSet<String>,
     no_term: HashSet<String>,
     full_words: HashSet<String>,
     short_words: HashSet<String>,
@@ -122,6 +123,8 @@ pub(super) struct Data {
     tellings: Vec<Told>,
     /// Words before a term that do not belong to it.
     pub(super) lead_in: HashSet<String>,
+    /// Words that begin other names of a term, which stand between commas after it.
+    pub(super) other_names: HashSet<String>,
     /// Words that are no term.
     pub(super) no_term: HashSet<String>,
     /// Words that are no abbreviation.
@@ -163,6 +166,7 @@ impl Data {
             told: PhraseBook::default(),
             tellings: Vec::new(),
             lead_in: file.lead_in,
+            other_names: file.other_names,
             no_term: file.no_term,
             full_words: file.full_words,
             short_words: file.short_words,
@@ -212,6 +216,11 @@ impl Data {
 }
 
 impl Frame {
+    /// Whether its phrases tell a whole row, or the rest of one.
+    pub(super) fn works_a_row(&self) -> bool {
+        matches!(self.kind.as_str(), "row" | "rest")
+    }
+
     /// What the phrases mean for a term that stands for these operations.
     pub(super) fn meaning(&self, ops: &[Op]) -> Option<Meaning> {
         Some(match (self.kind.as_str(), &self.op) {

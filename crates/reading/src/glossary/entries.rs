@@ -88,13 +88,20 @@ impl Finder<'_> {
                 at += 1;
                 continue;
             };
-            if let Some(last) = entries.last_mut()
-                && last.explained.end > entry.start
-            {
-                last.explained.end = entry.start.max(last.explained.start);
-            }
             floor = entry.next;
             at = floor.max(at + 1);
+            match entries.last_mut() {
+                // "M. Make a stitch, by bringing the thread forward."
+                Some(last) if last.explained.start == entry.start && !entry.elliptic => {
+                    last.terms.extend(entry.terms);
+                    last.explained = entry.explained;
+                    continue;
+                }
+                Some(last) if last.explained.end > entry.start => {
+                    last.explained.end = entry.start.max(last.explained.start);
+                }
+                _ => {}
+            }
             entries.push(entry);
         }
         entries
@@ -223,8 +230,11 @@ impl Finder<'_> {
             terms.push(letter);
             return Some((terms, sentence));
         }
-        // "Dr., a drawn take-in: slip one, …": the term, and its name in full.
         let end = self.before_brackets(sentence, end);
+        if let Some(comma) = self.other_names(sentence, end) {
+            return self.terms.parse(sentence..comma, true).map(|terms| (terms, sentence));
+        }
+        // "Dr., a drawn take-in: slip one, …": the term, and its name in full.
         if let Some(comma) = self.apposition(sentence, cue, end) {
             let terms = self.terms.parse(sentence..comma, comma - sentence <= 4);
             return terms.map(|terms| (terms, sentence));
@@ -291,6 +301,25 @@ impl Finder<'_> {
         (firm && alone && named && end - comma <= APPOSITION).then_some(comma)
     }
 
+    /// Where other names of a term begin: "to turn a stitch, called by some seaming, is to …".
+    fn other_names(&self, sentence: usize, end: usize) -> Option<usize> {
+        let comma = (sentence + 1..end).find(|&at| self.before[at].mark >= Mark::Comma)?;
+        let closed = self.before.get(end).is_some_and(|before| before.mark == Mark::Comma);
+        let word = &self.tokens[comma].text;
+        let named = self.before[comma].mark == Mark::Comma && DATA.other_names.contains(word);
+        (closed && named).then_some(comma)
+    }
+
+    /// "For a surjet, slip one, …": the term of a heading that says what for, where a comma follows.
+    fn said_what_for(&self, start: usize, end: usize) -> Option<(Vec<Term>, usize)> {
+        let word = |at: usize| self.tokens.get(at).map_or("", |token| token.text.as_str());
+        let heads = self.before[start].mark >= Mark::Period && word(start) == "for";
+        let from = start + 2;
+        let term = (heads && matches!(word(start + 1), "a" | "an" | "1") && end - from.min(end) == 1)
+            .then(|| self.terms.parse(from..end, true))?;
+        Some((term?, start))
+    }
+
     /// The letter or abbreviation in brackets right before a place, and where its bracket opens.
     fn letter_before(&self, end: usize) -> Option<(Term, usize)> {
         let last = end.checked_sub(1)?;
@@ -319,6 +348,9 @@ impl Finder<'_> {
             .rev()
             .find(|&at| begins(at) || self.before[at].mark == Mark::Comma || at == floor)?;
         let begins = begins(start);
+        if let Some(told) = self.said_what_for(start, end).filter(|_| mark == Mark::Comma) {
+            return Some(told);
+        }
         if start == floor && floor > 0 && !begins {
             return None;
         }

@@ -54,20 +54,22 @@ fn add_stitch(lexicon: &mut Lexicon, definition: &Definition, ops: &[Op]) {
     if number.is_some_and(|number| number > 1) {
         return add(lexicon, definition, meaning, 0.0, context, std::slice::from_ref(&definition.term));
     }
-    let long = head.chars().count() >= 3;
     let cost = if matches!(head.as_str(), "a" | "i") { ARTICLE } else { 0.0 };
-    for frame in DATA.frames.iter().filter(|frame| {
-        applies(frame, ops) && (long || !frame.long || head.chars().count() == 2) && !(long && frame.short)
-    }) {
-        // A letter that the lexicon knows may be known in some phrases only; those keep all their readings.
-        let lacks = |phrase: &String| !definition.confirms || !is_known(lexicon, &sample(phrase));
-        let phrases = frame.phrases.iter().map(|phrase| phrase.replace("{T}", &head)).filter(lacks);
-        let phrases: Vec<String> = phrases.collect();
-        if phrases.is_empty() {
-            continue;
-        }
+    let short = head.chars().count() < 3;
+    let fits = |frame: &&Frame| {
+        let length = (!short || !frame.long || head.chars().count() == 2)
+            && (short || definition.short || !frame.short);
+        length && applies(frame, ops)
+    };
+    // A letter that the lexicon knows may be known in some phrases only; those keep all their readings.
+    let lacks = |phrase: &String| !definition.confirms || !is_known(lexicon, &sample(phrase));
+    let lacking = |frame: &'static Frame| -> (&Frame, Vec<String>) {
+        (frame, frame.phrases.iter().map(|phrase| phrase.replace("{T}", &head)).filter(lacks).collect())
+    };
+    let frames: Vec<(&Frame, Vec<String>)> = DATA.frames.iter().filter(fits).map(lacking).collect();
+    for (frame, phrases) in frames.iter().filter(|(_, phrases)| !phrases.is_empty()) {
         if let Some(meaning) = frame.meaning(ops) {
-            add(lexicon, definition, meaning, cost + frame.cost, context, &phrases);
+            add(lexicon, definition, meaning, cost + frame.cost, context, phrases);
         }
     }
     if context == Some(Context::Forward) {
@@ -119,7 +121,9 @@ fn applies(frame: &Frame, ops: &[Op]) -> bool {
         [_] if makes > takes => "more",
         _ => "any",
     };
-    frame.applies == kind || frame.applies == "all" || matches!(ops, [op] if frame.applies == op.to_string())
+    // No row is slipped from end to end.
+    let idle = frame.works_a_row() && matches!(ops, [Op::Slp | Op::Slk]);
+    !idle && frame.applies == kind || frame.applies == "all" || matches!(ops, [op] if frame.applies == op.to_string())
 }
 
 fn add(
