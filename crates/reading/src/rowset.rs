@@ -153,7 +153,9 @@ pub fn rows_at(tokens: &[Token], at: usize, out: &mut Vec<(usize, RowSet)>) {
     scan.ordinals(out);
     scan.row_then_numbers(out);
     scan.bare_numbers(out);
-    scan.counted(out);
+    if !scan.numbers_then_row(out) {
+        scan.counted(out);
+    }
     scan.by_kind(out);
     scan.between(out);
     scan.called(out);
@@ -369,6 +371,26 @@ impl Scan<'_> {
         if parted && numbers.iter().all(|number| (1..RUN_LIMIT).contains(number)) {
             out.push(self.found(end, Which::Numbers(numbers), false, false));
         }
+    }
+
+    /// `2 Row:`, `15 and 16 Rows:` at the beginning of a sentence; tells whether it is one.
+    fn numbers_then_row(&self, out: &mut Vec<(usize, RowSet)>) -> bool {
+        let first = &self.tokens[self.start];
+        let opens = first.gap >= Gap::Period || first.line_start && first.gap >= Gap::Point;
+        let figures = first.number.is_some() && first.text.len() == first.span.range().len();
+        if !(opens && figures) {
+            return false;
+        }
+        let Some((end, numbers, Some(round))) = self.list(self.start, |token| token.number) else {
+            return false;
+        };
+        let one = matches!(self.text(end - 1), "row" | "round" | "rnd" | "rd");
+        let parted = self.tokens.get(end).is_some_and(|next| next.gap >= Gap::Colon || next.gap == Gap::Point);
+        let names = parted && (one || numbers.len() > 1) && numbers.iter().all(|n| (1..RUN_LIMIT).contains(n));
+        if names {
+            out.push(self.found(end, Which::Numbers(numbers), round, true));
+        }
+        names
     }
 
     /// `the first 8 rows`, `the 8 first rows`, `these four rows`, `the last 3 rounds`, `6 rows`, `next row`.
