@@ -16,7 +16,7 @@ pub fn blocks(tokens: &[Token]) -> Vec<Range<usize>> {
         let token = &tokens[at];
         let hanging = matches!(
             tokens[at - 1].text.as_str(),
-            "the" | "from" | "and" | "to" | "of" | "a" | "in" | "with" | "or" | "for"
+            "the" | "from" | "and" | "to" | "of" | "a" | "in" | "with" | "or" | "for" | "rep"
         );
         // "Second,⏎third and fourth rows": the list of names began before the line.
         let listed = tokens[at - 1].ordinal.is_some() && token.gap == Gap::Comma;
