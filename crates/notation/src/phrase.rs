@@ -26,7 +26,7 @@ const YARN: [&str; 12] = [
 
 /// Words that mean the same wherever they stand: a phrase with one of them is read with any of its row. Common
 /// practice, no published source.
-const SAME: [&[&str]; 18] = [
+const SAME: [&[&str]; 24] = [
     &["needle", "pin", "wire"],
     &["needles", "pins", "wires"],
     &["purl", "pearl", "perl"],
@@ -45,6 +45,12 @@ const SAME: [&[&str]; 18] = [
     &["colour", "color"],
     &["coloured", "colored"],
     &["grey", "gray"],
+    &["remaining", "rem"],
+    &["following", "foll"],
+    &["continue", "cont"],
+    &["repeat", "rep"],
+    &["increase", "inc"],
+    &["decrease", "dec"],
 ];
 
 /// Words that stand for one another in many phrases: the name of each class, and its phrases.
