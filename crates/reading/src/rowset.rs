@@ -71,6 +71,13 @@ impl RowSet {
     pub fn named(which: Which) -> RowSet {
         RowSet { which, round: false, explicit: true, needle: false, told: None, span: Span::DETACHED }
     }
+
+    /// How many rows one after the other it names by their numbers, if several.
+    pub fn several(&self) -> Option<u32> {
+        let Which::Numbers(numbers) = &self.which else { return None };
+        let together = numbers.windows(2).all(|pair| pair[1] == pair[0] + 1);
+        u32::try_from(numbers.len()).ok().filter(|many| *many > 1 && together)
+    }
 }
 
 /// Whether a word tells only how a row is worked.

@@ -87,7 +87,10 @@ impl Builder<'_> {
                 let with = parts.iter().find(|part| {
                     self.leaf(part).is_some_and(|leaf| leaf.terminal == self.marks.with_number)
                 })?;
-                told.of(rows_at(0)?, Content::LikeWith(rows_at(1), self.held(with)?), None)
+                let named = rows_at(0)?;
+                // "15th and 16th, like the last two, with 16. 17th and 18th, the same, with 18."
+                let like = rows_at(1).or_else(|| named.several().map(|n| RowSet::named(Which::Last(n))));
+                told.of(named, Content::LikeWith(like, self.held(with)?), None)
             }
             "like_ends" => {
                 let (named, Content::Like(Some(of))) = rows_told(&parts[0])? else { return None };

@@ -46,6 +46,8 @@ pub struct Draft {
     run: BTreeMap<u32, PlannedRow>,
     /// What is told once for many rows.
     returns: Option<(Which, Readings, Span)>,
+    /// Rows said to be alike right before it is told how.
+    alike: Option<Which>,
     /// Whether those are said to come after each row that is told.
     follows: bool,
     /// The last rows of which only the colour was told.
@@ -100,8 +102,9 @@ impl Draft {
     }
 
     pub fn take(&mut self, statement: &Statement) {
+        let alike = self.alike.take();
         if let StatementKind::ThatIs(content) = &statement.kind {
-            return self.that_is(content, statement.span);
+            return self.that_is(alike, content, statement.span);
         }
         let tells_rows = matches!(
             statement.kind,
@@ -254,7 +257,11 @@ impl Draft {
     }
 
     /// A row told by where it is shaped is told again by its stitches; else they are a row of their own.
-    fn that_is(&mut self, content: &Content, span: Span) {
+    fn that_is(&mut self, alike: Option<Which>, content: &Content, span: Span) {
+        if let (Some(which), Content::Work(readings)) = (alike, content) {
+            self.returns = Some((which, Rc::clone(readings), span));
+            return;
+        }
         let told = self.last_row().filter(|row| row.readings.iter().any(|(_, seq)| seq.spread().is_some()));
         match (told, content) {
             (Some(row), Content::Work(readings)) => row.readings = Rc::clone(readings),

@@ -52,7 +52,10 @@ impl Draft {
                 let between_edges = self.plan.told_edges.is_some();
                 let like = matches!(content, Content::Like(_));
                 let fills = |readings: &_| between_edges || like || fills_a_row(readings);
-                if let Some(readings) = self.readings(content).filter(fills) {
+                let readings = self.readings(content);
+                // "Every even row is the same, viz.: …"
+                self.alike = (like && readings.is_none()).then(|| which.clone());
+                if let Some(readings) = readings.filter(fills) {
                     self.follows |= *which == Which::Back;
                     let of_last = *content == Content::Like(None);
                     let readings = if of_last { opened(&readings) } else { readings };
