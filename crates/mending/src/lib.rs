@@ -12,6 +12,7 @@ mod eye;
 mod face;
 mod habits;
 mod mend;
+mod moved;
 mod numbering;
 mod odd;
 mod patch;

@@ -12,6 +12,7 @@
 mod answers;
 mod bench;
 mod guesses;
+mod sources;
 mod sure;
 mod told;
 mod tries;

@@ -52,6 +52,7 @@ pub fn groups(reader: &Reader, words: &Words<'_>, piece: &PieceReading, bases: u
     let told: Vec<Told<'_>> = first_of_each(piece).map(|row| (row, chosen[row])).filter(own_words).collect();
     let again: HashSet<usize> =
         told_again(piece, words.text).into_iter().flat_map(|(one, two)| [one, two]).collect();
+    let implied = unsaid_repeats(piece) > 0;
     for (row, planned) in piece.plan.rows.iter().enumerate() {
         if planned.filled || planned.goes_on {
             continue;
@@ -68,9 +69,9 @@ pub fn groups(reader: &Reader, words: &Words<'_>, piece: &PieceReading, bases: u
             .collect();
         let candidates = &piece.chain[row].candidates;
         let own = piece.path.rows[row].candidate;
-        // A row told without a repeat is seldom one worked across.
+        // A row told without a repeat is seldom one worked across, unless others are.
         let once = |at: &usize| {
-            !is_implied(&candidates[*at].seq) || *at == own && piece.path.rows[row].fit.rounds > 1
+            !is_implied(&candidates[*at].seq) || implied || *at == own && piece.path.rows[row].fit.rounds > 1
         };
         let order = std::iter::once(own).chain((0..candidates.len()).filter(|at| *at != own));
         let source = Source { words, lexicon: reader.lexicon(), habits: &habits, own: row };

@@ -13,6 +13,7 @@ use span::Span;
 use crate::catalog::{Catalog, Group, Start, Whole};
 use crate::class::{Class, MISPRINT, look_alike, number_cost};
 use crate::draft::Draft;
+use crate::moved::moved;
 use crate::numbering::Misnumbered;
 use crate::odd;
 use crate::patch::Patch;
@@ -177,7 +178,11 @@ pub fn drafts(reader: &Reader, reading: &Reading, troubles: &[Trouble], words: &
     }
     odd_words(reading, troubles, words, &mut out);
     confused_words(reading, troubles, words, &mut out);
-    reading.pieces.iter().for_each(|piece| missing_marks(reading, piece, words, &mut out));
+    for piece in &reading.pieces {
+        missing_marks(reading, piece, words, &mut out);
+        lost_stars(reading, piece, words, &mut out);
+    }
+    moved(reading, troubles, words, &mut out);
     let mut pieces: BTreeSet<usize> = troubles.iter().filter_map(Trouble::piece).collect();
     let half_read = half_read(reading);
     pieces.extend((0..reading.pieces.len()).filter(|piece| {
@@ -245,7 +250,7 @@ fn broken_phrases(reader: &Reader, piece: &PieceReading, words: &Words<'_>, out:
 }
 
 /// The words of a row, with those after it that were read as no part of any row.
-fn told<'w>(piece: &PieceReading, row: Span, words: &'w Words<'_>) -> &'w [Token] {
+pub fn told<'w>(piece: &PieceReading, row: Span, words: &'w Words<'_>) -> &'w [Token] {
     const AFTER: usize = 24;
     let tokens = words.tokens();
     let from = tokens.partition_point(|token| token.span.start < row.start);
@@ -410,6 +415,11 @@ fn confused_words(reading: &Reading, troubles: &[Trouble], words: &Words<'_>, ou
     const BEFORE: f64 = 0.4;
     /// Nats for one where the word printed makes so many loops at once as none does.
     const TOO_MANY: f64 = 1.0;
+    /// Nats for one with words behind it that are not understood, so many bytes on at most, and against one in words that
+    /// stand in no row.
+    const BEHIND: f64 = 0.8;
+    const NEAR: u32 = 60;
+    const APART: f64 = 0.8;
     let first = out.len();
     let mut seen: BTreeSet<Patch> = out.iter().flat_map(|draft| draft.patches.iter().cloned()).collect();
     let troubled = troubles.iter().filter_map(|trouble| Some((trouble.piece()?, trouble.row())));
@@ -441,14 +451,20 @@ fn confused_words(reading: &Reading, troubles: &[Trouble], words: &Words<'_>, ou
         (row.label.clone(), told(&reading.pieces[piece], row.span, words), more)
     });
     // What is not understood comes first: there the word alone may be why.
-    let unread = reading
-        .unread
-        .iter()
-        .map(|unread| (row_of(reading, *unread).unwrap_or_default(), words.within(*unread), 0.0));
+    let half_read = half_read(reading);
+    let unread = reading.unread.iter().map(|unread| {
+        let apart = if half_read.iter().any(|half| half.covers(*unread)) { 0.0 } else { APART };
+        (row_of(reading, *unread).unwrap_or_default(), words.within(*unread), apart)
+    });
+    let stumbles = |token: &Token| {
+        let behind = |unread: &Span| unread.start.checked_sub(token.span.end).is_some_and(|gap| gap <= NEAR);
+        half_read.iter().any(|half| half.covers(token.span)) && reading.unread.iter().any(behind)
+    };
     for (label, tokens, more) in untold.chain(unread).chain(rows) {
         for (at, token) in tokens.iter().enumerate() {
             let printed = token.span.of(words.text);
-            let absurd = if makes_many(&tokens[at..]) { TOO_MANY } else { 0.0 };
+            let absurd = if makes_many(&tokens[at..]) { TOO_MANY } else { 0.0 }
+                + if stumbles(token) { BEHIND } else { 0.0 };
             for meant in odd::set_for(&printed.to_lowercase()) {
                 if out.len() == first + TRIES {
                     return;
@@ -503,8 +519,34 @@ fn missing_marks(reading: &Reading, piece: &PieceReading, words: &Words<'_>, out
     }
 }
 
+/// The star behind "repeat from", where a row has one before it and none there.
+fn lost_stars(reading: &Reading, piece: &PieceReading, words: &Words<'_>, out: &mut Vec<Draft>) {
+    /// Nats in its favour: the words before it ask for it.
+    const SURELY: f64 = 3.5;
+    for body in bodies(piece, words) {
+        let tokens = told(piece, body, words);
+        let Some(star) = tokens.iter().find(|token| token.kind == TokenKind::Star) else { continue };
+        let sign = star.span.of(words.text);
+        for (at, token) in tokens.iter().enumerate().filter(|(_, token)| token.text == "from") {
+            let repeats = at > 0 && matches!(tokens[at - 1].text.as_str(), "repeat" | "rep");
+            let marked = tokens.get(at + 1).is_some_and(|next| next.kind == TokenKind::Star);
+            if !repeats || marked || token.span.start < star.span.end {
+                continue;
+            }
+            let end = token.span.range().end;
+            out.push(Draft {
+                cost: MISPRINT + Class::Mark.cost() - SURELY,
+                row: row_of(reading, body).unwrap_or_default(),
+                patches: vec![Patch::new(Span::new(end, end), format!(" {sign},"))],
+                why: Some(format!("the repeat goes back to a {sign}, which stands before it")),
+                doubtful: false,
+            });
+        }
+    }
+}
+
 /// Rows with words that are not understood in them or behind them, each up to the next row.
-fn half_read(reading: &Reading) -> Vec<Span> {
+pub fn half_read(reading: &Reading) -> Vec<Span> {
     let mut out = Vec::new();
     let mut rows: Vec<Span> =
         reading.pieces.iter().flat_map(|piece| &piece.plan.rows).map(|row| row.span).collect();
@@ -520,7 +562,7 @@ fn half_read(reading: &Reading) -> Vec<Span> {
 }
 
 /// The words of each row behind its name.
-fn bodies<'a>(piece: &'a PieceReading, words: &'a Words<'_>) -> impl Iterator<Item = Span> + 'a {
+pub fn bodies<'a>(piece: &'a PieceReading, words: &'a Words<'_>) -> impl Iterator<Item = Span> + 'a {
     let rows = piece.plan.rows.iter().filter(|row| !row.goes_on && !row.filled);
     rows.filter_map(|row| {
         let first = row.readings.iter().map(|(_, seq)| seq.span()).min()?;
@@ -536,7 +578,7 @@ fn bodies<'a>(piece: &'a PieceReading, words: &'a Words<'_>) -> impl Iterator<It
 }
 
 /// The printed number of the row at a place.
-fn row_of(reading: &Reading, span: Span) -> Option<String> {
+pub fn row_of(reading: &Reading, span: Span) -> Option<String> {
     let mut rows = reading.pieces.iter().flat_map(|piece| &piece.plan.rows);
     rows.find(|row| row.span.covers(span)).map(|row| row.label.clone())
 }

@@ -86,7 +86,8 @@ impl<'t> Words<'t> {
     }
 }
 
-fn adverb(word: &str) -> Option<u32> {
+/// How often an adverb says.
+pub fn adverb(word: &str) -> Option<u32> {
     match word {
         "once" => Some(1),
         "twice" => Some(2),

@@ -16,6 +16,9 @@ const TRIED: usize = 16;
 const LEAST_TRIED: usize = 3;
 /// How many words of corrected texts are read before that.
 const WORDS_READ: usize = 3_000;
+/// The same for corrections of rows that others are made from, of which nothing is known before they are read.
+const TRIED_OF_SOURCES: usize = 48;
+const WORDS_READ_OF_SOURCES: usize = 12_000;
 /// Nats behind the best at which no more corrected texts are read.
 const BEHIND: f64 = 5.0;
 /// Nats within which two doubts about different rows cannot be told apart.
@@ -41,16 +44,22 @@ impl<'a> Bench<'a> {
         let mut best: Vec<Draft> = Vec::new();
         let mut tried: Vec<Trial> = Vec::new();
         for guesses in by_piece {
-            let mut next = self.try_all(&guesses, &[]);
+            let mut next = self.try_all(&guesses, &[], self.most_tried(&guesses));
             let left = tried.first().map_or(0, |trial| trial.troubles);
             if left > 0 {
-                let further = self.try_all(&guesses, &best);
+                let further = self.try_all(&guesses, &best, self.most_tried(&guesses));
                 next.extend(further.into_iter().filter(|trial| trial.troubles < left));
             }
             tried.append(&mut next);
             tried.sort_by(|a, b| a.cost.total_cmp(&b.cost));
             best = tried.first().map(|trial| trial.guess.drafts.clone()).unwrap_or_default();
         }
+        for (index, piece) in self.searched() {
+            let most = (WORDS_READ_OF_SOURCES / self.words.tokens().len().max(1))
+                .clamp(LEAST_TRIED, TRIED_OF_SOURCES);
+            tried.extend(self.try_all(&self.of_sources(index, piece), &[], most));
+        }
+        tried.sort_by(|a, b| a.cost.total_cmp(&b.cost));
         without_needless(&mut tried);
         one_for_each_outcome(tried)
     }
@@ -107,13 +116,17 @@ impl<'a> Bench<'a> {
         self.printed.unread.iter().any(|span| inside(span) && number(span))
     }
 
+    /// How many of some guesses are read.
+    fn most_tried(&self, guesses: &[Guess]) -> usize {
+        let most = (WORDS_READ / self.words.tokens().len().max(1)).clamp(LEAST_TRIED, TRIED);
+        if guesses.iter().all(|guess| guess.place.is_none()) { 2 * most } else { most }
+    }
+
     /// Reads the texts that guesses give beside corrections already made, and keeps those that are better for it.
-    fn try_all(&self, guesses: &[Guess], beside: &[Draft]) -> Vec<Trial> {
+    fn try_all(&self, guesses: &[Guess], beside: &[Draft], most: usize) -> Vec<Trial> {
         let mut out: Vec<Trial> = Vec::new();
         let least = guesses.first().map_or(0.0, |guess| guess.rank);
-        let most = (WORDS_READ / self.words.tokens().len().max(1)).clamp(LEAST_TRIED, TRIED);
-        let limit = if guesses.iter().all(|guess| guess.place.is_none()) { 2 * most } else { most };
-        for guess in guesses.iter().take(limit) {
+        for guess in guesses.iter().take(most) {
             if guess.rank > least + BEHIND && out.len() > 1 {
                 break;
             }

@@ -1,0 +1,75 @@
+//! Corrections of rows that others are made from.
+//!
+//! "Continue in this way", "as the first, but with knit 4 at the end": what is misprinted in such a row stands in all
+//! that are made from it. The search changes only rows that share their words, so these corrections are tried by
+//! reading.
+
+use std::collections::BTreeSet;
+use std::rc::Rc;
+
+use reading::PieceReading;
+
+use crate::catalog::Catalog;
+use crate::change::Change;
+use crate::class::MISPRINT;
+use crate::draft::Draft;
+use crate::patch::Patch;
+use crate::rows::groups;
+use crate::whole;
+
+use super::bench::{Bench, Guess};
+
+/// How many rows before one told by "and so on" may give it its steps.
+const REACH: usize = 4;
+
+impl Bench<'_> {
+    /// Corrections of the rows of a piece that others are made from, cheapest first.
+    pub(super) fn of_sources(&self, index: usize, piece: &PieceReading) -> Vec<Guess> {
+        let sources = sources(piece);
+        if sources.is_empty() {
+            return Vec::new();
+        }
+        let guess = |row: usize, cost: f64, patches: Vec<Patch>| {
+            let (label, cost) = (piece.plan.rows[row].label.clone(), cost + MISPRINT);
+            let draft = Draft { cost, row: label, patches, why: None, doubtful: false };
+            Guess { rank: cost, drafts: vec![draft], place: Some((index, row)) }
+        };
+        let groups = groups(self.reader, self.words, piece, 1);
+        let mut out = Vec::new();
+        for group in &groups {
+            let Some(row) = group.rows.first().filter(|row| sources.contains(row)) else { continue };
+            for base in &group.bases {
+                let made =
+                    |change: &Change| Some(guess(*row, change.cost, base.patches(change, self.words)?));
+                out.extend(base.changes.iter().filter_map(made));
+            }
+        }
+        let mut catalog = Catalog { groups, ..Catalog::default() };
+        whole::swapped_rows(piece, &mut catalog, self.words);
+        let swaps =
+            catalog.wholes.into_iter().filter(|swap| swap.rows.iter().any(|(row, _)| sources.contains(row)));
+        out.extend(swaps.map(|swap| guess(swap.rows[0].0, swap.cost, swap.patches)));
+        out.sort_by(|a, b| a.rank.total_cmp(&b.rank));
+        out
+    }
+}
+
+/// The rows whose words are read in rows that are told in others, and those that may give the steps of rows told by "and
+/// so on".
+fn sources(piece: &PieceReading) -> BTreeSet<usize> {
+    let rows = &piece.plan.rows;
+    let mut out = BTreeSet::new();
+    for (at, row) in rows.iter().enumerate() {
+        if row.goes_on && at > 0 && !rows[at - 1].goes_on {
+            out.extend(at.saturating_sub(REACH)..at);
+        }
+        let spans = row.readings.first().map(|(_, seq)| seq.spans()).unwrap_or_default();
+        for span in spans.into_iter().filter(|span| !span.is_detached() && !row.span.covers(*span)) {
+            out.extend(
+                rows.iter()
+                    .position(|other| other.span.covers(span) && !Rc::ptr_eq(&other.readings, &row.readings)),
+            );
+        }
+    }
+    out
+}

@@ -1,0 +1,86 @@
+//! Words and rows that changed places, or were set again, so that what is printed is half read.
+//!
+//! The search changes what was read. Where rows changed about leave words that are no sense ("purl. Repeat from *"), or
+//! numbers do ("2 more, finish with knit twice"), nothing of it was read, and the words themselves are changed back.
+//! What comes of that is found out by reading.
+
+use reading::{Reading, Token};
+use span::Span;
+
+use crate::class::{Class, MISPRINT};
+use crate::draft::Draft;
+use crate::patch::Patch;
+use crate::trouble::Trouble;
+use crate::whole::{bodies, half_read, row_of, told};
+use crate::words::{Words, adverb};
+
+/// How many rows further on one may stand that another changed places with.
+const AWAY: usize = 2;
+/// How many rows before one that is half read or does not come out are looked at.
+const BEFORE: usize = 3;
+/// The most drafts of rows, and of numbers.
+const TRIES: usize = 16;
+/// Nats for numbers that changed places where one is told by a word that no instruction has: "knit twice".
+const SURELY: f64 = 1.5;
+
+/// Rows and numbers changed back, where rows are half read or do not come out.
+pub fn moved(reading: &Reading, troubles: &[Trouble], words: &Words<'_>, out: &mut Vec<Draft>) {
+    let half_read = half_read(reading);
+    for (index, piece) in reading.pieces.iter().enumerate() {
+        let mut rows: Vec<&[Token]> = bodies(piece, words).map(|body| told(piece, body, words)).collect();
+        rows.retain(|tokens| !tokens.is_empty());
+        rows.sort_by_key(|tokens| extent(tokens));
+        rows.dedup_by_key(|tokens| extent(tokens));
+        let troubled: Vec<Span> = troubles
+            .iter()
+            .filter(|trouble| trouble.piece() == Some(index))
+            .filter_map(|trouble| Some(piece.plan.rows[trouble.row()?].span))
+            .collect();
+        let is_half = |tokens: &&[Token]| half_read.iter().any(|half| half.covers(extent(tokens)));
+        let suspect =
+            |tokens: &[Token]| is_half(&tokens) || troubled.iter().any(|row| row.covers(tokens[0].span));
+        let (from, limit) = (out.len(), out.len() + TRIES);
+        for (at, one) in rows.iter().enumerate() {
+            if !rows[at..].iter().take(AWAY + BEFORE).any(|row| suspect(row)) {
+                continue;
+            }
+            for two in rows[at + 1..].iter().take(AWAY) {
+                out.extend(exchanged(reading, (extent(one), extent(two)), Class::Rows.cost(), words));
+            }
+        }
+        out.truncate(limit.max(from));
+        for tokens in rows.iter().filter(|tokens| is_half(tokens)) {
+            numbers(reading, tokens, words, out);
+        }
+    }
+}
+
+/// Numbers of a row that is half read changed about, one of them told by an adverb.
+fn numbers(reading: &Reading, tokens: &[Token], words: &Words<'_>, out: &mut Vec<Draft>) {
+    let limit = out.len() + TRIES;
+    let often = |token: &&Token| adverb(&token.text).is_some();
+    for one in tokens.iter().filter(often) {
+        for other in tokens.iter().filter(|other| other.number.is_some() && !often(other)) {
+            let (first, second) = if one.span < other.span { (one, other) } else { (other, one) };
+            out.extend(exchanged(reading, (first.span, second.span), Class::Swapped.cost() - SURELY, words));
+        }
+    }
+    out.truncate(limit);
+}
+
+/// Two stretches of words changed about.
+fn exchanged(reading: &Reading, (one, two): (Span, Span), cost: f64, words: &Words<'_>) -> Option<Draft> {
+    let (first, second) = (one.of(words.text), two.of(words.text));
+    (one.end <= two.start && !first.eq_ignore_ascii_case(second)).then(|| Draft {
+        cost: MISPRINT + cost,
+        row: row_of(reading, one).unwrap_or_default(),
+        patches: vec![Patch::new(one, second), Patch::new(two, first)],
+        why: None,
+        doubtful: false,
+    })
+}
+
+/// The stretch of some tokens.
+fn extent(tokens: &[Token]) -> Span {
+    tokens.iter().fold(Span::DETACHED, |all, token| all.to(token.span))
+}
