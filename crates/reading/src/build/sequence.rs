@@ -67,6 +67,17 @@ impl Builder<'_> {
                 let (cost, all) = self.joined(seqs.into_iter().chain([cut]).chain(seq(tail)))?;
                 Some(vec![(cost, Value::Seq(all))])
             }
+            // "At the end of the last repeat, instead of taking three together, slip one, knit one, pass it over."
+            "last_repeat_ends" => {
+                let (tail, before) = parts.split_last()?;
+                let taken = self.held(before.last()?)?;
+                let seqs: Vec<Seq> = before.iter().filter_map(seq).collect();
+                let mut round = seqs.last()?.open_group()?.items();
+                let last = round.pop().filter(|item| matches!(item, Item::Work(work) if work.sum().takes == taken));
+                let cut = last.and(Seq::of(round))?;
+                let (cost, all) = self.joined(seqs.into_iter().chain([cut]).chain(seq(tail)))?;
+                Some(vec![(cost, Value::Seq(all))])
+            }
             // "Repeat, but knit four the last time": where each repeat ends in fewer, the others follow the last.
             "last_time" => {
                 let last = self.held(parts.last()?)?;

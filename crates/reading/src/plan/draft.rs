@@ -18,7 +18,7 @@ use loops::Op;
 use span::Span;
 
 use super::told::{
-    after_the_repeat, binds_all_off, narrows_all, only_makes, repeats_to_the_end, sharing, split_at_turns,
+    Ending, binds_all_off, narrows_all, only_makes, repeats_to_the_end, sharing, split_at_turns,
     works,
 };
 use super::turns::without_turn;
@@ -44,6 +44,8 @@ pub struct Draft {
     given: Option<u32>,
     /// Numbered rows of the current run, not yet in the plan.
     run: BTreeMap<u32, PlannedRow>,
+    /// The number of the row told last, which need not be the highest.
+    latest: Option<u32>,
     /// What is told once for many rows.
     returns: Option<(Which, Readings, Span)>,
     /// Rows said to be alike right before it is told how.
@@ -276,7 +278,10 @@ impl Draft {
     }
 
     fn last_row(&mut self) -> Option<&mut PlannedRow> {
-        let run = self.run.values_mut().next_back();
+        let run = match self.latest.filter(|latest| self.run.contains_key(latest)) {
+            Some(latest) => self.run.get_mut(&latest),
+            None => self.run.values_mut().next_back(),
+        };
         run.or(self.loose.last_mut()).or(self.plan.rows.last_mut())
     }
 
@@ -299,10 +304,12 @@ impl Draft {
 
     /// The last row ends as the one before it that has a repeat: with what follows that repeat.
     fn ends_as_before(&mut self) {
-        let told = self.plan.rows.iter().chain(self.run.values()).rev().skip(1);
-        let tail = told.filter_map(|row| after_the_repeat(&row.readings)).next();
-        if let Some((tail, row)) = tail.zip(self.last_row()) {
-            row.readings = Rc::new(row.readings.iter().map(|(cost, seq)| (*cost, seq.and(&tail))).collect());
+        let last = self.latest.unwrap_or(u32::MAX);
+        let told = self.plan.rows.iter().chain(self.run.range(..last).map(|(_, row)| row)).rev();
+        let ending = told.filter_map(|row| Ending::of(&row.readings)).next();
+        if let Some((ending, row)) = ending.zip(self.last_row()) {
+            row.readings =
+                Rc::new(row.readings.iter().map(|(cost, seq)| (*cost, ending.put_to(seq))).collect());
         }
     }
 
@@ -314,7 +321,10 @@ impl Draft {
         let number = (!self.run.is_empty()).then(|| self.next_number());
         let row = PlannedRow { goes_on, ..self.planned(number, readings, span) };
         match number {
-            Some(number) => _ = self.run.insert(number, row),
+            Some(number) => {
+                self.latest = Some(number);
+                self.run.insert(number, row);
+            }
             None => self.plan.rows.push(row),
         }
     }

@@ -340,13 +340,39 @@ fn way_back(part: &[Item], stitches: u32) -> usize {
     0
 }
 
-/// What follows the repeat of a row.
-pub fn after_the_repeat(readings: &Readings) -> Option<Seq> {
-    let items = readings.first()?.1.items();
-    let repeat = items
-        .iter()
-        .rposition(|item| matches!(item, Item::Group { until: Until::End | Until::Left(_), .. }))?;
-    Seq::of(items.into_iter().skip(repeat + 1))
+/// How a row ends after its repeat.
+pub struct Ending {
+    /// What it ends with.
+    work: Seq,
+    /// Whether that stands for the last of the repeat, which is worked once more up to there.
+    for_the_last: bool,
+}
+
+impl Ending {
+    /// The end of a row that has a repeat.
+    pub fn of(readings: &Readings) -> Option<Ending> {
+        let items = readings.first()?.1.items();
+        let (at, body) = repeat(&items)?;
+        let (after, shared) = (&items[at + 1..], body.len().saturating_sub(1));
+        let for_the_last = shared > 0 && after.len() > shared && after[..shared] == body[..shared];
+        let from = if for_the_last { shared } else { 0 };
+        Some(Ending { work: Seq::of(after[from..].iter().cloned())?, for_the_last })
+    }
+
+    /// A row with this end.
+    pub fn put_to(&self, row: &Seq) -> Seq {
+        let body = repeat(&row.items()).filter(|_| self.for_the_last).map(|(_, body)| body);
+        let cut = body.and_then(|body| Seq::of(body[..body.len().saturating_sub(1)].iter().cloned()));
+        cut.map_or_else(|| row.clone(), |cut| row.and(&cut)).and(&self.work)
+    }
+}
+
+/// The last repeat to the end among some items: where it stands, and what is repeated.
+fn repeat(items: &[Item]) -> Option<(usize, Vec<Item>)> {
+    items.iter().enumerate().rev().find_map(|(at, item)| match item {
+        Item::Group { body, until: Until::End | Until::Left(_), .. } => Some((at, body.items())),
+        _ => None,
+    })
 }
 
 /// Whether all that is told is one increase between two stitches.

@@ -90,7 +90,9 @@ impl Draft {
                 if let (Content::LikeCounted, Some(counted)) = (content, &self.counted) {
                     return self.nth_readings(counted, nth);
                 }
-                self.run.values().next_back().or(self.plan.rows.last()).map(|row| Rc::clone(&row.readings))
+                let latest = self.latest.and_then(|latest| self.run.get(&latest));
+                let last = latest.or(self.run.values().next_back()).or(self.plan.rows.last());
+                last.map(|row| Rc::clone(&row.readings))
             }
             Content::Like(Some(rows)) => {
                 let named = match &rows.which {

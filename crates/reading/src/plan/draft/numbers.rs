@@ -109,6 +109,7 @@ impl Draft {
             row.side = side;
             row.stated = count.filter(|_| index + 1 == numbers.len());
             self.run.insert(*number, row);
+            self.latest = Some(*number);
             for (step, part) in rest.into_iter().enumerate() {
                 let number = number + 1 + step as u32;
                 let row = self.planned(Some(number), part, span);
