@@ -57,6 +57,11 @@ pub fn program(plan: &Plan, chain: &[ChainRow], ends: &Ends, path: &Path) -> Pie
     let mut rows = Vec::with_capacity(plan.rows.len());
     let mut short_before = false;
     let mut told = FxHashSet::default();
+    let begins = |index: usize, row: &Chosen| match chain[index].candidates[row.candidate].seq.first() {
+        Some(Item::Work(work)) => work.ops.first().copied(),
+        _ => None,
+    };
+    let tells_slips = tells_slips(path.rows.iter().enumerate().filter_map(|(index, row)| begins(index, row)));
     for (index, (row, chosen)) in plan.rows.iter().zip(&path.rows).enumerate() {
         let mut ops = expand(&chain[index].candidates[chosen.candidate].seq, &chosen.fit, &needle);
         chain_off(&mut ops);
@@ -75,7 +80,8 @@ pub fn program(plan: &Plan, chain: &[ChainRow], ends: &Ends, path: &Path) -> Pie
         if let Some(rule) = plan.edge_rule.filter(|rule| {
             !plan.edge_besides && (!rule.front || side_of(worked, first_side, index) == Side::Right)
         }) {
-            follow(rule, &mut ops);
+            let told = tells_slips && begins(index, chosen).is_some();
+            follow(EdgeRule { first: rule.first.filter(|_| !told), ..rule }, &mut ops);
         }
         needle = needle_after(&ops, &needle, worked == Worked::Flat);
         let steps = ops.iter().map(|stitch| Step::Work(stitch.op, stitch.span)).collect();
@@ -110,6 +116,13 @@ fn chain_off(ops: &mut Vec<Stitch>) {
         }
         at += 1;
     }
+}
+
+/// Whether rows that are told stitch by stitch tell of a slipped first stitch too, so that one without it has none.
+fn tells_slips(begun: impl Iterator<Item = Op>) -> bool {
+    const TELL: usize = 3;
+    let (slips, others): (Vec<Op>, Vec<Op>) = begun.partition(|op| op.is_slip());
+    slips.len() >= TELL && slips.len() > 2 * others.len()
 }
 
 /// The first stitch of a row, and the last, as a rule told once has them.

@@ -220,10 +220,11 @@ impl Reader {
     /// [`BadData`] only if the data files compiled in are broken.
     pub fn for_text(lexicon: &Lexicon, explained: &str, text: &str) -> Result<Reader, BadData> {
         let mut glossary = senses_of(explained, lexicon);
+        let terms: Vec<Span> = glossary.definitions.iter().map(|term| term.explained).collect();
         glossary.join(senses_within(text, lexicon));
         let mut reader = Reader::with(glossary.install(lexicon))?;
         reader.glossary = glossary;
-        reader.rules = reader.rules_of(explained);
+        reader.rules = reader.rules_of(explained, &terms);
         Ok(reader)
     }
 
@@ -234,8 +235,9 @@ impl Reader {
         self.glossary.says_the_same(&glossary)
     }
 
-    /// What a book's explanation says of all its patterns: how the rows back are worked, and the edge stitches.
-    fn rules_of(&self, explained: &str) -> Vec<Rule> {
+    /// What a book's explanation says of all its patterns: how the rows back are worked, and the edge stitches. What
+    /// explains a term ("Sl., slip the first stitch of the row") is no rule.
+    fn rules_of(&self, explained: &str, terms: &[Span]) -> Vec<Rule> {
         let tokens = self.tokens(explained);
         let told = blocks(&tokens).into_iter().flat_map(|block| {
             let mut statements = self.parse(&tokens[block.clone()], &Answers::default()).statements;
@@ -245,7 +247,8 @@ impl Reader {
             statements.retain(|_| !explains);
             statements
         });
-        told.filter_map(|statement| statement.as_rule()).collect()
+        let of_a_term = |statement: &Statement| terms.iter().any(|term| term.covers(statement.span));
+        told.filter(|statement| !of_a_term(statement)).filter_map(|statement| statement.as_rule()).collect()
     }
 
     /// What the book says of its own terms.
