@@ -366,7 +366,10 @@ impl Scan<'_> {
     fn bare_numbers(&self, out: &mut Vec<(usize, RowSet)>) {
         let first = &self.tokens[self.start];
         let refers = self.start > 0
-            && matches!(self.tokens[self.start - 1].text.as_str(), "as" | "like" | "in" | "from");
+            && matches!(
+                self.tokens[self.start - 1].text.as_str(),
+                "as" | "like" | "in" | "from" | "repeat" | "rep"
+            );
         let opens = first.line_start && first.gap >= Gap::Point || first.gap >= Gap::Period || refers;
         let figures = (first.span.end - first.span.start) as usize == first.text.len();
         if !opens || !figures || first.text.len() > 3 {
@@ -374,7 +377,7 @@ impl Scan<'_> {
         }
         let Some((end, numbers, None)) = self.list(self.start, |token| token.number) else { return };
         let parted =
-            self.tokens.get(end).map_or(refers, |next| next.gap >= Gap::Point && next.gap != Gap::Comma);
+            self.tokens.get(end).map_or(refers, |next| next.gap >= Gap::Point && (refers || next.gap != Gap::Comma));
         if parted && numbers.iter().all(|number| (1..RUN_LIMIT).contains(number)) {
             out.push(self.found(end, Which::Numbers(numbers), false, false));
         }

@@ -92,6 +92,16 @@ impl Builder<'_> {
                 let told = SpreadTold { op: Op::P, times: None, at: At::Somewhere };
                 said(spread_in_each(told, self.held(&parts[0])?)?)
             }
+            // "Every fifth and sixth stitch together"; "the fourth and third stitches before the end".
+            "spread_nth_together" | "spread_nth_together_at_end" => {
+                let ([one, other], _) = self.numbers(&parts[0]);
+                let (first, last) = (one?.min(other?), one?.max(other?));
+                let before = first.checked_sub(1).filter(|_| last == first + 1)?;
+                let at_end = action == "spread_nth_together_at_end";
+                let at = if at_end { At::End(before) } else { At::After(before) };
+                let times = at_end.then_some(1);
+                said(SpreadTold { op: Op::K2tog, times, at })
+            }
             "spread_how" => {
                 let op = increase_told(number());
                 let told = told().into_iter().map(|told| SpreadTold { op, ..told });
