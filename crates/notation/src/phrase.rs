@@ -29,11 +29,11 @@ const YARN: [&str; 12] = [
 const SAME: [&[&str]; 24] = [
     &["needle", "pin", "wire"],
     &["needles", "pins", "wires"],
-    &["purl", "pearl", "perl"],
+    &["purl", "pearl"],
     &["purled", "pearled"],
     &["purling", "pearling"],
     &["on", "upon"],
-    &["until", "till", "untill"],
+    &["until", "till"],
     &["each", "every"],
     &["begin", "commence"],
     &["beginning", "commencing", "commencement", "beg"],
@@ -242,9 +242,10 @@ const THREAD: WordId = WordId(2);
 impl Default for PhraseBook {
     fn default() -> PhraseBook {
         let special = [("{n}", NUMBER), ("{m}", NUMBER), ("{nth}", NTH), ("{yarn}", THREAD)];
-        let alike = SAME.iter().zip(THREAD.0 + 1..).flat_map(|(words, id)| {
-            words.iter().map(move |word| (*word, WordId(id)))
-        });
+        let alike = SAME
+            .iter()
+            .zip(THREAD.0 + 1..)
+            .flat_map(|(words, id)| words.iter().map(move |word| (*word, WordId(id))));
         let names = special.into_iter().chain(YARN.map(|name| (name, THREAD))).chain(alike);
         PhraseBook {
             interned: names.map(|(word, id)| (word.to_owned(), id)).collect(),

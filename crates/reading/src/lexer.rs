@@ -249,7 +249,7 @@ impl<'a> Lexer<'a> {
         let letter =
             |last: &Token| last.text.len() == 1 && last.number.is_none() && last.kind == TokenKind::Word;
         // "Sl. P2": a letter with its number after an abbreviation.
-        let figured = letters == 1 && next[1..].starts_with(|after: char| after.is_ascii_digit());
+        let figured = letters == 1 && next.chars().nth(1).is_some_and(|after| after.is_ascii_digit());
         let abbreviated = |last: &Token| last.text.len() <= 3 && last.number.is_none();
         let short =
             self.tokens.last().is_some_and(|last| letter(last) || capital && figured && abbreviated(last));

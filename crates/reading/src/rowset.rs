@@ -376,8 +376,10 @@ impl Scan<'_> {
             return;
         }
         let Some((end, numbers, None)) = self.list(self.start, |token| token.number) else { return };
-        let parted =
-            self.tokens.get(end).map_or(refers, |next| next.gap >= Gap::Point && (refers || next.gap != Gap::Comma));
+        let parted = self
+            .tokens
+            .get(end)
+            .map_or(refers, |next| next.gap >= Gap::Point && (refers || next.gap != Gap::Comma));
         if parted && numbers.iter().all(|number| (1..RUN_LIMIT).contains(number)) {
             out.push(self.found(end, Which::Numbers(numbers), false, false));
         }
@@ -395,8 +397,10 @@ impl Scan<'_> {
             return false;
         };
         let one = matches!(self.text(end - 1), "row" | "round" | "rnd" | "rd");
-        let parted = self.tokens.get(end).is_some_and(|next| next.gap >= Gap::Colon || next.gap == Gap::Point);
-        let names = parted && (one || numbers.len() > 1) && numbers.iter().all(|n| (1..RUN_LIMIT).contains(n));
+        let parted =
+            self.tokens.get(end).is_some_and(|next| next.gap >= Gap::Colon || next.gap == Gap::Point);
+        let names =
+            parted && (one || numbers.len() > 1) && numbers.iter().all(|n| (1..RUN_LIMIT).contains(n));
         if names {
             out.push(self.found(end, Which::Numbers(numbers), round, true));
         }

@@ -7,7 +7,7 @@
 use crate::lexer::{Gap, Token};
 
 /// The fewest rows that show a text to be numbered so.
-const FEWEST: usize = 3;
+const FEWEST: usize = 2;
 
 /// The most letters of an abbreviation that a number may belong to.
 const LETTERS: usize = 2;
@@ -62,7 +62,7 @@ fn named(tokens: &[Token], at: usize) -> Option<(u32, u32)> {
         (last, end) = (number, next + 1);
     }
     let follows = tokens.get(end)?;
-    (matches!(follows.gap, Gap::Point | Gap::Period) && follows.capital).then_some((first, last))
+    (matches!(follows.gap, Gap::Point | Gap::Period | Gap::Dash) && follows.capital).then_some((first, last))
 }
 
 #[cfg(test)]
@@ -77,7 +77,10 @@ mod tests {
 
     #[test]
     fn rows_numbered_by_figures_within_a_line_have_their_names() {
-        assert_eq!(names("Cast on 9. 1. Knit 2, o, knit 7. 2. Plain. 3 and 4. Purl. 5. Knit 6."), [1, 2, 3, 5]);
+        assert_eq!(
+            names("Cast on 9. 1. Knit 2, o, knit 7. 2. Plain. 3 and 4. Purl. 5. Knit 6."),
+            [1, 2, 3, 5]
+        );
         assert_eq!(names("Cast on 9 sts. 1. K. 2, o., k. 7. 2. K. 3. K. 3, o., k. 7."), [1, 2, 3]);
     }
 

@@ -113,6 +113,11 @@ fn each_everyday_sentence_tells_its_rows() {
     tell_their_rows(include_str!("sentences/everyday.toml"));
 }
 
+#[test]
+fn each_household_sentence_tells_its_rows() {
+    tell_their_rows(include_str!("sentences/household.toml"));
+}
+
 /// Reads every case of a file; those marked open must not be read yet.
 fn tell_their_rows(cases: &str) {
     let cases: Surrounded = toml::from_str(cases).expect("the cases are written as they should be");

@@ -73,7 +73,8 @@ impl Builder<'_> {
                 let taken = self.held(before.last()?)?;
                 let seqs: Vec<Seq> = before.iter().filter_map(seq).collect();
                 let mut round = seqs.last()?.open_group()?.items();
-                let last = round.pop().filter(|item| matches!(item, Item::Work(work) if work.sum().takes == taken));
+                let last =
+                    round.pop().filter(|item| matches!(item, Item::Work(work) if work.sum().takes == taken));
                 let cut = last.and(Seq::of(round))?;
                 let (cost, all) = self.joined(seqs.into_iter().chain([cut]).chain(seq(tail)))?;
                 Some(vec![(cost, Value::Seq(all))])

@@ -223,7 +223,8 @@ impl Builder<'_> {
                 _ => None,
             },
             "rows_like_last" => {
-                let named = rows_at(0).filter(|rows| rows.explicit || !matches!(rows.which, Which::Numbers(_)))?;
+                let named =
+                    rows_at(0).filter(|rows| rows.explicit || !matches!(rows.which, Which::Numbers(_)))?;
                 say(StatementKind::Rows {
                     rows: named,
                     content: Content::Like(None),

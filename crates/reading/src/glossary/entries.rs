@@ -11,6 +11,7 @@ use super::explanation::Explainer;
 use super::marks::{Before, Mark};
 use super::term::{Term, Terms, senses};
 use crate::lexer::{Token, TokenKind};
+use crate::rowset::row_word;
 
 /// The longest explanation, in tokens.
 const LONGEST: usize = 80;
@@ -48,6 +49,12 @@ pub(super) struct Entry {
     pub(super) worded: bool,
     /// Whether the link is that of the entry before.
     pub(super) elliptic: bool,
+}
+
+/// Whether a letter and the words that explain it are two names of one thing.
+fn both_names(letter: &Entry, words: &Entry) -> bool {
+    let short = |entry: &Entry| entry.terms.iter().all(|term| term.short);
+    short(letter) && !words.elliptic && words.terms.iter().all(|term| !term.short)
 }
 
 /// Finds entries.
@@ -92,7 +99,7 @@ impl Finder<'_> {
             at = floor.max(at + 1);
             match entries.last_mut() {
                 // "M. Make a stitch, by bringing the thread forward."
-                Some(last) if last.explained.start == entry.start && !entry.elliptic => {
+                Some(last) if last.explained.start == entry.start && both_names(last, &entry) => {
                     last.terms.extend(entry.terms);
                     last.explained = entry.explained;
                     continue;
@@ -348,6 +355,11 @@ impl Finder<'_> {
             .rev()
             .find(|&at| begins(at) || self.before[at].mark == Mark::Comma || at == floor)?;
         let begins = begins(start);
+        // "1 Row: M, knit 1" is work.
+        let named = |row: usize| row_word(&self.tokens[row + 1]).is_some() && self.is_figure(row);
+        if start.checked_sub(2).is_some_and(named) {
+            return None;
+        }
         if let Some(told) = self.said_what_for(start, end).filter(|_| mark == Mark::Comma) {
             return Some(told);
         }
@@ -424,6 +436,10 @@ impl Finder<'_> {
     /// `knit is written K`.
     fn turned(&self, cue: Cue, floor: usize, entries: &[Entry]) -> Option<Entry> {
         let from = cue.at + cue.len;
+        // What "it is marked M" speaks of stands farther back.
+        if cue.at.checked_sub(1).is_some_and(|before| self.tokens[before].text == "it") {
+            return None;
+        }
         let short = self.terms.abbreviation(from)
             || self.tokens.get(from).is_some_and(|token| token.kind == TokenKind::Open);
         let at = from + usize::from(self.tokens.get(from)?.kind == TokenKind::Open);

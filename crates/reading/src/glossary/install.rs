@@ -123,7 +123,9 @@ fn applies(frame: &Frame, ops: &[Op]) -> bool {
     };
     // No row is slipped from end to end.
     let idle = frame.works_a_row() && matches!(ops, [Op::Slp | Op::Slk]);
-    !idle && frame.applies == kind || frame.applies == "all" || matches!(ops, [op] if frame.applies == op.to_string())
+    !idle && frame.applies == kind
+        || frame.applies == "all"
+        || matches!(ops, [op] if frame.applies == op.to_string())
 }
 
 fn add(

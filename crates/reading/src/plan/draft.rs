@@ -18,8 +18,7 @@ use loops::Op;
 use span::Span;
 
 use super::told::{
-    Ending, binds_all_off, narrows_all, only_makes, repeats_to_the_end, sharing, split_at_turns,
-    works,
+    Ending, binds_all_off, narrows_all, only_makes, repeats_to_the_end, sharing, split_at_turns, works,
 };
 use super::turns::without_turn;
 use super::{Plan, PlannedRow, ROWS_LIMIT, Readings};

@@ -147,9 +147,9 @@ pub fn plain_row_of(readings: &Readings) -> Option<Op> {
 /// Whether a row takes in or puts on.
 pub fn is_shaped(readings: &Readings) -> bool {
     let uneven = |seq: &Seq| seq.shape().fixed.takes != seq.shape().fixed.makes;
-    readings.first().is_some_and(|(_, seq)| {
-        uneven(seq) || seq.open_group().is_some_and(uneven) || seq.spread().is_some()
-    })
+    readings
+        .first()
+        .is_some_and(|(_, seq)| uneven(seq) || seq.open_group().is_some_and(uneven) || seq.spread().is_some())
 }
 
 /// The operation that most of a row is worked in, if it is one.

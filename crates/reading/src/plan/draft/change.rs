@@ -62,6 +62,7 @@ impl Draft {
             if !readings.is_empty() {
                 let row = self.planned(Some(*number), readings, span);
                 self.run.insert(*number, row);
+                self.latest = Some(*number);
             }
         }
     }
@@ -73,6 +74,7 @@ impl Draft {
             let Some(seq) = Series::find(&told).and_then(|series| series.nth(1)) else { return };
             let row = self.planned(Some(*number), Rc::new(vec![(0.0, seq)]), span);
             self.run.insert(*number, row);
+            self.latest = Some(*number);
         }
     }
 
