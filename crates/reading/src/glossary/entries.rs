@@ -436,10 +436,6 @@ impl Finder<'_> {
     /// `knit is written K`.
     fn turned(&self, cue: Cue, floor: usize, entries: &[Entry]) -> Option<Entry> {
         let from = cue.at + cue.len;
-        // What "it is marked M" speaks of stands farther back.
-        if cue.at.checked_sub(1).is_some_and(|before| self.tokens[before].text == "it") {
-            return None;
-        }
         let short = self.terms.abbreviation(from)
             || self.tokens.get(from).is_some_and(|token| token.kind == TokenKind::Open);
         let at = from + usize::from(self.tokens.get(from)?.kind == TokenKind::Open);

@@ -276,11 +276,20 @@ impl Draft {
         PlannedRow { label, number, readings, side: None, stated: None, span, filled: false, goes_on: false }
     }
 
+    /// Puts a numbered row into the run, as the one told last.
+    fn tell(&mut self, number: u32, row: PlannedRow) {
+        self.latest = Some(number);
+        self.run.insert(number, row);
+    }
+
+    /// The number of the row of the run told last.
+    fn last_number(&self) -> Option<u32> {
+        let latest = self.latest.filter(|latest| self.run.contains_key(latest));
+        latest.or(self.run.keys().next_back().copied())
+    }
+
     fn last_row(&mut self) -> Option<&mut PlannedRow> {
-        let run = match self.latest.filter(|latest| self.run.contains_key(latest)) {
-            Some(latest) => self.run.get_mut(&latest),
-            None => self.run.values_mut().next_back(),
-        };
+        let run = self.last_number().and_then(|number| self.run.get_mut(&number));
         run.or(self.loose.last_mut()).or(self.plan.rows.last_mut())
     }
 
@@ -320,10 +329,7 @@ impl Draft {
         let number = (!self.run.is_empty()).then(|| self.next_number());
         let row = PlannedRow { goes_on, ..self.planned(number, readings, span) };
         match number {
-            Some(number) => {
-                self.latest = Some(number);
-                self.run.insert(number, row);
-            }
+            Some(number) => self.tell(number, row),
             None => self.plan.rows.push(row),
         }
     }

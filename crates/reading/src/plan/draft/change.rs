@@ -61,8 +61,7 @@ impl Draft {
             };
             if !readings.is_empty() {
                 let row = self.planned(Some(*number), readings, span);
-                self.run.insert(*number, row);
-                self.latest = Some(*number);
+                self.tell(*number, row);
             }
         }
     }
@@ -73,8 +72,7 @@ impl Draft {
             let told: Vec<PlannedRow> = self.run.range(..number).map(|(_, row)| row.clone()).collect();
             let Some(seq) = Series::find(&told).and_then(|series| series.nth(1)) else { return };
             let row = self.planned(Some(*number), Rc::new(vec![(0.0, seq)]), span);
-            self.run.insert(*number, row);
-            self.latest = Some(*number);
+            self.tell(*number, row);
         }
     }
 

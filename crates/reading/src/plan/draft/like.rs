@@ -90,8 +90,8 @@ impl Draft {
                 if let (Content::LikeCounted, Some(counted)) = (content, &self.counted) {
                     return self.nth_readings(counted, nth);
                 }
-                let latest = self.latest.and_then(|latest| self.run.get(&latest));
-                let last = latest.or(self.run.values().next_back()).or(self.plan.rows.last());
+                let last = self.last_number().and_then(|number| self.run.get(&number));
+                let last = last.or(self.plan.rows.last());
                 last.map(|row| Rc::clone(&row.readings))
             }
             Content::Like(Some(rows)) => {

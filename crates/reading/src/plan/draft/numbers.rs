@@ -108,8 +108,7 @@ impl Draft {
             let mut row = self.planned(Some(*number), first, span);
             row.side = side;
             row.stated = count.filter(|_| index + 1 == numbers.len());
-            self.run.insert(*number, row);
-            self.latest = Some(*number);
+            self.tell(*number, row);
             for (step, part) in rest.into_iter().enumerate() {
                 let number = number + 1 + step as u32;
                 let row = self.planned(Some(number), part, span);
