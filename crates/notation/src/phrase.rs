@@ -24,34 +24,12 @@ const YARN: [&str; 12] = [
     "braid",
 ];
 
-/// Words that mean the same wherever they stand: a phrase with one of them is read with any of its row. Common
-/// practice, no published source.
-const SAME: [&[&str]; 24] = [
-    &["needle", "pin", "wire"],
-    &["needles", "pins", "wires"],
-    &["purl", "pearl"],
-    &["purled", "pearled"],
-    &["purling", "pearling"],
-    &["on", "upon"],
-    &["until", "till"],
-    &["each", "every"],
-    &["begin", "commence"],
-    &["beginning", "commencing", "commencement", "beg"],
-    &["begun", "commenced"],
-    &["begins", "commences"],
-    &["together", "tog", "togr", "togeth"],
-    &["forward", "forwards"],
-    &["backward", "backwards"],
-    &["colour", "color"],
-    &["coloured", "colored"],
-    &["grey", "gray"],
-    &["remaining", "rem"],
-    &["following", "foll"],
-    &["continue", "cont"],
-    &["repeat", "rep"],
-    &["increase", "inc"],
-    &["decrease", "dec"],
-];
+/// Words that mean the same wherever they stand: a phrase with one of them is read with any of its row.
+static SAME: LazyLock<Vec<Vec<String>>> = LazyLock::new(|| {
+    let file: BTreeMap<String, Vec<Vec<String>>> =
+        toml::from_str(include_str!("../data/same.toml")).unwrap_or_default();
+    file.into_values().flatten().collect()
+});
 
 /// Words that stand for one another in many phrases: the name of each class, and its phrases.
 static CLASSES: LazyLock<BTreeMap<String, String>> =
@@ -245,7 +223,7 @@ impl Default for PhraseBook {
         let alike = SAME
             .iter()
             .zip(THREAD.0 + 1..)
-            .flat_map(|(words, id)| words.iter().map(move |word| (*word, WordId(id))));
+            .flat_map(|(words, id)| words.iter().map(move |word| (word.as_str(), WordId(id))));
         let names = special.into_iter().chain(YARN.map(|name| (name, THREAD))).chain(alike);
         PhraseBook {
             interned: names.map(|(word, id)| (word.to_owned(), id)).collect(),
@@ -471,6 +449,7 @@ mod tests {
     #[test]
     fn classes_of_words_are_whole() {
         assert!(CLASSES.len() > 5);
+        assert!(SAME.len() > 20, "the words of one meaning are read");
         let mut book = PhraseBook::default();
         for (name, phrases) in &*CLASSES {
             assert_eq!(book.add(&format!("({phrases})"), 0), Ok(()), "{name}");
