@@ -80,6 +80,8 @@ pub struct Glossary {
     pub respellings: Vec<Respelling>,
     /// Terms with explanations that were not understood.
     pub not_understood: Vec<Span>,
+    /// Lists of terms within a pattern, each with its heading.
+    pub lists: Vec<Span>,
 }
 
 /// The senses that a book's explanation of terms gives.
@@ -130,6 +132,7 @@ impl Glossary {
         }
         self.respellings.extend(other.respellings);
         self.not_understood.extend(other.not_understood);
+        self.lists.extend(other.lists);
     }
 
     /// The sentences of a text that do nothing but explain a term, so that no row is told in them; of those that say what
@@ -142,7 +145,12 @@ impl Glossary {
         };
         let written_out = self.respellings.iter().map(|one| one.span);
         let brackets = written_out.filter(|span| span.of(text).starts_with('('));
-        self.definitions.iter().filter_map(sentence).chain(brackets).collect()
+        self.definitions
+            .iter()
+            .filter_map(sentence)
+            .chain(brackets)
+            .chain(self.lists.iter().copied())
+            .collect()
     }
 
     /// Writes the terms that only stand for other words as these words; spans stay.
@@ -242,6 +250,7 @@ fn pass(
     }
     let mut glossary = page.glossary(&entries);
     if within {
+        glossary.lists = page.lists(&entries);
         let known: Vec<Vec<String>> = glossary.respellings.iter().map(|one| one.term.clone()).collect();
         glossary.respellings.extend(written_out(whole).into_iter().filter(|one| !known.contains(&one.term)));
     }
@@ -345,12 +354,18 @@ impl Page<'_> {
         let mut taken = false;
         if let Some(words) = self.finder.spelled(entry.explained.clone()) {
             let words: Vec<String> = self.tokens[words].iter().map(|token| token.text.clone()).collect();
-            for term in entry.terms.iter().filter(|term| term.short && term.number.is_none()) {
-                glossary.respellings.push(Respelling {
-                    term: term.words.clone(),
-                    words: words.clone(),
-                    span: term.span,
-                });
+            let respelt =
+                |term: &&Term| term.number.is_none() && (term.short || self.is_new_noun(entry, term));
+            for term in entry.terms.iter().filter(respelt) {
+                let spelling = |term: Vec<String>, words: Vec<String>| Respelling {
+                    term,
+                    words,
+                    span: entry.terms[0].span,
+                };
+                glossary.respellings.push(spelling(term.words.clone(), words.clone()));
+                if let (false, [word], [meant]) = (term.short, term.words.as_slice(), words.as_slice()) {
+                    glossary.respellings.push(spelling(vec![format!("{word}s")], vec![format!("{meant}s")]));
+                }
                 taken = true;
             }
         } else if let Some(told) = self.explainer.understand(entry.explained.clone()) {
@@ -449,11 +464,45 @@ impl Page<'_> {
         }
         let headed = self.headed();
         for index in 0..entries.len() {
-            let firm = understood[index] && self.firm(&entries[index]);
+            let entry = &entries[index];
+            let before = index.checked_sub(1).filter(|before| keep[*before]).map(|before| &entries[before]);
+            let goes_on =
+                before.is_some_and(|before| before.worded && entry.worded && self.follows(before, entry));
+            let firm = understood[index] && (goes_on || self.respells(entry) || self.firm(entry));
             let under = headed.iter().any(|tokens| tokens.contains(&entries[index].start));
-            keep[index] |= under || firm || entries[index].elliptic && index > 0 && keep[index - 1];
+            keep[index] |= under || firm || entry.elliptic && index > 0 && keep[index - 1];
         }
         entries.into_iter().zip(keep).filter_map(|(entry, kept)| kept.then_some(entry)).collect()
+    }
+
+    /// "A bout is a round": whether a text says of a word of its own which common one it stands for.
+    fn is_new_noun(&self, entry: &Entry, term: &Term) -> bool {
+        entry.worded && term.words.len() == 1 && !term.short && self.finder.terms.is_new(&term.words[0])
+    }
+
+    /// Whether an entry does nothing but say so.
+    fn respells(&self, entry: &Entry) -> bool {
+        let spelled = self.finder.spelled(entry.explained.clone()).is_some();
+        spelled && entry.terms.iter().all(|term| self.is_new_noun(entry, term))
+    }
+
+    /// The lists of terms, each with the heading that may stand before it in its paragraph.
+    fn lists(&self, entries: &[Entry]) -> Vec<Span> {
+        let headed = self.headed();
+        let mut out = Vec::new();
+        for run in entries.chunk_by(|last, next| self.follows(last, next)) {
+            let (first, last) = (run[0].start, run[run.len() - 1].explained.end);
+            let heading = headed.iter().find(|tokens| tokens.start == first);
+            let listed = run.iter().all(|entry| self.listed(entry, true) || entry.worded);
+            if listed
+                && (run.len() >= LIST || heading.is_some() || run.iter().all(|entry| self.respells(entry)))
+            {
+                let begins = |at: &usize| self.tokens[*at].gap == Gap::Paragraph || *at == 0;
+                let start = heading.and_then(|_| (0..=first).rev().find(begins)).unwrap_or(first);
+                out.extend(self.span(start, last));
+            }
+        }
+        out
     }
 
     /// The tokens under a heading that says that terms are explained there, or behind it in its own paragraph.

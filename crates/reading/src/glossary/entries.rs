@@ -258,10 +258,13 @@ impl Finder<'_> {
         for start in starts.into_iter().flatten().filter(|&start| start >= floor && (start > floor || fresh))
         {
             let open = usize::from(self.tokens[start].kind == TokenKind::Open);
-            let named = cue.words != Some(CueKind::Weak) || end - start == 1;
+            // "A bout is a round."
+            let article = matches!(self.tokens[start].text.as_str(), "a" | "an");
+            let named = cue.words != Some(CueKind::Weak) || end - start == 1 + usize::from(article);
             let heading = named
                 && (cue.link == Link::Strong
                     || self.before[start].mark >= Mark::Semicolon
+                    || article && self.before[start].mark == Mark::Comma
                     || self.after_a_word(start));
             let short_side = end.saturating_sub(start) <= 5 || cue.words.is_none();
             if let Some(terms) = self.terms.parse(start + open..end, heading && short_side) {

@@ -93,7 +93,15 @@ impl<'a> Explainer<'a> {
             let before = self.scan(range.start..colon)?;
             self.shrinking(colon..range.end).filter(|_| before.whole)
         });
-        said_again.or_else(|| self.shrinking(range))
+        said_again.or_else(|| self.shrinking(range.clone())).or_else(|| self.named_first(range))
+    }
+
+    /// "Make, by bringing the wool forward": what follows the name of the thing, whether or not the name is known.
+    fn named_first(&self, range: Range<usize>) -> Option<Understood> {
+        const LONGEST: usize = 4;
+        let by = |at: &usize| self.tokens[*at].text == "by" && self.tokens[*at].gap == Gap::Comma;
+        let by = (range.start + 1..range.end).take(LONGEST).find(by)?;
+        self.shrinking(by + 1..range.end)
     }
 
     /// Tries the whole range, then what stands before its last parting gap, and so on.

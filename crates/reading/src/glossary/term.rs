@@ -123,7 +123,7 @@ impl Terms<'_> {
     }
 
     /// Whether the lexicon has nothing to say of a word alone.
-    fn is_new(&self, word: &str) -> bool {
+    pub(super) fn is_new(&self, word: &str) -> bool {
         [word.to_owned(), format!("{word} 1")]
             .iter()
             .all(|words| senses_of_words(self.lexicon, words).is_empty())
