@@ -524,10 +524,22 @@ impl Page<'_> {
             }
             match begins.get(nth + 2) {
                 Some(next) if title == to => out.push(to..*next),
-                _ => out.push(title..to),
+                _ => out.push(title..self.work_begins(title, to)),
             }
         }
         out
+    }
+
+    /// The first sentence of a paragraph that casts on or names a row, or the end of the paragraph.
+    fn work_begins(&self, from: usize, to: usize) -> usize {
+        let mut rows = Vec::new();
+        let mut begins = |at: &usize| {
+            rows.clear();
+            rows_at(self.tokens, *at, &mut rows);
+            let casts_on = self.tokens[*at].text == "cast";
+            self.tokens[*at].gap >= Gap::Point && (casts_on || rows.iter().any(|(_, rows)| rows.explicit))
+        };
+        (from..to).find(|at| begins(at)).unwrap_or(to)
     }
 
     /// Whether an entry may stand in a list of terms: letters explained by whole words.

@@ -14,6 +14,8 @@ use crate::rowset::{RowSet, Which, rows_at};
 
 /// Nats against a number of times that is parted from the words that it follows and not from the next.
 const TIMES_PARTED: f64 = 1.0;
+/// Nats against reading how often before what is repeated where a comma parts them. A guess.
+const TIMES_ASIDE: f64 = 1.0;
 
 /// What stands behind an edge.
 #[derive(Clone, Debug)]
@@ -418,17 +420,27 @@ impl Weaver<'_> {
             {
                 continue;
             }
+            // "Nine times over" is not "nine times, over".
+            let over = draft
+                .tokens
+                .get(at + one.len)
+                .is_some_and(|next| next.gap == Gap::None && next.text == "over");
+            if self.terminals.times[0] == idiom.terminal && over {
+                continue;
+            }
             let value = |slot: Option<u16>| slot.and_then(|offset| words[at + offset as usize].value());
             let numbers = [idiom.n.or(value(one.numbers[0])), value(one.numbers[1])];
             let number = one.numbers[0].map(|offset| draft.tokens[at + offset as usize].span);
-            let before = idiom.terminal == self.terminals.times[0]
-                && draft
-                    .tokens
-                    .get(at + one.len)
-                    .is_some_and(|next| matches!(next.gap, Gap::None | Gap::Colon));
-            if before {
+            let next = draft.tokens.get(at + one.len).map_or(Gap::Paragraph, |next| next.gap);
+            let times = idiom.terminal == self.terminals.times[0];
+            let before = times && matches!(next, Gap::None | Gap::Colon);
+            // "Then, nine times over, purl two, …"
+            let begins = draft.tokens[at].gap >= Gap::Semicolon || leads_on(&draft.tokens[..at]);
+            let aside = times && next == Gap::Comma && begins;
+            if before || aside {
                 let payload = Payload::Idiom { numbers, number };
-                draft.add(at, at + one.len, self.terminals.before, idiom.cost, payload);
+                let cost = idiom.cost + if aside { TIMES_ASIDE } else { 0.0 };
+                draft.add(at, at + one.len, self.terminals.before, cost, payload);
             }
             // "Knit 2; 3 times knit 1, purl 1": what is parted from the words before and not from those after.
             let parted = before && draft.tokens[at].gap >= Gap::Semicolon;

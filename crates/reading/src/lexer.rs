@@ -79,7 +79,8 @@ impl Token {
 
 /// Cuts a text into tokens.
 pub fn lex(text: &str) -> Vec<Token> {
-    let mut lexer = Lexer { text, at: 0, gap: Gap::Paragraph, line_start: true, tokens: Vec::new() };
+    let mut lexer =
+        Lexer { text, at: 0, gap: Gap::Paragraph, line_start: true, stroke: false, tokens: Vec::new() };
     while lexer.step() {}
     let mut tokens = join_numbers(lexer.tokens);
     settle(&mut tokens);
@@ -135,6 +136,8 @@ struct Lexer<'a> {
     at: usize,
     gap: Gap,
     line_start: bool,
+    /// Whether an upright stroke is open.
+    stroke: bool,
     tokens: Vec<Token>,
 }
 
@@ -185,12 +188,34 @@ impl<'a> Lexer<'a> {
             '—' | '―' => self.part(Gap::Dash),
             '-' | '–' => return self.dash(letter),
             '&' => self.mark(TokenKind::Word, 1),
+            '|' if self.stroke() => return true,
             '|' | '{' | '}' => self.part(Gap::Comma),
             _ => {}
         }
         if !matches!(letter, '[' | ']' | '(' | ')' | '&') {
             self.at += letter.len_utf8();
         }
+        true
+    }
+
+    /// Upright strokes around what is worked several times: `| Knit 1, over | 4 times`.
+    fn stroke(&mut self) -> bool {
+        const OFTEN: [&str; 9] = ["twice", "thrice", "two", "three", "four", "five", "six", "to ", "repeat"];
+        let often = |after: &str| {
+            let after = after.trim_start().to_lowercase();
+            after.starts_with(|letter: char| letter.is_ascii_digit())
+                || OFTEN.iter().any(|word| after.starts_with(word))
+        };
+        let closes = |rest: &str| {
+            let paragraph = rest.split("\n\n").next().unwrap_or("");
+            paragraph.split_once('|').is_some_and(|(inner, after)| !inner.trim().is_empty() && often(after))
+        };
+        let opens = !self.stroke && closes(&self.rest()[1..]);
+        if !opens && !self.stroke {
+            return false;
+        }
+        self.mark(if opens { TokenKind::Open } else { TokenKind::Close }, 1);
+        self.stroke = opens;
         true
     }
 

@@ -272,11 +272,39 @@ impl Scan<'_> {
         let of_stitches = self.is(end, &["stitch", "stitches", "st", "sts", "loop", "one", "last", "and"])
             && self.close(end);
         if let Some(every) = self.and_every(end, &numbers) {
+            out.extend(self.up_to(every.0, &numbers, 2));
             out.push(every);
         }
+        out.extend(self.and_the_rest(end, &numbers));
         if round.is_some() || !of_stitches {
             out.push(self.found(end, Which::Numbers(numbers), round.unwrap_or(false), round.is_some()));
         }
+    }
+
+    /// `(2nd and every alternate row) to the 6th`: so many apart, from the one told.
+    fn up_to(&self, at: usize, told: &[u32], step: usize) -> Option<(usize, RowSet)> {
+        let to = self.is(at, &["to", "till", "until"]) && self.close(at);
+        let at = at + 1 + usize::from(self.is(at + 1, &["the"]));
+        let at = at + usize::from(self.tokens.get(at).and_then(row_word).is_some());
+        let last = self.tokens.get(at).and_then(|token| token.ordinal.or(token.number)).filter(|_| to)?;
+        let [first] = told else { return None };
+        let numbers: Vec<u32> = (*first..=last.min(RUN_LIMIT)).step_by(step).collect();
+        let end = at + 1;
+        let end = end
+            + usize::from(
+                self.tokens.get(end).is_some_and(|next| self.close(end) && row_word(next).is_some()),
+            );
+        let end = end + usize::from(self.is(end, &["inclusive", "included"]));
+        (numbers.len() > 1).then(|| self.found(end, Which::Numbers(numbers), false, true))
+    }
+
+    /// `(3rd row), and all the rest to the 8th`: each from the one told.
+    fn and_the_rest(&self, at: usize, told: &[u32]) -> Option<(usize, RowSet)> {
+        let and = self.is(at, &["and"]) && self.is(at + 1, &["all", "each", "every"]) && self.close(at);
+        let at = at + 2 + usize::from(self.is(at + 2, &["the"]));
+        let rest = self.is(at, &["rest", "others", "following", "row", "rows", "rounds", "succeeding", "1"]);
+        let at = at + 1 + usize::from(self.tokens.get(at + 1).and_then(row_word).is_some());
+        self.up_to(at, told, 1).filter(|_| and && rest)
     }
 
     /// `(2nd) and every alternate row`: the rows of the same parity.
@@ -299,6 +327,9 @@ impl Scan<'_> {
             let end = kind + 4 + usize::from(self.is(kind + 4, &["back"]));
             return Some(self.found(end, which?, false, true));
         }
+        // "2 and alternate rows."
+        let every = every || self.is(at + 1, &["alternate"]);
+        let kind = if every && self.is(at + 1, &["alternate"]) { at } else { kind };
         let alternate =
             self.is(kind + 1, &["alternate", "other", "even", "following", "succeeding", "second", "2nd"]);
         // "(The 4th) and all other even rows".
@@ -376,6 +407,10 @@ impl Scan<'_> {
             return;
         }
         let Some((end, numbers, None)) = self.list(self.start, |token| token.number) else { return };
+        if let Some(every) = self.and_every(end, &numbers).filter(|_| !refers) {
+            out.extend(self.up_to(every.0, &numbers, 2));
+            out.push(every);
+        }
         let parted = self
             .tokens
             .get(end)
@@ -409,7 +444,9 @@ impl Scan<'_> {
 
     /// `the first 8 rows`, `the 8 first rows`, `these four rows`, `the last 3 rounds`, `6 rows`, `next row`.
     fn counted(&self, out: &mut Vec<(usize, RowSet)>) {
-        let mut at = self.start + usize::from(self.is(self.start, &["the", "all"]));
+        let each = self.is(self.start, &["each", "both"]) && self.is(self.start + 1, &["of"]);
+        let mut at = self.start + 2 * usize::from(each);
+        at += usize::from(self.is(at, &["the", "all"]));
         at += usize::from(self.is(at, &["entire", "whole"]));
         let mut kind = None;
         let mut count = None;
@@ -460,9 +497,11 @@ impl Scan<'_> {
         let refers = refers || self.last_alone(at, kind, count) || self.gone_through(at, kind, count);
         // "Two purled ones."
         let ones = told.is_some() && self.is(at, &["ones"]);
-        let named = self.tokens.get(at).and_then(row_word).or(ones.then_some(false));
+        let word = self.tokens.get(at).filter(|word| word.gap < Gap::Comma).and_then(row_word);
+        let of_kind = self.of_a_kind_too(at, told, count);
+        let named = word.or((ones || of_kind).then_some(false));
         let Some(round) = named.or(refers.then_some(false)) else { return };
-        let end = at + usize::from(named.is_some());
+        let end = at + usize::from(named.is_some() && !of_kind);
         let end = end + usize::from(named.is_some() && self.is(end, &["more"]));
         let numbers_a_size = self.start > 0 && self.tokens[self.start - 1].text == "no";
         if count.is_some_and(|count| count > RUN_LIMIT || numbers_a_size) {
@@ -480,6 +519,9 @@ impl Scan<'_> {
             out.push(self.found(end, Which::Next(1), round, true));
             return;
         }
+        // "The two rows after."
+        let after = usize::from(self.is(end, &["after", "following"]) && each);
+        let (kind, end) = if after > 0 { (kind.or(Some("next")), end + after) } else { (kind, end) };
         let which = match (kind, count) {
             (Some("first"), None) | (None, None) => return,
             // "Knit first one row."
@@ -493,6 +535,13 @@ impl Scan<'_> {
         let (end, mut rows) = self.found(end, which, round, true);
         rows.told = told;
         out.push((end, rows));
+    }
+
+    /// `(two rows of plain knitting) and two of purl`.
+    fn of_a_kind_too(&self, end: usize, told: Option<Op>, count: Option<u32>) -> bool {
+        let also = self.start > 0 && matches!(self.tokens[self.start - 1].text.as_str(), "and" | "then");
+        let of = end >= 2 && self.is(end - 2, &["of"]);
+        also && of && told.is_some() && count.is_some_and(|count| count > 1)
     }
 
     /// `(go through) the four`, once more.

@@ -9,6 +9,9 @@ use crate::lexer::{Gap, Token};
 /// The fewest rows that show a text to be numbered so.
 const FEWEST: usize = 2;
 
+/// The most words that name more rows after a figure.
+const LONGEST: usize = 10;
+
 /// The most letters of an abbreviation that a number may belong to.
 const LETTERS: usize = 2;
 
@@ -20,7 +23,8 @@ pub fn part(tokens: &mut [Token]) {
         return;
     }
     let asks = |word: &Token| word.number.is_none() && word.text.len() <= LETTERS;
-    let free = |at: &usize| *at == 0 || tokens[*at].line_start || !asks(&tokens[*at - 1]);
+    let dashed = |at: usize| tokens.get(at + 1).is_some_and(|next| next.gap == Gap::Dash);
+    let free = |at: &usize| *at == 0 || tokens[*at].line_start || dashed(*at) || !asks(&tokens[*at - 1]);
     let mut names = Vec::new();
     let mut run = Vec::new();
     let mut last_row = 0;
@@ -32,7 +36,7 @@ pub fn part(tokens: &mut [Token]) {
                 names.append(&mut run);
             }
             run.clear();
-        } else if first != last_row + 1 || run.is_empty() {
+        } else if run.is_empty() || first != last_row + 1 && !(dashed(at) && first == last_row + 2) {
             continue;
         }
         run.push(at);
@@ -60,6 +64,11 @@ fn named(tokens: &[Token], at: usize) -> Option<(u32, u32)> {
         let next = if word { end + 1 } else { end };
         let Some(number) = figure(next).filter(|_| word || joined.gap == Gap::Comma) else { break };
         (last, end) = (number, next + 1);
+    }
+    // "2 and alternate rows to 8—P."
+    let word = |at: usize| tokens.get(at).map_or("", |token| token.text.as_str());
+    if word(end) == "and" && matches!(word(end + 1), "alternate" | "every" | "all") {
+        end = (end..tokens.len()).take(LONGEST).find(|&at| tokens[at].gap >= Gap::Point)?;
     }
     let follows = tokens.get(end)?;
     (matches!(follows.gap, Gap::Point | Gap::Period | Gap::Dash) && follows.capital).then_some((first, last))

@@ -24,6 +24,8 @@ pub enum Spread {
     Beside(u32),
     /// One on either side of the seam stitch: the purled one at the beginning, at the end or in the middle.
     Seam,
+    /// The seam stitch itself.
+    OnSeam,
     /// So many in the middle.
     Middle(u32),
     /// So many after the first stitches, of which there are so many.
@@ -58,6 +60,7 @@ impl Act {
             Spread::Beside(_) | Spread::Seam => 2,
             Spread::After(plain, None) => on_needle / (plain + self.op.takes()).max(1),
             Spread::Stacked => below,
+            Spread::OnSeam => 1,
             Spread::Middle(times) | Spread::FromBegin(times, _) | Spread::FromEnd(times, _) => times,
         }
     }
@@ -100,6 +103,7 @@ impl Act {
                 last if last + 1 == len => vec![0, last.saturating_sub(width)],
                 at => around(at, at + 1),
             },
+            Spread::OnSeam => vec![seam(needle)],
             Spread::Middle(times) => in_line(len.saturating_sub(width * times as usize) / 2, times),
             Spread::FromBegin(times, plain) => in_line(plain as usize, times),
             Spread::FromEnd(times, plain) => {

@@ -35,6 +35,16 @@ impl Builder<'_> {
                 let count = self.stated_last(parts).filter(|_| matches!(action, "like" | "like_after"));
                 told.of(rows_at(0)?, Content::Like(Some(rows_at(1)?)), count)
             }
+            // "The third resembles the first; the fourth, the second."
+            "like_two" => {
+                let like = |row: RowSet, other: RowSet| {
+                    let content = Content::Like(Some(other));
+                    let kind = StatementKind::Rows { rows: row, content, side: None, count: None };
+                    Rc::new(Statement { kind, span: told.span })
+                };
+                let first = Value::Chain(None, like(rows_at(0)?, rows_at(1)?));
+                one(Value::Chain(Some(Rc::new(first)), like(rows_at(2)?, rows_at(3)?)))
+            }
             "like_before" => told.of(rows_at(0)?, Content::Like(None), None),
             "like_counted" => told.of(rows_at(0)?, Content::LikeCounted, None),
             "like_rib" => told.of(rows_at(0)?, Content::LikeRib, None),

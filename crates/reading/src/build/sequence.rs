@@ -351,6 +351,18 @@ impl Builder<'_> {
                 let built = group(body, until, span)?;
                 Some(built.into_iter().map(|(cost, value)| (cost + long, value)).collect())
             }
+            // "Repeat from * three times more, the last time knitting only two."
+            "star_times_last" => {
+                let (Until::Times(times), span) = last_until()? else { return None };
+                let last = self.held(parts.last()?)?;
+                let body = first_seq().filter(|body| body.shape().open.is_empty() && !body.turns())?;
+                let mut items = body.items();
+                let Some(Item::Work(work)) = items.pop().filter(|_| times > 1) else { return None };
+                let shorter = last < work.times && *work.ops == [Op::K];
+                let cut = Seq::of(items.into_iter().chain([Item::Work(Work { times: last, ..work })]))?;
+                let often = Seq::one(Item::Group { body, until: Until::Times(times - 1), span });
+                shorter.then(|| one(Value::Seq(often.and(&cut)))).flatten()
+            }
             // "Knit 3, drop 1, repeat three times more, knit 1."
             "star_times_then" => {
                 let (until, span) = last_until()?;

@@ -1,6 +1,7 @@
 //! Actions whose value is increases or decreases told by where they stand in the row.
 
 use super::*;
+use crate::spread::{Act, Spread, SpreadRow};
 
 /// Nats against stitches at the ends of a row as places among others, where they can be told in order. Guess.
 const ENDS_AS_PLACES: f64 = 0.4;
@@ -86,6 +87,23 @@ impl Builder<'_> {
                 let shaping = Shaping { place: Some(place), ..Shaping::of(told.op, told.times.unwrap_or(1)) };
                 let part = Parts::Same(shaping.row(Op::K, span)?);
                 one(Value::Seq(Seq::one(Item::ByNeedle(Rc::new(part), Shares::default()))))
+            }
+            // "Plain, but the seam stitch is purled."
+            "rest_but_seam" => {
+                let ground = self.row_op(&parts[0])?;
+                let op = if ground == Op::K { Op::P } else { Op::K };
+                let acts = Rc::from([Act { op, spread: Spread::OnSeam }]);
+                one(Value::Seq(Seq::one(Item::Spread(SpreadRow { acts, ground }, span))))
+            }
+            // "Into the front and back of every other stitch, beginning with the first."
+            "in_each_from_first" => {
+                let [told] = told()[..] else { return None };
+                let told = spread_in_each(told, self.held(&parts[1])?)?;
+                let At::After(plain) = told.at else { return None };
+                let first = self.single(told.op, 1, self.span(&parts[0]));
+                let others = self.single(Op::K, plain, self.span(&parts[1]));
+                let body = Seq::of([first].into_iter().chain((plain > 0).then_some(others)))?;
+                one(Value::Seq(Seq::one(Item::Group { body, until: Until::End, span })))
             }
             // "Every seventh stitch is purled."
             "spread_nth_purl" => {

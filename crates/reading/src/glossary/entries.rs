@@ -264,7 +264,7 @@ impl Finder<'_> {
             let heading = named
                 && (cue.link == Link::Strong
                     || self.before[start].mark >= Mark::Semicolon
-                    || article && self.before[start].mark == Mark::Comma
+                    || article && self.joins_another(start)
                     || self.after_a_word(start));
             let short_side = end.saturating_sub(start) <= 5 || cue.words.is_none();
             if let Some(terms) = self.terms.parse(start + open..end, heading && short_side) {
@@ -273,6 +273,12 @@ impl Finder<'_> {
         }
         let (start, term) = self.terms.suffix(end, floor)?;
         Some((vec![term], start))
+    }
+
+    /// "A wire is a needle, and a bout is a round."
+    fn joins_another(&self, start: usize) -> bool {
+        let and = start.checked_sub(1).is_some_and(|and| self.tokens[and].text == "and");
+        self.before[start].mark == Mark::Comma || and
     }
 
     /// Whether a name in full begins here that a colon ends.
