@@ -18,7 +18,7 @@ use span::Span;
 
 use crate::ast::{
     Again, AgainTimes, At, CastOn, Content, Deed, Differs, EdgeRule, EdgesTold, Fall, Goal, Item, Onward,
-    Place, Seen, Seq, Shaping, SpreadTold, Statement, StatementKind, Until, Work,
+    Place, Seen, Seq, Shaping, SpreadTold, Statement, StatementKind, Stop, Until, Work,
 };
 use crate::forest::{Build, Edge, WIDTH};
 use crate::grammar::Terminal;

@@ -4,6 +4,7 @@
 //! here: a [`Plan`] is what the chain search then tries. Rows that the text does not tell at all, but that must be
 //! there because the numbers leave room for them, are filled in and marked.
 
+mod alike;
 mod draft;
 mod series;
 mod shaping;

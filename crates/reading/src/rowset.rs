@@ -656,7 +656,12 @@ impl Scan<'_> {
                 Which::Alternate
             }
             "back" | "return" | "returning" | "reverse" => Which::Back,
-            "pattern" | "open" | "fancy" if every => Which::Pattern,
+            "pattern" | "open" | "fancy" | "closing" | "narrowing" | "decreasing" | "intake"
+            | "increasing" | "widening" | "decrease" | "increase" | "shaped"
+                if every =>
+            {
+                Which::Pattern
+            }
             "succeeding" | "following" | "subsequent" | "remaining" if every => Which::Every,
             // "All round" is no name of rounds.
             "round" | "row" if self.is(self.start, &["all"]) => return,

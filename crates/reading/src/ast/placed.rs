@@ -105,13 +105,14 @@ impl Placed for Content {
             Content::LikeBut(rows, readings, differs) => {
                 Content::LikeBut(rows.placed(place), all(readings), *differs)
             }
-            Content::LikeWith(rows, plain) => Content::LikeWith(rows.placed(place), *plain),
+            Content::LikeWith(rows, plain, old) => Content::LikeWith(rows.placed(place), *plain, *old),
             Content::LikeTimes(rows, times) => Content::LikeTimes(rows.placed(place), *times),
             Content::LikeCrossed(rows) => Content::LikeCrossed(rows.placed(place)),
             Content::LikeEnds(rows, plain) => Content::LikeEnds(rows.placed(place), *plain),
             Content::FromStar(begun, rows, plain) => {
                 Content::FromStar(all(begun), rows.placed(place), *plain)
             }
+            Content::UpTo(rows, stop, own) => Content::UpTo(rows.placed(place), *stop, all(own)),
             Content::InSeries => Content::InSeries,
             Content::Stepped(by) => Content::Stepped(*by),
             Content::LikeCounted => Content::LikeCounted,

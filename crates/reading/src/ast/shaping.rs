@@ -19,6 +19,15 @@ pub enum Place {
     Seam,
 }
 
+/// How far a row is worked as another one.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Stop {
+    /// Through the so many-eth of an operation.
+    Through(u32, Op),
+    /// To its star.
+    Star,
+}
+
 /// Where a row told by another differs from it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Differs {

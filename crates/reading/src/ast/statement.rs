@@ -5,7 +5,7 @@ use std::rc::Rc;
 use loops::{Op, Side};
 use span::Span;
 
-use super::{Differs, Goal, Item, Onward, Seq, Shaping, SpreadTold, Until};
+use super::{Differs, Goal, Item, Onward, Seq, Shaping, SpreadTold, Stop, Until};
 use crate::rowset::{RowSet, Which};
 
 /// What a row is said to be.
@@ -28,12 +28,15 @@ pub enum Content {
     /// As another row, or the last row that was shaped, but for one thing: at the beginning, or else as far to the end as
     /// may be.
     LikeBut(Option<RowSet>, Rc<Vec<(f64, Seq)>>, Differs),
-    /// As another row, or the row of the same kind before, but for the number of plain stitches somewhere in it.
-    LikeWith(Option<RowSet>, u32),
+    /// As another row, or the row of the same kind before, but for the number of plain stitches somewhere in it: so many,
+    /// for so many if that is told.
+    LikeWith(Option<RowSet>, u32, Option<u32>),
     /// As another row, but for the numbers of plain stitches with which it begins and ends.
     LikeEnds(RowSet, [u32; 2]),
     /// Begun in its own way, and then as another row from its star on; so many plain stitches end it, if that is told.
     FromStar(Rc<Vec<(f64, Seq)>>, RowSet, Option<u32>),
+    /// As another row up to a place, and then in its own way.
+    UpTo(RowSet, Stop, Rc<Vec<(f64, Seq)>>),
     /// Going on as the rows before have begun.
     InSeries,
     /// As another row, but that its groups are worked so often.

@@ -100,7 +100,39 @@ impl Builder<'_> {
                 let named = rows_at(0)?;
                 // "15th and 16th, like the last two, with 16. 17th and 18th, the same, with 18."
                 let like = rows_at(1).or_else(|| named.several().map(|n| RowSet::named(Which::Last(n))));
-                told.of(named, Content::LikeWith(like, self.held(with)?), None)
+                told.of(named, Content::LikeWith(like, self.held(with)?, self.numbers(with).0[1]), None)
+            }
+            // "As the first as far as the first knit two together; knit nine."
+            "like_up_to" | "like_up_to_star" => {
+                let stop = match parts {
+                    [_, _, _, nth, anchor, _] if action == "like_up_to" => {
+                        Stop::Through(self.held(nth)?, *self.work_of(anchor)?.ops.first()?)
+                    }
+                    _ => Stop::Star,
+                };
+                told.of(rows_at(0)?, Content::UpTo(rows_at(1)?, stop, told.choices()?), None)
+            }
+            // "As the fourth, but five in the sixth round, and seven in the eighth."
+            "like_each" => {
+                let of = rows_at(1)?;
+                let instead = parts.last().and_then(|last| self.held(last));
+                let differs = instead.map_or(Differs::AtLast, Differs::Instead);
+                let rows = parts.iter().filter_map(rows_told).map(|(rows, content)| {
+                    let Content::Work(choices) = content else { return None };
+                    let content = Content::LikeBut(Some(of.clone()), Rc::clone(choices), differs);
+                    let kind = StatementKind::Rows { rows: rows.clone(), content, side: None, count: None };
+                    Some(Rc::new(Statement { kind, span: told.span }))
+                });
+                let chain = rows
+                    .collect::<Option<Vec<_>>>()?
+                    .into_iter()
+                    .fold(None, |chain, row| Some(Rc::new(Value::Chain(chain, row))))?;
+                one((*chain).clone())
+            }
+            "each_work" => told.of(rows_at(0)?, Content::Work(told.choices()?), None),
+            "each_number" => {
+                let plain = self.single(Op::K, self.held(parts.last()?)?, told.span);
+                told.of(rows_at(0)?, Content::Work(Rc::new(vec![(0.0, Seq::one(plain))])), None)
             }
             "like_ends" => {
                 let (named, Content::Like(Some(of))) = rows_told(&parts[0])? else { return None };

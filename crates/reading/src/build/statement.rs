@@ -475,6 +475,9 @@ impl Builder<'_> {
             "label_and_returns" => {
                 let op = parts.iter().find_map(|part| self.row_op(part))?;
                 let after = rows_at(1).filter(|rows| !matches!(rows.which, Which::Numbers(_)))?;
+                // Told of a row with a number, it holds for those without one.
+                let numbered = rows_at(0).is_some_and(|rows| matches!(rows.which, Which::Numbers(_)));
+                let after = if numbered { RowSet { which: Which::Alternate, ..after } } else { after };
                 say(StatementKind::Returns { after, content: whole(op, span) })
             }
             // One row that is knitted without decreasing is a plain row.

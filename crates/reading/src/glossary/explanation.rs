@@ -93,7 +93,21 @@ impl<'a> Explainer<'a> {
             let before = self.scan(range.start..colon)?;
             self.shrinking(colon..range.end).filter(|_| before.whole)
         });
-        said_again.or_else(|| self.shrinking(range.clone())).or_else(|| self.named_first(range))
+        said_again
+            .or_else(|| self.that_is(range.clone()))
+            .or_else(|| self.shrinking(range.clone()))
+            .or_else(|| self.named_first(range))
+    }
+
+    /// "A decrease the other way, that is, slip one, knit one, and pass it over."
+    fn that_is(&self, range: Range<usize>) -> Option<Understood> {
+        let says = |at: &usize| {
+            self.tokens[*at].text == "is"
+                && self.tokens[*at - 1].text == "that"
+                && self.tokens[*at - 1].gap >= Gap::Comma
+        };
+        let is = (range.start + 2..range.end).find(says)?;
+        self.shrinking(is + 1..range.end)
     }
 
     /// "Make, by bringing the wool forward": what follows the name of the thing, whether or not the name is known.

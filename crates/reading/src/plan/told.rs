@@ -6,12 +6,12 @@ use loops::Op;
 use span::Span;
 
 use super::Readings;
-use crate::ast::{Differs, Item, Seen, Seq, Until, Work, is_decrease};
+use crate::ast::{Item, Seen, Seq, Until, Work, is_decrease};
 use crate::needles::{Parts, Shares};
 use crate::spread::SpreadRow;
 
 /// Nats against each further plain stretch of a row that may be the one meant.
-const OTHER_PLACE: f64 = 0.7;
+pub(super) const OTHER_PLACE: f64 = 0.7;
 
 /// Whether a row is nothing but binding off.
 pub fn binds_all_off(readings: &Readings) -> bool {
@@ -57,149 +57,6 @@ fn exchanged(seq: &Seq, other_op: fn(Op) -> Op, other_spread: fn(&SpreadRow) -> 
         other => other,
     });
     Seq::of(items).unwrap_or_else(|| seq.clone())
-}
-
-/// The same rows with their groups worked so many times; those without such a group are left out.
-pub fn so_often(told: &Readings, times: u32) -> Readings {
-    let often = |seq: &Seq| {
-        let mut changed = false;
-        let items: Vec<Item> = seq
-            .items()
-            .into_iter()
-            .map(|item| match item {
-                Item::Group { body, until: Until::Times(_), span } => {
-                    changed = true;
-                    Item::Group { body, until: Until::Times(times), span }
-                }
-                other => other,
-            })
-            .collect();
-        Seq::of(items).filter(|_| changed)
-    };
-    Rc::new(told.iter().filter_map(|(cost, seq)| Some((*cost, often(seq)?))).collect())
-}
-
-/// A row told by what differs from another: each place where the other has the same operation in another number
-/// gives a reading, the last place first, or the first where the beginning is said to differ.
-pub fn but_for(told: &Readings, seqs: &Readings, at: Differs) -> Readings {
-    let mut out = Vec::new();
-    for (cost, base) in told.iter() {
-        for (more, seq) in seqs.iter() {
-            let items = base.items();
-            let changed = seq.items();
-            let [Item::Work(new)] = changed.as_slice() else { continue };
-            if at == Differs::LastOf {
-                out.extend(with_last(items, new).map(|seq| (cost + more, seq)));
-                continue;
-            }
-            let same = |item: &Item| matches!(item, Item::Work(old) if old.ops == new.ops);
-            let mut places: Vec<usize> = (0..items.len()).filter(|at| same(&items[*at])).collect();
-            match at {
-                Differs::AtLast => places.reverse(),
-                // "Three instead of two."
-                Differs::Instead(old) => {
-                    places.retain(|at| matches!(&items[*at], Item::Work(work) if work.times == old));
-                }
-                // "Three after the first two together."
-                Differs::After(nth, op) => {
-                    let anchor = nth_of(&items, nth, op);
-                    places.retain(|at| anchor.is_some_and(|anchor| *at > anchor));
-                    places.truncate(1);
-                }
-                Differs::AtFirst | Differs::LastOf => {}
-            }
-            for (rank, at) in places.into_iter().enumerate() {
-                let mut items = items.clone();
-                items[at] = Item::Work(new.clone());
-                out.extend(Seq::of(items).map(|seq| (cost + more + 0.3 * rank as f64, seq)));
-            }
-        }
-    }
-    Rc::new(out)
-}
-
-/// The same row with other stitches for its last.
-fn with_last(mut items: Vec<Item>, last: &Work) -> Option<Seq> {
-    match items.pop()? {
-        Item::Work(work) if matches!(&*work.ops, [Op::K | Op::P]) && work.times >= last.times => {
-            let times = work.times - last.times;
-            items.extend((times > 0).then_some(Item::Work(Work { times, ..work })));
-        }
-        Item::Rest { op, until: Until::End, span } => {
-            items.push(Item::Rest { op, until: Until::Left(last.times), span });
-        }
-        _ => return None,
-    }
-    Seq::of(items.into_iter().chain([Item::Work(last.clone())]))
-}
-
-/// Which of the instructions works the so many-eth of an operation.
-fn nth_of(items: &[Item], nth: u32, op: Op) -> Option<usize> {
-    let mut before = 0;
-    items.iter().position(|item| {
-        let Item::Work(work) = item else { return false };
-        before += if work.ops.contains(&op) { work.times } else { 0 };
-        before >= nth
-    })
-}
-
-/// A row with so many plain stitches in one place: the longest plain stretch first.
-pub fn with_plain(told: &Readings, plain: u32) -> Readings {
-    let mut out = Vec::new();
-    for (cost, seq) in told.iter() {
-        let mut places = plain_places(seq);
-        places.sort_by_key(|(_, times)| std::cmp::Reverse(*times));
-        for (rank, (at, times)) in places.into_iter().enumerate() {
-            let Some(by) = i32::try_from(i64::from(plain) - i64::from(times)).ok() else { continue };
-            out.extend(lengthened(seq, &[at], by).map(|seq| (cost + OTHER_PLACE * rank as f64, seq)));
-        }
-    }
-    Rc::new(out)
-}
-
-/// "Knit two, and work from * as in the first row": the beginning of its own, then what the other row repeats, and its end
-/// or so many plain stitches.
-pub fn from_star(begun: &Readings, told: &Readings, plain: Option<u32>) -> Readings {
-    let mut out = Vec::new();
-    for (cost, seq) in told.iter() {
-        let items = seq.items();
-        let Some(star) = items.iter().position(|item| matches!(item, Item::Group { .. })) else { continue };
-        let Item::Group { body, until, span } = &items[star] else { continue };
-        let end = plain.map(|plain| {
-            let work = Work { ops: Rc::from([Op::K]), times: plain, span: *span, number: None, sense: None };
-            let until = Until::Left(plain);
-            vec![Item::Group { body: body.clone(), until, span: *span }, Item::Work(work)]
-        });
-        let own = Item::Group { body: body.clone(), until: freed(*until), span: *span };
-        let end =
-            end.unwrap_or_else(|| std::iter::once(own).chain(items[star + 1..].iter().cloned()).collect());
-        for (more, begun) in begun.iter() {
-            out.extend(Seq::of(end.clone()).map(|end| (cost + more, begun.and(&end))));
-        }
-    }
-    Rc::new(out)
-}
-
-/// What is repeated so often in one row is repeated in another as far as that goes.
-fn freed(until: Until) -> Until {
-    if matches!(until, Until::Times(_)) { Until::End } else { until }
-}
-
-/// A row with so many plain stitches at its beginning and at its end, where it has plain ones there.
-pub fn with_ends(told: &Readings, plain: [u32; 2]) -> Readings {
-    let readings = told.iter().filter_map(|(cost, seq)| {
-        let mut items = seq.items();
-        let last = items.len().checked_sub(1).filter(|last| *last > 0)?;
-        for (at, times) in [0, last].into_iter().zip(plain) {
-            let Item::Work(work) = &items[at] else { return None };
-            if *work.ops != [Op::K] {
-                return None;
-            }
-            items[at] = Item::Work(Work { times, ..work.clone() });
-        }
-        Some((*cost, Seq::of(items)?))
-    });
-    Rc::new(readings.collect())
 }
 
 /// A row that others are like: of more stitches they have more in its longest plain stretch.
@@ -254,7 +111,7 @@ pub fn between_by(told: &Readings, by: i32) -> Readings {
 const LONGEST: u32 = 5_000;
 
 /// Where plain stretches stand in a row, or in the part that is repeated, and how long they are.
-fn plain_places(seq: &Seq) -> Vec<(usize, u32)> {
+pub(super) fn plain_places(seq: &Seq) -> Vec<(usize, u32)> {
     let items = repeated_part(seq).map_or_else(|| seq.items(), |(_, body)| body.items());
     let plain = |(at, item): (usize, &Item)| match item {
         Item::Work(work) if matches!(*work.ops, [Op::K] | [Op::P]) => Some((at, work.times)),
@@ -276,7 +133,7 @@ fn repeated_part(seq: &Seq) -> Option<(usize, Seq)> {
 }
 
 /// The same row with some plain stretches longer or shorter; `None` where one would vanish below nothing.
-fn lengthened(seq: &Seq, places: &[usize], by: i32) -> Option<Seq> {
+pub(super) fn lengthened(seq: &Seq, places: &[usize], by: i32) -> Option<Seq> {
     let mut items = seq.items();
     if let Some((at, body)) = repeated_part(seq) {
         let longer = Seq::of(stretched(body.items(), places, by)?)?;

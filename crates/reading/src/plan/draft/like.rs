@@ -7,11 +7,9 @@ use std::rc::Rc;
 use loops::Op;
 use span::Span;
 
+use super::super::alike::{but_for, from_star, grown, so_often, up_to, with_ends, with_plain};
 use super::super::shaping::{ground_of, plain_row_of};
-use super::super::told::{
-    as_it_shows, but_for, crossed, from_star, so_often, swapped, whole_row, with_ends, with_plain,
-    works_inside,
-};
+use super::super::told::{as_it_shows, crossed, swapped, whole_row, works_inside};
 use super::super::{PlannedRow, Readings};
 use super::Draft;
 use crate::ast::{Content, Deed, Item, Seen, Seq, Sum};
@@ -37,7 +35,7 @@ impl Draft {
             Content::Stepped(_) => None,
             Content::LikeNamed(deed) => {
                 let mut told = self.plan.rows.iter().chain(self.run.values()).chain(&self.loose).rev();
-                told.find(|row| does(&row.readings, *deed)).map(|row| Rc::clone(&row.readings))
+                told.find(|row| does(&row.readings, *deed)).map(|row| grown(&row.readings))
             }
             Content::Straight => {
                 let known = self.plan.rows.len() + self.run.len();
@@ -45,7 +43,10 @@ impl Draft {
                 let ground = told.and_then(|told| ground_of(&told.readings));
                 // Of stocking stitch the first row is knitted.
                 let smooth = self.smooth.then(|| if known.is_multiple_of(2) { Op::K } else { Op::P });
-                Some(whole_row(ground.or(smooth)?, Span::DETACHED))
+                // Of several operations each goes on over its own.
+                let shown = || Rc::new(vec![(0.0, Seq::one(Item::Seen(Seen::AsItShows, Span::DETACHED)))]);
+                let whole = ground.or(smooth).map(|op| whole_row(op, Span::DETACHED));
+                whole.or_else(|| told.map(|_| shown()))
             }
             Content::Swapped(rows) => {
                 let told = self.nth_readings(&Content::Like(Some(rows.clone())), nth)?;
@@ -59,12 +60,12 @@ impl Draft {
                 let told = self.nth_readings(&Content::Like(Some(rows.clone())), nth)?;
                 Some(Rc::new(told.iter().map(|(cost, seq)| (*cost, crossed(seq))).collect()))
             }
-            Content::LikeWith(rows, plain) => {
+            Content::LikeWith(rows, plain, old) => {
                 let told = match rows {
                     Some(rows) => self.nth_readings(&Content::Like(Some(rows.clone())), 0)?,
                     None => self.last_shaped()?,
                 };
-                Some(with_plain(&told, *plain)).filter(|readings| !readings.is_empty())
+                Some(with_plain(&told, *plain, *old)).filter(|readings| !readings.is_empty())
             }
             Content::LikeEnds(rows, plain) => {
                 let told = self.nth_readings(&Content::Like(Some(rows.clone())), nth)?;
@@ -73,6 +74,10 @@ impl Draft {
             Content::FromStar(begun, rows, plain) => {
                 let told = self.nth_readings(&Content::Like(Some(rows.clone())), nth)?;
                 Some(from_star(begun, &told, *plain)).filter(|readings| !readings.is_empty())
+            }
+            Content::UpTo(rows, stop, own) => {
+                let told = self.nth_readings(&Content::Like(Some(rows.clone())), nth)?;
+                Some(up_to(&told, *stop, own)).filter(|readings| !readings.is_empty())
             }
             Content::InSeries => None,
             Content::LikeBut(rows, seqs, place) => {

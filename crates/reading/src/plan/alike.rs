@@ -1,0 +1,223 @@
+//! Rows told by another and what differs in them: a number, the beginning, the end, how often.
+//!
+//! Makes readings from readings. Knows no words and no needles.
+
+use std::rc::Rc;
+
+use loops::Op;
+
+use super::Readings;
+use super::told::{OTHER_PLACE, lengthened, plain_places};
+use crate::ast::{Differs, Item, Seq, Stop, Until, Work};
+
+/// Nats against each further place that may be the one that differs. A guess.
+const NEXT_PLACE: f64 = 0.3;
+
+/// Nats against a row that goes on growing or shrinking where it is only said to be worked again. A guess.
+const GOES_ON: f64 = 0.3;
+
+/// The same rows with their groups worked so many times; those without such a group are left out.
+pub fn so_often(told: &Readings, times: u32) -> Readings {
+    let often = |seq: &Seq| {
+        let mut changed = false;
+        let items: Vec<Item> = seq
+            .items()
+            .into_iter()
+            .map(|item| match item {
+                Item::Group { body, until: Until::Times(_), span } => {
+                    changed = true;
+                    Item::Group { body, until: Until::Times(times), span }
+                }
+                other => other,
+            })
+            .collect();
+        Seq::of(items).filter(|_| changed)
+    };
+    Rc::new(told.iter().filter_map(|(cost, seq)| Some((*cost, often(seq)?))).collect())
+}
+
+/// A row told by what differs from another: each place where the other has the same operation in another number
+/// gives a reading, the last place first, or the first where the beginning is said to differ.
+pub fn but_for(told: &Readings, seqs: &Readings, at: Differs) -> Readings {
+    let mut out = Vec::new();
+    for (cost, base) in told.iter() {
+        for (more, seq) in seqs.iter() {
+            let items = base.items();
+            let changed = seq.items();
+            let [Item::Work(new)] = changed.as_slice() else { continue };
+            if at == Differs::LastOf {
+                out.extend(with_last(items, new).map(|seq| (cost + more, seq)));
+                continue;
+            }
+            let same = |item: &Item| matches!(item, Item::Work(old) if old.ops == new.ops);
+            let mut places: Vec<usize> = (0..items.len()).filter(|at| same(&items[*at])).collect();
+            match at {
+                Differs::AtLast => places.reverse(),
+                // "Three instead of two": in all places, or in one.
+                Differs::Instead(old) => {
+                    places.retain(|at| matches!(&items[*at], Item::Work(work) if work.times == old));
+                    out.extend(in_all(&items, &places, new).map(|seq| (cost + more, seq)));
+                }
+                // "Three after the first two together."
+                Differs::After(nth, op) => {
+                    let anchor = nth_of(&items, nth, op);
+                    places.retain(|at| anchor.is_some_and(|anchor| *at > anchor));
+                    places.truncate(1);
+                }
+                Differs::AtFirst | Differs::LastOf => {}
+            }
+            for (rank, at) in places.into_iter().enumerate() {
+                let mut items = items.clone();
+                items[at] = Item::Work(new.clone());
+                out.extend(Seq::of(items).map(|seq| (cost + more + NEXT_PLACE * rank as f64, seq)));
+            }
+        }
+    }
+    Rc::new(out)
+}
+
+/// The same row with other stitches for its last.
+fn with_last(mut items: Vec<Item>, last: &Work) -> Option<Seq> {
+    match items.pop()? {
+        Item::Work(work) if matches!(&*work.ops, [Op::K | Op::P]) && work.times >= last.times => {
+            let times = work.times - last.times;
+            items.extend((times > 0).then_some(Item::Work(Work { times, ..work })));
+        }
+        Item::Rest { op, until: Until::End, span } => {
+            items.push(Item::Rest { op, until: Until::Left(last.times), span });
+        }
+        _ => return None,
+    }
+    Seq::of(items.into_iter().chain([Item::Work(last.clone())]))
+}
+
+/// Which of the instructions works the so many-eth of an operation.
+fn nth_of(items: &[Item], nth: u32, op: Op) -> Option<usize> {
+    let mut before = 0;
+    items.iter().position(|item| {
+        let Item::Work(work) = item else { return false };
+        before += if work.ops.contains(&op) { work.times } else { 0 };
+        before >= nth
+    })
+}
+
+/// The same row with other stitches in several places.
+fn in_all(items: &[Item], places: &[usize], new: &Work) -> Option<Seq> {
+    let mut items = items.to_vec();
+    for at in places {
+        items[*at] = Item::Work(new.clone());
+    }
+    Seq::of(items).filter(|_| places.len() > 1)
+}
+
+/// As another row up to a place, and then in its own way.
+pub fn up_to(told: &Readings, stop: Stop, own: &Readings) -> Readings {
+    let begun = |seq: &Seq| {
+        let items = seq.items();
+        let end = match stop {
+            Stop::Through(nth, op) => nth_of(&items, nth, op)? + 1,
+            Stop::Star => items.iter().position(|item| matches!(item, Item::Group { .. }))?,
+        };
+        Seq::of(items[..end].iter().cloned())
+    };
+    let begun = told.iter().filter_map(|(cost, seq)| Some((cost, begun(seq)?)));
+    let all =
+        begun.flat_map(|(cost, begun)| own.iter().map(move |(more, own)| (cost + more, begun.and(own))));
+    Rc::new(all.collect())
+}
+
+/// A row that is worked again on the stitches that it left: between its increases or decreases there are so many more
+/// or fewer, or outside them.
+pub fn grown(told: &Readings) -> Readings {
+    let mut out: Vec<(f64, Seq)> = told.to_vec();
+    for (cost, seq) in told.iter() {
+        let step = |item: &Item| match item {
+            Item::Work(work) => {
+                let sum = work.sum();
+                i64::from(sum.makes) - i64::from(sum.takes)
+            }
+            _ => 0,
+        };
+        let items = seq.items();
+        let shaped: Vec<usize> = (0..items.len()).filter(|at| step(&items[*at]) != 0).collect();
+        let (Some(first), Some(last)) = (shaped.first(), shaped.last()) else { continue };
+        let by: i64 = items.iter().map(step).sum();
+        let places = plain_places(seq);
+        let (inner, outer): (Vec<_>, Vec<_>) =
+            places.into_iter().partition(|(at, _)| (first..last).contains(&at));
+        for (rank, places) in [inner, outer].into_iter().enumerate() {
+            let each = i64::try_from(places.len()).ok().filter(|many| *many > 0 && by % many == 0);
+            let Some(each) = each.and_then(|many| i32::try_from(by / many).ok()) else { continue };
+            let places: Vec<usize> = places.into_iter().map(|(at, _)| at).collect();
+            let cost = cost + GOES_ON * (1 + rank) as f64;
+            out.extend(lengthened(seq, &places, each).map(|seq| (cost, seq)));
+        }
+    }
+    Rc::new(out)
+}
+
+/// A row with so many plain stitches in one place, or in all of one length: the longest plain stretch first, or the one
+/// that had so many before.
+pub fn with_plain(told: &Readings, plain: u32, old: Option<u32>) -> Readings {
+    let mut out = Vec::new();
+    for (cost, seq) in told.iter() {
+        let mut places = plain_places(seq);
+        places.retain(|(_, times)| old.is_none_or(|old| *times == old));
+        places.sort_by_key(|(_, times)| std::cmp::Reverse(*times));
+        let longest = places.first().map(|(_, times)| *times);
+        let alike: Vec<usize> =
+            places.iter().filter(|(_, times)| Some(*times) == longest).map(|(at, _)| *at).collect();
+        let together = (alike.len() > 1).then(|| (alike, longest.unwrap_or(0)));
+        let one_each = places.into_iter().map(|(at, times)| (vec![at], times));
+        for (rank, (places, times)) in together.into_iter().chain(one_each).enumerate() {
+            let Some(by) = i32::try_from(i64::from(plain) - i64::from(times)).ok() else { continue };
+            out.extend(lengthened(seq, &places, by).map(|seq| (cost + OTHER_PLACE * rank as f64, seq)));
+        }
+    }
+    Rc::new(out)
+}
+
+/// "Knit two, and work from * as in the first row": the beginning of its own, then what the other row repeats, and its end
+/// or so many plain stitches.
+pub fn from_star(begun: &Readings, told: &Readings, plain: Option<u32>) -> Readings {
+    let mut out = Vec::new();
+    for (cost, seq) in told.iter() {
+        let items = seq.items();
+        let Some(star) = items.iter().position(|item| matches!(item, Item::Group { .. })) else { continue };
+        let Item::Group { body, until, span } = &items[star] else { continue };
+        let end = plain.map(|plain| {
+            let work = Work { ops: Rc::from([Op::K]), times: plain, span: *span, number: None, sense: None };
+            let until = Until::Left(plain);
+            vec![Item::Group { body: body.clone(), until, span: *span }, Item::Work(work)]
+        });
+        let own = Item::Group { body: body.clone(), until: freed(*until), span: *span };
+        let end =
+            end.unwrap_or_else(|| std::iter::once(own).chain(items[star + 1..].iter().cloned()).collect());
+        for (more, begun) in begun.iter() {
+            out.extend(Seq::of(end.clone()).map(|end| (cost + more, begun.and(&end))));
+        }
+    }
+    Rc::new(out)
+}
+
+/// What is repeated so often in one row is repeated in another as far as that goes.
+fn freed(until: Until) -> Until {
+    if matches!(until, Until::Times(_)) { Until::End } else { until }
+}
+
+/// A row with so many plain stitches at its beginning and at its end, where it has plain ones there.
+pub fn with_ends(told: &Readings, plain: [u32; 2]) -> Readings {
+    let readings = told.iter().filter_map(|(cost, seq)| {
+        let mut items = seq.items();
+        let last = items.len().checked_sub(1).filter(|last| *last > 0)?;
+        for (at, times) in [0, last].into_iter().zip(plain) {
+            let Item::Work(work) = &items[at] else { return None };
+            if *work.ops != [Op::K] {
+                return None;
+            }
+            items[at] = Item::Work(Work { times, ..work.clone() });
+        }
+        Some((*cost, Seq::of(items)?))
+    });
+    Rc::new(readings.collect())
+}
