@@ -177,6 +177,7 @@ impl Placed for StatementKind {
             | StatementKind::Finished
             | StatementKind::Note
             | StatementKind::Smooth
+            | StatementKind::OneNeedle
             | StatementKind::Unread) => other.clone(),
         }
     }

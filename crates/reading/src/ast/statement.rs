@@ -159,6 +159,8 @@ pub enum StatementKind {
     GoOn(Onward),
     /// The ground is stocking stitch.
     Smooth,
+    /// What is told of a round is told of one needle, and all others are worked like it.
+    OneNeedle,
     /// What is said once of the first and last stitch of every row.
     Edge(EdgeRule),
     /// The rows grow or shrink in the same way, one after the other.

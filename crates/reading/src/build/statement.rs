@@ -168,6 +168,7 @@ impl Builder<'_> {
             }
             "note" => say(StatementKind::Note),
             "smooth" => say(StatementKind::Smooth),
+            "one_needle" => say(StatementKind::OneNeedle),
             "finished" => say(StatementKind::Finished),
             "back_and_forth" => {
                 let n = self.numbers(&parts[0]).0[0]?;

@@ -18,7 +18,8 @@ use loops::Op;
 use span::Span;
 
 use super::told::{
-    Ending, binds_all_off, narrows_all, only_makes, repeats_to_the_end, sharing, split_at_turns, works,
+    Ending, binds_all_off, narrows_all, on_each_needle, only_makes, repeats_to_the_end, sharing,
+    split_at_turns, works,
 };
 use super::turns::without_turn;
 use super::{Plan, PlannedRow, ROWS_LIMIT, Readings};
@@ -58,6 +59,8 @@ pub struct Draft {
     labelled: bool,
     /// The rows that the text gives a name, by it.
     called: BTreeMap<Rc<str>, Readings>,
+    /// Whether rounds are told for one needle.
+    one_needle: bool,
     /// Whether the text says that the ground is stocking stitch.
     smooth: bool,
     again: Vec<Again>,
@@ -148,7 +151,8 @@ impl Draft {
             StatementKind::CastOn(cast_on) => self.cast_on(cast_on, statement.span),
             StatementKind::Rows { rows, content, .. } if self.needle_part(rows, content, statement.span) => {}
             StatementKind::Rows { rows, content, side, count } => {
-                self.rows(rows, content, *side, *count, statement.span);
+                let count = count.map(|(count, span)| (self.in_all(count), span));
+                self.rows(rows, content, *side, count, statement.span);
             }
             StatementKind::Loose(Content::Work(readings)) if binds_all_off(readings) => {
                 self.bound_off = Some((Rc::clone(readings), statement.span));
@@ -215,7 +219,7 @@ impl Draft {
                     CastOn { count: Some(*count), count_span: Some(statement.span), ..CastOn::default() };
                 self.cast_on(&cast_on, statement.span);
             }
-            StatementKind::Count(count) => self.counted_to(*count, statement.span),
+            StatementKind::Count(count) => self.counted_to(self.in_all(*count), statement.span),
             // Of how many needles it is said only where stitches were cast on them.
             StatementKind::CountEach(count) => {
                 let needles = u32::try_from(self.plan.cast_on.needles.len()).unwrap_or(0);
@@ -249,6 +253,7 @@ impl Draft {
                 self.plan.cast_on.divided = needles.or(self.plan.cast_on.divided);
             }
             StatementKind::Smooth => self.smooth = true,
+            StatementKind::OneNeedle => self.one_needle = true,
             StatementKind::Line(..)
             | StatementKind::Loose(_)
             | StatementKind::ThatIs(_)
@@ -271,6 +276,7 @@ impl Draft {
     }
 
     fn planned(&self, number: Option<u32>, readings: Readings, span: Span) -> PlannedRow {
+        let readings = if self.one_needle { on_each_needle(&readings) } else { readings };
         let readings = sharing(readings, self.told_shares());
         let label = number.map_or_else(String::new, |number| number.to_string());
         PlannedRow { label, number, readings, side: None, stated: None, span, filled: false, goes_on: false }

@@ -298,6 +298,18 @@ pub fn by_needle(parts: &[(Readings, Span)]) -> Option<Readings> {
     (!parts.is_empty()).then(|| Rc::new(all.into_iter().map(round).collect()))
 }
 
+/// Rounds told for one needle, worked on each; one operation throughout needs no parts.
+pub fn on_each_needle(readings: &Readings) -> Readings {
+    let each = |(cost, seq): &(f64, Seq)| match seq.items().as_slice() {
+        [Item::Rest { .. } | Item::ByNeedle(..) | Item::Seen(..)] => (*cost, seq.clone()),
+        _ => {
+            let parts = Rc::new(Parts::Same(seq.clone()));
+            (*cost, Seq::one(Item::ByNeedle(parts, Shares::default())))
+        }
+    };
+    Rc::new(readings.iter().map(each).collect())
+}
+
 /// The same readings, with how many stitches each needle holds where they are told needle by needle.
 pub fn sharing(readings: Readings, told: Shares) -> Readings {
     if !told.are_known() || !readings.iter().any(|(_, seq)| seq.by_needle().is_some()) {

@@ -49,6 +49,12 @@ impl Draft {
         Shares::of(&each.or(divided).unwrap_or_else(|| cast_on.needles.clone())).unwrap_or_default()
     }
 
+    /// The stitches on all needles, where rounds are told for one.
+    pub(super) fn in_all(&self, count: u32) -> u32 {
+        let needles = self.told_shares().counts().count() as u32;
+        if self.one_needle && needles > 0 { count.saturating_mul(needles) } else { count }
+    }
+
     /// Whether the work hangs on several needles, so that a needle is a part of a round.
     pub(super) fn has_several_needles(&self) -> bool {
         let cast_on = &self.plan.cast_on;
