@@ -130,8 +130,8 @@ impl<'a> Bench<'a> {
             return None;
         }
         let patched = self.patched(&guess)?;
-        let reading = self.study.read(&patched.text, options);
         let words = Words::new(&patched.text);
+        let reading = self.study.read_tokens(&patched.text, words.tokens().to_vec(), options);
         let left = troubles_in(&reading, &words);
         let spent: f64 = guess.drafts.iter().map(|draft| draft.cost).sum();
         let unread = unread_craft(self.reader, &reading, &words);
