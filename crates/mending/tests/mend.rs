@@ -86,6 +86,18 @@ fn a_row_printed_again_is_the_next_step_of_its_series() {
 }
 
 #[test]
+fn numbers_of_plain_and_purled_stitches_that_changed_places_are_doubted() {
+    let (rib, back) = ("Purl 2, knit 6, purl 2", "Knit 2, purl 6, knit 2");
+    let text = format!(
+        "Cast on 10 stitches.\nRow 1. {rib}.\nRow 2. {back}.\nRow 3. {rib}.\nRow 4. {back}.\n\
+         Row 5. Purl 2, knit 2, purl 6.\nRow 6. {back}.\nRow 7. {rib}.\nRow 8. {back}.\n"
+    );
+    let mending = mended(&text);
+    assert_eq!(told(&mending), [pair("knit 2, purl 6", "knit 6, purl 2")]);
+    assert!(!mending.sure, "all rows come out as printed");
+}
+
+#[test]
 fn two_instructions_dropped_together_go_on_in_the_steps_of_the_rows_about_them() {
     let row = |label: u32, n: u32| {
         format!(
