@@ -118,6 +118,10 @@ fn search_respelled(study: &Study<'_>, spelled: &Respelled, asked: &Asked<'_>) -
         mending.candidates.insert(0, mended.clone());
         mending.candidates.truncate(asked.orders.top);
         mending.sure = true;
+    } else {
+        // What does not come out besides may be no misprint.
+        mending.candidates.insert(1, mended.clone());
+        mending.candidates.truncate(asked.orders.top);
     }
     mending.sure &= spelled.sure && asked.orders.top > 0;
     mending.respelled = Some(mended).filter(|_| spelled.sure && asked.orders.top > 0);

@@ -98,6 +98,18 @@ fn numbers_of_plain_and_purled_stitches_that_changed_places_are_doubted() {
 }
 
 #[test]
+fn a_word_misspelt_is_offered_without_what_else_may_be_amiss() {
+    let text = STRIP.replace("Row 5. Knit 9", "Row 5. Knti 9");
+    let mending = mended(&text);
+    let offered = |at: usize| {
+        let told = mending.candidates[at].emendations.iter();
+        told.map(|one| one.corrected.as_str()).collect::<Vec<_>>()
+    };
+    assert_eq!(offered(0), ["knit 5", "Knit"]);
+    assert_eq!(offered(1), ["Knit"]);
+}
+
+#[test]
 fn two_instructions_dropped_together_go_on_in_the_steps_of_the_rows_about_them() {
     let row = |label: u32, n: u32| {
         format!(
