@@ -210,6 +210,10 @@ impl Base {
                 return fixed.then(|| takes(other.fixed) - takes(own.fixed));
             }
             (Kind::Delete, _) if frame.items[change.from..change.to].iter().all(is_fixed) => -old(),
+            (Kind::Exchange(..), _) if frame.items[change.from..change.to].iter().all(is_fixed) => {
+                let new = self.new_items(change)?;
+                new.iter().map(|item| takes(fixed(item))).sum::<i64>() - old()
+            }
             _ => return None,
         };
         let mut all = own;

@@ -4,11 +4,11 @@
 //! were dropped or doubled, what then stands side by side is often something that the piece has nowhere else. Knows
 //! pairs of neighbours, and the one number that an instruction always has.
 
-use std::hash::{DefaultHasher, Hash, Hasher};
+use std::hash::{Hash, Hasher};
 
 use loops::Op;
 use reading::{Item, Seq};
-use rustc_hash::FxHashMap;
+use rustc_hash::{FxHashMap, FxHasher};
 
 /// Nats for a pair that other rows have, and against one that none has.
 const KNOWN: f64 = 0.6;
@@ -127,13 +127,13 @@ pub fn last_key(item: &Item) -> Key {
 }
 
 fn ops_key(ops: &[Op]) -> Key {
-    let mut hasher = DefaultHasher::new();
+    let mut hasher = FxHasher::default();
     ops.hash(&mut hasher);
     hasher.finish().max(1)
 }
 
 fn key(item: &Item) -> Key {
-    let mut hasher = DefaultHasher::new();
+    let mut hasher = FxHasher::default();
     match item {
         Item::Work(work) => return ops_key(&work.ops),
         Item::Rest { op, .. } | Item::LetFall(op, ..) => [*op].as_slice().hash(&mut hasher),

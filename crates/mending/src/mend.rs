@@ -118,6 +118,10 @@ fn search_respelled(study: &Study<'_>, spelled: &Respelled, asked: &Asked<'_>) -
         mending.candidates.insert(0, mended.clone());
         mending.candidates.truncate(asked.orders.top);
         mending.sure = true;
+    } else {
+        // What does not come out besides may be no misprint.
+        mending.candidates.insert(1, mended.clone());
+        mending.candidates.truncate(asked.orders.top);
     }
     mending.sure &= spelled.sure && asked.orders.top > 0;
     mending.respelled = Some(mended).filter(|_| spelled.sure && asked.orders.top > 0);
@@ -126,11 +130,11 @@ fn search_respelled(study: &Study<'_>, spelled: &Respelled, asked: &Asked<'_>) -
 
 fn search_in(study: &Study<'_>, asked: &Asked<'_>) -> Mending {
     let (text, orders) = (asked.text, asked.orders);
-    let printed = study.read(text, asked.options);
+    let words = Words::new(text);
+    let printed = study.read_tokens(text, words.tokens().to_vec(), asked.options);
     if text.len() > LONGEST_TEXT {
         return only_read(printed);
     }
-    let words = Words::new(text);
     let bench = Bench::new(study, *asked, &words, &printed, answered(asked.options, &printed));
     if bench.troubles.len() > MOST_TROUBLES {
         return only_read(printed.clone());

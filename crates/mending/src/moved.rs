@@ -9,6 +9,7 @@ use span::Span;
 
 use crate::class::{Class, MISPRINT};
 use crate::draft::Draft;
+use crate::named::bodies_by_name;
 use crate::patch::Patch;
 use crate::trouble::Trouble;
 use crate::whole::{bodies, half_read, row_of, told};
@@ -31,11 +32,8 @@ pub fn moved(reading: &Reading, troubles: &[Trouble], words: &Words<'_>, out: &m
         rows.retain(|tokens| !tokens.is_empty());
         rows.sort_by_key(|tokens| extent(tokens));
         rows.dedup_by_key(|tokens| extent(tokens));
-        let troubled: Vec<Span> = troubles
-            .iter()
-            .filter(|trouble| trouble.piece() == Some(index))
-            .filter_map(|trouble| Some(piece.plan.rows[trouble.row()?].span))
-            .collect();
+        let of_piece = troubles.iter().filter(|trouble| trouble.piece() == Some(index));
+        let troubled: Vec<Span> = troubled(reading, of_piece).collect();
         let is_half = |tokens: &&[Token]| half_read.iter().any(|half| half.covers(extent(tokens)));
         let suspect =
             |tokens: &[Token]| is_half(&tokens) || troubled.iter().any(|row| row.covers(tokens[0].span));
@@ -49,13 +47,16 @@ pub fn moved(reading: &Reading, troubles: &[Trouble], words: &Words<'_>, out: &m
             }
         }
         out.truncate(limit.max(from));
-        for tokens in rows.iter().filter(|tokens| is_half(tokens)) {
-            numbers(reading, tokens, words, out);
-        }
+    }
+    let amiss: Vec<Span> = troubled(reading, troubles.iter()).chain(reading.unread.iter().copied()).collect();
+    for body in
+        bodies_by_name(reading, words).iter().filter(|body| amiss.iter().any(|span| meet(body.all, *span)))
+    {
+        numbers(reading, words.within(body.all), words, out);
     }
 }
 
-/// Numbers of a row that is half read changed about, one of them told by an adverb.
+/// Numbers of a row changed about, one of them told by an adverb.
 fn numbers(reading: &Reading, tokens: &[Token], words: &Words<'_>, out: &mut Vec<Draft>) {
     let limit = out.len() + TRIES;
     let often = |token: &&Token| adverb(&token.text).is_some();
@@ -68,8 +69,23 @@ fn numbers(reading: &Reading, tokens: &[Token], words: &Words<'_>, out: &mut Vec
     out.truncate(limit);
 }
 
+/// Rows that do not come out.
+pub fn troubled<'a>(
+    reading: &'a Reading,
+    troubles: impl Iterator<Item = &'a Trouble> + 'a,
+) -> impl Iterator<Item = Span> + 'a {
+    let row =
+        |trouble: &Trouble| Some(reading.pieces.get(trouble.piece()?)?.plan.rows.get(trouble.row()?)?.span);
+    troubles.filter_map(row)
+}
+
+/// Whether two stretches have words in common.
+pub fn meet(one: Span, other: Span) -> bool {
+    one.start < other.end && other.start < one.end
+}
+
 /// Two stretches of words changed about.
-fn exchanged(reading: &Reading, (one, two): (Span, Span), cost: f64, words: &Words<'_>) -> Option<Draft> {
+pub fn exchanged(reading: &Reading, (one, two): (Span, Span), cost: f64, words: &Words<'_>) -> Option<Draft> {
     let (first, second) = (one.of(words.text), two.of(words.text));
     (one.end <= two.start && !first.eq_ignore_ascii_case(second)).then(|| Draft {
         cost: MISPRINT + cost,

@@ -3,8 +3,12 @@
 //! Knows how to write a number in the manner of the one it replaces, where the numbers of a stretch stand, and what
 //! parts two instructions. Knows nothing of stitches.
 
+use std::cell::RefCell;
+use std::rc::Rc;
+
 use notation::numeral;
 use reading::{Token, TokenKind, lex};
+use rustc_hash::FxHashMap;
 use span::Span;
 
 /// A text with its tokens.
@@ -12,6 +16,8 @@ pub struct Words<'t> {
     /// The text.
     pub text: &'t str,
     tokens: Vec<Token>,
+    /// Words that are put in somewhere, cut into tokens.
+    cut: RefCell<FxHashMap<String, Rc<[Token]>>>,
 }
 
 /// A number as printed.
@@ -26,7 +32,17 @@ pub struct Figure {
 impl<'t> Words<'t> {
     /// Cuts a text into tokens.
     pub fn new(text: &'t str) -> Words<'t> {
-        Words { text, tokens: lex(text) }
+        Words { text, tokens: lex(text), cut: RefCell::default() }
+    }
+
+    /// The tokens of words that are put in somewhere; each are cut but once.
+    pub fn cut(&self, words: &str) -> Rc<[Token]> {
+        if let Some(known) = self.cut.borrow().get(words) {
+            return Rc::clone(known);
+        }
+        let tokens: Rc<[Token]> = lex(words).into();
+        self.cut.borrow_mut().insert(words.to_owned(), Rc::clone(&tokens));
+        tokens
     }
 
     /// All tokens.
@@ -264,6 +280,14 @@ mod tests {
         assert!(
             misread("pearl ton") && misread("knit sevn") && !misread("knit then") && !misread("knit ten")
         );
+    }
+
+    #[test]
+    fn words_put_in_are_cut_like_the_text() {
+        let words = Words::new("knit three, over");
+        let cut = words.cut("knit three, over");
+        assert_eq!(cut.as_ref(), words.tokens());
+        assert!(Rc::ptr_eq(&cut, &words.cut("knit three, over")));
     }
 
     #[test]

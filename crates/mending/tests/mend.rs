@@ -86,6 +86,51 @@ fn a_row_printed_again_is_the_next_step_of_its_series() {
 }
 
 #[test]
+fn rows_that_changed_places_are_known_by_their_names() {
+    // The mark stays where it stood, and what is printed behind it is no sense.
+    let text = "Cast on 16 stitches and join in the round.\n\n1. Knit.\n\n2 to 4. * Purl.\n\n\
+        5. * Purl 2, knit 4, make 1, narrow; repeat from * to end of round.\n\n\
+        6. Purl 2, knit 6; repeat around.\n\n7. Like 5th round.\n";
+    let (_, corrected) = &told(&mended(text))[0];
+    assert!(corrected.starts_with("Purl 2, knit 6; repeat around."), "{corrected}");
+    assert!(corrected.ends_with("6. Purl"), "{corrected}");
+}
+
+#[test]
+fn numbers_of_plain_and_purled_stitches_that_changed_places_are_doubted() {
+    let (rib, back) = ("Purl 2, knit 6, purl 2", "Knit 2, purl 6, knit 2");
+    let text = format!(
+        "Cast on 10 stitches.\nRow 1. {rib}.\nRow 2. {back}.\nRow 3. {rib}.\nRow 4. {back}.\n\
+         Row 5. Purl 2, knit 2, purl 6.\nRow 6. {back}.\nRow 7. {rib}.\nRow 8. {back}.\n"
+    );
+    let mending = mended(&text);
+    assert_eq!(told(&mending), [pair("knit 2, purl 6", "knit 6, purl 2")]);
+    assert!(!mending.sure, "all rows come out as printed");
+}
+
+#[test]
+fn words_of_the_craft_that_are_not_understood_are_put_right_before_remarks() {
+    let remark = "Over and above the first, take care on the last to look before and after it.\n\n";
+    let text = format!(
+        "Cast on 12 stitches, and join in the round.\n\n{}Knit 1 round together. Purl 2 rounds.\n",
+        remark.repeat(6)
+    );
+    assert_eq!(told(&mended(&text)), [pair("together", "plain")]);
+}
+
+#[test]
+fn a_word_misspelt_is_offered_without_what_else_may_be_amiss() {
+    let text = STRIP.replace("Row 5. Knit 9", "Row 5. Knti 9");
+    let mending = mended(&text);
+    let offered = |at: usize| {
+        let told = mending.candidates[at].emendations.iter();
+        told.map(|one| one.corrected.as_str()).collect::<Vec<_>>()
+    };
+    assert_eq!(offered(0), ["knit 5", "Knit"]);
+    assert_eq!(offered(1), ["Knit"]);
+}
+
+#[test]
 fn two_instructions_dropped_together_go_on_in_the_steps_of_the_rows_about_them() {
     let row = |label: u32, n: u32| {
         format!(

@@ -158,6 +158,12 @@ struct State {
 
 /// The cheapest paths, cheapest first.
 pub fn solve(rows: &[ChainRow], ends: &Ends) -> Vec<Path> {
+    solve_below(rows, ends, f64::INFINITY)
+}
+
+/// The cheapest paths of those that cost less than so many nats, cheapest first. No row makes a path cheaper, so one that
+/// has grown as dear is given up.
+pub fn solve_below(rows: &[ChainRow], ends: &Ends, limit: f64) -> Vec<Path> {
     let mut layers: Vec<Vec<State>> = Vec::with_capacity(rows.len() + 1);
     let first = |(count, cost): &(u32, f64)| State {
         needle: Needle::cast_on(*count),
@@ -171,7 +177,10 @@ pub fn solve(rows: &[ChainRow], ends: &Ends) -> Vec<Path> {
     layers.push(ends.starts.iter().map(first).collect());
     for (index, row) in rows.iter().enumerate() {
         let before = layers.last().map_or(&[][..], Vec::as_slice);
-        let next = step(row, before, ends.back_to == Some(index), ends);
+        let next = step(row, before, ends.back_to == Some(index), (ends, limit));
+        if next.is_empty() {
+            return Vec::new();
+        }
         layers.push(next);
     }
     let mut last: Vec<(usize, f64, bool)> = layers
@@ -194,6 +203,7 @@ pub fn solve(rows: &[ChainRow], ends: &Ends) -> Vec<Path> {
                 closed,
             )
         })
+        .filter(|(_, cost, _)| *cost < limit)
         .collect();
     last.sort_by(|a, b| a.1.total_cmp(&b.1));
     last.into_iter().map(|(at, cost, closed)| trace(&layers, at, cost, closed)).collect()
@@ -235,9 +245,9 @@ struct Way {
     here: f64,
 }
 
-/// The cheapest states after a row of each count, start and set of corrections. What the row leaves is worked once for
-/// each needle, and only what is kept is put together.
-fn step(row: &ChainRow, before: &[State], anchors: bool, ends: &Ends) -> Vec<State> {
+/// The cheapest states after a row of each count, start and set of corrections, below a limit. What the row leaves is
+/// worked once for each needle, and only what is kept is put together.
+fn step(row: &ChainRow, before: &[State], anchors: bool, (ends, limit): (&Ends, f64)) -> Vec<State> {
     let paths = ends.paths.max(1);
     let mut known: FxHashMap<Needle, Range<usize>> = FxHashMap::default();
     let mut all: Vec<Way> = Vec::new();
@@ -256,6 +266,7 @@ fn step(row: &ChainRow, before: &[State], anchors: bool, ends: &Ends) -> Vec<Sta
             (state.cost + reading + fit_cost(state, way) + way.left, from, at)
         }));
     }
+    steps.retain(|(cost, ..)| *cost < limit);
     steps.sort_by(|a, b| a.0.total_cmp(&b.0));
     let mut alike: FxHashMap<_, SmallVec<[u32; 2]>> = FxHashMap::default();
     let mut kept: Vec<State> = Vec::new();
@@ -382,4 +393,26 @@ fn trace(layers: &[Vec<State>], at: usize, cost: f64, closed: bool) -> Path {
     }
     rows.reverse();
     Path { start, cost, rows, closed }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::read::{Options, Reader};
+
+    #[test]
+    fn paths_that_grow_too_dear_are_given_up_and_no_others() {
+        // A fault in the second row, and a repeat that the third row cuts short.
+        let text = "Cast on 11 stitches. 1st row: knit 2, over, narrow, knit 7. 2nd row: purl 12. \
+            3rd row: * knit 2, over, narrow; repeat from *. 4th row: purl.";
+        let reading = Reader::new().unwrap().read(text, &Options::default());
+        let piece = &reading.pieces[0];
+        let all = solve(&piece.chain, &piece.ends);
+        let least = all[0].cost;
+        assert!(least > FAULT && all.len() > 1, "{least}, {}", all.len());
+        assert_eq!(solve_below(&piece.chain, &piece.ends, least + 1e-9), all[..1]);
+        assert_eq!(solve_below(&piece.chain, &piece.ends, least), []);
+        let dearer = all.iter().filter(|path| path.cost < least + 6.0).count();
+        assert_eq!(solve_below(&piece.chain, &piece.ends, least + 6.0), all[..dearer]);
+    }
 }

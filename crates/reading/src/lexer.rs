@@ -4,6 +4,8 @@
 //! figures glued to letters, page marks, captions, footnote marks, `l` for 1 and `O` for 0. Punctuation is no
 //! token: each word carries the [`Gap`] that stands before it. Knows nothing of what a word means.
 
+use std::borrow::Cow;
+
 use notation::{Printed, WordId, numeral};
 use span::Span;
 
@@ -327,13 +329,12 @@ impl<'a> Lexer<'a> {
         }
         let capital = raw.starts_with(char::is_uppercase);
         let mended = mend_figures(&raw);
-        let pieces: Vec<String> = numeral::pieces(&mended).into_iter().map(str::to_owned).collect();
         let mut from = 0;
-        for piece in pieces {
+        for piece in numeral::pieces(&mended) {
             let to = from + piece.len();
             let first = ends.iter().find(|(len, ..)| *len > from).map_or(start, |(_, at, _)| *at);
             let last = ends.iter().rev().find(|(len, ..)| *len <= to).map_or(self.at, |(.., end)| *end);
-            self.push(TokenKind::Word, &piece, Span::new(first, last), capital && from == 0);
+            self.push(TokenKind::Word, piece, Span::new(first, last), capital && from == 0);
             from = to;
         }
     }
@@ -465,7 +466,11 @@ fn is_row_number(line: &str) -> bool {
 }
 
 /// `l` for 1 and `O` for 0 beside a figure: `l2`, `k1O`, `2l`.
-fn mend_figures(word: &str) -> String {
+fn mend_figures(word: &str) -> Cow<'_, str> {
+    let figures = word.bytes().any(|byte| byte.is_ascii_digit()) || matches!(word, "lst" | "Ist");
+    if !figures || !word.contains(['l', 'I', 'O']) {
+        return Cow::Borrowed(word);
+    }
     let letters: Vec<char> = word.chars().collect();
     let mut out: Vec<char> = Vec::with_capacity(letters.len());
     for (at, &letter) in letters.iter().enumerate() {
@@ -480,7 +485,7 @@ fn mend_figures(word: &str) -> String {
             other => other,
         });
     }
-    out.into_iter().collect()
+    out.into_iter().collect::<String>().into()
 }
 
 /// Joins `twenty` `four`, `one` `hundred` `and` `two`, `twenty` `first` into one number.

@@ -120,7 +120,12 @@ impl<'r> Study<'r> {
 
     /// Reads a text, exactly as [`Reader::read`] does.
     pub fn read(&self, text: &str, options: &Options) -> Reading {
-        self.reader.read_minding(&mut self.memory.borrow_mut(), text, options)
+        self.read_tokens(text, lex(text), options)
+    }
+
+    /// Reads a text that is cut into its tokens already.
+    pub fn read_tokens(&self, text: &str, tokens: Vec<Token>, options: &Options) -> Reading {
+        self.reader.read_minding(&mut self.memory.borrow_mut(), text, tokens, options)
     }
 }
 
@@ -268,7 +273,11 @@ impl Reader {
 
     /// The tokens of a text, words that lines break made whole, terms of the book written as what they stand for.
     fn tokens(&self, text: &str) -> Vec<Token> {
-        self.glossary.respell(whole(text, lex(text), |word| self.knows(word)))
+        self.made_whole(text, lex(text))
+    }
+
+    fn made_whole(&self, text: &str, tokens: Vec<Token>) -> Vec<Token> {
+        self.glossary.respell(whole(text, tokens, |word| self.knows(word)))
     }
 
     /// Reads a text.
@@ -290,8 +299,14 @@ impl Reader {
         edges.map(|edges| Stretch::new(&self.grammar, self.start, edges)).collect()
     }
 
-    fn read_minding(&self, memory: &mut Memory, text: &str, options: &Options) -> Reading {
-        let mut tokens = self.tokens(text);
+    fn read_minding(
+        &self,
+        memory: &mut Memory,
+        text: &str,
+        tokens: Vec<Token>,
+        options: &Options,
+    ) -> Reading {
+        let mut tokens = self.made_whole(text, tokens);
         let explained = self.glossary.sentences(text);
         tokens.retain(|token| !explained.iter().any(|sentence| sentence.covers(token.span)));
         let mut options = options.clone();

@@ -172,19 +172,21 @@ fn cut_makes(body: &Seq, rest: u32, rounds: u32) -> Vec<(bool, u32, Overs)> {
         return Vec::new();
     }
     let ops = body.flat(flat_ops);
-    let whole: u32 = ops.iter().map(|stitch| stitch.op.takes()).sum();
-    let target = if rest == 0 { whole } else { rest };
-    let (mut takes, mut at) = (0, 0);
-    while at < ops.len() && takes < target {
-        takes += ops[at].op.takes();
-        at += 1;
+    let whole = || ops.iter().map(|stitch| stitch.op.takes()).sum();
+    let target = if rest == 0 { whole() } else { rest };
+    let (mut worked, mut at) = (Sum::default(), 0);
+    for run in ops.chunk_by(|one, next| one.op == next.op) {
+        let Some(short) = target.checked_sub(worked.takes).filter(|short| *short > 0) else { break };
+        let one = Sum::of(run[0].op);
+        let fit = if one.takes == 0 { run.len() } else { run.len().min(short.div_ceil(one.takes) as usize) };
+        worked = worked.and(one.times(fit as u32));
+        at += fit;
     }
-    if takes != target {
+    if worked.takes != target {
         return Vec::new();
     }
-    let (worked, left) = ops.split_at(at);
-    let makes: u32 = worked.iter().map(|stitch| stitch.op.makes()).sum();
-    let overs = worked.iter().fold(Overs::default(), |all, stitch| all.and(Overs::of(stitch.op)));
+    let Sum { makes, overs, .. } = worked;
+    let left = &ops[at..];
     let made_there = || left.iter().take_while(|stitch| stitch.op.takes() == 0).map(|stitch| stitch.op);
     let loops: u32 = made_there().map(Op::makes).sum();
     let with_loops = made_there().fold(overs, |all, op| all.and(Overs::of(op)));

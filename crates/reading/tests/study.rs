@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use reading::{Options, Reader};
+use reading::{Options, Reader, lex};
 
 /// The same rows further on, with a number changed, and as they stood at first.
 fn variants(text: &str) -> [String; 4] {
@@ -23,6 +23,8 @@ fn a_text_met_again_reads_the_same() {
             let remembered = study.read(&variant, &Options::default());
             let fresh = reader.read(&variant, &Options::default());
             assert_eq!(format!("{remembered:?}"), format!("{fresh:?}"), "{variant}");
+            let cut = study.read_tokens(&variant, lex(&variant), &Options::default());
+            assert_eq!(format!("{cut:?}"), format!("{fresh:?}"), "{variant}");
         }
     }
 }

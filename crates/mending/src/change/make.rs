@@ -186,7 +186,8 @@ impl Base {
                 let beside = self.beside(frame, at, at + 1);
                 let old = std::slice::from_ref(&self.frames[frame].items[at]);
                 let habit = source.habits.change(source.own, beside, old, &phrase.items);
-                let (slip, least) = if confused(printed, phrase.tokens()) { (0.8, 0.4) } else { (1.2, 0.6) };
+                let (slip, least) =
+                    if confused(printed, &source.words.cut(&phrase.words)) { (0.8, 0.4) } else { (1.2, 0.6) };
                 let cost = (slip + phrase.cost + habit).max(least);
                 self.push(frame, (at, at + 1), Class::Stitch, cost, Kind::Stitch(index));
             }

@@ -1,10 +1,9 @@
 //! Words that may have been dropped from a row.
 
-use std::cell::OnceCell;
 use std::rc::Rc;
 
 use loops::Op;
-use reading::{Item, Seq, Token, Work, lex};
+use reading::{Item, Seq, Work};
 use span::Span;
 
 use super::Frame;
@@ -19,14 +18,6 @@ pub struct Phrase {
     pub words: String,
     /// Nats against them.
     pub cost: f64,
-    tokens: OnceCell<Vec<Token>>,
-}
-
-impl Phrase {
-    /// The words as tokens, cut when they are first asked for.
-    pub fn tokens(&self) -> &[Token] {
-        self.tokens.get_or_init(|| lex(&self.words))
-    }
 }
 
 /// Instructions of the row and of those near it that may have been dropped, pairs of neighbours among them, and those
@@ -95,7 +86,7 @@ impl Phrases<'_> {
     fn push(&mut self, items: Vec<Item>, printed: &str, cost: f64) {
         let words = lower_first(&printed.split_whitespace().collect::<Vec<_>>().join(" "));
         if !self.all.iter().any(|phrase| phrase.words == words) {
-            self.all.push(Phrase { items, words, cost, tokens: OnceCell::new() });
+            self.all.push(Phrase { items, words, cost });
         }
     }
 

@@ -130,8 +130,8 @@ impl<'a> Bench<'a> {
             return None;
         }
         let patched = self.patched(&guess)?;
-        let reading = self.study.read(&patched.text, options);
         let words = Words::new(&patched.text);
+        let reading = self.study.read_tokens(&patched.text, words.tokens().to_vec(), options);
         let left = troubles_in(&reading, &words);
         let spent: f64 = guess.drafts.iter().map(|draft| draft.cost).sum();
         let unread = unread_craft(self.reader, &reading, &words);
@@ -172,14 +172,14 @@ pub(super) fn names_a_stitch(reader: &Reader, token: &Token) -> bool {
     !COMMON.contains(&token.text.as_str()) && (letter || VERBS.contains(&token.text.as_str()))
 }
 
+/// Whether a token names a stitch or a row.
+pub(super) fn is_of_rows(reader: &Reader, token: &Token) -> bool {
+    names_a_stitch(reader, token) || whole::ROW_WORDS.contains(&token.text.as_str())
+}
+
 /// Nats against the words of the craft that a reading leaves aside.
 fn unread_craft(reader: &Reader, reading: &Reading, words: &Words<'_>) -> f64 {
-    let craft = |span: &&Span| {
-        words
-            .within(**span)
-            .iter()
-            .any(|token| names_a_stitch(reader, token) || whole::ROW_WORDS.contains(&token.text.as_str()))
-    };
+    let craft = |span: &&Span| words.within(**span).iter().any(|token| is_of_rows(reader, token));
     NOT_UNDERSTOOD * reading.unread.iter().filter(craft).count() as f64
 }
 

@@ -1,14 +1,17 @@
 //! Which corrections are tried, and which of those tried are kept.
 
-use reading::PieceReading;
+use reading::{PieceReading, Token, TokenKind};
 use span::Span;
 
+use crate::class::{Class, MISPRINT};
 use crate::doubt;
 use crate::draft::Draft;
 use crate::rows::{groups, profiles};
+use crate::strayed::strayed_rows;
+use crate::trouble::Trouble;
 use crate::whole;
 
-use super::bench::{Bench, Guess, Trial, strains};
+use super::bench::{Bench, Guess, Trial, is_of_rows, strains};
 
 /// How many corrected texts of one piece are read.
 const TRIED: usize = 16;
@@ -16,11 +19,14 @@ const TRIED: usize = 16;
 const LEAST_TRIED: usize = 3;
 /// How many words of corrected texts are read before that.
 const WORDS_READ: usize = 3_000;
-/// The same for corrections of rows that others are made from, of which nothing is known before they are read.
-const TRIED_OF_SOURCES: usize = 48;
-const WORDS_READ_OF_SOURCES: usize = 12_000;
+/// The same for corrections of rows that others are made from, and for rows that changed places, of which nothing is known
+/// before they are read.
+const TRIED_UNKNOWN: usize = 48;
+const WORDS_READ_UNKNOWN: usize = 12_000;
 /// Nats behind the best at which no more corrected texts are read.
 const BEHIND: f64 = 5.0;
+/// Nats by which corrections are tried before others where only a misprint can be why words are not understood.
+const AT_FIRST: f64 = 2.5;
 /// Nats within which two doubts about different rows cannot be told apart.
 const TIED: f64 = 0.7;
 
@@ -35,10 +41,8 @@ impl<'a> Bench<'a> {
             by_piece.push(self.guesses(index, piece));
         }
         let whole = whole::drafts(self.reader, self.printed, &self.troubles, self.words);
-        let mut whole: Vec<Guess> = whole
-            .into_iter()
-            .map(|draft| Guess { rank: draft.cost, drafts: vec![draft], place: None })
-            .collect();
+        let in_turn = |draft: Draft| Guess { rank: draft.cost - self.precedence(&draft), ..alone(draft) };
+        let mut whole: Vec<Guess> = whole.into_iter().map(in_turn).collect();
         whole.sort_by(|a, b| a.rank.total_cmp(&b.rank));
         by_piece.push(whole);
         let mut best: Vec<Draft> = Vec::new();
@@ -55,9 +59,11 @@ impl<'a> Bench<'a> {
             best = tried.first().map(|trial| trial.guess.drafts.clone()).unwrap_or_default();
         }
         for (index, piece) in self.searched() {
-            let most = (WORDS_READ_OF_SOURCES / self.words.tokens().len().max(1))
-                .clamp(LEAST_TRIED, TRIED_OF_SOURCES);
-            tried.extend(self.try_all(&self.of_sources(index, piece), &[], most));
+            tried.extend(self.try_all(&self.of_sources(index, piece), &[], self.most_unknown()));
+        }
+        tried.sort_by(|a, b| a.cost.total_cmp(&b.cost));
+        if self.rows_may_have_strayed(tried.first()) {
+            tried.extend(self.try_all(&self.strayed_rows(), &[], self.most_unknown()));
         }
         tried.sort_by(|a, b| a.cost.total_cmp(&b.cost));
         without_needless(&mut tried);
@@ -116,6 +122,44 @@ impl<'a> Bench<'a> {
         self.printed.unread.iter().any(|span| inside(span) && number(span))
     }
 
+    /// Nats by which a correction is tried before others: where only a misprint can be why its words are not understood.
+    fn precedence(&self, draft: &Draft) -> f64 {
+        let at = draft.patches.first().map_or(Span::DETACHED, |patch| patch.span);
+        let about = self.printed.unread.iter().find(|span| span.covers(at));
+        if about.is_some_and(|about| self.is_of_the_craft(*about, at)) { AT_FIRST } else { 0.0 }
+    }
+
+    /// Whether words, but for some of them, are all of the craft, as those about a misprint are, and those of a remark
+    /// mostly are not.
+    fn is_of_the_craft(&self, span: Span, but: Span) -> bool {
+        let tokens = self.words.within(span);
+        let known = |token: &Token| {
+            let bare = token.kind != TokenKind::Word || token.number.is_some() || token.ordinal.is_some();
+            bare || but.covers(token.span) || self.reader.knows(&token.text)
+        };
+        tokens.iter().all(known) && tokens.iter().any(|token| is_of_rows(self.reader, token))
+    }
+
+    /// Rows that changed places.
+    fn strayed_rows(&self) -> Vec<Guess> {
+        strayed_rows(self.printed, &self.troubles, self.words).into_iter().map(alone).collect()
+    }
+
+    /// Whether rows that changed places are worth reading: something is surely amiss, and the best correction leaves
+    /// something so or is no likelier than they are.
+    fn rows_may_have_strayed(&self, best: Option<&Trial>) -> bool {
+        let dear = |draft: &Draft| draft.cost >= MISPRINT + Class::Rows.cost();
+        let left = |best: &Trial| best.troubles > 0 || best.guess.drafts.iter().any(dear);
+        let unread = |span: &Span| self.is_of_the_craft(*span, Span::DETACHED);
+        let amiss = self.troubles.iter().any(Trouble::is_hard) || self.printed.unread.iter().any(unread);
+        amiss && best.is_none_or(left)
+    }
+
+    /// How many guesses are read of which nothing is known before.
+    fn most_unknown(&self) -> usize {
+        (WORDS_READ_UNKNOWN / self.words.tokens().len().max(1)).clamp(LEAST_TRIED, TRIED_UNKNOWN)
+    }
+
     /// How many of some guesses are read.
     fn most_tried(&self, guesses: &[Guess]) -> usize {
         let most = (WORDS_READ / self.words.tokens().len().max(1)).clamp(LEAST_TRIED, TRIED);
@@ -136,6 +180,11 @@ impl<'a> Bench<'a> {
         }
         out
     }
+}
+
+/// A draft by itself, at no known place.
+fn alone(draft: Draft) -> Guess {
+    Guess { rank: draft.cost, drafts: vec![draft], place: None }
 }
 
 /// Puts before corrections that go together those among them that mend as much alone: a further one that mends nothing

@@ -10,7 +10,7 @@ use loops::Op;
 use span::Span;
 
 use crate::ast::{Item, Seq, Until, Work};
-use crate::chain::{Candidate, ChainRow, Ends, Path, solve};
+use crate::chain::{Candidate, ChainRow, Ends, Path, solve_below};
 use crate::plan::Plan;
 
 /// The most stitches at each edge that a text may leave unmentioned.
@@ -60,7 +60,7 @@ pub fn framed(plan: &Plan, chain: &[ChainRow], ends: &Ends, bare: &Path, hint: b
             _ => Frame::plain(edges),
         };
         let within: Vec<ChainRow> = chain.iter().map(|row| in_frame(row, &frame, said)).collect();
-        let path = solve(&within, ends).into_iter().next()?;
+        let path = solve_below(&within, ends, bare.cost - hidden).into_iter().next()?;
         let used = path.rows.iter().zip(chain).any(|(row, bare)| row.candidate >= bare.candidates.len());
         let cost = path.cost + hidden;
         (used && cost < bare.cost).then_some(Framed {
@@ -156,11 +156,13 @@ fn leaving_more(seq: &Seq, edges: u32) -> Option<Seq> {
         Until::Left(left) => Until::Left(left.saturating_add(edges)),
         other => other,
     };
-    let leaves = seq.shape().open.iter().any(|(_, until, _)| matches!(until, Until::Left(_)));
+    if !seq.shape().open.iter().any(|(_, until, _)| matches!(until, Until::Left(_))) {
+        return None;
+    }
     let items = seq.items().into_iter().map(|item| match item {
         Item::Rest { op, until, span } => Item::Rest { op, until: more(until), span },
         Item::Group { body, until, span } => Item::Group { body, until: more(until), span },
         other => other,
     });
-    Seq::of(items).filter(|_| leaves)
+    Seq::of(items)
 }
