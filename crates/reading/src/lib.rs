@@ -41,6 +41,6 @@ pub use self::needles::{Parts, Shares, part_fit};
 pub use self::plan::{Plan, PlannedRow, Readings};
 pub use self::questions::Decision;
 pub use self::read::{BadData, GRAMMAR, Options, PieceReading, Reader, Reading, Study};
-pub use self::rowset::{RowSet, Which};
+pub use self::rowset::{RowSet, Which, row_word};
 pub use self::rowwork::{Below, Fit, expand, fits, needle_after};
 pub use self::stretch::Stretch;

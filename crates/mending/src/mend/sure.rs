@@ -98,8 +98,8 @@ impl Bench<'_> {
         piece.path.rows[..first].iter().any(|row| row.fit.after != row.before)
     }
 
-    /// Whether stitches or numbers inside the rows were not understood, or stitches in a sentence between them, or how
-    /// they are shared among needles, so that what does not come out may be the reader's fault.
+    /// Whether stitches or numbers inside the rows were not understood, or stitches or a row in a sentence between them, or
+    /// how they are shared among needles, so that what does not come out may be the reader's fault.
     fn is_read_badly(&self, reading: &Reading) -> bool {
         let number =
             |token: &Token| token.number.is_some() || notation::numeral::cardinal(&token.text).is_some();
@@ -110,6 +110,7 @@ impl Bench<'_> {
             let between = reading.pieces.iter().any(|piece| extent(piece).covers(*span));
             let stitch = |token: &Token| names_a_stitch(self.reader, token);
             between && tokens.iter().any(|token| stitch(token) || inside && number(token))
+                || between && names_a_row(tokens)
                 || tokens.iter().any(number) && shares_out(tokens)
         })
     }
@@ -145,6 +146,11 @@ fn shares_out(tokens: &[Token]) -> bool {
     const NEEDLES: [&str; 6] = ["needle", "needles", "pin", "pins", "holder", "thread"];
     let one_of = |words: &[&str]| tokens.iter().any(|token| words.contains(&token.text.as_str()));
     one_of(&PUT) && one_of(&NEEDLES)
+}
+
+/// Whether words are the name of a row: "10th row".
+fn names_a_row(tokens: &[Token]) -> bool {
+    tokens.windows(2).any(|pair| pair[0].ordinal.is_some() && reading::row_word(&pair[1]).is_some())
 }
 
 /// The words from the first row of a piece to its last.
