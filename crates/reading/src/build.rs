@@ -3,9 +3,12 @@
 //! An action gives no value where its parts do not go together (`knit 9 together`), so that such a parse falls
 //! away without a word.
 
+mod again;
 mod casting;
 mod like;
+mod plain;
 mod sequence;
+mod shaping;
 mod spread;
 mod statement;
 
@@ -155,6 +158,9 @@ impl Build for Builder<'_> {
             .or_else(|| self.spread_action(action, parts))
             .or_else(|| self.until_action(action, parts))
             .or_else(|| self.statement_action(action, parts))
+            .or_else(|| self.plain_action(action, parts))
+            .or_else(|| self.shaping_action(action, parts))
+            .or_else(|| self.again_action(action, parts))
             .or_else(|| self.like_action(action, parts))
             .or_else(|| self.cast_on_action(action, parts))
             .unwrap_or_default()
@@ -192,6 +198,17 @@ impl Build for Builder<'_> {
 
 fn one(value: Value) -> Option<Built> {
     Some(vec![(0.0, value)])
+}
+
+/// One statement.
+fn said(kind: StatementKind, span: Span) -> Option<Built> {
+    one(Value::Statement(Rc::new(Statement { kind, span })))
+}
+
+/// A whole row of one operation.
+fn whole(op: Op, span: Span) -> Content {
+    let rest = Seq::one(Item::Rest { op, until: Until::End, span });
+    Content::Work(Rc::new(vec![(0.0, rest)]))
 }
 
 impl Builder<'_> {
@@ -288,6 +305,32 @@ impl Builder<'_> {
                 _ => None,
             },
             _ => None,
+        }
+    }
+
+    /// The so many-eth of the names of rows among some parts.
+    fn rows_nth(&self, parts: &[Value], nth: usize) -> Option<RowSet> {
+        parts.iter().filter_map(|part| self.rows(part)).nth(nth)
+    }
+
+    /// The work told last among some parts.
+    fn work_told(&self, parts: &[Value]) -> Option<Content> {
+        parts.iter().rev().find_map(|part| match part {
+            Value::Choices(choices) => Some(Content::Work(Rc::clone(choices))),
+            _ => None,
+        })
+    }
+
+    /// The same of rows without a name; these do not begin with casting on: that begins the piece.
+    fn loose(&self, parts: &[Value]) -> Option<Content> {
+        match self.work_told(parts)? {
+            Content::Work(seqs) => {
+                let begins =
+                    |seq: &Seq| matches!(seq.first(), Some(Item::Work(work)) if *work.ops == [Op::Co]);
+                let kept: Vec<_> = seqs.iter().filter(|(_, seq)| !begins(seq)).cloned().collect();
+                (!kept.is_empty()).then(|| Content::Work(Rc::new(kept)))
+            }
+            other => Some(other),
         }
     }
 
