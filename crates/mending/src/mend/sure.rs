@@ -109,9 +109,9 @@ impl Bench<'_> {
                 reading.pieces.iter().any(|piece| piece.plan.rows.iter().any(|row| row.span.covers(*span)));
             let between = reading.pieces.iter().any(|piece| extent(piece).covers(*span));
             let stitch = |token: &Token| names_a_stitch(self.reader, token);
-            between && tokens.iter().any(|token| stitch(token) || inside && number(token))
-                || between && names_a_row(tokens)
-                || tokens.iter().any(number) && shares_out(tokens)
+            let untold =
+                names_a_row(tokens) || tokens.iter().any(|token| stitch(token) || inside && number(token));
+            between && untold || tokens.iter().any(number) && shares_out(tokens)
         })
     }
 }
