@@ -113,6 +113,7 @@ impl Placed for Content {
                 Content::FromStar(all(begun), rows.placed(place), *plain)
             }
             Content::UpTo(rows, stop, own) => Content::UpTo(rows.placed(place), *stop, all(own)),
+            Content::Edged(edges, own) => Content::Edged(*edges, all(own)),
             Content::InSeries => Content::InSeries,
             Content::Stepped(by) => Content::Stepped(*by),
             Content::LikeCounted => Content::LikeCounted,
@@ -158,6 +159,12 @@ impl Placed for StatementKind {
                 StatementKind::Again(Again { rows: again.rows.placed(place), ..again.clone() })
             }
             StatementKind::Heading(numbers) => StatementKind::Heading(place.numbers(numbers)),
+            StatementKind::EdgesAre(first, last) => {
+                let all = |readings: &[(f64, Seq)]| {
+                    Rc::new(readings.iter().map(|(cost, seq)| (*cost, seq.placed(place))).collect::<Vec<_>>())
+                };
+                StatementKind::EdgesAre(all(first), all(last))
+            }
             StatementKind::AtTheEnd(seq) => StatementKind::AtTheEnd(seq.placed(place)),
             StatementKind::Spread(rows, told) => StatementKind::Spread(rows.placed(place), Rc::clone(told)),
             other @ (StatementKind::Count(_)
@@ -178,6 +185,7 @@ impl Placed for StatementKind {
             | StatementKind::Note
             | StatementKind::Smooth
             | StatementKind::OneNeedle
+            | StatementKind::EdgeWidth(_)
             | StatementKind::Unread) => other.clone(),
         }
     }

@@ -37,6 +37,8 @@ pub enum Content {
     FromStar(Rc<Vec<(f64, Seq)>>, RowSet, Option<u32>),
     /// As another row up to a place, and then in its own way.
     UpTo(RowSet, Stop, Rc<Vec<(f64, Seq)>>),
+    /// Its own, between edge stitches that are worked as in a row before.
+    Edged(EdgesNamed, Rc<Vec<(f64, Seq)>>),
     /// Going on as the rows before have begun.
     InSeries,
     /// As another row, but that its groups are worked so often.
@@ -159,6 +161,10 @@ pub enum StatementKind {
     GoOn(Onward),
     /// The ground is stocking stitch.
     Smooth,
+    /// What the edges are that rows name: at their beginning, and at their end.
+    EdgesAre(Rc<Vec<(f64, Seq)>>, Rc<Vec<(f64, Seq)>>),
+    /// The edges that rows name are of so many stitches.
+    EdgeWidth(u32),
     /// What is told of a round is told of one needle, and all others are worked like it.
     OneNeedle,
     /// What is said once of the first and last stitch of every row.
@@ -202,6 +208,17 @@ pub struct EdgesTold {
     pub stitches: u32,
     /// Whether they are worked as the first row tells them, instead of plain.
     pub as_first: bool,
+}
+
+/// Edges that a row names: "edge; knit nine; edge".
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct EdgesNamed {
+    /// How many stitches are one, if the row says so.
+    pub stitches: Option<u32>,
+    /// Whether the row begins with one.
+    pub first: bool,
+    /// Whether it ends with one.
+    pub last: bool,
 }
 
 /// A rule on the first and last stitch of every row.

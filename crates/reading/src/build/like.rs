@@ -129,6 +129,13 @@ impl Builder<'_> {
                     .fold(None, |chain, row| Some(Rc::new(Value::Chain(chain, row))))?;
                 one((*chain).clone())
             }
+            // "Edge; knit nine; edge."
+            "edged_first" | "edged_last" | "edged" => {
+                let stitches = parts.iter().skip(1).find_map(|part| self.held(part));
+                let (first, last) = (action != "edged_last", action != "edged_first");
+                let edges = EdgesNamed { stitches, first, last };
+                told.of(rows_at(0)?, Content::Edged(edges, told.choices()?), None)
+            }
             "each_work" => told.of(rows_at(0)?, Content::Work(told.choices()?), None),
             "each_number" => {
                 let plain = self.single(Op::K, self.held(parts.last()?)?, told.span);

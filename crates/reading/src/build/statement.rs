@@ -81,6 +81,15 @@ impl Builder<'_> {
             "note" => say(StatementKind::Note),
             "smooth" => say(StatementKind::Smooth),
             "one_needle" => say(StatementKind::OneNeedle),
+            // "The edge consists at the beginning of: slip one, knit one; at the end of: knit two."
+            "edges_told" => {
+                let mut told = parts.iter().filter_map(|part| match part {
+                    Value::Choices(choices) => Some(Rc::clone(choices)),
+                    _ => None,
+                });
+                say(StatementKind::EdgesAre(told.next()?, told.next()?))
+            }
+            "edge_width" => say(StatementKind::EdgeWidth(self.held(&parts[0])?)),
             "finished" => say(StatementKind::Finished),
             // "On to two needles. Knit these ten" names no rows.
             "row" => {

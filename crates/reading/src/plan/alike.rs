@@ -126,6 +126,50 @@ pub fn up_to(told: &Readings, stop: Stop, own: &Readings) -> Readings {
     Rc::new(all.collect())
 }
 
+/// The first and the last so many stitches of a row, where they can be told from the others.
+pub fn edges_of(model: &Readings, stitches: u32) -> (Option<Seq>, Option<Seq>) {
+    let Some((_, seq)) = model.first() else { return (None, None) };
+    let items = seq.items();
+    (first_of(items.clone(), stitches).and_then(Seq::of), last_of(items, stitches))
+}
+
+/// A row between others' stitches at its beginning and at its end.
+pub fn between(first: Option<&Seq>, last: Option<&Seq>, own: &Readings) -> Readings {
+    let put = |seq: &Seq| {
+        let seq = first.map_or_else(|| seq.clone(), |first| first.and(seq));
+        last.map_or_else(|| seq.clone(), |last| seq.and(last))
+    };
+    Rc::new(own.iter().map(|(cost, seq)| (*cost, put(seq))).collect())
+}
+
+/// The instructions that take the first so many stitches; `None` where one of them takes more at once.
+fn first_of(items: Vec<Item>, stitches: u32) -> Option<Vec<Item>> {
+    let mut left = stitches;
+    let mut out = Vec::new();
+    for item in items {
+        let Item::Work(work) = item else { break };
+        if left == 0 {
+            break;
+        }
+        let each = work.sum().takes.checked_div(work.times)?;
+        let times = left.checked_div(each).map_or(work.times, |fit| work.times.min(fit));
+        left = left.checked_sub(times.checked_mul(each)?)?;
+        if times == 0 {
+            return None;
+        }
+        out.push(Item::Work(Work { times, ..work }));
+    }
+    (left == 0 && !out.is_empty()).then_some(out)
+}
+
+/// The same of the last ones.
+fn last_of(mut items: Vec<Item>, stitches: u32) -> Option<Seq> {
+    items.reverse();
+    let mut last = first_of(items, stitches)?;
+    last.reverse();
+    Seq::of(last)
+}
+
 /// A row that is worked again on the stitches that it left: between its increases or decreases there are so many more
 /// or fewer, or outside them.
 pub fn grown(told: &Readings) -> Readings {

@@ -59,6 +59,12 @@ pub struct Draft {
     labelled: bool,
     /// The rows that the text gives a name, by it.
     called: BTreeMap<Rc<str>, Readings>,
+    /// The number of the row that is just told.
+    telling: u32,
+    /// What the edges are that rows name, at the beginning and at the end.
+    edges_are: Option<(Seq, Seq)>,
+    /// How many stitches the edges are of that rows name.
+    edge_width: Option<u32>,
     /// Whether rounds are told for one needle.
     one_needle: bool,
     /// Whether the text says that the ground is stocking stitch.
@@ -254,6 +260,11 @@ impl Draft {
             }
             StatementKind::Smooth => self.smooth = true,
             StatementKind::OneNeedle => self.one_needle = true,
+            StatementKind::EdgeWidth(stitches) => self.edge_width = Some(*stitches),
+            StatementKind::EdgesAre(first, last) => {
+                let cheapest = |told: &Readings| told.first().map(|(_, seq)| seq.clone());
+                self.edges_are = cheapest(first).zip(cheapest(last));
+            }
             StatementKind::Line(..)
             | StatementKind::Loose(_)
             | StatementKind::ThatIs(_)

@@ -7,7 +7,9 @@ use std::rc::Rc;
 use loops::Op;
 use span::Span;
 
-use super::super::alike::{but_for, from_star, grown, so_often, up_to, with_ends, with_plain};
+use super::super::alike::{
+    between, but_for, edges_of, from_star, grown, so_often, up_to, with_ends, with_plain,
+};
 use super::super::shaping::{ground_of, plain_row_of};
 use super::super::told::{as_it_shows, crossed, swapped, whole_row, works_inside};
 use super::super::{PlannedRow, Readings};
@@ -79,6 +81,15 @@ impl Draft {
                 let told = self.nth_readings(&Content::Like(Some(rows.clone())), nth)?;
                 Some(up_to(&told, *stop, own)).filter(|readings| !readings.is_empty())
             }
+            Content::Edged(edges, own) => {
+                let (first, last) = match &self.edges_are {
+                    Some((first, last)) => (Some(first.clone()), Some(last.clone())),
+                    None => edges_of(&self.of_the_same_side()?, self.edge_width?),
+                };
+                let first = if edges.first { Some(first?) } else { None };
+                let last = if edges.last { Some(last?) } else { None };
+                Some(between(first.as_ref(), last.as_ref(), own))
+            }
             Content::InSeries => None,
             Content::LikeBut(rows, seqs, place) => {
                 let told = match rows {
@@ -125,6 +136,15 @@ impl Draft {
                 })
             }
         }
+    }
+
+    /// The first row told in several instructions that shows the same side as the one that is just told.
+    fn of_the_same_side(&self) -> Option<Readings> {
+        let parity = self.telling % 2;
+        let told =
+            self.run.iter().filter(|(_, row)| row.readings.iter().any(|(_, seq)| seq.item_count() > 2));
+        let same = told.clone().find(|(number, _)| *number % 2 == parity);
+        same.or_else(|| told.clone().next()).map(|(_, row)| Rc::clone(&row.readings))
     }
 
     /// The last row told that is more than one operation throughout.

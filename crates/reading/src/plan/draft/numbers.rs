@@ -80,6 +80,9 @@ impl Draft {
             return;
         }
         self.labelled = true;
+        if let Content::Edged(edges, _) = content {
+            self.edge_width = edges.stitches.or(self.edge_width);
+        }
         if numbers.iter().any(|number| self.recoloured.contains(number)) {
             // "3rd to 8th round, with white wool. 3rd round: purl": the first only named the wool.
             for number in std::mem::take(&mut self.recoloured) {
@@ -97,6 +100,7 @@ impl Draft {
             if self.run.len() + self.plan.rows.len() >= ROWS_LIMIT {
                 return;
             }
+            self.telling = *number;
             let pair = self.pair_again(&numbers, content, index);
             let Some(readings) = pair.or_else(|| self.nth_readings(content, index)) else {
                 self.like_a_later(*number, content, side, span);
