@@ -24,7 +24,7 @@ pub struct Estimate {
 pub struct Measures {
     /// Along the rows about half height; of a tube all round.
     pub width: Estimate,
-    /// Along the columns from the cast-on to the top, the mean of three bundles.
+    /// Up the columns from the cast-on to the top, where the piece is wide.
     pub height: Estimate,
     /// From rim to rim through the middle, of a piece in rounds that lies on a table.
     pub across: Option<Estimate>,
@@ -134,42 +134,65 @@ fn width(mesh: &Mesh, x: &[Vec3], rows: &[Vec<u32>]) -> (f64, f64) {
     (lengths / count, stitches / count)
 }
 
-/// The mean length of three bundles of columns, from the lower edge of their first stitch to the upper of their last.
+/// As many rows as are worked one above another, at the mean height that they have along three bundles of columns, or
+/// those of them that go up about as far as the longest.
 ///
-/// A ruler laid up the cloth does not follow a column that winds through a cable; so each line runs up the middle of
-/// neighbouring columns.
+/// The bundles begin in a row that is about as wide as the piece, and go up and down from there: where a piece grows from
+/// a few stitches at both ends, the columns that stand on those run along its edges, not up its middle. A ruler laid up
+/// the cloth does not follow a column that winds through a cable; so each line runs up the middle of neighbouring columns.
 fn height(mesh: &Mesh, x: &[Vec3], part: usize) -> f64 {
-    let first = &mesh.parts[part].rows[0];
+    let rows = &mesh.parts[part].rows;
+    let levels = levels(mesh, rows);
+    let widest = rows.iter().map(Vec::len).max().unwrap_or(0);
+    let Some(wide) = rows.iter().find(|row| row.len() * 10 >= widest * 9) else { return 0.0 };
     // Of a round the bundle is narrow enough to be straight.
-    let share = if first.iter().any(|&node| mesh.stitches[node as usize].closed) { 8 } else { 4 };
-    let breadth = (first.len() / share).clamp(1, BUNDLE);
-    let lengths: Vec<f64> = [1, 2, 3]
-        .iter()
-        .filter_map(|quarter| {
-            let from = (first.len() * quarter / 4).saturating_sub(breadth / 2);
-            first.get(from..(from + breadth).min(first.len()))
-        })
-        .map(|feet| bundle_length(mesh, x, feet))
-        .collect();
-    lengths.iter().sum::<f64>() / lengths.len().max(1) as f64
+    let share = if wide.iter().any(|&node| mesh.stitches[node as usize].closed) { 8 } else { 4 };
+    let breadth = (wide.len() / share).clamp(1, BUNDLE);
+    let bundles = [1, 2, 3].iter().filter_map(|quarter| {
+        let from = (wide.len() * quarter / 4).saturating_sub(breadth / 2);
+        wide.get(from..(from + breadth).min(wide.len()))
+    });
+    let mut bundles: Vec<(f64, f64)> = bundles.map(|through| bundle(mesh, x, &levels, through)).collect();
+    let longest = bundles.iter().fold(0.0, |longest, &(_, span)| f64::max(longest, span));
+    bundles.retain(|&(_, span)| span >= longest * 0.9);
+    let (length, span) = bundles.iter().fold((0.0, 0.0), |sum, one| (sum.0 + one.0, sum.1 + one.1));
+    let worked = levels.iter().max().map_or(0.0, |&level| f64::from(level));
+    // The last row is as high as those beneath it; the cast-on is an edge and adds no row of its own.
+    if span > 0.0 { length / span * worked } else { mesh.stitches[wide[0] as usize].height }
 }
 
-/// The length up the middle of the columns that stand on these stitches, of those that go up furthest.
-fn bundle_length(mesh: &Mesh, x: &[Vec3], feet: &[u32]) -> f64 {
-    let up = |foot: &u32| -> Vec<usize> {
-        std::iter::successors(Some(*foot as usize), |&node| mesh.neighbour(node, UP)).collect()
+/// How many rows lie beneath each node, at most: rows worked one after another beside each other count once.
+fn levels(mesh: &Mesh, rows: &[Vec<u32>]) -> Vec<u32> {
+    let mut levels = vec![0; mesh.len()];
+    for row in rows {
+        let beneath = row.iter().filter_map(|&node| mesh.neighbour(node as usize, DOWN));
+        let level = beneath.map(|node| levels[node] + 1).max().unwrap_or(0);
+        row.iter().for_each(|&node| levels[node as usize] = level);
+    }
+    levels
+}
+
+/// The length up the middle of the longest of the columns through these stitches, and the rows that it goes up.
+fn bundle(mesh: &Mesh, x: &[Vec3], levels: &[u32], through: &[u32]) -> (f64, f64) {
+    let column = |node: &u32| -> Vec<usize> {
+        let along = |direction| {
+            std::iter::successors(Some(*node as usize), move |&node| mesh.neighbour(node, direction))
+        };
+        let mut column: Vec<usize> = along(DOWN).collect();
+        column.reverse();
+        column.extend(along(UP).skip(1));
+        column
     };
-    let mut columns: Vec<Vec<usize>> = feet.iter().map(up).collect();
-    let rows = columns.iter().map(Vec::len).max().unwrap_or(0);
-    columns.retain(|column| column.len() == rows);
+    let ends = |column: &[usize]| [column[0], column[column.len() - 1]].map(|node| levels[node]);
+    let mut columns: Vec<Vec<usize>> = through.iter().map(column).collect();
+    let Some(longest) = columns.iter().max_by_key(|column| column.len()).cloned() else { return (0.0, 0.0) };
+    let [low, high] = ends(&longest);
+    columns.retain(|column| column.len() == longest.len() && ends(column) == [low, high]);
     let middle = |row: usize| -> Vec3 {
         columns.iter().map(|column| x[column[row]]).sum::<Vec3>() * (1.0 / columns.len() as f64)
     };
-    // The last row is as high as those beneath it; the cast-on is an edge and adds no row of its own.
-    match feet.first() {
-        Some(&foot) if rows == 1 => mesh.stitches[foot as usize].height,
-        _ => smoothed_length(&(0..rows).map(middle).collect::<Vec<_>>(), false),
-    }
+    let line: Vec<Vec3> = (0..longest.len()).map(middle).collect();
+    (smoothed_length(&line, false), f64::from(high.saturating_sub(low)))
 }
 
 /// Twice the mean distance of the outermost stitches from their middle, and half a stitch beyond on both sides.

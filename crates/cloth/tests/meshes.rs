@@ -126,6 +126,17 @@ fn measured(mesh: &Mesh) -> Measures {
     Measures::of(mesh, &at_rest(mesh), 0, &Gauge::per_10_cm(10.0, 40.0 / 3.0).unwrap()).unwrap()
 }
 
+/// Two shoulders of ten rows, worked one after the other on a back of twenty, stand beside each other.
+#[test]
+fn rows_beside_each_other_are_one_height() {
+    let back = (0..20).map(|row| if row % 2 == 0 { "k*30" } else { "p*30" });
+    let first = std::iter::once("k*15 hold*15").chain(["p*15", "k*15"].repeat(4)).chain(["bo*15"]);
+    let second = std::iter::once("take*15").chain(["p*15", "k*15"].repeat(4)).chain(["p*15"]);
+    let rows: Vec<&str> = back.chain(first).chain(second).collect();
+    let height = measured(&flat(30, &rows)).height.value;
+    assert!((height / (30.0 * 0.75) - 1.0).abs() < 0.03, "30 rows are {height} high");
+}
+
 /// The edges of the surface that belong to one triangle only, joined to rings.
 fn rims(mesh: &Mesh) -> usize {
     let mut sides: std::collections::HashMap<(u32, u32), i32> = std::collections::HashMap::new();

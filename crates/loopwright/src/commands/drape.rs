@@ -63,7 +63,7 @@ pub struct Args {
     #[arg(long, value_name = "DEGREES", default_value_t = 127, value_parser = clap::value_parser!(i16).range(0..360))]
     light: i16,
     /// Metres of the yarn in 100 g, for its weight
-    #[arg(long, value_name = "METRES")]
+    #[arg(long, value_name = "METRES", value_parser = metres)]
     metres: Option<f64>,
 }
 
@@ -233,7 +233,8 @@ fn tell(cloth: &Cloth, args: &Args) -> Result<String, String> {
     let mut told = format!("{} {basis}; yarn {}", cloth.size(), cloth.metres());
     if let Some(metres) = args.metres {
         let (grams, balls) = cloth.yarn.weigh(metres, BALL).map_err(|error| error.to_string())?;
-        told += &format!(", {grams:.0} g; buy {balls} balls of {BALL} g");
+        let balls = report::counted(balls as usize, "ball");
+        told += &format!(", {grams:.0} g; buy {balls} of {BALL} g");
     }
     if let Some(caution) = cloth.caution() {
         told += &format!("; {caution}");
@@ -284,6 +285,11 @@ fn block(text: &str) -> Result<(f64, f64), String> {
         .ok_or_else(|| "a size is WIDTHxHEIGHT in centimetres, such as 30x30, each from 1 to 1000".to_owned())
 }
 
+fn metres(text: &str) -> Result<f64, String> {
+    let number = text.trim().parse::<f64>().ok().filter(|metres| (1.0..=10_000.0).contains(metres));
+    number.ok_or_else(|| "yarn has metres in 100 g such as 230, from 1 to 10000".to_owned())
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -293,6 +299,14 @@ mod tests {
         assert_eq!(block("30 x 40.5"), Ok((30.0, 40.5)));
         for text in ["", "30", "0x30", "NaNx3", "3x-3", "3x1e9"] {
             assert!(block(text).is_err(), "{text}");
+        }
+    }
+
+    #[test]
+    fn yarn_without_length_is_refused() {
+        assert_eq!(metres("230"), Ok(230.0));
+        for text in ["", "0", "-5", "NaN", "inf", "1e9"] {
+            assert!(metres(text).is_err(), "{text}");
         }
     }
 
