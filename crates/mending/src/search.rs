@@ -7,7 +7,7 @@
 //!
 //! Where one correction does not mend everything, the ways with one correction are carried on like those with none, and
 //! a second is tried from each of them, and a third: as many passes over the rows as there are misprints, each as long
-//! as the first. Of the ways that come to the same count the [`ALIKE`] cheapest are kept, and none whose cost is beyond
+//! as the first. Of the ways that come to the same count the `ALIKE` cheapest are kept, and none whose cost is beyond
 //! hope. Only two corrections of which one stands between rows that share the words of the other need a search of their
 //! own; the [`NESTED`] likeliest are made.
 

@@ -269,8 +269,9 @@ impl Scan<'_> {
         if let Some(of_end) = self.of_these(end) {
             out.push(self.found(of_end, Which::Numbers(numbers.clone()), round.unwrap_or(false), true));
         }
-        let of_stitches = self.is(end, &["stitch", "stitches", "st", "sts", "loop", "one", "last", "and"])
-            && self.close(end);
+        let one_of = ["stitch", "stitches", "st", "sts", "loop", "one", "last"];
+        let and = self.is(end, &["and"]) && self.tokens[end].gap < Gap::Comma;
+        let of_stitches = and || self.is(end, &one_of) && self.close(end);
         if let Some(every) = self.and_every(end, &numbers) {
             out.extend(self.up_to(every.0, &numbers, 2));
             out.push(every);
