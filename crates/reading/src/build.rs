@@ -205,6 +205,26 @@ fn said(kind: StatementKind, span: Span) -> Option<Built> {
     one(Value::Statement(Rc::new(Statement { kind, span })))
 }
 
+/// What is said of rows that show this side, if one is named.
+fn rows_of(side: Option<Side>) -> impl Fn(RowSet, Content, Option<(u32, Span)>) -> StatementKind {
+    move |rows, content, count| StatementKind::Rows { rows, content, side, count }
+}
+
+/// The readings of the row told last among some parts.
+fn told_last(parts: &[Value]) -> Option<Rc<Vec<(f64, Seq)>>> {
+    parts.iter().rev().find_map(|part| match part {
+        Value::Choices(choices) => Some(Rc::clone(choices)),
+        _ => None,
+    })
+}
+
+/// The same of rows without a name; these do not begin with casting on: that begins the piece.
+fn told_loose(parts: &[Value]) -> Option<Content> {
+    let begins = |seq: &Seq| matches!(seq.first(), Some(Item::Work(work)) if *work.ops == [Op::Co]);
+    let kept: Vec<_> = told_last(parts)?.iter().filter(|(_, seq)| !begins(seq)).cloned().collect();
+    (!kept.is_empty()).then(|| Content::Work(Rc::new(kept)))
+}
+
 /// A whole row of one operation.
 fn whole(op: Op, span: Span) -> Content {
     let rest = Seq::one(Item::Rest { op, until: Until::End, span });
@@ -311,27 +331,6 @@ impl Builder<'_> {
     /// The so many-eth of the names of rows among some parts.
     fn rows_nth(&self, parts: &[Value], nth: usize) -> Option<RowSet> {
         parts.iter().filter_map(|part| self.rows(part)).nth(nth)
-    }
-
-    /// The work told last among some parts.
-    fn work_told(&self, parts: &[Value]) -> Option<Content> {
-        parts.iter().rev().find_map(|part| match part {
-            Value::Choices(choices) => Some(Content::Work(Rc::clone(choices))),
-            _ => None,
-        })
-    }
-
-    /// The same of rows without a name; these do not begin with casting on: that begins the piece.
-    fn loose(&self, parts: &[Value]) -> Option<Content> {
-        match self.work_told(parts)? {
-            Content::Work(seqs) => {
-                let begins =
-                    |seq: &Seq| matches!(seq.first(), Some(Item::Work(work)) if *work.ops == [Op::Co]);
-                let kept: Vec<_> = seqs.iter().filter(|(_, seq)| !begins(seq)).cloned().collect();
-                (!kept.is_empty()).then(|| Content::Work(Rc::new(kept)))
-            }
-            other => Some(other),
-        }
     }
 
     fn side(&self, values: &[Value]) -> Option<Side> {

@@ -92,11 +92,14 @@ impl Placed for Seq {
     }
 }
 
+/// All readings of a row.
+fn all_placed(readings: &[(f64, Seq)], place: &Place) -> Rc<Vec<(f64, Seq)>> {
+    Rc::new(readings.iter().map(|(cost, seq)| (*cost, seq.placed(place))).collect())
+}
+
 impl Placed for Content {
     fn placed(&self, place: &Place) -> Content {
-        let all = |readings: &[(f64, Seq)]| {
-            Rc::new(readings.iter().map(|(cost, seq)| (*cost, seq.placed(place))).collect::<Vec<_>>())
-        };
+        let all = |readings| all_placed(readings, place);
         match self {
             Content::Work(readings) => Content::Work(all(readings)),
             Content::Rib(readings) => Content::Rib(all(readings)),
@@ -160,10 +163,7 @@ impl Placed for StatementKind {
             }
             StatementKind::Heading(numbers) => StatementKind::Heading(place.numbers(numbers)),
             StatementKind::EdgesAre(first, last) => {
-                let all = |readings: &[(f64, Seq)]| {
-                    Rc::new(readings.iter().map(|(cost, seq)| (*cost, seq.placed(place))).collect::<Vec<_>>())
-                };
-                StatementKind::EdgesAre(all(first), all(last))
+                StatementKind::EdgesAre(all_placed(first, place), all_placed(last, place))
             }
             StatementKind::AtTheEnd(seq) => StatementKind::AtTheEnd(seq.placed(place)),
             StatementKind::Spread(rows, told) => StatementKind::Spread(rows.placed(place), Rc::clone(told)),

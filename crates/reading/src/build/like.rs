@@ -4,31 +4,22 @@
 
 use super::*;
 
-/// Rows told by others, with the parts they are told by.
-struct Told<'p> {
-    parts: &'p [Value],
+/// Rows told by others: the side that the text names, and the words.
+struct Told {
     side: Option<Side>,
     span: Span,
 }
 
-impl Told<'_> {
+impl Told {
     fn of(&self, rows: RowSet, content: Content, count: Option<(u32, Span)>) -> Option<Built> {
         let kind = StatementKind::Rows { rows, content, side: self.side, count };
         one(Value::Statement(Rc::new(Statement { kind, span: self.span })))
-    }
-
-    /// The readings of what is said to differ.
-    fn choices(&self) -> Option<Rc<Vec<(f64, Seq)>>> {
-        self.parts.iter().rev().find_map(|part| match part {
-            Value::Choices(choices) => Some(Rc::clone(choices)),
-            _ => None,
-        })
     }
 }
 
 impl Builder<'_> {
     pub(super) fn like_action(&mut self, action: &str, parts: &[Value]) -> Option<Built> {
-        let told = Told { parts, side: self.side(parts), span: self.spans(parts) };
+        let told = Told { side: self.side(parts), span: self.spans(parts) };
         let rows_at = |nth: usize| parts.iter().filter_map(|part| self.rows(part)).nth(nth);
         match action {
             "like" | "like_after" | "like_often" | "told_like" => {
@@ -77,7 +68,7 @@ impl Builder<'_> {
                     "like_but_of" => Differs::Instead(self.work_of(parts.last()?)?.times),
                     _ => self.after_nth(parts)?,
                 };
-                told.of(rows_at(0)?, Content::LikeBut(rows_at(1), told.choices()?, place), None)
+                told.of(rows_at(0)?, Content::LikeBut(rows_at(1), told_last(parts)?, place), None)
             }
             // "Decrease again in the same way."
             "like_deed" => {
@@ -110,7 +101,7 @@ impl Builder<'_> {
                     }
                     _ => Stop::Star,
                 };
-                told.of(rows_at(0)?, Content::UpTo(rows_at(1)?, stop, told.choices()?), None)
+                told.of(rows_at(0)?, Content::UpTo(rows_at(1)?, stop, told_last(parts)?), None)
             }
             // "As the fourth, but five in the sixth round, and seven in the eighth."
             "like_each" => {
@@ -134,9 +125,9 @@ impl Builder<'_> {
                 let stitches = parts.iter().skip(1).find_map(|part| self.held(part));
                 let (first, last) = (action != "edged_last", action != "edged_first");
                 let edges = EdgesNamed { stitches, first, last };
-                told.of(rows_at(0)?, Content::Edged(edges, told.choices()?), None)
+                told.of(rows_at(0)?, Content::Edged(edges, told_last(parts)?), None)
             }
-            "each_work" => told.of(rows_at(0)?, Content::Work(told.choices()?), None),
+            "each_work" => told.of(rows_at(0)?, Content::Work(told_last(parts)?), None),
             "each_number" => {
                 let plain = self.single(Op::K, self.held(parts.last()?)?, told.span);
                 told.of(rows_at(0)?, Content::Work(Rc::new(vec![(0.0, Seq::one(plain))])), None)
@@ -148,7 +139,9 @@ impl Builder<'_> {
                 let fits = plain.iter().all(|plain| *plain <= TIMES_LIMIT);
                 fits.then(|| told.of(named.clone(), Content::LikeEnds(of.clone(), plain), None)).flatten()
             }
-            "from_star" => told.of(rows_at(0)?, Content::FromStar(told.choices()?, rows_at(1)?, None), None),
+            "from_star" => {
+                told.of(rows_at(0)?, Content::FromStar(told_last(parts)?, rows_at(1)?, None), None)
+            }
             "from_star_to" => {
                 let (named, Content::FromStar(begun, of, _)) = rows_told(&parts[0])? else { return None };
                 let plain = self.held(&parts[1])?;

@@ -10,14 +10,8 @@ impl Builder<'_> {
         let span = self.spans(parts);
         let say = |kind: StatementKind| said(kind, span);
         let rows_at = |nth: usize| self.rows_nth(parts, nth);
-        let side = self.side(parts);
-        let rows = |rows: RowSet, content: Content, count: Option<(u32, Span)>| StatementKind::Rows {
-            rows,
-            content,
-            side,
-            count,
-        };
-        let loose = || self.loose(parts);
+        let rows = rows_of(self.side(parts));
+        let loose = || told_loose(parts);
         match action {
             "back_and_forth" => {
                 let n = self.numbers(&parts[0]).0[0]?;

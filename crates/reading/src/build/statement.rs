@@ -8,15 +8,9 @@ impl Builder<'_> {
         let span = self.spans(parts);
         let say = |kind: StatementKind| said(kind, span);
         let rows_at = |nth: usize| self.rows_nth(parts, nth);
-        let side = self.side(parts);
-        let rows = |rows: RowSet, content: Content, count: Option<(u32, Span)>| StatementKind::Rows {
-            rows,
-            content,
-            side,
-            count,
-        };
-        let loose = || self.loose(parts);
-        let choices = || self.work_told(parts);
+        let rows = rows_of(self.side(parts));
+        let loose = || told_loose(parts);
+        let choices = || told_last(parts).map(Content::Work);
         let stated = || self.stated_last(parts);
         match action {
             "junk" => say(StatementKind::Unread),
