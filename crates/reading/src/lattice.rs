@@ -1,16 +1,25 @@
 //! The lattice over a stretch of tokens: every phrase, idiom and name of rows that may stand at each place.
 
+mod asides;
+mod context;
+mod idioms;
+mod terminals;
+
 use std::collections::{BTreeSet, HashMap};
 
 use loops::Op;
-use notation::{Found, Lexicon, Meaning, PhraseBook, Printed, SenseId};
-use serde::Deserialize;
+use notation::{Found, Lexicon, Meaning, Printed, SenseId};
 use span::Span;
 
 use crate::forest::Edge;
-use crate::grammar::{Grammar, Terminal};
+use crate::grammar::Terminal;
 use crate::lexer::{Gap, Token, TokenKind};
 use crate::rowset::{RowSet, Which, rows_at};
+use crate::words::WORDS;
+
+use self::context::{hangs, is_talk, leads_on, refers};
+pub use self::idioms::{BadIdioms, Idioms};
+pub use self::terminals::Terminals;
 
 /// Nats against a number of times that is parted from the words that it follows and not from the next.
 const TIMES_PARTED: f64 = 1.0;
@@ -68,165 +77,6 @@ pub struct Lattice {
     pub asked: BTreeSet<String>,
 }
 
-/// The idioms, filed by phrase.
-#[derive(Debug)]
-pub struct Idioms {
-    entries: Vec<Idiom>,
-    book: PhraseBook,
-}
-
-#[derive(Debug)]
-struct Idiom {
-    terminal: Terminal,
-    n: Option<u32>,
-    cost: f64,
-}
-
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct IdiomEntry {
-    terminal: String,
-    n: Option<u32>,
-    #[serde(default)]
-    cost: f64,
-    phrases: Vec<String>,
-}
-
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct IdiomFile {
-    idiom: Vec<IdiomEntry>,
-}
-
-/// A file of idioms that cannot be used.
-#[derive(Debug, thiserror::Error)]
-pub enum BadIdioms {
-    /// Not the form of a file of idioms.
-    #[error("not a file of idioms: {0}")]
-    Form(#[from] toml::de::Error),
-    /// A phrase is not written in the small language.
-    #[error(transparent)]
-    Phrase(#[from] notation::BadPhrase),
-}
-
-impl Idioms {
-    /// Reads the idioms of a file, their terminals named as in the grammar.
-    ///
-    /// # Errors
-    /// [`BadIdioms`] when the file or a phrase is broken.
-    pub fn parse(file: &str, grammar: &mut Grammar) -> Result<Idioms, BadIdioms> {
-        let file: IdiomFile = toml::from_str(file)?;
-        let mut idioms = Idioms { entries: Vec::new(), book: PhraseBook::default() };
-        for entry in file.idiom {
-            let index = u32::try_from(idioms.entries.len()).unwrap_or(u32::MAX);
-            for phrase in &entry.phrases {
-                idioms.book.add(phrase, index)?;
-            }
-            let terminal = grammar.terminal(&entry.terminal);
-            idioms.entries.push(Idiom { terminal, n: entry.n, cost: entry.cost });
-        }
-        Ok(idioms)
-    }
-
-    /// Whether a word in lower case is one of any idiom.
-    pub fn has(&self, word: &str) -> bool {
-        self.book.word(word).is_some()
-    }
-}
-
-/// The terminals that the lattice itself makes.
-#[derive(Clone, Copy, Debug)]
-pub struct Terminals {
-    stitch: Terminal,
-    movement: Terminal,
-    rest: Terminal,
-    row: Terminal,
-    line: Terminal,
-    off: Terminal,
-    rows: Terminal,
-    told_rows: Terminal,
-    number: Terminal,
-    star: Terminal,
-    open: Terminal,
-    close: Terminal,
-    word: Terminal,
-    start: Terminal,
-    odd: Terminal,
-    clause: Terminal,
-    aside: Terminal,
-    intro: Terminal,
-    headed: Terminal,
-    remark: Terminal,
-    note: Terminal,
-    before: Terminal,
-    casts: [Terminal; 4],
-    times: [Terminal; 2],
-}
-
-impl Terminals {
-    /// Looks the terminals up in a grammar.
-    pub fn of(grammar: &mut Grammar) -> Terminals {
-        Terminals {
-            stitch: grammar.terminal("ST"),
-            movement: grammar.terminal("MOVE"),
-            rest: grammar.terminal("REST"),
-            row: grammar.terminal("ALL"),
-            line: grammar.terminal("LINE"),
-            off: grammar.terminal("OFF"),
-            rows: grammar.terminal("ROWS"),
-            told_rows: grammar.terminal("TOLDROWS"),
-            number: grammar.terminal("NUM"),
-            star: grammar.terminal("STAR"),
-            open: grammar.terminal("OPEN"),
-            close: grammar.terminal("CLOSE"),
-            word: grammar.terminal("WORD"),
-            start: grammar.terminal("START"),
-            odd: grammar.terminal("ODD"),
-            clause: grammar.terminal("CLAUSE"),
-            aside: grammar.terminal("ASIDE"),
-            intro: grammar.terminal("INTRO"),
-            headed: grammar.terminal("HEADED"),
-            remark: grammar.terminal("REMARK"),
-            note: grammar.terminal("NOTE"),
-            before: grammar.terminal("PRETIMES"),
-            casts: [
-                grammar.terminal("CASTN"),
-                grammar.terminal("CAST"),
-                grammar.terminal("ONHAND"),
-                grammar.terminal("EACHNEEDLE"),
-            ],
-            times: [grammar.terminal("TIMES"), grammar.terminal("MORETIMES")],
-        }
-    }
-}
-
-/// Whether the words before a place lead on to another statement: "and", "then", "after which".
-fn leads_on(before: &[Token]) -> bool {
-    let mut words = before.iter().rev().map(|token| token.text.as_str());
-    match words.next() {
-        Some("and" | "then" | "now" | "next" | "afterwards" | "lastly" | "finally" | "after") => true,
-        Some("which" | "that" | "this") => words.next() == Some("after"),
-        _ => false,
-    }
-}
-
-/// Whether a preposition stands before a place.
-fn hangs(before: &[Token]) -> bool {
-    let mut words = before.iter().rev().map(|token| token.text.as_str()).skip_while(|word| *word == "the");
-    matches!(words.next(), Some("after" | "before" | "with" | "over" | "into" | "than"))
-}
-
-/// Whether the words before a place refer to what follows: "as in the third row".
-fn refers(before: &[Token]) -> bool {
-    let mut words = before.iter().rev().map(|token| token.text.as_str()).skip_while(|word| *word == "the");
-    match words.next() {
-        Some("as" | "like") => true,
-        Some("of") => matches!(words.next(), Some("those" | "that")),
-        Some("in" | "at" | "for") => matches!(words.next(), Some("as" | "like")),
-        _ => false,
-    }
-}
-
 /// The answers in force to the questions that hold for a whole book.
 pub type Answers = HashMap<String, String>;
 
@@ -246,8 +96,6 @@ pub struct Weaver<'a> {
     pub clauses: bool,
 }
 
-/// Verbs of the craft.
-const VERBS: [&str; 8] = ["knit", "purl", "pearl", "narrow", "widen", "slip", "decrease", "increase"];
 /// Nats against passing one of them over beside other words.
 const VERB_UNREAD: f64 = 1.0;
 
@@ -347,7 +195,7 @@ impl Weaver<'_> {
             draft.add(at, at + 1, terminal, 0.0, idiom);
         }
         let sentence = at == 0 || token.gap >= Gap::Colon;
-        let verb = self.lexicon.word(&token.text).is_some() && VERBS.contains(&token.text.as_str());
+        let verb = self.lexicon.word(&token.text).is_some() && WORDS.verbs.contains(&token.text);
         let passed = if verb { VERB_UNREAD } else { 0.0 };
         if !sentence {
             draft.add(at, at + 1, self.terminals.word, passed, Payload::Token);
@@ -370,14 +218,9 @@ impl Weaver<'_> {
     /// Nats against passing a word over inside a row: much for a number or a word of the stitches, little for
     /// any other. Guesses, set so that a misprint is never explained away by not reading a word.
     fn weight(&self, token: &Token) -> f64 {
-        const PLAIN: [&str; 34] = [
-            "the", "a", "an", "it", "of", "in", "into", "to", "and", "on", "from", "with", "at", "as", "for",
-            "stitch", "stitches", "needle", "row", "round", "them", "then", "that", "is", "part", "left",
-            "right", "again", "back", "front", "end", "next", "your", "this",
-        ];
         if token.number.is_some() || token.kind != TokenKind::Word {
             8.0
-        } else if self.lexicon.word(&token.text).is_some() && !PLAIN.contains(&token.text.as_str()) {
+        } else if self.lexicon.word(&token.text).is_some() && !WORDS.common.contains(&token.text) {
             6.0
         } else {
             1.6
@@ -497,188 +340,7 @@ impl Weaver<'_> {
             draft.add(at, at + one.len, terminal, cost, Payload::Sense { sense: id, numbers, number });
         }
     }
-
-    /// "with red wool", "in the second colour", "white": a few words between gaps that name a thread, no stitch.
-    fn aside_edge(&self, draft: &mut Draft<'_>, at: usize) {
-        const LONGEST: usize = 6;
-        let tokens = draft.tokens;
-        let opens = matches!(tokens[at].text.as_str(), "with" | "in" | "using" | "take" | "join" | "change");
-        let alone = tokens[at].gap >= Gap::Comma && COLOURS.contains(&tokens[at].text.as_str());
-        if !opens && !alone {
-            return;
-        }
-        let end = (at + 1..tokens.len()).find(|&end| tokens[end].gap >= Gap::Comma).unwrap_or(tokens.len());
-        let named = tokens[at..end].iter().any(|token| self.is_colour(token));
-        if end - at <= LONGEST && named {
-            draft.add(at, end, self.terminals.aside, 0.1, Payload::Token);
-        }
-    }
-
-    /// "(the same stitch as before)": words in brackets that are passed over, dearer with every number among them.
-    fn remark_edge(&self, draft: &mut Draft<'_>, at: usize) {
-        const LONGEST: usize = 16;
-        let tokens = draft.tokens;
-        if tokens[at].kind != TokenKind::Open {
-            return;
-        }
-        let inside = tokens[at + 1..].iter().take(LONGEST);
-        let Some(words) = inside.clone().position(|token| token.kind != TokenKind::Word) else { return };
-        if words > 0 && tokens[at + 1 + words].kind == TokenKind::Close {
-            let numbers = inside.take(words).filter(|token| token.number.is_some()).count();
-            let cost = 1.5 + 1.5 * numbers as f64;
-            draft.add(at, at + words + 2, self.terminals.remark, cost, Payload::Token);
-        }
-    }
-
-    /// "Which will make a nice elastic ribbing": what comes of the rows, in words that tell no stitch.
-    fn result_edge(&self, draft: &mut Draft<'_>, at: usize) {
-        const LONGEST: usize = 14;
-        const COST: f64 = 1.0;
-        const COMES: [&str; 10] =
-            ["will", "makes", "make", "forms", "form", "gives", "give", "produces", "completes", "brings"];
-        let tokens = draft.tokens;
-        let opens = matches!(tokens[at].text.as_str(), "which" | "this" | "these" | "that");
-        let comes = tokens.get(at + 1).is_some_and(|next| COMES.contains(&next.text.as_str()));
-        if !opens || !comes || tokens[at].gap < Gap::Comma {
-            return;
-        }
-        let end = (at + 1..tokens.len()).find(|&end| tokens[end].gap >= Gap::Comma).unwrap_or(tokens.len());
-        let talks = |token: &Token| {
-            token.kind == TokenKind::Word
-                && token.number.is_none()
-                && token.ordinal.is_none()
-                && !VERBS.contains(&token.text.as_str())
-        };
-        if end - at <= LONGEST && tokens[at..end].iter().all(talks) {
-            draft.add(at, end, self.terminals.note, COST, Payload::Token);
-        }
-    }
-
-    /// "5th row. Here are the holes for the ribbon: knit 2, …", "in the seventh the holes come between, therefore knit 1":
-    /// words between the name of a row and a colon, or what follows from them, none of which tells a stitch.
-    fn heading_edge(&self, draft: &mut Draft<'_>, at: usize) {
-        const LONGEST: usize = 10;
-        const BACK: usize = 6;
-        const COST: f64 = 0.5;
-        let tokens = draft.tokens;
-        let names = |edge: &Edge| edge.to as usize == at && edge.terminal == self.terminals.rows;
-        let labelled = draft.lattice.edges[at.saturating_sub(BACK)..at].iter().flatten().any(names);
-        if !labelled {
-            return;
-        }
-        let mut words = tokens[at..].iter().take(LONGEST + 1).enumerate().skip(1);
-        let Some((index, mark)) = words.find(|(_, token)| token.gap >= Gap::Comma) else { return };
-        let follows = mark.gap == Gap::Comma && matches!(mark.text.as_str(), "therefore" | "hence");
-        if !follows && (mark.gap != Gap::Colon || tokens[at].gap < Gap::Point) {
-            return;
-        }
-        let end = at + index + usize::from(follows);
-        // "The point begins to decrease" tells none either.
-        let talks = |at: usize| {
-            let word = tokens[at].kind == TokenKind::Word && tokens[at].number.is_none();
-            word && (tokens[at - 1].text == "to" || !VERBS.contains(&tokens[at].text.as_str()))
-        };
-        if (at..end).all(talks) {
-            draft.add(at, end, self.terminals.remark, COST, Payload::Token);
-        }
-    }
-
-    /// "Casing: knit 2, …": a word or two that head a paragraph of stitches.
-    fn headed_edge(&self, draft: &mut Draft<'_>, at: usize) {
-        const LONGEST: usize = 3;
-        let tokens = draft.tokens;
-        let heads = |token: &Token| {
-            let word = token.kind == TokenKind::Word && token.number.is_none() && token.ordinal.is_none();
-            word && self.lexicon.word(&token.text).is_none() && !VERBS.contains(&token.text.as_str())
-        };
-        if at > 0 && tokens[at].gap != Gap::Paragraph || !heads(&tokens[at]) {
-            return;
-        }
-        let end = (at + 1..tokens.len().min(at + 1 + LONGEST)).find(|&end| tokens[end].gap > Gap::Point);
-        if let Some(end) = end.filter(|&end| {
-            matches!(tokens[end].gap, Gap::Colon | Gap::Dash) && tokens[at..end].iter().all(heads)
-        }) {
-            draft.add(at, end, self.terminals.headed, 0.0, Payload::Token);
-        }
-    }
-
-    /// "To turn the heel," and "For the toe,": a short clause before the first stitches of a sentence.
-    fn intro_edge(&self, draft: &mut Draft<'_>, at: usize) {
-        const LONGEST: usize = 7;
-        let tokens = draft.tokens;
-        let opens = at == 0
-            || tokens[at].gap >= Gap::Colon
-            || tokens[at].gap == Gap::Comma
-                && matches!(tokens[at - 1].text.as_str(), "then" | "now" | "next");
-        if !opens
-            || !matches!(
-                tokens[at].text.as_str(),
-                "to" | "for" | "then" | "now" | "next" | "when" | "after" | "in" | "join" | "tie" | "fasten"
-            )
-        {
-            return;
-        }
-        let end = (at + 1..tokens.len().min(at + 1 + LONGEST)).find(|&end| tokens[end].gap >= Gap::Comma);
-        if let Some(end) = end.filter(|&end| tokens[end].gap <= Gap::Dash) {
-            draft.add(at, end, self.terminals.intro, 0.0, Payload::Token);
-        }
-    }
-
-    fn is_colour(&self, token: &Token) -> bool {
-        let word = self.lexicon.word(&token.text);
-        COLOURS.contains(&token.text.as_str()) || word.is_some() && word == self.lexicon.word("wool")
-    }
 }
-
-/// Words that name a thread by its colour.
-const COLOURS: [&str; 46] = [
-    "colour",
-    "color",
-    "coloured",
-    "white",
-    "red",
-    "blue",
-    "grey",
-    "black",
-    "pink",
-    "green",
-    "scarlet",
-    "brown",
-    "shade",
-    "claret",
-    "violet",
-    "yellow",
-    "light",
-    "dark",
-    "crimson",
-    "orange",
-    "contrast",
-    "main",
-    "purple",
-    "maize",
-    "darkest",
-    "lightest",
-    "buff",
-    "gold",
-    "cream",
-    "drab",
-    "lilac",
-    "stone",
-    "amber",
-    "mauve",
-    "magenta",
-    "navy",
-    "pale",
-    "deep",
-    "darker",
-    "lighter",
-    "salmon",
-    "cerise",
-    "chocolate",
-    "fawn",
-    "rose",
-    "straw",
-];
 
 /// Nats against taking a sentence that begins with the number of a row for talk. Guess: a row with up to ten strange
 /// words among it is still a row.
@@ -734,18 +396,4 @@ impl Draft<'_> {
         leaves.push(Leaf { terminal, span, after, payload });
         edges[at].push(Edge { to: to_place, terminal, payload: index, cost });
     }
-}
-
-/// Whether casting on or off is only spoken of: "the four that were cast on", "the loop left by the casting off".
-fn is_talk(tokens: &[Token], at: usize) -> bool {
-    let before = at.checked_sub(1).map_or("", |before| tokens[before].text.as_str());
-    // "Begin at the neck by casting on forty stitches" is no talk.
-    let sentence = tokens[..at].iter().rposition(|token| token.gap >= Gap::Period).unwrap_or(0);
-    let begins = |token: &Token| {
-        matches!(token.text.as_str(), "begin" | "begins" | "commence" | "commences" | "start")
-    };
-    let begun = tokens[sentence..at].iter().any(begins);
-    let about = before == "by" && !begun
-        || matches!(before, "the" | "from" | "before" | "of" | "were" | "was" | "been" | "being");
-    about && tokens[at].gap < Gap::Comma
 }

@@ -26,6 +26,7 @@ mod rowwork;
 mod runin;
 mod spread;
 mod stretch;
+mod words;
 
 pub use self::ast::{
     Again, AgainTimes, CastOn, Content, Deed, EdgeRule, Fall, Item, Overs, Seen, Seq, Shape, Statement,

@@ -1,0 +1,46 @@
+//! What the words before a place say of what begins there.
+//!
+//! Knows words that lead on, refer back or only speak of a deed; not what the place itself reads as.
+
+use crate::lexer::{Gap, Token};
+
+/// Whether the words before a place lead on to another statement: "and", "then", "after which".
+pub(super) fn leads_on(before: &[Token]) -> bool {
+    let mut words = before.iter().rev().map(|token| token.text.as_str());
+    match words.next() {
+        Some("and" | "then" | "now" | "next" | "afterwards" | "lastly" | "finally" | "after") => true,
+        Some("which" | "that" | "this") => words.next() == Some("after"),
+        _ => false,
+    }
+}
+
+/// Whether a preposition stands before a place.
+pub(super) fn hangs(before: &[Token]) -> bool {
+    let mut words = before.iter().rev().map(|token| token.text.as_str()).skip_while(|word| *word == "the");
+    matches!(words.next(), Some("after" | "before" | "with" | "over" | "into" | "than"))
+}
+
+/// Whether the words before a place refer to what follows: "as in the third row".
+pub(super) fn refers(before: &[Token]) -> bool {
+    let mut words = before.iter().rev().map(|token| token.text.as_str()).skip_while(|word| *word == "the");
+    match words.next() {
+        Some("as" | "like") => true,
+        Some("of") => matches!(words.next(), Some("those" | "that")),
+        Some("in" | "at" | "for") => matches!(words.next(), Some("as" | "like")),
+        _ => false,
+    }
+}
+
+/// Whether casting on or off is only spoken of: "the four that were cast on", "the loop left by the casting off".
+pub(super) fn is_talk(tokens: &[Token], at: usize) -> bool {
+    let before = at.checked_sub(1).map_or("", |before| tokens[before].text.as_str());
+    // "Begin at the neck by casting on forty stitches" is no talk.
+    let sentence = tokens[..at].iter().rposition(|token| token.gap >= Gap::Period).unwrap_or(0);
+    let begins = |token: &Token| {
+        matches!(token.text.as_str(), "begin" | "begins" | "commence" | "commences" | "start")
+    };
+    let begun = tokens[sentence..at].iter().any(begins);
+    let about = before == "by" && !begun
+        || matches!(before, "the" | "from" | "before" | "of" | "were" | "was" | "been" | "being");
+    about && tokens[at].gap < Gap::Comma
+}

@@ -1,0 +1,169 @@
+//! Rows named by their kind or by a name of their own: `every alternate row`, `the rows between`, `Ribbon Row`.
+//!
+//! Knows words for kinds of rows and what a name may be; not numbers and counts.
+
+use super::{RowSet, Scan, Which, row_word};
+use crate::lexer::{Gap, Token, TokenKind};
+use crate::words::WORDS;
+
+/// Whether a word tells only how a row is worked.
+fn of_a_kind(token: &Token) -> bool {
+    matches!(token.text.as_str(), "plain" | "purl" | "pearl" | "knit" | "stitch")
+}
+
+/// Whether a word is likely a misprint of an ordinal: "thlrd".
+fn is_nearly_an_ordinal(word: &str) -> bool {
+    let differ =
+        |ordinal: &String| ordinal.bytes().zip(word.bytes()).filter(|(one, other)| one != other).count();
+    WORDS.ordinals.iter().filter(|ordinal| ordinal.len() == word.len()).any(|ordinal| differ(ordinal) <= 2)
+}
+
+/// Whether these words can be the name of a row: they describe it, and are no instruction.
+fn is_a_name(words: &[Token]) -> bool {
+    let plain = |token: &Token| {
+        let word = token.text.as_str();
+        token.kind == TokenKind::Word
+            && token.number.is_none()
+            && !WORDS.no_name.contains(word)
+            && !is_nearly_an_ordinal(word)
+    };
+    let (ordinal, rest) = match words {
+        [first, rest @ ..] if first.ordinal.is_some() && !rest.is_empty() => (true, rest),
+        words => (false, words),
+    };
+    rest.iter().all(|token| plain(token) && token.ordinal.is_none())
+        && !(ordinal && rest.iter().all(of_a_kind))
+}
+
+impl Scan<'_> {
+    /// `Ribbon Row: …`, `First Shell Row. …`, `(like) the shell row`, `another purl row`: a name that the text gives a row.
+    pub(super) fn called(&self, out: &mut Vec<(usize, RowSet)>) {
+        const LONGEST: usize = 3;
+        let mut at = self.start;
+        let opens = self.tokens[at].line_start || self.tokens[at].gap >= Gap::Semicolon;
+        let refers = at > 0 && matches!(self.tokens[at - 1].text.as_str(), "as" | "like");
+        at += usize::from(self.is(at, &["then", "next", "now", "and"]));
+        at += usize::from(self.is(at, &["comes", "follows", "work", "make"]));
+        let again = self.is(at, &["another"]);
+        at += usize::from(self.is(at, &["the", "a", "an", "another"]));
+        let Some(len) = (1..=LONGEST).find(|len| self.tokens.get(at + len).and_then(row_word).is_some())
+        else {
+            return;
+        };
+        let (names, end) = (&self.tokens[at..at + len], at + len + 1);
+        let round = self.tokens.get(at + len).and_then(row_word).unwrap_or(false);
+        let joined =
+            names[1..].iter().all(|token| token.gap == Gap::None) && self.tokens[at + len].gap == Gap::None;
+        let next = self.tokens.get(end).map_or(Gap::Paragraph, |token| token.gap);
+        // "Fourth round. Plain row": what is told of a row that has its name already.
+        let kind = names.iter().all(of_a_kind);
+        let heads = opens && next >= Gap::Colon && (!kind || self.tokens[self.start].line_start);
+        let ended = next >= Gap::Semicolon && (refers || again && opens);
+        let known = out.iter().any(|(known, _)| *known >= end);
+        if joined && !known && (heads || ended) && is_a_name(names) {
+            let name: Vec<&str> = names.iter().map(|token| token.text.as_str()).collect();
+            out.push(self.found(end, Which::Called(name.join(" ").into()), round, true));
+        }
+    }
+
+    /// `the rows between`, `all rounds in between`.
+    pub(super) fn between(&self, out: &mut Vec<(usize, RowSet)>) {
+        let at = self.start + usize::from(self.is(self.start, &["the", "all"]));
+        let at = at + usize::from(at > self.start && self.is(at, &["the"]));
+        let Some(round) = self.tokens.get(at).and_then(row_word).filter(|_| self.close(at + 1)) else {
+            return;
+        };
+        let end = at + 1 + usize::from(self.is(at + 1, &["in", "that", "lying"]));
+        if self.is(end, &["between"]) {
+            out.push(self.found(end + 1, Which::Alternate, round, true));
+        }
+    }
+
+    /// `every alternate row`, `all even rows`, `every pattern round`, `each row marked by an even number`.
+    pub(super) fn by_kind(&self, out: &mut Vec<(usize, RowSet)>) {
+        let mut at = self.start + usize::from(self.is(self.start, &["the"]));
+        let every = self.is(at, &["every", "each", "all", "in"]);
+        at += usize::from(every);
+        at += usize::from(every && self.is(at, &["the", "of"]));
+        // "Every following 4th row."
+        let further = self.is(at, &["following", "succeeding"])
+            && self.tokens.get(at + 1).is_some_and(|token| token.ordinal.is_some());
+        at += usize::from(further);
+        let nth = self.tokens.get(at).and_then(|token| token.ordinal).filter(|nth| (3..=40).contains(nth));
+        if let (Some(nth), true) =
+            (nth, self.is(at - usize::from(every) - usize::from(further), &["every", "each"]))
+            && let Some(round) = self.tokens.get(at + 1).filter(|_| self.close(at + 1)).and_then(row_word)
+        {
+            let (end, which) = (at + 2, Which::EveryNth(nth));
+            let end = end + usize::from(self.is(end, &["following"]));
+            out.push(self.found(end, which, round, true));
+            return;
+        }
+        let which = match self.text(at) {
+            "wrong" if self.is(at + 1, &["side"]) && self.is(at + 2, &["is"]) && !every => {
+                out.push(self.found(at + 2, Which::Back, false, true));
+                return;
+            }
+            "even" | "evenly" => Which::Even,
+            "odd" | "uneven" => Which::Odd,
+            "2nd" if self.is(self.start, &["in", "the"]) => return,
+            "alternate" | "other" | "2nd" | "intermediate" | "intervening" | "ws" | "wrong" => {
+                Which::Alternate
+            }
+            "back" | "return" | "returning" | "reverse" => Which::Back,
+            "pattern" | "open" | "fancy" | "closing" | "narrowing" | "decreasing" | "intake"
+            | "increasing" | "widening" | "decrease" | "increase" | "shaped"
+                if every =>
+            {
+                Which::Pattern
+            }
+            "succeeding" | "following" | "subsequent" | "remaining" if every => Which::Every,
+            // "All round" is no name of rounds.
+            "round" | "row" if self.is(self.start, &["all"]) => return,
+            // "In rows backwards and forwards" names none either.
+            _ if every
+                && !self.is(self.start, &["in"])
+                && self.tokens.get(at).is_some_and(|token| row_word(token).is_some()) =>
+            {
+                at -= 1;
+                Which::Every
+            }
+            _ => return,
+        };
+        if which == Which::Alternate && !every && self.is(at, &["other", "2nd"]) {
+            return;
+        }
+        at += 1;
+        at += usize::from(self.is(at, &["numbered", "pattern", "side"]));
+        let Some(round) = self.tokens.get(at).filter(|_| self.close(at)).and_then(row_word) else { return };
+        let mut end = at + 1;
+        end += usize::from(
+            self.is(end, &["henceforward", "henceforth", "hereafter", "throughout", "afterwards"]),
+        );
+        // "Each following round with an uneven number."
+        // "All the rows with even numbers."
+        let kind = end + 1 + usize::from(self.is(end + 1, &["an", "a", "the"]));
+        let numbered =
+            self.is(end, &["with", "of", "having", "bearing"]) && self.is(kind + 1, &["number", "numbers"]);
+        if numbered && let Some(which) = parity(self.text(kind)) {
+            out.push(self.found(kind + 2, which, round, true));
+            return;
+        }
+        let marked = ["marked", "by", "an", "even", "number"];
+        if (0..5).all(|step| self.is(end + step, &marked[step..=step])) {
+            end += 5;
+            out.push(self.found(end, Which::Even, round, true));
+            return;
+        }
+        out.push(self.found(end, which, round, true));
+    }
+}
+
+/// The rows of even or odd numbers.
+pub(super) fn parity(word: &str) -> Option<Which> {
+    match word {
+        "even" => Some(Which::Even),
+        "odd" | "uneven" => Some(Which::Odd),
+        _ => None,
+    }
+}

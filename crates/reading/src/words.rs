@@ -1,0 +1,45 @@
+//! The word lists of `data/words.toml`, by which the lattice and the names of rows go.
+//!
+//! Knows the lists; not the places where their words matter.
+
+use std::collections::HashSet;
+use std::sync::LazyLock;
+
+use serde::Deserialize;
+
+/// The lists.
+pub static WORDS: LazyLock<Words> =
+    LazyLock::new(|| toml::from_str(include_str!("../data/words.toml")).unwrap_or_default());
+
+/// Lists of words in lower case.
+#[derive(Debug, Default, Deserialize)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case")]
+pub struct Words {
+    /// Verbs of the craft.
+    pub verbs: HashSet<String>,
+    /// Words that name a thread by its colour.
+    pub colours: HashSet<String>,
+    /// Words of the senses that are common in talk too.
+    pub common: HashSet<String>,
+    /// What rows do.
+    pub comes: HashSet<String>,
+    /// Words that begin a clause before the first stitches.
+    pub opening: HashSet<String>,
+    /// Words that are no part of a row's own name.
+    pub no_name: HashSet<String>,
+    /// The ordinals.
+    pub ordinals: HashSet<String>,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_lists_are_read() {
+        let Words { verbs, colours, common, comes, opening, no_name, ordinals } = &*WORDS;
+        for list in [verbs, colours, common, comes, opening, no_name, ordinals] {
+            assert!(list.iter().all(|word| *word == word.to_lowercase()) && list.len() > 5, "{list:?}");
+        }
+    }
+}
