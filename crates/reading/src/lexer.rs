@@ -168,6 +168,7 @@ impl<'a> Lexer<'a> {
             ']' | ')' => {
                 // A full stop inside the bracket ends the sentence after it.
                 let gap = self.gap;
+                self.gap = if gap == Gap::Period { Gap::None } else { gap };
                 self.mark(TokenKind::Close, 1);
                 self.part(gap);
             }

@@ -66,6 +66,8 @@ pub struct RowSet {
     pub needle: bool,
     /// The operation that the name itself tells: "two plain rows".
     pub told: Option<Op>,
+    /// The name that the text gives the row besides: "11th row (cable row)".
+    pub also: Option<Rc<str>>,
     /// The words.
     pub span: Span,
 }
@@ -73,7 +75,15 @@ pub struct RowSet {
 impl RowSet {
     /// Rows named by no words of the text.
     pub fn named(which: Which) -> RowSet {
-        RowSet { which, round: false, explicit: true, needle: false, told: None, span: Span::DETACHED }
+        RowSet {
+            which,
+            round: false,
+            explicit: true,
+            needle: false,
+            told: None,
+            also: None,
+            span: Span::DETACHED,
+        }
     }
 
     /// How many rows one after the other it names by their numbers, if several.
@@ -105,6 +115,20 @@ pub fn rows_at(tokens: &[Token], at: usize, out: &mut Vec<(usize, RowSet)>) {
     scan.by_kind(out);
     scan.between(out);
     scan.called(out);
+    let named: Vec<(usize, RowSet)> = out
+        .iter()
+        .filter(|(_, rows)| matches!(rows.which, Which::Numbers(_)))
+        .filter_map(|(end, rows)| {
+            let (end, name) = scan.beside(*end)?;
+            Some((end, RowSet { also: Some(name), ..rows.clone() }))
+        })
+        .collect();
+    out.extend(named);
+}
+
+/// The same of the words that mean it after a kind of row only: "every even pin".
+fn row_or_pin(token: &Token) -> Option<bool> {
+    row_word(token).or_else(|| matches!(token.text.as_str(), "pin" | "pins").then_some(false))
 }
 
 struct Scan<'a> {
@@ -130,7 +154,7 @@ impl Scan<'_> {
         let span = self.tokens[self.start].span.to(self.tokens[end - 1].span);
         let names = |token: &Token| matches!(token.text.as_str(), "needle" | "needles");
         let needle = self.tokens[self.start..end].iter().any(names);
-        (end, RowSet { which, round, explicit, needle, told: None, span })
+        (end, RowSet { which, round, explicit, needle, told: None, also: None, span })
     }
 
     fn skip_the(&self) -> usize {

@@ -34,7 +34,7 @@ impl Placed for RowSet {
             Which::Numbers(numbers) => Which::Numbers(place.numbers(numbers)),
             other => other.clone(),
         };
-        RowSet { which, span: self.span.placed(place), ..*self }
+        RowSet { which, span: self.span.placed(place), ..self.clone() }
     }
 }
 

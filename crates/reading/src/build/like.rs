@@ -52,6 +52,11 @@ impl Builder<'_> {
                 let named = rows_at(0).filter(|rows| matches!(rows.which, Which::Called(_)))?;
                 told.of(named.clone(), Content::Like(Some(named)), None)
             }
+            // "23d row: Another cable row."
+            "like_called" => {
+                let named = rows_at(1).filter(|rows| matches!(rows.which, Which::Called(_)))?;
+                told.of(rows_at(0)?, Content::Like(Some(named)), None)
+            }
             "reversed_before" => told.of(rows_at(0)?, Content::Swapped(RowSet::named(Which::Last(1))), None),
             "like_but_last" => {
                 let other = parts.last()?;

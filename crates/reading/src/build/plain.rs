@@ -15,14 +15,7 @@ impl Builder<'_> {
         match action {
             "back_and_forth" => {
                 let n = self.numbers(&parts[0]).0[0]?;
-                let counted = RowSet {
-                    which: Which::Count(n),
-                    round: false,
-                    explicit: true,
-                    needle: false,
-                    told: None,
-                    span,
-                };
+                let counted = RowSet { span, ..RowSet::named(Which::Count(n)) };
                 say(rows(counted, whole(Op::K, span), None))
             }
             "joined" => {

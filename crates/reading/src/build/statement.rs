@@ -137,27 +137,13 @@ impl Builder<'_> {
                 })
             }
             "next_row" => {
-                let next = RowSet {
-                    which: Which::Next(1),
-                    round: false,
-                    explicit: true,
-                    needle: false,
-                    told: None,
-                    span: self.span(&parts[0]),
-                };
+                let next = RowSet { span: self.span(&parts[0]), ..RowSet::named(Which::Next(1)) };
                 let count = if parts.len() > 2 { stated() } else { None };
                 say(rows(next, loose()?, count))
             }
             "row_to_measure" | "rows_to_measure" => {
                 let which = Which::Measure;
-                let measured = RowSet {
-                    which,
-                    round: false,
-                    explicit: true,
-                    needle: false,
-                    told: None,
-                    span: self.span(parts.last()?),
-                };
+                let measured = RowSet { span: self.span(parts.last()?), ..RowSet::named(which) };
                 let content = match action {
                     "row_to_measure" => whole(self.row_op(&parts[0])?, self.span(&parts[0])),
                     _ => loose()?,
@@ -166,14 +152,7 @@ impl Builder<'_> {
             }
             "rows_till" => {
                 let which = Which::Count(self.numbers(parts.last()?).0[0]?);
-                let till = RowSet {
-                    which,
-                    round: false,
-                    explicit: true,
-                    needle: false,
-                    told: None,
-                    span: self.span(parts.last()?),
-                };
+                let till = RowSet { span: self.span(parts.last()?), ..RowSet::named(which) };
                 say(rows(till, loose()?, None))
             }
             "rows_as_counted" => {

@@ -281,12 +281,13 @@ impl Finder<'_> {
         self.before[start].mark == Mark::Comma || and
     }
 
-    /// Whether a name in full begins here that a colon ends.
+    /// Whether a name in full begins here that a colon ends, or another name.
     fn names_in_full(&self, comma: usize) -> bool {
         let ends = |at: &usize| self.before[*at].mark >= Mark::Comma;
         let end = (comma + 1..self.tokens.len()).take(APPOSITION).find(ends);
         self.before[comma].mark == Mark::Comma
-            && matches!(self.tokens[comma].text.as_str(), "a" | "an" | "the")
+            && (matches!(self.tokens[comma].text.as_str(), "a" | "an" | "the")
+                || DATA.other_names.contains(&self.tokens[comma].text))
             && end.is_some_and(|end| matches!(self.before[end].mark, Mark::Colon | Mark::Dash))
     }
 
@@ -320,7 +321,8 @@ impl Finder<'_> {
     /// Where other names of a term begin: "to turn a stitch, called by some seaming, is to …".
     fn other_names(&self, sentence: usize, end: usize) -> Option<usize> {
         let comma = (sentence + 1..end).find(|&at| self.before[at].mark >= Mark::Comma)?;
-        let closed = self.before.get(end).is_some_and(|before| before.mark == Mark::Comma);
+        let ends = |mark| matches!(mark, Mark::Comma | Mark::Colon | Mark::Dash);
+        let closed = self.before.get(end).is_some_and(|before| ends(before.mark));
         let word = &self.tokens[comma].text;
         let named = self.before[comma].mark == Mark::Comma && DATA.other_names.contains(word);
         (closed && named).then_some(comma)

@@ -370,6 +370,18 @@ pub fn works_inside(seq: &Seq, op: Op) -> bool {
     })
 }
 
+/// Whether a row is a rib: nothing but knit and purl stitches, and both of them.
+pub fn is_rib(seq: &Seq) -> bool {
+    fn only_knit_and_purl(seq: &Seq) -> bool {
+        seq.items().iter().all(|item| match item {
+            Item::Work(work) => work.ops.iter().all(|op| matches!(op, Op::K | Op::P)),
+            Item::Group { body, .. } => only_knit_and_purl(body),
+            _ => false,
+        })
+    }
+    works_inside(seq, Op::K) && works_inside(seq, Op::P) && only_knit_and_purl(seq)
+}
+
 /// Whether one of its instructions is worked by this operation.
 pub fn works(seq: &Seq, op: Op) -> bool {
     seq.items().iter().any(|item| matches!(item, Item::Work(work) if work.ops.contains(&op)))

@@ -2,9 +2,20 @@
 //!
 //! Knows words for kinds of rows and what a name may be; not numbers and counts.
 
-use super::{RowSet, Scan, Which, row_word};
+use std::rc::Rc;
+
+use super::{RowSet, Scan, Which, row_or_pin, row_word};
 use crate::lexer::{Gap, Token, TokenKind};
 use crate::words::WORDS;
+
+/// The most words that a row's own name has.
+const LONGEST_NAME: usize = 3;
+
+/// The name that some words are.
+fn name_of(words: &[Token]) -> Rc<str> {
+    let words: Vec<&str> = words.iter().map(|token| token.text.as_str()).collect();
+    words.join(" ").into()
+}
 
 /// Whether a word tells only how a row is worked.
 fn of_a_kind(token: &Token) -> bool {
@@ -36,9 +47,9 @@ fn is_a_name(words: &[Token]) -> bool {
 }
 
 impl Scan<'_> {
-    /// `Ribbon Row: …`, `First Shell Row. …`, `(like) the shell row`, `another purl row`: a name that the text gives a row.
+    /// `Ribbon Row: …`, `First Shell Row. …`, `(like) the shell row`, `another purl row`: a name that the text
+    /// gives a row.
     pub(super) fn called(&self, out: &mut Vec<(usize, RowSet)>) {
-        const LONGEST: usize = 3;
         let mut at = self.start;
         let opens = self.tokens[at].line_start || self.tokens[at].gap >= Gap::Semicolon;
         let refers = at > 0 && matches!(self.tokens[at - 1].text.as_str(), "as" | "like");
@@ -46,7 +57,7 @@ impl Scan<'_> {
         at += usize::from(self.is(at, &["comes", "follows", "work", "make"]));
         let again = self.is(at, &["another"]);
         at += usize::from(self.is(at, &["the", "a", "an", "another"]));
-        let Some(len) = (1..=LONGEST).find(|len| self.tokens.get(at + len).and_then(row_word).is_some())
+        let Some(len) = (1..=LONGEST_NAME).find(|len| self.tokens.get(at + len).and_then(row_word).is_some())
         else {
             return;
         };
@@ -61,9 +72,20 @@ impl Scan<'_> {
         let ended = next >= Gap::Semicolon && (refers || again && opens);
         let known = out.iter().any(|(known, _)| *known >= end);
         if joined && !known && (heads || ended) && is_a_name(names) {
-            let name: Vec<&str> = names.iter().map(|token| token.text.as_str()).collect();
-            out.push(self.found(end, Which::Called(name.join(" ").into()), round, true));
+            out.push(self.found(end, Which::Called(name_of(names)), round, true));
         }
+    }
+
+    /// `(11th row) (cable row)`: the end, and the name.
+    pub(super) fn beside(&self, at: usize) -> Option<(usize, Rc<str>)> {
+        let opened = self.tokens.get(at).is_some_and(|token| token.kind == TokenKind::Open);
+        let begins = at + 1 + usize::from(self.is(at + 1, &["the", "a"]));
+        let len =
+            (1..=LONGEST_NAME).find(|len| self.tokens.get(begins + len).and_then(row_word).is_some())?;
+        let names = &self.tokens[begins..begins + len];
+        let end = begins + len + 1;
+        let closed = self.tokens.get(end).is_some_and(|token| token.kind == TokenKind::Close);
+        (opened && closed && is_a_name(names)).then(|| (end + 1, name_of(names)))
     }
 
     /// `the rows between`, `all rounds in between`.
@@ -135,7 +157,7 @@ impl Scan<'_> {
         }
         at += 1;
         at += usize::from(self.is(at, &["numbered", "pattern", "side"]));
-        let Some(round) = self.tokens.get(at).filter(|_| self.close(at)).and_then(row_word) else { return };
+        let Some(round) = self.tokens.get(at).filter(|_| self.close(at)).and_then(row_or_pin) else { return };
         let mut end = at + 1;
         end += usize::from(
             self.is(end, &["henceforward", "henceforth", "hereafter", "throughout", "afterwards"]),

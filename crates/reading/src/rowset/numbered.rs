@@ -3,7 +3,7 @@
 //! Knows how numbers are listed and what may follow a list; not how rows are counted or told by their kind.
 
 use super::kinds::parity;
-use super::{RUN_LIMIT, RowSet, Scan, Which, row_word};
+use super::{RUN_LIMIT, RowSet, Scan, Which, row_or_pin, row_word};
 use crate::lexer::{Gap, TokenKind};
 
 /// Words for all of a kind.
@@ -121,7 +121,7 @@ impl Scan<'_> {
         let kind = parity(self.text(word + 1)).filter(|_| self.is(word, &["other", "following"]));
         let row = word + 1 + usize::from(kind.is_some());
         let said = kind.filter(|kind| numbers.len() == 1 && of_parity(numbers[0]) == *kind);
-        let round = self.tokens.get(row).and_then(row_word)?;
+        let round = self.tokens.get(row).and_then(row_or_pin)?;
         Some(self.found(row + 1, said.or_else(|| same_parity(numbers))?, round, true))
     }
 

@@ -11,7 +11,7 @@ use super::super::alike::{
     between, but_for, edges_of, from_star, grown, so_often, up_to, with_ends, with_plain,
 };
 use super::super::shaping::{ground_of, plain_row_of};
-use super::super::told::{as_it_shows, crossed, swapped, whole_row, works_inside};
+use super::super::told::{as_it_shows, crossed, is_rib, swapped, whole_row, works_inside};
 use super::super::{PlannedRow, Readings};
 use super::Draft;
 use crate::ast::{Content, Deed, Item, Seen, Seq, Sum};
@@ -100,7 +100,10 @@ impl Draft {
             }
             Content::LikeRib => match &self.rib {
                 Some(rib) => self.nth_readings(rib, nth),
-                None => self.nth_readings(&Content::LikeCounted, nth),
+                None => match self.first_rib() {
+                    Some(rib) => self.nth_readings(&Content::Rib(rib), nth),
+                    None => self.nth_readings(&Content::LikeCounted, nth),
+                },
             },
             Content::Like(None) | Content::LikeCounted | Content::Recoloured => {
                 if let (Content::LikeCounted, Some(counted)) = (content, &self.counted) {
@@ -145,6 +148,13 @@ impl Draft {
             self.run.iter().filter(|(_, row)| row.readings.iter().any(|(_, seq)| seq.item_count() > 2));
         let same = told.clone().find(|(number, _)| *number % 2 == parity);
         same.or_else(|| told.clone().next()).map(|(_, row)| Rc::clone(&row.readings))
+    }
+
+    /// The first row told that is a rib.
+    fn first_rib(&self) -> Option<Readings> {
+        let told = self.plan.rows.iter().chain(self.run.values());
+        let mut readings = told.map(|row| &row.readings);
+        readings.find(|readings| readings.first().is_some_and(|(_, seq)| is_rib(seq))).cloned()
     }
 
     /// The last row told that is more than one operation throughout.

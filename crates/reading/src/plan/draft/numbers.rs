@@ -106,6 +106,9 @@ impl Draft {
                 self.like_a_later(*number, content, side, span);
                 continue;
             };
+            if let Some(name) = &rows.also {
+                self.called.insert(Rc::clone(name), Rc::clone(&readings));
+            }
             let mut readings = split_at_turns(&readings);
             let rest = readings.split_off(1);
             let Some(first) = readings.pop() else { continue };
