@@ -79,6 +79,20 @@ impl Builder<'_> {
                 let (cost, all) = self.joined(seqs.into_iter().chain([cut]).chain(seq(tail)))?;
                 Some(vec![(cost, Value::Seq(all))])
             }
+            // "Repeat from *, ending the last repeat with knit two instead of knit four."
+            "last_repeat_changed" => {
+                let (old, before) = parts.split_last()?;
+                let seqs: Vec<Seq> = before.iter().filter_map(seq).collect();
+                let (new, before) = seqs.split_last()?;
+                let mut round = before.last()?.open_group()?.items();
+                let old = self.work_of(old)?;
+                let last = round.pop().filter(
+                    |item| matches!(item, Item::Work(work) if work.ops == old.ops && work.times == old.times),
+                );
+                let cut = last.and(Seq::of(round))?;
+                let (cost, all) = self.joined(before.iter().cloned().chain([cut, new.clone()]))?;
+                Some(vec![(cost, Value::Seq(all))])
+            }
             // "Repeat, but knit four the last time": where each repeat ends in fewer, the others follow the last.
             "last_time" => {
                 let last = self.held(parts.last()?)?;
@@ -292,8 +306,9 @@ impl Builder<'_> {
                 one(Value::Seq(Seq::of([Item::Work(first), rest, Item::Work(last)])?))
             }
             "slip_and_rest" => {
-                let slipped = self.single(Op::Slp, 1, self.span(&parts[0]));
-                let (op, span) = (self.row_op(&parts[1])?, self.span(&parts[1]));
+                let words = parts.iter().find(|part| self.row_op(part).is_none())?;
+                let slipped = self.single(Op::Slp, 1, self.span(words));
+                let (op, span) = parts.iter().find_map(|part| Some((self.row_op(part)?, self.span(part))))?;
                 one(Value::Seq(Seq::of([slipped, Item::Rest { op, until: Until::End, span }])?))
             }
             "those" => {
@@ -350,6 +365,15 @@ impl Builder<'_> {
                 let long = if action == "seq_times" { self.often_cost(&body, until, span) } else { 0.0 };
                 let built = group(body, until, span)?;
                 Some(built.into_iter().map(|(cost, value)| (cost + long, value)).collect())
+            }
+            // "Knit two, purl two, for sixteen stitches."
+            "over_stitches" => {
+                let over = self.held(parts.last()?)?;
+                let body = first_seq().filter(|body| body.shape().open.is_empty() && !body.turns())?;
+                let takes = body.shape().fixed.takes;
+                let fills = takes > 0 && over > takes && over.is_multiple_of(takes);
+                let until = Until::Times(over / takes.max(1));
+                fills.then(|| group(body, until, self.span(&parts[1])))?
             }
             // "Repeat from * three times more, the last time knitting only two."
             "star_times_last" => {

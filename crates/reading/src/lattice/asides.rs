@@ -81,10 +81,11 @@ impl Weaver<'_> {
             return;
         }
         let end = at + index + usize::from(follows);
-        // "The point begins to decrease" tells none either.
+        // "The point begins to decrease" and "increase for the thumb" tell none either.
         let talks = |at: usize| {
             let word = tokens[at].kind == TokenKind::Word && tokens[at].number.is_none();
-            word && (tokens[at - 1].text == "to" || !WORDS.verbs.contains(&tokens[at].text))
+            let what_for = tokens.get(at + 1).is_some_and(|next| next.text == "for");
+            word && (tokens[at - 1].text == "to" || what_for || !WORDS.verbs.contains(&tokens[at].text))
         };
         if (at..end).all(talks) {
             draft.add(at, end, self.terminals.remark, COST, Payload::Token);
