@@ -100,6 +100,10 @@ pub struct Shaping {
     pub ground: Option<Op>,
     /// Whether the other stitches are stocking stitch.
     pub smooth: bool,
+    /// Whether it goes on with the rows told before it: "proceed in this way, making one on each side of the gusset".
+    pub goes_on: bool,
+    /// Whether a plain row follows the last one that is shaped.
+    pub ends_plain: bool,
 }
 
 impl Shaping {
@@ -116,6 +120,8 @@ impl Shaping {
             times: None,
             ground: None,
             smooth: false,
+            goes_on: false,
+            ends_plain: false,
         }
     }
 }

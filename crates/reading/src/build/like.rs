@@ -52,6 +52,11 @@ impl Builder<'_> {
                 let named = rows_at(0).filter(|rows| matches!(rows.which, Which::Called(_)))?;
                 told.of(named.clone(), Content::Like(Some(named)), None)
             }
+            // "2nd to 5th row: every row the same as the 1st."
+            "like_each_of" => {
+                rows_at(1).filter(|rows| rows.which == Which::Every)?;
+                told.of(rows_at(0)?, Content::Like(Some(rows_at(2)?)), None)
+            }
             // "23d row: Another cable row."
             "like_called" => {
                 let named = rows_at(1).filter(|rows| matches!(rows.which, Which::Called(_)))?;

@@ -28,13 +28,18 @@ impl Builder<'_> {
                 let most = if matches!(op, Op::Bo | Op::Co) { 100 } else { 9 };
                 (1..=most).contains(&many).then(|| say(StatementKind::Shaping(bare))).flatten()
             }
+            "shape_onward" => {
+                let Value::Statement(statement) = parts.last()? else { return None };
+                let StatementKind::Shaping(shaping) = statement.kind else { return None };
+                say(StatementKind::Shaping(Shaping { goes_on: true, ..shaping }))
+            }
             "shape_first" => {
                 let bare = Shaping { place: Some(Place::Begin), ..Shaping::of(Op::K2tog, 1) };
                 say(StatementKind::Shaping(bare))
             }
             "shape_how" | "shape_at" | "shape_every" | "shape_between" | "shape_next" | "shape_until"
             | "shape_within" | "shape_times" | "shape_smooth" | "shape_done" | "shape_on_face"
-            | "shape_after_first" | "shape_inside_both" | "shape_at_once" => {
+            | "shape_after_first" | "shape_inside_both" | "shape_at_once" | "shape_to_plain" => {
                 let (told, bit) = match parts {
                     [one @ Value::Statement(_), _, bit] => (one, bit),
                     [one @ Value::Statement(_), bit] | [bit, one @ Value::Statement(_)] => (one, bit),
@@ -127,6 +132,7 @@ impl Builder<'_> {
             "shape_between" if told.every.is_none() => {
                 Shaping { every: Some(number.filter(|rows| *rows <= TIMES_LIMIT)? + 1), ..told }
             }
+            "shape_to_plain" => Shaping { ends_plain: true, ..told },
             "shape_smooth" => Shaping { smooth: true, ..told },
             // "Of every plain row": those between show the other face.
             "shape_on_face" if told.every.is_none() => Shaping { every: Some(2), smooth: true, ..told },

@@ -235,7 +235,12 @@ impl Draft {
             }
             StatementKind::Shaping(shaping) => {
                 let until = shaping.until.map(|until| self.counted_out(until));
-                self.shaped(Shaping { until, ..*shaping }, statement.span);
+                if shaping.goes_on && until.is_some() && self.in_a_series() {
+                    let ends_plain = shaping.ends_plain;
+                    self.go_on(Onward { until, ends_plain, ..Onward::default() }, statement.span);
+                } else {
+                    self.shaped(Shaping { until, ..*shaping }, statement.span);
+                }
             }
             StatementKind::GoOn(onward) => {
                 let until = onward.until.map(|until| self.counted_out(until));

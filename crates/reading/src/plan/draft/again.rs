@@ -30,8 +30,7 @@ impl Draft {
 
     fn work_again(&mut self, again: &Again, block: &[PlannedRow]) {
         if let Some(till) = again.till {
-            // The rows told already count where all of them are worked again.
-            let more = (till as usize).saturating_sub(block.len()).min(ROWS_LIMIT);
+            let more = self.more_rows(till as usize, block.len());
             for row in block.iter().cycle().take(if block.is_empty() { 0 } else { more }) {
                 self.append(Rc::clone(&row.readings), row.span, row.goes_on);
             }
@@ -44,6 +43,18 @@ impl Draft {
         };
         for row in block.iter().cycle().take(rows.min(ROWS_LIMIT)) {
             self.append(Rc::clone(&row.readings), row.span, row.goes_on);
+        }
+    }
+
+    /// How many rows more there are to so many: the rows told already count where all of them are worked again. Where that
+    /// comes out in no whole blocks, and all rows of the run do, they count: "until nine rows are done".
+    fn more_rows(&self, till: usize, block: usize) -> usize {
+        let of = |told: usize| till.saturating_sub(told).min(ROWS_LIMIT);
+        let run = of(self.run.len());
+        if block > 0 && !of(block).is_multiple_of(block) && run.is_multiple_of(block) {
+            run
+        } else {
+            of(block)
         }
     }
 

@@ -200,6 +200,13 @@ impl Draft {
         }
     }
 
+    /// Whether the rows told last are the first of a series.
+    pub(super) fn in_a_series(&self) -> bool {
+        let told: Vec<PlannedRow> =
+            self.plan.rows.iter().chain(self.run.values()).chain(&self.loose).cloned().collect();
+        Series::find(&told).is_some()
+    }
+
     /// "And so on. When 16 stitches are left, …": a series told without an end has it there.
     pub(super) fn ends_series(&mut self, count: u32) {
         let Some(from) = self.endless_from.take() else { return };
