@@ -18,6 +18,8 @@ use crate::numbering::Misnumbered;
 use crate::odd;
 use crate::patch::Patch;
 use crate::trouble::{Trouble, works_like};
+use crate::turning::turns;
+use crate::twice::set_twice;
 use crate::words::{Figure, Words, in_the_manner_of};
 
 /// The most rows away that a row referred to is looked for.
@@ -183,6 +185,8 @@ pub fn drafts(reader: &Reader, reading: &Reading, troubles: &[Trouble], words: &
         lost_stars(reading, piece, words, &mut out);
     }
     moved(reading, troubles, words, &mut out);
+    out.extend(set_twice(reading, troubles, words));
+    out.extend(turns(reading, troubles, words));
     let mut pieces: BTreeSet<usize> = troubles.iter().filter_map(Trouble::piece).collect();
     let half_read = half_read(reading);
     pieces.extend((0..reading.pieces.len()).filter(|piece| {
