@@ -71,6 +71,8 @@ struct Odd {
 /// A word put right, and what comes of it.
 struct Tried {
     weight: f64,
+    /// Nats against the reading alone.
+    read: f64,
     /// Nats against it beside other words for the same one.
     unused: f64,
     patch: Patch,
@@ -109,7 +111,7 @@ pub fn respelled(
         return None;
     }
     let printed = study.read(text, options);
-    let mut least = weight(&printed, text);
+    let (mut least, mut read) = (weight(&printed, text), printed.cost);
     let mut patches: Vec<Patch> = Vec::new();
     let mut sure = true;
     let mut done = outcome(&printed);
@@ -138,7 +140,14 @@ pub fn respelled(
             let unread = reading.unread.iter().map(|span| patched.spot(*span)).collect();
             let unused = if words.has(&meant.to_lowercase()) { 0.0 } else { UNUSED };
             let weight = weight(&reading, &patched.text) + MISSPELT;
-            tried.push(Tried { weight, unused, patch, outcome: outcome(&reading), unread });
+            tried.push(Tried {
+                weight,
+                read: reading.cost,
+                unused,
+                patch,
+                outcome: outcome(&reading),
+                unread,
+            });
         }
         tried.sort_by(|a, b| a.beside_others().total_cmp(&b.beside_others()));
         let gain = |first: &Tried| {
@@ -150,8 +159,10 @@ pub fn respelled(
         };
         if let Some(first) = tried.into_iter().next().filter(|first| gain(first) >= GAIN) {
             let understood = passed_over(&first.unread, word.span) == 0.0;
-            sure &= first.weight <= least - SURE && alone && understood;
-            (done, least, unread) = (first.outcome, first.weight, first.unread);
+            // What comes out for a word that is read no better is chance.
+            let better = first.read <= read - GAIN;
+            sure &= first.weight <= least - SURE && alone && understood && better;
+            (done, least, read, unread) = (first.outcome, first.weight, first.read, first.unread);
             patches.push(first.patch);
         }
     }
@@ -192,6 +203,10 @@ fn odd_words(reader: &Reader, words: &Words<'_>) -> Vec<Odd> {
         let word = span.of(words.text).to_lowercase();
         let mixed = span != token.span;
         if token.kind != TokenKind::Word || !mixed && (token.number.is_some() || token.ordinal.is_some()) {
+            continue;
+        }
+        // The second half of a word is none by itself.
+        if words.text[..span.range().start].trim_end().ends_with('-') && token.gap == Gap::None {
             continue;
         }
         let is_odd = word.chars().count() >= SHORTEST && (mixed || !known(&word) && times(&word) == 1);
