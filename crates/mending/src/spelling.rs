@@ -159,9 +159,12 @@ pub fn respelled(
         };
         if let Some(first) = tried.into_iter().next().filter(|first| gain(first) >= GAIN) {
             let understood = passed_over(&first.unread, word.span) == 0.0;
-            // What comes out for a word that is read no better is chance.
-            let better = first.read <= read - GAIN;
-            sure &= first.weight <= least - SURE && alone && understood && better;
+            // What comes out for a word that is read no better, or of which the text knows nothing, is chance.
+            let meant = first.patch.corrected.to_lowercase();
+            let of_craft =
+                is_craft(&meant) || is_number(&meant) || study.reader().lexicon().word(&meant).is_some();
+            let likely = first.read <= read - GAIN && (first.unused == 0.0 || of_craft);
+            sure &= first.weight <= least - SURE && alone && understood && likely;
             (done, least, read, unread) = (first.outcome, first.weight, first.read, first.unread);
             patches.push(first.patch);
         }
@@ -187,13 +190,16 @@ fn emendation(patch: Patch, printed: &Reading, text: &str) -> Emendation {
     }
 }
 
+fn is_number(word: &str) -> bool {
+    numeral::cardinal(word).or(numeral::ordinal(word)).is_some()
+}
+
 /// The words of a text that are none, each met once only.
 fn odd_words(reader: &Reader, words: &Words<'_>) -> Vec<Odd> {
     let tokens = words.tokens();
     let times = |text: &str| tokens.iter().filter(|token| token.text == text).count();
     let known =
         |word: &str| word.len() >= SHORTEST && (reader.knows(word) || is_craft(word) || times(word) > 1);
-    let is_number = |word: &str| numeral::cardinal(word).or(numeral::ordinal(word)).is_some();
     let mut out: Vec<Odd> = Vec::new();
     for (at, token) in tokens.iter().enumerate() {
         if out.last().is_some_and(|last| last.span.end > token.span.start) {
@@ -205,8 +211,9 @@ fn odd_words(reader: &Reader, words: &Words<'_>) -> Vec<Odd> {
         if token.kind != TokenKind::Word || !mixed && (token.number.is_some() || token.ordinal.is_some()) {
             continue;
         }
-        // The second half of a word is none by itself.
-        if words.text[..span.range().start].trim_end().ends_with('-') && token.gap == Gap::None {
+        // The second half of a word parted at the end of a line is none by itself.
+        let before = words.text[..span.range().start].trim_end_matches([' ', '\r']);
+        if before.strip_suffix('\n').is_some_and(|line| line.trim_end().ends_with('-')) {
             continue;
         }
         let is_odd = word.chars().count() >= SHORTEST && (mixed || !known(&word) && times(&word) == 1);

@@ -30,7 +30,11 @@ pub fn turns(reading: &Reading, troubles: &[Trouble], words: &Words<'_>) -> Vec<
     if at.len() < SHOWN || !troubles.iter().any(Trouble::is_hard) {
         return Vec::new();
     }
-    let mut out: Vec<Draft> = at.iter().filter_map(|at| set_early(reading, *at, words)).take(TRIES).collect();
+    // What stands behind others as well is where it should be.
+    let behind = |at: usize| tokens.get(at + 1).map(|token| token.text.as_str());
+    let alone = |one: &&usize| at.iter().filter(|other| behind(**other) == behind(**one)).count() == 1;
+    let early = at.iter().filter(alone).filter_map(|at| set_early(reading, *at, words));
+    let mut out: Vec<Draft> = early.take(TRIES).collect();
     out.extend(left_out(reading, &at, words).take(TRIES));
     out
 }

@@ -15,8 +15,9 @@ use crate::trouble::Trouble;
 use crate::whole::{half_read, row_of};
 use crate::words::Words;
 
-/// Nats against words of a row set again.
+/// Nats against words of a row set again, and against each instruction beyond two.
 const AGAIN: f64 = 0.4;
+const MORE: f64 = 0.7;
 /// The most words that are looked for again.
 const LONGEST: usize = 16;
 /// How many words before what does not come out they may stand.
@@ -39,8 +40,12 @@ pub fn set_twice(reading: &Reading, troubles: &[Trouble], words: &Words<'_>) -> 
         let alike = |other: &(Span, Span)| other.1.of(words.text).eq_ignore_ascii_case(pair.1.of(words.text));
         pairs.iter().filter(|other| alike(other)).count() == 1
     };
+    let more = |stretch: Span| {
+        let stops = words.within(stretch).iter().skip(1).filter(|token| token.gap >= Gap::Comma).count();
+        MORE * stops.saturating_sub(1) as f64
+    };
     let drafts = pairs.iter().filter(once).filter(|pair| near(pair.1)).map(|(first, second)| Draft {
-        cost: MISPRINT + Class::Doubled.cost() + AGAIN,
+        cost: MISPRINT + Class::Doubled.cost() + AGAIN + more(*second),
         row: row_of(reading, *second).unwrap_or_default(),
         patches: vec![Patch::new(Span { start: first.end, end: second.end }, "")],
         why: Some(format!("\"{}\" is set twice, one right after the other", second.of(words.text))),
