@@ -26,6 +26,14 @@ use crate::words::{Figure, Words, in_the_manner_of};
 const REACH: usize = 24;
 /// Nats for a number cast on that was printed without the stitches beside the repeats.
 const ENDS_FORGOTTEN: f64 = 1.0;
+/// Nats against a word set for another for which nothing in the text speaks, and against its standing a row before.
+const UNSUPPORTED: f64 = 1.5;
+const BEFORE: f64 = 0.4;
+/// Nats for one where the word printed makes so many loops at once as none does.
+const TOO_MANY: f64 = 1.0;
+/// Nats for one with words behind it that are not understood, and against one in words that stand in no row.
+const BEHIND: f64 = 0.8;
+const APART: f64 = 0.8;
 /// Words that end the name of a row.
 pub const ROW_WORDS: [&str; 6] = ["row", "rows", "round", "rounds", "needle", "needles"];
 
@@ -414,16 +422,8 @@ fn confused_words(reading: &Reading, troubles: &[Trouble], words: &Words<'_>, ou
     const TRIES: usize = 40;
     /// How many rows before one that does not come out are looked at.
     const REACH: usize = 3;
-    /// Nats against such a word for which nothing in the text speaks, and against its standing a row before.
-    const UNSUPPORTED: f64 = 1.5;
-    const BEFORE: f64 = 0.4;
-    /// Nats for one where the word printed makes so many loops at once as none does.
-    const TOO_MANY: f64 = 1.0;
-    /// Nats for one with words behind it that are not understood, so many bytes on at most, and against one in words that
-    /// stand in no row.
-    const BEHIND: f64 = 0.8;
+    /// How many bytes on words that are not understood may stand behind it.
     const NEAR: u32 = 60;
-    const APART: f64 = 0.8;
     let first = out.len();
     let mut seen: BTreeSet<Patch> = out.iter().flat_map(|draft| draft.patches.iter().cloned()).collect();
     let troubled = troubles.iter().filter_map(|trouble| Some((trouble.piece()?, trouble.row())));
@@ -467,8 +467,7 @@ fn confused_words(reading: &Reading, troubles: &[Trouble], words: &Words<'_>, ou
     for (label, tokens, more) in untold.chain(unread).chain(rows) {
         for (at, token) in tokens.iter().enumerate() {
             let printed = token.span.of(words.text);
-            let absurd = if makes_many(&tokens[at..]) { TOO_MANY } else { 0.0 }
-                + if stumbles(token) { BEHIND } else { 0.0 };
+            let cost = confused_cost(more, makes_many(&tokens[at..]), stumbles(token));
             for meant in odd::set_for(&printed.to_lowercase()) {
                 if out.len() == first + TRIES {
                     return;
@@ -479,12 +478,17 @@ fn confused_words(reading: &Reading, troubles: &[Trouble], words: &Words<'_>, ou
                 if !seen.insert(patch.clone()) {
                     continue;
                 }
-                let cost = MISPRINT + Class::Word.cost() + UNSUPPORTED + more - absurd;
                 let patches = vec![patch];
                 out.push(Draft { cost, row: label.clone(), patches, why: None, doubtful: true });
             }
         }
     }
+}
+
+/// Nats against a word set for another, some nats being against its place.
+fn confused_cost(place: f64, makes_many: bool, before_unread: bool) -> f64 {
+    let absurd = if makes_many { TOO_MANY } else { 0.0 } + if before_unread { BEHIND } else { 0.0 };
+    MISPRINT + Class::Word.cost() + UNSUPPORTED + place - absurd
 }
 
 /// Whether words begin with the making of more loops than are made at once.
@@ -586,3 +590,6 @@ pub fn row_of(reading: &Reading, span: Span) -> Option<String> {
     let mut rows = reading.pieces.iter().flat_map(|piece| &piece.plan.rows);
     rows.find(|row| row.span.covers(span)).map(|row| row.label.clone())
 }
+
+#[cfg(test)]
+mod tests;

@@ -8,32 +8,11 @@ use reading::{ChainRow, Chosen, Content, PieceReading, PlannedRow, Reading, Stat
 use span::Span;
 
 use super::bench::{Bench, Guess, Trial, names_a_stitch};
+use super::weight::{Price, is_ahead};
 use crate::draft::Draft;
 use crate::numbering::{lacks_a_row, told_again};
 use crate::patch::Patch;
 use crate::trouble::Trouble;
-
-/// Nats by which the first correction must be ahead of all others that give other stitches, and of the print, to be
-/// applied without asking. More asks oftener; at two and a half nats one in twelve such corrections would be wrong if the
-/// costs were exact.
-const LEAD: f64 = 2.5;
-
-/// The same for words put in: where they stood is known less well than the costs tell.
-const LEAD_DROPPED: f64 = 3.5;
-
-/// Nats for a correction that are too many for it to be applied without asking: another misprint, of a kind that is not
-/// searched, may be likelier.
-const DEAREST: f64 = 9.5;
-
-/// Nats of regularity that speak for such a correction all the same.
-const EVIDENT: f64 = 2.5;
-
-/// Nats for a correction of a row that are too many where no regularity speaks for it at all. Of such corrections that were
-/// ahead of all others one in four was wrong in texts with drawn misprints, of cheaper ones one in forty.
-const DEAR: f64 = 7.55;
-
-/// Nats of regularity that are any at all.
-const ANY: f64 = 0.01;
 
 /// Nats of regularity that a number put right in a series of rows gains at least.
 const IN_SERIES: f64 = 1.5;
@@ -55,8 +34,7 @@ impl Bench<'_> {
         hard && first.hard == 0
             && !first.guess.drafts.iter().any(|draft| draft.doubtful)
             && !self.is_dear(first)
-            && lead(first, &tried[1..]) >= if puts_words_in(&first.guess) { LEAD_DROPPED } else { LEAD }
-            && self.cost - first.cost >= LEAD
+            && is_ahead(lead(first, &tried[1..]), self.cost - first.cost, puts_words_in(&first.guess))
             && !self.is_read_badly(&first.reading)
             && !first.reading.pieces.iter().any(lacks_a_row)
             && !self.is_set_again(first)
@@ -68,11 +46,14 @@ impl Bench<'_> {
     fn is_dear(&self, first: &Trial) -> bool {
         let drafts = &first.guess.drafts;
         let evidence = self.evidence(&first.reading, drafts.len());
-        let counted = first.guess.place.is_some();
         drafts.iter().any(|draft| {
-            let spoken_for = drafts.len() == 1 && self.place(draft).is_some() && evidence >= EVIDENT;
-            let dear = counted && draft.cost >= DEAR && evidence < ANY && !self.names_another_row(draft);
-            draft.cost > DEAREST && !spoken_for || dear
+            let price = Price {
+                cost: draft.cost,
+                evidence,
+                alone: drafts.len() == 1 && self.place(draft).is_some(),
+                counted: first.guess.place.is_some() && !self.names_another_row(draft),
+            };
+            price.is_dear()
         })
     }
 

@@ -12,6 +12,7 @@ use crate::trouble::Trouble;
 use crate::whole;
 
 use super::bench::{Bench, Guess, Trial, is_of_rows, strains};
+use super::weight::{is_far_behind, is_rival};
 
 /// How many corrected texts of one piece are read.
 const TRIED: usize = 16;
@@ -23,11 +24,6 @@ const WORDS_READ: usize = 3_000;
 /// before they are read.
 const TRIED_UNKNOWN: usize = 48;
 const WORDS_READ_UNKNOWN: usize = 12_000;
-/// Nats behind the best at which no more corrected texts are read.
-const BEHIND: f64 = 5.0;
-/// Nats behind the best correction at which what was passed over so far is read after all: what is to be sure must be ahead
-/// of it.
-const RIVAL: f64 = 3.5;
 /// Nats by which corrections are tried before others where only a misprint can be why words are not understood.
 const AT_FIRST: f64 = 2.5;
 /// Nats within which two doubts about different rows cannot be told apart.
@@ -173,7 +169,7 @@ impl<'a> Bench<'a> {
             return &[];
         };
         let from = self.most_tried(guesses).min(guesses.len());
-        let to = guesses.partition_point(|guess| guess.rank < guesses[at].rank + RIVAL);
+        let to = guesses.partition_point(|guess| is_rival(guess.rank, guesses[at].rank));
         &guesses[from..to.max(from)]
     }
 
@@ -193,7 +189,7 @@ impl<'a> Bench<'a> {
         let mut out: Vec<Trial> = Vec::new();
         let least = guesses.first().map_or(0.0, |guess| guess.rank);
         for guess in guesses.iter().take(most) {
-            if guess.rank > least + BEHIND && out.len() > 1 {
+            if is_far_behind(guess.rank, least, out.len()) {
                 break;
             }
             let drafts = beside.iter().chain(&guess.drafts).cloned().collect();
