@@ -187,6 +187,11 @@ impl Base {
         matches!(change.kind, Kind::Stitch(_))
     }
 
+    /// Whether a change puts another row for one printed again that is no step of a series: which it was, nothing tells.
+    pub fn is_of_any_row(&self, change: &Change) -> bool {
+        matches!(change.kind, Kind::Row(row) if self.rows[row].cost > 0.0)
+    }
+
     /// What a change adds to the stitches taken; `None` where that hangs on how often an open group is worked.
     pub fn delta(&self, change: &Change) -> Option<i64> {
         let frame = &self.frames[change.frame];

@@ -25,6 +25,8 @@ mod search;
 mod spelling;
 mod strayed;
 mod trouble;
+mod turning;
+mod twice;
 mod whole;
 mod words;
 

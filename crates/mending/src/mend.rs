@@ -16,6 +16,7 @@ mod sources;
 mod sure;
 mod told;
 mod tries;
+mod weight;
 
 use reading::{Options, Reading, Study};
 

@@ -28,7 +28,15 @@ const SURELY: f64 = 1.5;
 pub fn moved(reading: &Reading, troubles: &[Trouble], words: &Words<'_>, out: &mut Vec<Draft>) {
     let half_read = half_read(reading);
     for (index, piece) in reading.pieces.iter().enumerate() {
-        let mut rows: Vec<&[Token]> = bodies(piece, words).map(|body| told(piece, body, words)).collect();
+        let of_row = |body: Span| {
+            let tokens = told(piece, body, words);
+            let own = |token: &&Token| {
+                body.covers(token.span) || reading.unread.iter().any(|unread| unread.covers(token.span))
+            };
+            // What is understood behind a row is no part of it: "Repeat these 14 rounds".
+            &tokens[..tokens.iter().take_while(own).count()]
+        };
+        let mut rows: Vec<&[Token]> = bodies(piece, words).map(of_row).collect();
         rows.retain(|tokens| !tokens.is_empty());
         rows.sort_by_key(|tokens| extent(tokens));
         rows.dedup_by_key(|tokens| extent(tokens));

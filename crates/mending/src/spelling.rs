@@ -71,6 +71,8 @@ struct Odd {
 /// A word put right, and what comes of it.
 struct Tried {
     weight: f64,
+    /// Nats against the reading alone.
+    read: f64,
     /// Nats against it beside other words for the same one.
     unused: f64,
     patch: Patch,
@@ -109,7 +111,7 @@ pub fn respelled(
         return None;
     }
     let printed = study.read(text, options);
-    let mut least = weight(&printed, text);
+    let (mut least, mut read) = (weight(&printed, text), printed.cost);
     let mut patches: Vec<Patch> = Vec::new();
     let mut sure = true;
     let mut done = outcome(&printed);
@@ -138,7 +140,14 @@ pub fn respelled(
             let unread = reading.unread.iter().map(|span| patched.spot(*span)).collect();
             let unused = if words.has(&meant.to_lowercase()) { 0.0 } else { UNUSED };
             let weight = weight(&reading, &patched.text) + MISSPELT;
-            tried.push(Tried { weight, unused, patch, outcome: outcome(&reading), unread });
+            tried.push(Tried {
+                weight,
+                read: reading.cost,
+                unused,
+                patch,
+                outcome: outcome(&reading),
+                unread,
+            });
         }
         tried.sort_by(|a, b| a.beside_others().total_cmp(&b.beside_others()));
         let gain = |first: &Tried| {
@@ -150,8 +159,13 @@ pub fn respelled(
         };
         if let Some(first) = tried.into_iter().next().filter(|first| gain(first) >= GAIN) {
             let understood = passed_over(&first.unread, word.span) == 0.0;
-            sure &= first.weight <= least - SURE && alone && understood;
-            (done, least, unread) = (first.outcome, first.weight, first.unread);
+            // What comes out for a word that is read no better, or of which the text knows nothing, is chance.
+            let meant = first.patch.corrected.to_lowercase();
+            let of_craft =
+                is_craft(&meant) || is_number(&meant) || study.reader().lexicon().word(&meant).is_some();
+            let likely = first.read <= read - GAIN && (first.unused == 0.0 || of_craft);
+            sure &= first.weight <= least - SURE && alone && understood && likely;
+            (done, least, read, unread) = (first.outcome, first.weight, first.read, first.unread);
             patches.push(first.patch);
         }
     }
@@ -176,13 +190,16 @@ fn emendation(patch: Patch, printed: &Reading, text: &str) -> Emendation {
     }
 }
 
+fn is_number(word: &str) -> bool {
+    numeral::cardinal(word).or(numeral::ordinal(word)).is_some()
+}
+
 /// The words of a text that are none, each met once only.
 fn odd_words(reader: &Reader, words: &Words<'_>) -> Vec<Odd> {
     let tokens = words.tokens();
     let times = |text: &str| tokens.iter().filter(|token| token.text == text).count();
     let known =
         |word: &str| word.len() >= SHORTEST && (reader.knows(word) || is_craft(word) || times(word) > 1);
-    let is_number = |word: &str| numeral::cardinal(word).or(numeral::ordinal(word)).is_some();
     let mut out: Vec<Odd> = Vec::new();
     for (at, token) in tokens.iter().enumerate() {
         if out.last().is_some_and(|last| last.span.end > token.span.start) {
@@ -192,6 +209,11 @@ fn odd_words(reader: &Reader, words: &Words<'_>) -> Vec<Odd> {
         let word = span.of(words.text).to_lowercase();
         let mixed = span != token.span;
         if token.kind != TokenKind::Word || !mixed && (token.number.is_some() || token.ordinal.is_some()) {
+            continue;
+        }
+        // The second half of a word parted at the end of a line is none by itself.
+        let before = words.text[..span.range().start].trim_end_matches([' ', '\r']);
+        if before.strip_suffix('\n').is_some_and(|line| line.trim_end().ends_with('-')) {
             continue;
         }
         let is_odd = word.chars().count() >= SHORTEST && (mixed || !known(&word) && times(&word) == 1);

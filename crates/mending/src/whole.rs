@@ -18,12 +18,22 @@ use crate::numbering::Misnumbered;
 use crate::odd;
 use crate::patch::Patch;
 use crate::trouble::{Trouble, works_like};
+use crate::turning::turns;
+use crate::twice::set_twice;
 use crate::words::{Figure, Words, in_the_manner_of};
 
 /// The most rows away that a row referred to is looked for.
 const REACH: usize = 24;
 /// Nats for a number cast on that was printed without the stitches beside the repeats.
 const ENDS_FORGOTTEN: f64 = 1.0;
+/// Nats against a word set for another for which nothing in the text speaks, and against its standing a row before.
+const UNSUPPORTED: f64 = 1.5;
+const BEFORE: f64 = 0.4;
+/// Nats for one where the word printed makes so many loops at once as none does.
+const TOO_MANY: f64 = 1.0;
+/// Nats for one with words behind it that are not understood, and against one in words that stand in no row.
+const BEHIND: f64 = 0.8;
+const APART: f64 = 0.8;
 /// Words that end the name of a row.
 pub const ROW_WORDS: [&str; 6] = ["row", "rows", "round", "rounds", "needle", "needles"];
 
@@ -183,6 +193,8 @@ pub fn drafts(reader: &Reader, reading: &Reading, troubles: &[Trouble], words: &
         lost_stars(reading, piece, words, &mut out);
     }
     moved(reading, troubles, words, &mut out);
+    out.extend(set_twice(reading, troubles, words));
+    out.extend(turns(reading, troubles, words));
     let mut pieces: BTreeSet<usize> = troubles.iter().filter_map(Trouble::piece).collect();
     let half_read = half_read(reading);
     pieces.extend((0..reading.pieces.len()).filter(|piece| {
@@ -410,16 +422,8 @@ fn confused_words(reading: &Reading, troubles: &[Trouble], words: &Words<'_>, ou
     const TRIES: usize = 40;
     /// How many rows before one that does not come out are looked at.
     const REACH: usize = 3;
-    /// Nats against such a word for which nothing in the text speaks, and against its standing a row before.
-    const UNSUPPORTED: f64 = 1.5;
-    const BEFORE: f64 = 0.4;
-    /// Nats for one where the word printed makes so many loops at once as none does.
-    const TOO_MANY: f64 = 1.0;
-    /// Nats for one with words behind it that are not understood, so many bytes on at most, and against one in words that
-    /// stand in no row.
-    const BEHIND: f64 = 0.8;
+    /// How many bytes on words that are not understood may stand behind it.
     const NEAR: u32 = 60;
-    const APART: f64 = 0.8;
     let first = out.len();
     let mut seen: BTreeSet<Patch> = out.iter().flat_map(|draft| draft.patches.iter().cloned()).collect();
     let troubled = troubles.iter().filter_map(|trouble| Some((trouble.piece()?, trouble.row())));
@@ -463,8 +467,7 @@ fn confused_words(reading: &Reading, troubles: &[Trouble], words: &Words<'_>, ou
     for (label, tokens, more) in untold.chain(unread).chain(rows) {
         for (at, token) in tokens.iter().enumerate() {
             let printed = token.span.of(words.text);
-            let absurd = if makes_many(&tokens[at..]) { TOO_MANY } else { 0.0 }
-                + if stumbles(token) { BEHIND } else { 0.0 };
+            let cost = confused_cost(more, makes_many(&tokens[at..]), stumbles(token));
             for meant in odd::set_for(&printed.to_lowercase()) {
                 if out.len() == first + TRIES {
                     return;
@@ -475,12 +478,17 @@ fn confused_words(reading: &Reading, troubles: &[Trouble], words: &Words<'_>, ou
                 if !seen.insert(patch.clone()) {
                     continue;
                 }
-                let cost = MISPRINT + Class::Word.cost() + UNSUPPORTED + more - absurd;
                 let patches = vec![patch];
                 out.push(Draft { cost, row: label.clone(), patches, why: None, doubtful: true });
             }
         }
     }
+}
+
+/// Nats against a word set for another, some nats being against its place.
+fn confused_cost(place: f64, makes_many: bool, before_unread: bool) -> f64 {
+    let absurd = if makes_many { TOO_MANY } else { 0.0 } + if before_unread { BEHIND } else { 0.0 };
+    MISPRINT + Class::Word.cost() + UNSUPPORTED + place - absurd
 }
 
 /// Whether words begin with the making of more loops than are made at once.
@@ -582,3 +590,6 @@ pub fn row_of(reading: &Reading, span: Span) -> Option<String> {
     let mut rows = reading.pieces.iter().flat_map(|piece| &piece.plan.rows);
     rows.find(|row| row.span.covers(span)).map(|row| row.label.clone())
 }
+
+#[cfg(test)]
+mod tests;

@@ -3,7 +3,7 @@
 use std::rc::Rc;
 
 use loops::Op;
-use reading::{Item, Seq, Work};
+use reading::{Gap, Item, Seq, Work};
 use span::Span;
 
 use super::Frame;
@@ -41,16 +41,14 @@ pub fn phrases(frames: &[Frame], beside: &[Seq], words: &Words<'_>) -> Vec<Phras
     out.all
 }
 
-/// The items of a row and of each of its groups.
+/// The items of a row and of each of its groups, however deep.
 fn runs(seq: &Seq) -> Vec<Vec<Item>> {
     let items = seq.items();
-    let bodies: Vec<Vec<Item>> = items
-        .iter()
-        .filter_map(|item| match item {
-            Item::Group { body, .. } => Some(body.items()),
-            _ => None,
-        })
-        .collect();
+    let bodies = items.iter().filter_map(|item| match item {
+        Item::Group { body, .. } => Some(runs(body)),
+        _ => None,
+    });
+    let bodies: Vec<Vec<Item>> = bodies.flatten().collect();
     std::iter::once(items).chain(bodies).collect()
 }
 
@@ -74,7 +72,9 @@ impl Phrases<'_> {
     fn add(&mut self, items: &[Item], cost: f64) {
         let whole = items.iter().fold(Span::DETACHED, |all, item| all.to(item.span()));
         let printed = whole.of(self.words.text);
-        let marked = printed.is_empty() || printed.contains(['*', '(', ')', '[', ']']);
+        // Instructions of a row told by another may stand in two sentences.
+        let apart = self.words.within(whole).iter().skip(1).any(|token| token.gap >= Gap::Period);
+        let marked = printed.is_empty() || apart || printed.contains(['*', '(', ')', '[', ']']);
         if marked || self.all.len() >= Self::LIMIT || !items.iter().all(|item| matches!(item, Item::Work(_)))
         {
             return;

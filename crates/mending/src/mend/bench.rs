@@ -17,10 +17,8 @@ use crate::trouble::{Trouble, troubles_in};
 use crate::whole;
 use crate::words::Words;
 
-/// Nats by which a correction may be dearer than the print that it frees of something amiss, to be shown.
-const SLACK: f64 = 2.0;
-/// Nats by which a correction must be cheaper than the print where as much is amiss with it.
-const CLEARLY: f64 = 9.0;
+use super::weight::Standing;
+
 /// Nats against words of the craft that are not understood, for each stretch of them, beyond those that the reader counts.
 const NOT_UNDERSTOOD: f64 = 5.0;
 /// Nats against a row that is worked across again and again with no word on it, where it was not as printed.
@@ -115,11 +113,14 @@ impl<'a> Bench<'a> {
 
     /// Whether a trial is better than the print.
     pub(super) fn mends(&self, trial: &Trial) -> bool {
-        let hard = self.troubles.iter().filter(|trouble| trouble.is_hard()).count();
-        let fewer = if hard > 0 { trial.hard < hard } else { trial.troubles < self.troubles.len() };
-        let less = trial.reading.unread.len() < self.printed.unread.len();
-        let slack = if fewer || less { SLACK } else { 0.0 };
-        trial.cost < self.cost + slack && (hard == 0 || fewer || trial.cost < self.cost - CLEARLY)
+        let printed = Standing {
+            cost: self.cost,
+            troubles: self.troubles.len(),
+            hard: self.troubles.iter().filter(|trouble| trouble.is_hard()).count(),
+            unread: self.printed.unread.len(),
+        };
+        let (cost, troubles, hard) = (trial.cost, trial.troubles, trial.hard);
+        printed.is_mended_by(&Standing { cost, troubles, hard, unread: trial.reading.unread.len() })
     }
 
     /// Reads the text that a guess gives, unless the user has decided otherwise or waits no longer.

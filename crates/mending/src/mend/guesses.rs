@@ -83,10 +83,12 @@ impl<'a> Bench<'a> {
     fn draft(&self, piece: &PieceReading, catalog: &Catalog, edit: &Edit) -> Option<Draft> {
         let words = self.words;
         let label = |row: usize| piece.plan.rows.get(row).map(|row| row.label.clone());
+        let mut doubtful = false;
         let (row, patches) = match edit.what {
             What::Change { group, base, change } => {
                 let group = &catalog.groups[group];
                 let base = &group.bases[base];
+                doubtful = base.is_of_any_row(&base.changes[change]);
                 (label(*group.rows.first()?)?, base.patches(&base.changes[change], words)?)
             }
             What::Whole(index) => {
@@ -96,7 +98,7 @@ impl<'a> Bench<'a> {
             What::Total(row, count) => (label(row)?, vec![whole::total_patch(piece, row, count, words)?]),
         };
         let changes = patches.iter().any(|patch| patch.span.of(words.text) != patch.corrected);
-        changes.then_some(Draft { cost: edit.cost, row, patches, why: None, doubtful: false })
+        changes.then_some(Draft { cost: edit.cost, row, patches, why: None, doubtful })
     }
 }
 

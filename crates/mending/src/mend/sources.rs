@@ -7,7 +7,8 @@
 use std::collections::BTreeSet;
 use std::rc::Rc;
 
-use reading::PieceReading;
+use reading::{PieceReading, StatementKind};
+use span::Span;
 
 use crate::catalog::Catalog;
 use crate::change::Change;
@@ -21,11 +22,30 @@ use super::bench::{Bench, Guess};
 
 /// How many rows before one told by "and so on" may give it its steps.
 const REACH: usize = 4;
+/// Of so many corrections that mend a piece together each is tried by itself.
+const SEVERAL: usize = 12;
 
 impl Bench<'_> {
+    /// Each by itself of the corrections that mend a piece together, where rows are made from others: what stands in all of
+    /// them may be owed to the first alone.
+    pub(super) fn of_several(&self, piece: &PieceReading, guesses: &[Guess]) -> Vec<Guess> {
+        if self.sources(piece).is_empty() {
+            return Vec::new();
+        }
+        let mut out: Vec<Guess> = Vec::new();
+        for guess in guesses.iter().filter(|guess| guess.drafts.len() > 1).take(SEVERAL) {
+            for draft in &guess.drafts {
+                if !out.iter().any(|other| other.drafts[0].patches == draft.patches) {
+                    out.push(Guess { drafts: vec![draft.clone()], ..*guess });
+                }
+            }
+        }
+        out
+    }
+
     /// Corrections of the rows of a piece that others are made from, cheapest first.
     pub(super) fn of_sources(&self, index: usize, piece: &PieceReading) -> Vec<Guess> {
-        let sources = sources(piece);
+        let sources = self.sources(piece);
         if sources.is_empty() {
             return Vec::new();
         }
@@ -52,13 +72,23 @@ impl Bench<'_> {
         out.sort_by(|a, b| a.rank.total_cmp(&b.rank));
         out
     }
+
+    fn sources(&self, piece: &PieceReading) -> BTreeSet<usize> {
+        let onward =
+            self.printed.statements.iter().filter(|told| matches!(told.kind, StatementKind::GoOn(_)));
+        sources(piece, &onward.map(|told| told.span).collect::<Vec<_>>())
+    }
 }
 
 /// The rows whose words are read in rows that are told in others, and those that may give the steps of rows told by "and
-/// so on".
-fn sources(piece: &PieceReading) -> BTreeSet<usize> {
+/// so on", as far as that is understood.
+fn sources(piece: &PieceReading, onward: &[Span]) -> BTreeSet<usize> {
     let rows = &piece.plan.rows;
     let mut out = BTreeSet::new();
+    for told in onward {
+        let before = rows.partition_point(|row| row.span.start < told.start);
+        out.extend(before.saturating_sub(REACH)..before);
+    }
     for (at, row) in rows.iter().enumerate() {
         if row.goes_on && at > 0 && !rows[at - 1].goes_on {
             out.extend(at.saturating_sub(REACH)..at);

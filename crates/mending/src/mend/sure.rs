@@ -4,35 +4,27 @@
 //! row left out, or a row set again in place of another. There the cheapest way to make the stitches come out is seldom
 //! the right one.
 
-use reading::{PieceReading, PlannedRow, Reading, Token};
+use reading::{ChainRow, Chosen, Content, PieceReading, PlannedRow, Reading, StatementKind, Token};
 use span::Span;
 
 use super::bench::{Bench, Guess, Trial, names_a_stitch};
+use super::weight::{Price, is_ahead};
 use crate::draft::Draft;
 use crate::numbering::{lacks_a_row, told_again};
 use crate::patch::Patch;
 use crate::trouble::Trouble;
-
-/// Nats by which the first correction must be ahead of all others that give other stitches, and of the print, to be
-/// applied without asking. More asks oftener; at two and a half nats one in twelve such corrections would be wrong if the
-/// costs were exact.
-const LEAD: f64 = 2.5;
-
-/// The same for words put in: where they stood is known less well than the costs tell.
-const LEAD_DROPPED: f64 = 3.5;
-
-/// Nats for a correction that are too many for it to be applied without asking: another misprint, of a kind that is not
-/// searched, may be likelier.
-const DEAREST: f64 = 9.5;
-
-/// Nats of regularity that speak for such a correction all the same.
-const EVIDENT: f64 = 2.5;
 
 /// Nats of regularity that a number put right in a series of rows gains at least.
 const IN_SERIES: f64 = 1.5;
 
 /// Nats for a number cast on or stated that is three or more off and looks otherwise.
 const FAR: f64 = 7.0;
+
+/// Rows told in words of their own that must take a number far from the one printed as cast on.
+const WITNESSES: usize = 2;
+
+/// Two corrections within so many rows may both be owed to one misprint of a kind that is not searched.
+const TOGETHER: usize = 2;
 
 impl Bench<'_> {
     /// Whether the first of some corrections, best first, is beyond doubt.
@@ -42,21 +34,37 @@ impl Bench<'_> {
         hard && first.hard == 0
             && !first.guess.drafts.iter().any(|draft| draft.doubtful)
             && !self.is_dear(first)
-            && lead(first, &tried[1..]) >= if puts_words_in(&first.guess) { LEAD_DROPPED } else { LEAD }
-            && self.cost - first.cost >= LEAD
+            && is_ahead(lead(first, &tried[1..]), self.cost - first.cost, puts_words_in(&first.guess))
             && !self.is_read_badly(&first.reading)
             && !first.reading.pieces.iter().any(lacks_a_row)
             && !self.is_set_again(first)
-            && !first.guess.drafts.iter().any(|draft| self.is_unwitnessed(draft))
+            && !self.stand_together(&first.guess.drafts)
+            && !first.guess.drafts.iter().any(|draft| self.is_unwitnessed(draft, &first.reading))
     }
 
     /// Whether a correction is dear in itself and no regularity of its row speaks for it all the same.
     fn is_dear(&self, first: &Trial) -> bool {
         let drafts = &first.guess.drafts;
-        let spoken_for = |draft: &Draft| {
-            drafts.len() == 1 && self.place(draft).is_some() && self.evidence(&first.reading, 1) >= EVIDENT
-        };
-        drafts.iter().any(|draft| draft.cost > DEAREST && !spoken_for(draft))
+        let evidence = self.evidence(&first.reading, drafts.len());
+        drafts.iter().any(|draft| {
+            let price = Price {
+                cost: draft.cost,
+                evidence,
+                alone: drafts.len() == 1 && self.place(draft).is_some(),
+                counted: first.guess.place.is_some() && !self.names_another_row(draft),
+            };
+            price.is_dear()
+        })
+    }
+
+    /// Whether a correction is of the row that another is said to be like: few others come into question.
+    fn names_another_row(&self, draft: &Draft) -> bool {
+        self.printed.statements.iter().any(|told| match &told.kind {
+            StatementKind::Rows { content: Content::Like(Some(like)), .. } => {
+                draft.patches.iter().all(|patch| like.span.covers(patch.span))
+            }
+            _ => false,
+        })
     }
 
     /// Whether a row that does not come out is set in the words of one just before it, or stands beside such a row. Of rows
@@ -75,17 +83,42 @@ impl Bench<'_> {
             .any(|trouble| trouble.piece().zip(trouble.row()).is_some_and(|(piece, row)| again(piece, row)))
     }
 
+    /// Whether two of some corrections stand so near each other, or at places so little known, that one misprint may be
+    /// behind both.
+    fn stand_together(&self, drafts: &[Draft]) -> bool {
+        let places: Vec<Option<(usize, usize)>> = drafts.iter().map(|draft| self.spot(draft)).collect();
+        let near = |one: Option<(usize, usize)>, other: Option<(usize, usize)>| match (one, other) {
+            (Some((piece, row)), Some((second, other))) => piece == second && row.abs_diff(other) <= TOGETHER,
+            _ => true,
+        };
+        places.iter().enumerate().any(|(at, one)| places[at + 1..].iter().any(|other| near(*one, *other)))
+    }
+
+    /// The piece and row of a correction; what is cast on goes with the first row.
+    fn spot(&self, draft: &Draft) -> Option<(usize, usize)> {
+        let span = draft.patches.first()?.span;
+        let of_piece = |(index, piece): (usize, &PieceReading)| {
+            let cast_on = piece.plan.cast_on_span.or(piece.plan.cast_on.count_span);
+            let stated = |row: &PlannedRow| row.stated.is_some_and(|(_, stated)| stated.covers(span));
+            let starts = || cast_on.filter(|said| said.covers(span) || span.covers(*said)).map(|_| 0);
+            piece.plan.rows.iter().rposition(stated).or_else(starts).map(|row| (index, row))
+        };
+        self.place(draft).or_else(|| self.printed.pieces.iter().enumerate().find_map(of_piece))
+    }
+
     /// Whether a number of stitches is put right that is far off, on the word of rows that may themselves be wrong: another
-    /// number cast on where rows that change it stand before the first that does not come out, another total that no row
-    /// takes.
-    fn is_unwitnessed(&self, draft: &Draft) -> bool {
+    /// number cast on where rows that change it stand before the first that does not come out, or that one row alone
+    /// takes; another total that no row takes.
+    fn is_unwitnessed(&self, draft: &Draft, corrected: &Reading) -> bool {
         let changes = |span: Span| {
             !span.is_detached()
                 && draft.patches.iter().any(|patch| patch.span.covers(span) || span.covers(patch.span))
         };
         let of_piece = |(index, piece): (usize, &PieceReading)| {
             let stated = |row: &PlannedRow| row.stated.is_some_and(|(_, span)| changes(span));
-            piece.plan.cast_on.count_span.is_some_and(changes) && self.changes_before_trouble(index, piece)
+            let alone = || corrected.pieces.get(index).is_none_or(|piece| witnesses(piece) < WITNESSES);
+            piece.plan.cast_on.count_span.is_some_and(changes)
+                && (self.changes_before_trouble(index, piece) || alone())
                 || piece.plan.rows.iter().rposition(stated).is_some_and(|row| !is_taken_from(piece, row))
         };
         draft.cost > FAR && self.printed.pieces.iter().enumerate().any(of_piece)
@@ -127,6 +160,20 @@ fn puts_words_in(guess: &Guess) -> bool {
     let words =
         |patch: &Patch| patch.span.range().is_empty() && patch.corrected.contains(char::is_alphanumeric);
     guess.drafts.iter().flat_map(|draft| &draft.patches).any(words)
+}
+
+/// How many rows of different words take the very number cast on, one after the other from the first.
+fn witnesses(piece: &PieceReading) -> usize {
+    let told = piece.plan.rows.iter().zip(&piece.chain).zip(&piece.path.rows);
+    let on_it = told.take_while(|(_, chosen)| chosen.before == piece.path.start);
+    let closed = |((row, chain), chosen): ((&PlannedRow, &ChainRow), &Chosen)| {
+        let seq = &chain.candidates[chosen.candidate].seq;
+        (seq.shape().open.is_empty() && row.span.covers(seq.span())).then(|| seq.span())
+    };
+    let mut spans: Vec<Span> = on_it.filter_map(closed).collect();
+    spans.sort();
+    spans.dedup();
+    spans.len()
 }
 
 /// Whether a row from this one on tells how many stitches it takes, and they are there.

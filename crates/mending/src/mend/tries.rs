@@ -12,6 +12,7 @@ use crate::trouble::Trouble;
 use crate::whole;
 
 use super::bench::{Bench, Guess, Trial, is_of_rows, strains};
+use super::weight::{is_far_behind, is_rival};
 
 /// How many corrected texts of one piece are read.
 const TRIED: usize = 16;
@@ -23,8 +24,6 @@ const WORDS_READ: usize = 3_000;
 /// before they are read.
 const TRIED_UNKNOWN: usize = 48;
 const WORDS_READ_UNKNOWN: usize = 12_000;
-/// Nats behind the best at which no more corrected texts are read.
-const BEHIND: f64 = 5.0;
 /// Nats by which corrections are tried before others where only a misprint can be why words are not understood.
 const AT_FIRST: f64 = 2.5;
 /// Nats within which two doubts about different rows cannot be told apart.
@@ -47,21 +46,28 @@ impl<'a> Bench<'a> {
         by_piece.push(whole);
         let mut best: Vec<Draft> = Vec::new();
         let mut tried: Vec<Trial> = Vec::new();
-        for guesses in by_piece {
-            let mut next = self.try_all(&guesses, &[], self.most_tried(&guesses));
+        for guesses in &by_piece {
+            let mut next = self.try_all(guesses, &[], self.most_tried(guesses));
             let left = tried.first().map_or(0, |trial| trial.troubles);
             if left > 0 {
-                let further = self.try_all(&guesses, &best, self.most_tried(&guesses));
+                let further = self.try_all(guesses, &best, self.most_tried(guesses));
                 next.extend(further.into_iter().filter(|trial| trial.troubles < left));
             }
             tried.append(&mut next);
             tried.sort_by(|a, b| a.cost.total_cmp(&b.cost));
             best = tried.first().map(|trial| trial.guess.drafts.clone()).unwrap_or_default();
         }
-        for (index, piece) in self.searched() {
+        for ((index, piece), found) in self.searched().zip(&by_piece) {
+            tried.extend(self.try_all(&self.of_several(piece, found), &[], self.most_unknown()));
             tried.extend(self.try_all(&self.of_sources(index, piece), &[], self.most_unknown()));
         }
         tried.sort_by(|a, b| a.cost.total_cmp(&b.cost));
+        if self.is_sure(&tried) {
+            let rivals = by_piece.iter().flat_map(|guesses| self.rivals(guesses, &tried[0]));
+            let rivals: Vec<Guess> = rivals.cloned().collect();
+            tried.extend(self.try_all(&rivals, &[], self.most_unknown()));
+            tried.sort_by(|a, b| a.cost.total_cmp(&b.cost));
+        }
         if self.rows_may_have_strayed(tried.first()) {
             tried.extend(self.try_all(&self.strayed_rows(), &[], self.most_unknown()));
         }
@@ -155,6 +161,18 @@ impl<'a> Bench<'a> {
         amiss && best.is_none_or(left)
     }
 
+    /// The guesses not yet read that may be as likely as the best correction, if it is one of the same list.
+    fn rivals<'g>(&self, guesses: &'g [Guess], best: &Trial) -> &'g [Guess] {
+        let patches = best.guess.patches();
+        let known = best.guess.place.is_some();
+        let Some(at) = guesses.iter().position(|guess| known && guess.patches() == patches) else {
+            return &[];
+        };
+        let from = self.most_tried(guesses).min(guesses.len());
+        let to = guesses.partition_point(|guess| is_rival(guess.rank, guesses[at].rank));
+        &guesses[from..to.max(from)]
+    }
+
     /// How many guesses are read of which nothing is known before.
     fn most_unknown(&self) -> usize {
         (WORDS_READ_UNKNOWN / self.words.tokens().len().max(1)).clamp(LEAST_TRIED, TRIED_UNKNOWN)
@@ -171,7 +189,7 @@ impl<'a> Bench<'a> {
         let mut out: Vec<Trial> = Vec::new();
         let least = guesses.first().map_or(0.0, |guess| guess.rank);
         for guess in guesses.iter().take(most) {
-            if guess.rank > least + BEHIND && out.len() > 1 {
+            if is_far_behind(guess.rank, least, out.len()) {
                 break;
             }
             let drafts = beside.iter().chain(&guess.drafts).cloned().collect();

@@ -1,0 +1,103 @@
+//! Misprints that no count reaches by itself, and corrections that must not be sure.
+//!
+//! Rows made from others carry a misprint on, a word that turns the work makes other rows of what is printed, and one
+//! misprint may look like two.
+
+#![allow(clippy::unwrap_used, reason = "a test that cannot go on has failed")]
+
+use mending::{Mending, Orders, mend, troubles};
+use reading::{Options, Reader};
+
+fn mended(text: &str) -> Mending {
+    let mending = mend(&Reader::new().unwrap().study(), text, &Options::default(), &Orders::top(5));
+    assert!(!troubles(&mending.printed, text).is_empty(), "something is amiss in\n{text}");
+    mending
+}
+
+fn told(mending: &Mending) -> Vec<(&str, &str)> {
+    let first = mending.candidates.first().map(|mended| mended.emendations.as_slice()).unwrap_or_default();
+    first.iter().map(|one| (one.printed.as_str(), one.corrected.as_str())).collect()
+}
+
+/// The text with other words in one place.
+fn misprinted(text: &str, right: &str, wrong: &str) -> String {
+    assert_eq!(text.matches(right).count(), 1, "{right:?} stands once");
+    text.replacen(right, wrong, 1)
+}
+
+const HEEL: &str = "Cast on 16 stitches.\n\n\
+    To turn the heel: Slip 1, purl 8, purl 2 together, purl 1, turn; slip 1, knit 3, knit 2 together, knit 1, turn; \
+    slip 1, purl 4, purl 2 together, purl 1, turn; slip 1, knit 5, knit 2 together, knit 1, turn; slip 1, purl 6, \
+    purl 2 together, purl 1, turn; slip 1, knit 7, knit 2 together, knit 1. Ten stitches remain.\n";
+
+#[test]
+fn a_turn_left_out_is_put_in_where_others_stand() {
+    let text = misprinted(HEEL, "purl 1, turn; slip 1, knit 3", "purl 1; slip 1, knit 3");
+    assert_eq!(told(&mended(&text)), [("", ", turn")]);
+}
+
+#[test]
+fn a_turn_set_too_early_is_changed_about() {
+    let text = misprinted(HEEL, "knit 1, turn; slip 1, purl 6", "turn, knit 1; slip 1, purl 6");
+    assert_eq!(told(&mended(&text)), [("turn, knit 1", "knit 1, turn")]);
+}
+
+const SOLE: &str = "Cast on 36 sts.\n\n\
+    Row 1--Increase 1 in first st., k. 16, increase 1 in each of the next 2 sts., k. 16, increase 1 in last st.\n\n\
+    Row 2--Knit.\n\nRow 3--Same as Row 1, but k. 18 in place of 16 each time.\n\nRow 4--Knit.\n\n\
+    Row 5--Same again, with k. 20. (48 sts.)\n\nRow 6--Knit.\n";
+
+#[test]
+fn what_rows_are_made_from_is_corrected_before_all_of_them() {
+    let text = misprinted(SOLE, "2 sts., k. 16", "2 sts., k. 10");
+    assert_eq!(told(&mended(&text)), [("k. 10", "k. 16")]);
+}
+
+#[test]
+fn words_set_twice_in_a_row_told_from_both_sides_are_taken_out() {
+    let text = "Cast on twenty-one stitches.\n\nFirst row.--Knit one, over, slip one, knit one, pass it over, knit seven; \
+        knit the middle stitch; then the same on the other side, reversed.\n\nSecond row.--Purl.\n\n\
+        Third row.--Knit two, over, slip one, knit one, pass it over, knit six, knit the middle stitch, and the same \
+        reversed.\n\nFourth row.--Purl.\n";
+    let again = ", knit six, knit the middle stitch";
+    let text = misprinted(text, again, &again.repeat(2));
+    assert_eq!(told(&mended(&text)), [(again, "")]);
+}
+
+#[test]
+fn dropped_stitches_of_groups_in_groups_are_known_from_the_rows_about_them() {
+    let text = "Cast on 60 sts.\n\nRow 1--K 2, (k 5, k 1) 8 times, k 2 (52 sts).\nRow 2 and all even rows--Purl.\n\
+        Row 3--K 2, (k 4, k 2 tog) 8 times, k 2 (44 sts).\nRow 5--K 2, (k 3, k 2 tog) 8 times, k 2 (36 sts).\n\
+        Row 7--K 2, (k 2, k 2 tog) 8 times, k 2 (28 sts).\nRow 9--K 2, (k 1, k 2 tog) 8 times, k 2 (20 sts).\n\
+        Row 11--K 2 tog 10 times (10 sts).\n";
+    assert_eq!(told(&mended(text)), [("k 1", "k 2 tog")]);
+}
+
+#[test]
+fn what_one_misprint_of_another_kind_may_explain_is_never_sure() {
+    for (what, text) in [
+        (
+            "two corrections side by side: the narrowing of the first row was left out",
+            "Cast on 60 sts.\n\nRow 1--K 2, (k 5) 8 times, k 2 (52 sts).\nRow 2 and all even rows--Purl.\n\
+             Row 3--K 2, (k 4, k 2 tog) 8 times, k 2 (44 sts).\nRow 5--K 2, (k 3, k 2 tog) 8 times, k 2 (36 sts).\n",
+        ),
+        (
+            "a number cast on that only one row takes: that row has lost stitches by the dozen",
+            "Cast on 28 stitches.\n\n1st row: knit 3, over, narrow, knit 11.\n2nd row: plain.\n\
+             3rd row: plain.\n4th row: plain.\n",
+        ),
+        (
+            "a row set again whose own words stand nowhere",
+            "Cast on 8 sts.\n\n1st row--Sl. 1, o, n, k 1, o, n, o, k 2.\n2nd row--K 6, o, n, k 1.\n\
+             3rd row--Sl. 1, o, n, k 2, o, n, o, k 2. You should now have 10 stitches.\n4th row--K 7, o, n, k 1.\n\
+             5th row--Sl. 1, o, n, k 6, o, k 1.\n6th row--K 7, o, n, k 1.\n\
+             7th row--Sl. 1, o, n, k 7, o, k 1. You should now have 12 stitches.\n8th row--Same as 6th row.\n\
+             9th row--Sl. 1, o, n, knit to the last 1, o, k 1.\n10th row--As 6th.\n\
+             11th row--Sl. 1, o, n, k to end.\n12th row--Cast off 5, k 5, o, n, k 1.\nRepeat from 1st row.\n",
+        ),
+    ] {
+        let mending = mended(text);
+        assert!(!mending.candidates.is_empty(), "{what}");
+        assert!(!mending.sure, "{what}: {:?}", told(&mending));
+    }
+}
