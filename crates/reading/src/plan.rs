@@ -11,6 +11,8 @@ mod shaping;
 mod told;
 mod turns;
 
+pub use self::told::works_inside;
+
 use std::rc::Rc;
 
 use loops::{Op, Side};

@@ -30,7 +30,7 @@ use crate::lexer::{Token, lex};
 use crate::linebreak::whole;
 use crate::memory::{Memory, Parsed};
 use crate::place::Place;
-use crate::plan::{Plan, PlannedRow, plan};
+use crate::plan::{Plan, PlannedRow, plan, works_inside};
 use crate::program::{program, starts};
 use crate::questions::{Decision, Trial, combinations, decision, questions};
 use crate::rowset::rows_at;
@@ -438,6 +438,7 @@ impl Reader {
             chain[0].candidates.retain(|candidate| !works_pairs(&candidate.seq));
             chain[1].candidates.retain(|candidate| works_pairs(&candidate.seq));
         }
+        without_pairs(&mut chain);
         let said = plan.back_to.is_some();
         let back_to = plan.back_to.or(plan.cast_on.of.map(|_| 0));
         let of = plan.cast_on.of;
@@ -523,11 +524,19 @@ fn begins_pairs(plan: &Plan) -> bool {
 
 /// Whether stitches are worked together with their overs.
 fn works_pairs(seq: &Seq) -> bool {
-    seq.items().iter().any(|item| match item {
-        Item::Group { body, .. } => works_pairs(body),
-        Item::Work(work) => work.ops.iter().any(|op| matches!(op, Op::Brk | Op::Brp)),
-        _ => false,
-    })
+    works_inside(seq, Op::Brk) || works_inside(seq, Op::Brp)
+}
+
+/// Where the row before slips no stitch with an over, two together are two stitches: no pairs are there to be worked.
+fn without_pairs(chain: &mut [ChainRow]) {
+    let slips = |row: &ChainRow| row.candidates.iter().any(|one| works_inside(&one.seq, Op::SlYo));
+    for at in 1..chain.len() {
+        let (before, row) = (&chain[at - 1], &chain[at]);
+        let other = row.candidates.iter().any(|one| !works_pairs(&one.seq));
+        if other && !slips(before) && !before.candidates.iter().any(|one| works_pairs(&one.seq)) {
+            chain[at].candidates.retain(|one| !works_pairs(&one.seq));
+        }
+    }
 }
 
 /// Whether a row as read has no plain edge: a rule on the first and last stitch then speaks of others.

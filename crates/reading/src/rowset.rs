@@ -49,6 +49,8 @@ pub enum Which {
     AsMany,
     /// The row that the text gives this name: "Ribbon Row".
     Called(Rc<str>),
+    /// The rows from here on, up to the one of this number.
+    Till(u32),
     /// As many rows as a length asks for, which the knitter measures.
     Measure,
 }

@@ -50,6 +50,12 @@ impl Builder<'_> {
                 let op = parts.iter().find_map(|part| self.row_op(part)).or(named.told).unwrap_or(Op::K);
                 (count <= TIMES_LIMIT).then(|| say(StatementKind::Part(op, stitches, count))).flatten()
             }
+            "turns_till_row" => {
+                let ops: Vec<Op> = parts.iter().filter_map(|part| self.row_op(part)).collect();
+                let last = self.numbers(parts.last()?).0[0]?;
+                let till = RowSet { which: Which::Till(last), ..rows_at(0)? };
+                say(rows(till, Content::Turns(ops), None))
+            }
             "turns_till" | "turns_till_edged" => {
                 let ops: Vec<Op> = parts.iter().filter_map(|part| self.row_op(part)).collect();
                 let many = self.numbers(parts.last()?).0[0].filter(|many| *many <= TIMES_LIMIT)?;

@@ -17,6 +17,9 @@ use super::Draft;
 use crate::ast::{Content, Deed, Item, Seen, Seq, Sum};
 use crate::rowset::Which;
 
+/// Nats against a row "the same again, with …" being that of the same side and not the last one told. Guess.
+const SAME_SIDE: f64 = 0.5;
+
 impl Draft {
     pub(super) fn readings(&self, content: &Content) -> Option<Readings> {
         self.nth_readings(content, 0)
@@ -92,11 +95,17 @@ impl Draft {
             }
             Content::InSeries => None,
             Content::LikeBut(rows, seqs, place) => {
-                let told = match rows {
-                    Some(rows) => self.nth_readings(&Content::Like(Some(rows.clone())), nth)?,
-                    None => self.last_shaped()?,
+                let changed = |told: &Readings, more: f64| -> Vec<(f64, Seq)> {
+                    but_for(told, seqs, *place).iter().map(|(cost, seq)| (cost + more, seq.clone())).collect()
                 };
-                Some(but_for(&told, seqs, *place)).filter(|readings| !readings.is_empty())
+                let told = match rows {
+                    Some(rows) => changed(&self.nth_readings(&Content::Like(Some(rows.clone())), nth)?, 0.0),
+                    None => {
+                        let side = self.last_of_the_same_side().map(|told| changed(&told, SAME_SIDE));
+                        side.into_iter().flatten().chain(changed(&self.last_shaped()?, 0.0)).collect()
+                    }
+                };
+                Some(Rc::new(told)).filter(|readings| !readings.is_empty())
             }
             Content::LikeRib => match &self.rib {
                 Some(rib) => self.nth_readings(rib, nth),
@@ -155,6 +164,13 @@ impl Draft {
         let told = self.plan.rows.iter().chain(self.run.values());
         let mut readings = told.map(|row| &row.readings);
         readings.find(|readings| readings.first().is_some_and(|(_, seq)| is_rib(seq))).cloned()
+    }
+
+    /// The last row but one, where it is more than one operation throughout: of two sides it shows the same.
+    fn last_of_the_same_side(&self) -> Option<Readings> {
+        let number = self.telling.checked_sub(2)?;
+        let told = self.run.get(&number).map(|row| &row.readings);
+        told.filter(|readings| plain_row_of(readings).is_none()).cloned()
     }
 
     /// The last row told that is more than one operation throughout.

@@ -38,6 +38,11 @@ impl Draft {
             Which::First(n) => (1..=(*n).min(ROWS_LIMIT as u32)).collect(),
             Which::Next(n) | Which::Count(n) => return self.counted(*n, content, span),
             Which::Called(name) => return self.called(name, content, span),
+            Which::Till(last) => {
+                self.fill_gaps();
+                let many = (last + 1).saturating_sub(self.next_number());
+                return self.counted(many, content, span);
+            }
             Which::AsMany => return self.counted(self.so_many, content, span),
             Which::Measure => {
                 self.plan.measures.push(rows.span);
