@@ -48,7 +48,7 @@ fn energy_falls_at_every_step() {
 fn a_ruffle_starts_where_coarser_cloths_have_come_to() {
     let fabric = Fabric::default();
     for more in [18, 27] {
-        let mesh = Mesh::of(&common::growing_circle(more, 2, 48), &fabric).unwrap();
+        let mesh = Mesh::of(&common::growing_circle(more, 2, 32), &fabric).unwrap();
         let drape = Drape::of(&mesh, &fabric, State::Free, &Settings::default()).unwrap();
         let guessed = minimise(&Energy::new(&mesh, &fabric, &[]), mesh.start(), &Settings::default());
         let energy = |energies: &[f64]| energies[energies.len() - 1];
