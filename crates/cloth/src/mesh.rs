@@ -157,7 +157,7 @@ pub(crate) struct Part {
     pub(crate) rows: Vec<Vec<u32>>,
     /// Whether it lies on a table; a tube stands.
     pub(crate) lies: bool,
-    /// Whether it starts as a disc of which nine tenths or more are too full for a plane.
+    /// Whether it starts as a disc that is too full for a plane all over.
     pub(crate) too_full: bool,
     /// How high the table is beneath it, in stitch widths: what is laid over another piece lies on that.
     pub(crate) table: f64,

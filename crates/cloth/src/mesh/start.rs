@@ -261,10 +261,7 @@ impl Mesh {
         }
         for part in self.parts.iter_mut().filter(|_| disc.is_some()) {
             part.lies = true;
-            let long = |full: bool| -> f64 {
-                rings.iter().filter(|ring| ring.too_full() == full).map(|ring| ring.girth).sum()
-            };
-            part.too_full = disc == Some(Disc::Outwards) && long(true) > long(false) * 9.0;
+            part.too_full = disc == Some(Disc::Outwards) && too_full(&rings);
         }
     }
 
@@ -325,11 +322,17 @@ struct Ring {
     travelled: f64,
 }
 
-impl Ring {
-    /// Whether the round is longer by a sixth than a plane has room for. Circles by doubling are so by turns only.
-    fn too_full(&self) -> bool {
-        self.girth * 6.0 > self.travelled * TAU * 7.0
-    }
+/// Whether a disc grows by a third faster than a plane has room for, and nine tenths of it lie in rounds that are too long
+/// by a sixth. Circles by doubling are so by turns only; less full ones keep their ripples, and settle as soon from the
+/// guess.
+fn too_full(rings: &[Ring]) -> bool {
+    let [first, .., last] = rings else { return false };
+    let grows = last.girth - first.girth > (last.travelled - first.travelled) * TAU * 4.0 / 3.0;
+    let long = |long: bool| -> f64 {
+        let rings = rings.iter().filter(|ring| (ring.girth * 6.0 > ring.travelled * TAU * 7.0) == long);
+        rings.map(|ring| ring.girth).sum()
+    };
+    grows && long(true) > long(false) * 9.0
 }
 
 /// Fills what is not known from what is known nearest before it, else after it.
