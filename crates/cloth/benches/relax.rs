@@ -106,7 +106,7 @@ fn garter_circle_by_doubling(bencher: divan::Bencher<'_, '_>, rim: u32) {
     bencher.bench(|| relax(&piece, &Settings::default()));
 }
 
-/// The slowest: twice as many stitches as a plane asks for, whose ripples run through each other, since the model does
+/// The fullest: twice as many stitches as a plane asks for, whose ripples run through each other, since the model does
 /// not know that cloth touches itself. Of 1,998 to 261,378 stitches.
 #[divan::bench(args = [20, 64, 128, 240], sample_count = 1, sample_size = 1)]
 fn ruffle(bencher: divan::Bencher<'_, '_>, rounds: u32) {

@@ -6,7 +6,7 @@ use std::collections::HashSet;
 use crate::mesh::{DOWN, LEFT, NONE, RIGHT, UP};
 use crate::solve::{End, Settings, Solution, minimise};
 use crate::vector::extent;
-use crate::{Energy, Fabric, Mesh, Pin, Vec3};
+use crate::{Energy, Fabric, Mesh, Pin, Vec3, nested};
 
 /// How the cloth lies.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -56,7 +56,10 @@ impl Drape {
     /// [`BlockError`] for a size that is not positive.
     pub fn of(mesh: &Mesh, fabric: &Fabric, state: State, settings: &Settings) -> Result<Drape, BlockError> {
         let (start, pins) = match state {
-            State::Free | State::Smoothed => (Cow::Borrowed(mesh.start()), Vec::new()),
+            State::Free | State::Smoothed => {
+                let full = nested::start(mesh, fabric, settings);
+                (full.map_or(Cow::Borrowed(mesh.start()), Cow::Owned), Vec::new())
+            }
             State::Blocked { width, height } => {
                 let (start, pins) = pinned_out(mesh, width, height)?;
                 (Cow::Owned(start), pins)

@@ -25,6 +25,7 @@ mod measure;
 mod memory;
 mod mesh;
 mod multigrid;
+mod nested;
 mod outline;
 mod overlap;
 mod path;

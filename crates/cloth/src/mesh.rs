@@ -18,6 +18,7 @@
 //! that node, `left` and `down` ending in it, `right` and `up` beginning in it.
 
 mod build;
+mod coarse;
 mod contact;
 mod edges;
 mod faces;
@@ -32,6 +33,7 @@ use loops::{Cross, Op, StitchId, TooManyStitches};
 use crate::Vec3;
 use crate::grouped::Grouped;
 
+pub(crate) use self::coarse::Sizes;
 pub use self::edges::Edge;
 pub use self::join::Seam;
 
@@ -155,6 +157,8 @@ pub(crate) struct Part {
     pub(crate) rows: Vec<Vec<u32>>,
     /// Whether it lies on a table; a tube stands.
     pub(crate) lies: bool,
+    /// Whether it starts as a disc that is too full for a plane all over.
+    pub(crate) too_full: bool,
     /// How high the table is beneath it, in stitch widths: what is laid over another piece lies on that.
     pub(crate) table: f64,
 }
@@ -235,6 +239,11 @@ impl Mesh {
     /// The number of joined pieces.
     pub fn part_count(&self) -> usize {
         self.parts.len()
+    }
+
+    /// Whether this is one piece that starts as a disc too full for a plane.
+    pub(crate) fn too_full(&self) -> bool {
+        matches!(self.parts.as_slice(), [part] if part.too_full)
     }
 
     /// The neighbour of a node beyond one of its main links.

@@ -28,28 +28,26 @@ pub(crate) fn corners(mesh: &Mesh, x: &[Vec3], part: usize) -> Vec<Corner> {
         let point = x[ring[place % ring.len()] as usize];
         [point.x, point.y]
     };
-    let places = simplified(ring.len(), at);
-    let edges: Vec<[f64; 2]> = (0..places.len())
-        .map(|index| {
-            let from = places[index];
-            let to = places[(index + 1) % places.len()];
-            let to = if to <= from { to + ring.len() } else { to };
-            fitted(from, to, at)
-        })
-        .collect();
-    places
-        .iter()
-        .enumerate()
-        .map(|(index, &place)| {
-            let before = edges[(index + edges.len() - 1) % edges.len()];
-            let after = edges[index];
-            let turn = f64::atan2(
-                before[0] * after[1] - before[1] * after[0],
-                before[0] * after[0] + before[1] * after[1],
-            );
-            Corner { node: ring[place], angle: 180.0 - turn.to_degrees() }
-        })
-        .collect()
+    of_outline(ring.len(), at).into_iter().map(|(place, angle)| Corner { node: ring[place], angle }).collect()
+}
+
+/// The places of the corners of a closed line of `count` points that runs anticlockwise, in order, with their angles.
+fn of_outline(count: usize, at: impl Fn(usize) -> [f64; 2]) -> Vec<(usize, f64)> {
+    let places = simplified(count, &at);
+    let edge = |(index, &from): (usize, &usize)| {
+        let to = places[(index + 1) % places.len()];
+        fitted(from, if to <= from { to + count } else { to }, &at)
+    };
+    let edges: Vec<[f64; 2]> = places.iter().enumerate().map(edge).collect();
+    let corner = |(index, &place): (usize, &usize)| {
+        let (before, after) = (edges[(index + edges.len() - 1) % edges.len()], edges[index]);
+        let turn = f64::atan2(
+            before[0] * after[1] - before[1] * after[0],
+            before[0] * after[0] + before[1] * after[1],
+        );
+        (place, 180.0 - turn.to_degrees())
+    };
+    places.iter().enumerate().map(corner).collect()
 }
 
 /// The nodes round a flat piece, anticlockwise from the left end of the cast-on, each once.
@@ -122,4 +120,59 @@ fn fitted(from: usize, to: usize, at: impl Fn(usize) -> [f64; 2]) -> [f64; 2] {
     let along = (bx - ax) * angle.cos() + (by - ay) * angle.sin();
     let sign = if along < 0.0 { -1.0 } else { 1.0 };
     [angle.cos() * sign, angle.sin() * sign]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A square of `side` stitches that stands on a corner, its corners rounded so far along its sides, and every point
+    /// off by up to a third of a stitch; the outline begins beside a corner.
+    fn square(side: usize, round: f64) -> Vec<[f64; 2]> {
+        let length = side as f64;
+        let mut noise = 1u32;
+        let mut off = || {
+            noise = noise.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+            (f64::from(noise >> 8) / f64::from(1 << 24) - 0.5) * 2.0 / 3.0
+        };
+        let mut points = Vec::new();
+        for edge in 0..4 {
+            for step in 0..side {
+                let (mut along, mut inward) = (step as f64 + 0.3, 0.0);
+                let near = |way: f64| if way < round { round - way } else { 0.0 };
+                // The arc of a circle that touches both sides: half of it lies on this side of the corner's middle.
+                let (back, ahead) = (near(along), near(length - along));
+                let turn = (back - ahead) / f64::max(round, 1e-9) * std::f64::consts::FRAC_PI_4;
+                if turn != 0.0 {
+                    along = if back > 0.0 {
+                        round - round * turn.sin()
+                    } else {
+                        length - round - round * turn.sin()
+                    };
+                    inward = round - round * turn.cos();
+                }
+                let [x, y] = match edge {
+                    0 => [along, inward],
+                    1 => [length - inward, along],
+                    2 => [length - along, length - inward],
+                    _ => [inward, length - along],
+                };
+                let (x, y) = (x + off(), y + off());
+                points.push([(x - y) * 0.5f64.sqrt(), (x + y) * 0.5f64.sqrt()]);
+            }
+        }
+        points
+    }
+
+    #[test]
+    fn a_square_has_right_angles_however_round_its_corners() {
+        for (side, round) in [(30, 0.0), (60, 0.0), (60, 6.0), (60, 12.0), (160, 30.0)] {
+            let points = square(side, round);
+            let corners = of_outline(points.len(), |place| points[place % points.len()]);
+            assert_eq!(corners.len(), 4, "{side} {round}: {corners:?}");
+            for (_, angle) in corners {
+                assert!((angle - 90.0).abs() < 1.0, "{side} {round}: {angle}");
+            }
+        }
+    }
 }

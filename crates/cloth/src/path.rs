@@ -9,13 +9,15 @@ mod crossing;
 mod frame;
 mod shape;
 
+use std::collections::HashMap;
+
 use loops::Op;
 
 use self::crossing::{crossing_depths, level_crossings, shift};
 use self::frame::Frame;
 use self::shape::{CAST_ON_TAIL, CHAIN, ShapePoint, outline_of};
-use crate::mesh::{DOWN, UP};
-use crate::{Mesh, Vec3};
+use crate::mesh::{DOWN, LEFT, RIGHT, UP};
+use crate::{Mesh, Patch, Vec3};
 
 pub(crate) use self::shape::length_ratio;
 
@@ -144,22 +146,43 @@ fn meet(mesh: &Mesh, frames: &[Frame], lines: &mut [Vec<Vec3>], one: usize, othe
 }
 
 /// The yarn along edges: the tail of the cast-on, and the chains of what was bound off.
-fn edges<'a>(mesh: &'a Mesh, frames: &'a [Frame]) -> impl Iterator<Item = Strand> + 'a {
-    let along = |node: usize, shape: &[ShapePoint], mirrored: bool| {
+fn edges(mesh: &Mesh, frames: &[Frame]) -> Vec<Strand> {
+    let along = |node: usize, shape: &[ShapePoint], mirrored: bool| -> Vec<Vec3> {
         let sign = if mirrored { -1.0 } else { 1.0 };
-        let points: Vec<Vec3> = shape.iter().map(|&[x, y, z]| frames[node].place([sign * x, y, z])).collect();
-        Strand { node: node as u32, points: smooth(&points, None, None) }
+        shape.iter().map(|&[x, y, z]| frames[node].place([sign * x, y, z])).collect()
     };
-    (0..mesh.len()).filter_map(move |node| {
-        let patch = &mesh.stitches[node];
-        if patch.bound_off {
-            Some(along(node, &CHAIN, !patch.leftwards))
-        } else if patch.op == Op::Co {
-            Some(along(node, &CAST_ON_TAIL, false))
-        } else {
-            None
+    let nodes = |of: fn(&Patch) -> bool| (0..mesh.len()).filter(move |&node| of(&mesh.stitches[node]));
+    let tails = nodes(|patch| patch.op == Op::Co).map(|node| (node, along(node, &CAST_ON_TAIL, false)));
+    let chains = nodes(|patch| patch.bound_off)
+        .map(|node| (node, smooth(&along(node, &CHAIN, !mesh.stitches[node].leftwards), None, None)));
+    let chains = chains.map(|(node, points)| Strand { node: node as u32, points });
+    tied(mesh, &tails.collect::<Vec<_>>()).into_iter().chain(chains).collect()
+}
+
+/// The parts of the cast-on's tail as strands that meet: what is worked into the loops draws them up unevenly.
+fn tied(mesh: &Mesh, tails: &[(usize, Vec<Vec3>)]) -> Vec<Strand> {
+    let place: HashMap<usize, usize> =
+        tails.iter().enumerate().map(|(place, tail)| (tail.0, place)).collect();
+    let beside = |tail: usize, direction| place.get(&mesh.neighbour(tails[tail].0, direction)?);
+    let points = |tail: usize| &tails[tail].1;
+    let tie = |tail: usize| {
+        let mut line = points(tail).clone();
+        let (left, right) = (beside(tail, LEFT), beside(tail, RIGHT));
+        if let (Some(&left), Some(first)) = (left, line.first_mut())
+            && let Some(&end) = points(left).last()
+        {
+            *first = first.towards(end, 0.5);
         }
-    })
+        if let (Some(&right), Some(last)) = (right, line.last_mut())
+            && let Some(&begin) = points(right).first()
+        {
+            *last = last.towards(begin, 0.5);
+        }
+        let before = left.and_then(|&left| points(left).iter().rev().nth(1).copied());
+        let after = right.and_then(|&right| points(right).get(1).copied());
+        Strand { node: tails[tail].0 as u32, points: smooth(&line, before, after) }
+    };
+    (0..tails.len()).map(tie).collect()
 }
 
 /// A smooth line through the points (Catmull and Rom's spline), with the points before and after them if it goes

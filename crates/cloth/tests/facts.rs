@@ -216,8 +216,9 @@ fn a_corner_square_is_square() {
     assert_within((height.value + 4.0) / width.value, 0.97, 1.03, "one diagonal against the other");
 }
 
-/// The same as the program measures it, by the lines that fit its sides best. Their curl bends them by two stitches; only
-/// of a large square is that little enough (3.4 degrees off at 60 stitches across, 2.3 at 100).
+/// The same as the program measures it, by the lines that fit its sides best. Its tight edges round its corners and bow its
+/// sides by a stitch or two; only of a large square is that little enough (3.4 degrees off at 60 stitches across, 2.2 at
+/// 100). The lines themselves are right within a degree: see the tests of the outline.
 #[test]
 fn a_large_corner_square_measures_square() {
     let corners = cloth(&common::corner_square(160)).measures.corners;

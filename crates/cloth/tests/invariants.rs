@@ -32,6 +32,7 @@ fn energy_falls_at_every_step() {
         common::rib(30, 30, 2, 2),
         common::corner_square(30),
         common::repeated(40, 40, &LACE),
+        common::growing_circle(18, 2, 30),
     ] {
         let fabric = Fabric::default();
         let mesh = Mesh::of(&piece, &fabric).unwrap();
@@ -39,6 +40,35 @@ fn energy_falls_at_every_step() {
         assert!(drape.energies.windows(2).all(|pair| pair[1] < pair[0]));
         assert!(drape.energies.len() > 5);
     }
+}
+
+/// Coarser cloths find the way for a disc too full for a plane: it settles in few steps of its own, at no more energy than
+/// from the guess, and to the same size.
+#[test]
+fn a_ruffle_starts_where_coarser_cloths_have_come_to() {
+    let fabric = Fabric::default();
+    for more in [18, 27] {
+        let mesh = Mesh::of(&common::growing_circle(more, 2, 32), &fabric).unwrap();
+        let drape = Drape::of(&mesh, &fabric, State::Free, &Settings::default()).unwrap();
+        let guessed = minimise(&Energy::new(&mesh, &fabric, &[]), mesh.start(), &Settings::default());
+        let energy = |energies: &[f64]| energies[energies.len() - 1];
+        assert!(drape.energies.len() * 2 < guessed.energies.len(), "{} steps", drape.energies.len());
+        assert!(energy(&drape.energies) < energy(&guessed.energies) * 1.01);
+        let across = |drape: &Drape| Measures::of(&mesh, drape, 0, &gauge()).unwrap().across.unwrap().value;
+        let guessed = Drape { positions: guessed.positions, ..drape.clone() };
+        assert!(same(across(&drape), across(&guessed)));
+    }
+}
+
+/// A start that was given is kept: the coarser cloths serve the guess alone.
+#[test]
+fn a_shape_at_rest_stays_at_rest() {
+    let fabric = Fabric::default();
+    let mesh = Mesh::of(&common::growing_circle(18, 2, 30), &fabric).unwrap();
+    let drape = Drape::of(&mesh, &fabric, State::Free, &Settings::default()).unwrap();
+    let again = mesh.starting(drape.positions.clone());
+    let again = Drape::of(&again, &fabric, State::Free, &Settings::default()).unwrap();
+    assert_eq!(again.positions, drape.positions);
 }
 
 /// The common fabrics, of so many stitches and rows, with their names.
@@ -126,15 +156,17 @@ fn twice_the_mesh_is_twice_the_size() {
 #[test]
 fn any_number_of_threads_gives_the_same_bits() {
     let fabric = Fabric::default();
-    let mesh = Mesh::of(&common::rib(100, 80, 1, 1), &fabric).unwrap();
     let settings = Settings { step_limit: 12, ..Settings::default() };
-    let with = |threads: usize| {
-        let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap();
-        pool.install(|| Drape::of(&mesh, &fabric, State::Free, &settings).unwrap())
-    };
-    let one = with(1);
-    for threads in [2, 3] {
-        assert_eq!(one, with(threads));
+    for piece in [common::rib(100, 80, 1, 1), common::growing_circle(18, 2, 80)] {
+        let mesh = Mesh::of(&piece, &fabric).unwrap();
+        let with = |threads: usize| {
+            let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap();
+            pool.install(|| Drape::of(&mesh, &fabric, State::Free, &settings).unwrap())
+        };
+        let one = with(1);
+        for threads in [2, 3] {
+            assert_eq!(one, with(threads));
+        }
     }
 }
 

@@ -130,6 +130,21 @@ fn the_yarn_runs_smoothly_from_stitch_to_stitch() {
     }
 }
 
+/// The cord of the cast-on is one yarn, also where decreases draw its loops up unevenly.
+#[test]
+fn the_tail_of_the_cast_on_is_one_yarn() {
+    let (mesh, drape) = draped(&lace());
+    let strands = strands(&mesh, &drape.positions);
+    let cast_on = mesh.rows(0)[0].len();
+    let tails = strands.iter().skip_while(|strand| strand.node != 0).skip(1);
+    let tails: Vec<_> = tails.skip_while(|strand| strand.node != 0).take(cast_on).collect();
+    assert_eq!(tails.len(), cast_on);
+    for pair in tails.windows(2) {
+        assert_eq!(pair[0].node + 1, pair[1].node);
+        assert_eq!(pair[0].points.last(), pair[1].points.first());
+    }
+}
+
 #[test]
 fn the_drawing_is_sound_svg() {
     let (mesh, drape) = draped(&lace());

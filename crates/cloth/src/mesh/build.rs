@@ -86,7 +86,14 @@ impl<'a> Builder<'a> {
             feet: Grouped::default(),
             start: Vec::new(),
             triangles: Vec::new(),
-            parts: vec![Part { first: 0, end: count as u32, rows, lies: !round, table: 0.0 }],
+            parts: vec![Part {
+                first: 0,
+                end: count as u32,
+                rows,
+                lies: !round,
+                too_full: false,
+                table: 0.0,
+            }],
         };
         let faces = mesh.stitches.iter().map(|patch| match patch.face {
             0 => [graph.previous(patch.stitch), graph.next(patch.stitch)]

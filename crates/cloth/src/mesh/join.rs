@@ -44,6 +44,7 @@ impl Mesh {
         places.truncate(self.len());
         places.extend_from_slice(&self.start[places.len()..]);
         self.start = places;
+        self.parts.iter_mut().for_each(|part| part.too_full = false);
         self
     }
 

@@ -97,7 +97,7 @@ impl Mesh {
     /// How each node stands above its parent: along the cloth, and out of it.
     ///
     /// What the columns guess each for itself is blended along the rows, as the steps are along the columns.
-    fn rises(&self, rows: &[Vec<u32>]) -> Vec<(f64, f64)> {
+    pub(super) fn rises(&self, rows: &[Vec<u32>]) -> Vec<(f64, f64)> {
         let mut headings = vec![0.0; self.len()];
         let mut depths = vec![0.0; self.len()];
         let mut guessed: Vec<f64> = self.stitches.iter().map(|patch| patch.height).collect();
@@ -145,7 +145,7 @@ impl Mesh {
     ///
     /// What the rows guess each for itself is blended along the columns, because a row cannot be narrower than
     /// those it is knitted to.
-    fn steps(&self, rows: &[Vec<u32>]) -> Vec<f64> {
+    pub(super) fn steps(&self, rows: &[Vec<u32>]) -> Vec<f64> {
         let mut guessed = vec![0.0; self.len()];
         for row in rows {
             let mut heading = 0.0;
@@ -261,6 +261,7 @@ impl Mesh {
         }
         for part in self.parts.iter_mut().filter(|_| disc.is_some()) {
             part.lies = true;
+            part.too_full = disc == Some(Disc::Outwards) && too_full(&rings);
         }
     }
 
@@ -319,6 +320,19 @@ struct Ring {
     height: f64,
     /// Distance from the axis along the cloth; the radius if it lies flat.
     travelled: f64,
+}
+
+/// Whether a disc grows by a third faster than a plane has room for, and nine tenths of it lie in rounds that are too long
+/// by a sixth. Circles by doubling are so by turns only; less full ones keep their ripples, and settle as soon from the
+/// guess.
+fn too_full(rings: &[Ring]) -> bool {
+    let [first, .., last] = rings else { return false };
+    let grows = last.girth - first.girth > (last.travelled - first.travelled) * TAU * 4.0 / 3.0;
+    let long = |long: bool| -> f64 {
+        let rings = rings.iter().filter(|ring| (ring.girth * 6.0 > ring.travelled * TAU * 7.0) == long);
+        rings.map(|ring| ring.girth).sum()
+    };
+    grows && long(true) > long(false) * 9.0
 }
 
 /// Fills what is not known from what is known nearest before it, else after it.
