@@ -66,14 +66,31 @@ pub fn but_for(told: &Readings, seqs: &Readings, at: Differs) -> Readings {
                 }
                 Differs::AtFirst | Differs::LastOf => {}
             }
+            let outside = if places.is_empty() { 0.0 } else { NEXT_PLACE };
             for (rank, at) in places.into_iter().enumerate() {
                 let mut items = items.clone();
                 items[at] = Item::Work(new.clone());
                 out.extend(Seq::of(items).map(|seq| (cost + more + NEXT_PLACE * rank as f64, seq)));
             }
+            let inside = in_groups(&items, seqs, at).into_iter();
+            out.extend(inside.map(|(inner, seq)| (cost + more + outside + inner, seq)));
         }
     }
     Rc::new(out)
+}
+
+/// The same row with a group of it told by what differs.
+fn in_groups(items: &[Item], seqs: &Readings, at: Differs) -> Vec<(f64, Seq)> {
+    let mut out = Vec::new();
+    for (place, item) in items.iter().enumerate() {
+        let Item::Group { body, until, span } = item else { continue };
+        for (cost, body) in but_for(&Rc::new(vec![(0.0, body.clone())]), seqs, at).iter() {
+            let mut items = items.to_vec();
+            items[place] = Item::Group { body: body.clone(), until: *until, span: *span };
+            out.extend(Seq::of(items).map(|seq| (*cost, seq)));
+        }
+    }
+    out
 }
 
 /// The same row with other stitches for its last.
