@@ -557,11 +557,19 @@ fn between_edges(row: &ChainRow, rule: EdgeRule) -> ChainRow {
         Seq::one(Item::Work(Work { ops, times: 1, span: Span::DETACHED, number: None, sense: None }))
     };
     let within = row.candidates.iter().map(|candidate| {
+        if casts_off(&candidate.seq) {
+            return candidate.clone();
+        }
         let begun = rule.first.map_or(candidate.seq.clone(), |first| edge(first).and(&candidate.seq));
         let seq = rule.last.map_or(begun.clone(), |last| begun.and(&edge(last)));
         Candidate { seq, ..candidate.clone() }
     });
     ChainRow { candidates: within.collect(), stated: row.stated }
+}
+
+/// Whether a row casts all of it off: no edge stitch is left out of that.
+fn casts_off(seq: &Seq) -> bool {
+    matches!(seq.items().as_slice(), [Item::Rest { op: Op::Bo, .. }])
 }
 
 /// Whether the text speaks of stitches at the edges, which its rows may then leave unmentioned.

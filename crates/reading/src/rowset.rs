@@ -186,7 +186,12 @@ impl Scan<'_> {
             let Some(token) = self.tokens.get(next) else { break };
             let listed = to || and || token.gap == Gap::Comma || (token.gap == Gap::Point && round.is_none());
             let counts = self.is(next + 1, &["times", "time"]);
-            let Some(number) = value(token).filter(|_| listed && !counts && token.gap < Gap::Semicolon)
+            // "Repeat row 7 until 10 rows are worked."
+            let until = self.is(next - 1, &["till", "until"])
+                && token.number.is_some()
+                && self.is(next + 1, &["rows", "rounds"]);
+            let Some(number) =
+                value(token).filter(|_| listed && !counts && !until && token.gap < Gap::Semicolon)
             else {
                 break;
             };

@@ -118,6 +118,11 @@ fn each_household_sentence_tells_its_rows() {
     tell_their_rows(include_str!("sentences/household.toml"));
 }
 
+#[test]
+fn each_parish_sentence_tells_its_rows() {
+    tell_their_rows(include_str!("sentences/parish.toml"));
+}
+
 /// Reads every case of a file; those marked open must not be read yet.
 fn tell_their_rows(cases: &str) {
     let cases: Surrounded = toml::from_str(cases).expect("the cases are written as they should be");

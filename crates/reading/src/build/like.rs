@@ -44,6 +44,11 @@ impl Builder<'_> {
                     let first = RowSet { which: Which::First(n), ..rows_at(0)? };
                     told.of(rows_at(0)?, Content::Like(Some(first)), None)
                 }
+                // "17th to 20th row: as the first border."
+                Which::Numbers(numbers) if numbers.len() > 1 => {
+                    let first = RowSet::named(Which::First(u32::try_from(numbers.len()).ok()?));
+                    told.of(rows_at(0)?, Content::Like(Some(first)), None)
+                }
                 _ => None,
             },
             "recoloured" if !rows_at(0)?.explicit => None,

@@ -89,6 +89,21 @@ impl Builder<'_> {
                 };
                 say(rows(rows_at(0)?, content, None))
             }
+            // "Each of the open rounds must have a plain round knitted after it."
+            "plain_after" => {
+                rows_at(0).filter(|rows| matches!(rows.which, Which::Every | Which::Pattern | Which::Odd))?;
+                let between = RowSet { span, ..RowSet::named(Which::Alternate) };
+                say(rows(between, whole(Op::K, self.span(parts.last()?)), None))
+            }
+            // "Knit four rows plain, slipping the first stitch of each."
+            "rows_slipped" => {
+                let named = rows_at(0)?;
+                let op = named.told.or_else(|| parts.iter().rev().find_map(|part| self.row_op(part)));
+                let rest = Item::Rest { op: op?, until: Until::End, span };
+                let slipped = self.single(Op::Slp, 1, self.span(parts.last()?));
+                let row = Content::Work(Rc::new(vec![(0.0, Seq::of([slipped, rest])?)]));
+                say(rows(RowSet { told: None, ..named }, row, None))
+            }
             "row_told" => {
                 let told = parts.iter().rev().find(|part| self.row_op(part).is_some())?;
                 say(rows(rows_at(0)?, whole(self.row_op(told)?, self.span(told)), None))

@@ -132,7 +132,7 @@ impl Builder<'_> {
             "shape_between" if told.every.is_none() => {
                 Shaping { every: Some(number.filter(|rows| *rows <= TIMES_LIMIT)? + 1), ..told }
             }
-            "shape_to_plain" => Shaping { ends_plain: true, ..told },
+            "shape_to_plain" if told.goes_on => Shaping { ends_plain: true, ..told },
             "shape_smooth" => Shaping { smooth: true, ..told },
             // "Of every plain row": those between show the other face.
             "shape_on_face" if told.every.is_none() => Shaping { every: Some(2), smooth: true, ..told },

@@ -321,9 +321,10 @@ impl Finder<'_> {
     /// Where other names of a term begin: "to turn a stitch, called by some seaming, is to …".
     fn other_names(&self, sentence: usize, end: usize) -> Option<usize> {
         let comma = (sentence + 1..end).find(|&at| self.before[at].mark >= Mark::Comma)?;
-        let ends = |mark| matches!(mark, Mark::Comma | Mark::Colon | Mark::Dash);
-        let closed = self.before.get(end).is_some_and(|before| ends(before.mark));
         let word = &self.tokens[comma].text;
+        // "Over, or increase: …" explains both.
+        let ends = |mark| mark == Mark::Comma || matches!(mark, Mark::Colon | Mark::Dash) && word != "or";
+        let closed = self.before.get(end).is_some_and(|before| ends(before.mark));
         let named = self.before[comma].mark == Mark::Comma && DATA.other_names.contains(word);
         (closed && named).then_some(comma)
     }

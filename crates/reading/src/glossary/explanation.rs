@@ -144,6 +144,8 @@ impl<'a> Explainer<'a> {
             let filler =
                 DATA.filler.contains(&self.tokens[at].text) || self.tokens[at].kind != TokenKind::Word;
             match found {
+                // "An over before every stitch" is more than an over.
+                Some(found) if found.cut && !events.is_empty() && self.in_each(at + 1) => return None,
                 Some(found) if found.cut && !events.is_empty() => {
                     whole = false;
                     break;
@@ -166,6 +168,10 @@ impl<'a> Explainer<'a> {
         let open = events.iter().any(|event| matches!(event, Event::Ops { open: true, .. }));
         let (meaning, context) = settle(events, or)?;
         Some(Understood { meaning, context, end, whole, open })
+    }
+
+    fn in_each(&self, at: usize) -> bool {
+        self.tokens.get(at).is_some_and(|token| matches!(token.text.as_str(), "every" | "each"))
     }
 
     fn best(&self, at: usize, end: usize) -> Option<Match> {

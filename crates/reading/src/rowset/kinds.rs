@@ -106,7 +106,8 @@ impl Scan<'_> {
         let mut at = self.start + usize::from(self.is(self.start, &["the"]));
         let every = self.is(at, &["every", "each", "all", "in"]);
         at += usize::from(every);
-        at += usize::from(every && self.is(at, &["the", "of"]));
+        at += usize::from(every && self.is(at, &["of"]));
+        at += usize::from(every && self.is(at, &["the", "these", "those"]));
         // "Every following 4th row."
         let further = self.is(at, &["following", "succeeding"])
             && self.tokens.get(at + 1).is_some_and(|token| token.ordinal.is_some());

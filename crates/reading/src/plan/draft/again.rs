@@ -20,6 +20,10 @@ impl Draft {
             self.again.push(again.clone());
             return;
         }
+        // "The last four rounds form the pattern. Do them three times more."
+        let named = |told: &mut Again| told.rows.is_some() && !told.from && !told.endless;
+        let of = if again.rows.is_none() && !again.deed { self.again.pop_if(named) } else { None };
+        let again = &Again { rows: again.rows.clone().or(of.and_then(|of| of.rows)), ..again.clone() };
         self.flush_loose();
         self.fill_gaps();
         let block = self.block(again);

@@ -200,11 +200,13 @@ impl Draft {
         }
     }
 
-    /// Whether the rows told last are the first of a series.
+    /// Whether the rows told last are the first of a series, or the last of them but one can begin one.
     pub(super) fn in_a_series(&self) -> bool {
         let told: Vec<PlannedRow> =
             self.plan.rows.iter().chain(self.run.values()).chain(&self.loose).cloned().collect();
-        Series::find(&told).is_some()
+        let last = &told[told.len().saturating_sub(2)..];
+        let begins = self.needle().and_then(|needle| Series::fitting(last, needle.count));
+        Series::find(&told).is_some() || begins.is_some()
     }
 
     /// "And so on. When 16 stitches are left, …": a series told without an end has it there.
