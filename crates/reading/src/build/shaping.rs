@@ -39,7 +39,8 @@ impl Builder<'_> {
             }
             "shape_how" | "shape_at" | "shape_every" | "shape_between" | "shape_next" | "shape_until"
             | "shape_within" | "shape_times" | "shape_smooth" | "shape_done" | "shape_on_face"
-            | "shape_after_first" | "shape_inside_both" | "shape_at_once" | "shape_to_plain" => {
+            | "shape_after_first" | "shape_inside_both" | "shape_at_once" | "shape_to_plain"
+            | "shape_before_last" => {
                 let (told, bit) = match parts {
                     [one @ Value::Statement(_), _, bit] => (one, bit),
                     [one @ Value::Statement(_), bit] | [bit, one @ Value::Statement(_)] => (one, bit),
@@ -128,7 +129,11 @@ impl Builder<'_> {
                 Shaping { every: Some(every), times, ground, ..told }
             }
             "shape_next" if told.every.is_none() => Shaping { every: Some(1), times: Some(1), ..told },
-            "shape_until" if told.until.is_none() => Shaping { until: Some(self.goal(bit)?), ..told },
+            // "In the next rows … until only 14 are left" is more than one row.
+            "shape_until" if told.until.is_none() => {
+                let times = told.times.filter(|times| *times > 1);
+                Shaping { until: Some(self.goal(bit)?), times, ..told }
+            }
             "shape_between" if told.every.is_none() => {
                 Shaping { every: Some(number.filter(|rows| *rows <= TIMES_LIMIT)? + 1), ..told }
             }
@@ -142,6 +147,10 @@ impl Builder<'_> {
             "shape_within" => Shaping { within: number?, ..told },
             "shape_after_first" => {
                 let place = told.place.or(Some(Place::Begin));
+                Shaping { within: self.held(bit)?, place, at_once: told.every.is_none(), ..told }
+            }
+            "shape_before_last" => {
+                let place = told.place.or(Some(Place::End));
                 Shaping { within: self.held(bit)?, place, at_once: told.every.is_none(), ..told }
             }
             // "After the first two and before the last three" is no shaping alike at both ends.
