@@ -40,6 +40,14 @@ export class Refused extends Error {
   ) {
     super(message);
   }
+
+  /**
+   * Whether it said no at the door, as to the token of an earlier start, and never looked at what was sent. Another
+   * tab may bring the new token at any moment.
+   */
+  get atTheDoor(): boolean {
+    return this.status === 401 || this.status === 403;
+  }
 }
 
 /** The program could not be reached. */

@@ -135,7 +135,7 @@ export class AtNeedles {
         this.#waiting.shift();
         if (this.#waiting.length === 0) this.#take(needles);
       } catch (error) {
-        if (error instanceof Refused) {
+        if (error instanceof Refused && !error.atTheDoor) {
           this.#waiting.length = 0;
           this.message = said(error);
           void this.#ask();

@@ -109,6 +109,17 @@ describe('typing', () => {
     expect(desk.statuses.at(-1)).toBe('kept');
   });
 
+  it('waits where the program was started again and another tab brings its token a moment later', async () => {
+    const { shelf, desk, type } = open();
+    shelf.fails = [new Refused(401, 'The token is that of another start', '')];
+    type(0, 'a');
+    await vi.runAllTimersAsync();
+    expect(shelf.text).toBe(`a${TEXT}`);
+    expect(desk.messages).toEqual([]);
+    expect(desk.statuses).toContain('unreachable');
+    expect(desk.statuses.at(-1)).toBe('kept');
+  });
+
   it('is carried over what another window wrote', async () => {
     const { shelf, desk, type } = open();
     shelf.byAnotherWindow({ at: 0, remove: 3, insert: 'First' });

@@ -156,7 +156,7 @@ export class Sync {
   async #failed(error: unknown): Promise<void> {
     this.#pending = [...this.#sent, ...this.#pending];
     this.#sent = [];
-    if (!(error instanceof Refused) || error.status >= 500) return this.#wait();
+    if (!(error instanceof Refused) || error.status >= 500 || error.atTheDoor) return this.#wait();
     try {
       const state = await this.remote.fetch();
       if (error.status !== 409) this.#giveUp(state, error);
