@@ -27,8 +27,6 @@ pub struct Words {
     pub opening: HashSet<String>,
     /// Words that are no part of a row's own name.
     pub no_name: HashSet<String>,
-    /// The ordinals.
-    pub ordinals: HashSet<String>,
 }
 
 #[cfg(test)]
@@ -37,8 +35,8 @@ mod tests {
 
     #[test]
     fn the_lists_are_read() {
-        let Words { verbs, colours, common, comes, opening, no_name, ordinals } = &*WORDS;
-        for list in [verbs, colours, common, comes, opening, no_name, ordinals] {
+        let Words { verbs, colours, common, comes, opening, no_name } = &*WORDS;
+        for list in [verbs, colours, common, comes, opening, no_name] {
             assert!(list.iter().all(|word| *word == word.to_lowercase()) && list.len() > 5, "{list:?}");
         }
     }

@@ -4,6 +4,8 @@
 
 use std::rc::Rc;
 
+use notation::numeral::ORDINALS;
+
 use super::{RowSet, Scan, Which, row_or_pin, row_word};
 use crate::lexer::{Gap, Token, TokenKind};
 use crate::words::WORDS;
@@ -25,8 +27,9 @@ fn of_a_kind(token: &Token) -> bool {
 /// Whether a word is likely a misprint of an ordinal: "thlrd".
 fn is_nearly_an_ordinal(word: &str) -> bool {
     let differ =
-        |ordinal: &String| ordinal.bytes().zip(word.bytes()).filter(|(one, other)| one != other).count();
-    WORDS.ordinals.iter().filter(|ordinal| ordinal.len() == word.len()).any(|ordinal| differ(ordinal) <= 2)
+        |ordinal: &str| ordinal.bytes().zip(word.bytes()).filter(|(one, other)| one != other).count();
+    let mut alike = ORDINALS[1..=12].iter().filter(|ordinal| ordinal.len() == word.len());
+    alike.any(|ordinal| differ(ordinal) <= 2)
 }
 
 /// Whether these words can be the name of a row: they describe it, and are no instruction.
