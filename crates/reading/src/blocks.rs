@@ -38,12 +38,21 @@ pub fn blocks(tokens: &[Token]) -> Vec<Range<usize>> {
 }
 
 /// Whether a name of rows goes on with the row that a block begins with: it follows the row's own name ("9th row. The
-/// first row again"), or it is a needle of a round that is named as such.
+/// first row again", "3rd to 8th row. Six plain rows"), or it is a needle of a round that is named as such.
 fn goes_on(tokens: &[Token], block: usize, at: usize, rows: &[(usize, RowSet)]) -> bool {
     let mut names = Vec::new();
     rows_at(tokens, block, &mut names);
     let numbered = |rows: &RowSet| rows.explicit && !rows.needle && matches!(rows.which, Which::Numbers(_));
-    let follows = |rows: &RowSet| rows.needle || matches!(rows.which, Which::Last(_) | Which::First(_));
+    let named = |so_many: u32| {
+        let as_many =
+            |rows: &RowSet| matches!(&rows.which, Which::Numbers(told) if told.len() == so_many as usize);
+        names.iter().any(|(_, rows)| as_many(rows))
+    };
+    let follows = |rows: &RowSet| match rows.which {
+        Which::Last(_) | Which::First(_) => true,
+        Which::Count(so_many) => named(so_many),
+        _ => rows.needle,
+    };
     let alone = names.iter().any(|(end, _)| *end == at) && rows.iter().any(|(_, rows)| follows(rows));
     let needle = names.iter().any(|(_, rows)| numbered(rows)) && rows.iter().all(|(_, rows)| rows.needle);
     alone || needle

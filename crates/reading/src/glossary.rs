@@ -364,14 +364,20 @@ impl Page<'_> {
                 };
                 glossary.respellings.push(spelling(term.words.clone(), words.clone()));
                 if let (false, [word], [meant]) = (term.short, term.words.as_slice(), words.as_slice()) {
-                    glossary.respellings.push(spelling(vec![format!("{word}s")], vec![format!("{meant}s")]));
+                    // "Wires are needles": each is one too.
+                    let other = match (word.strip_suffix('s'), meant.strip_suffix('s')) {
+                        (Some(word), Some(meant)) => spelling(vec![word.to_owned()], vec![meant.to_owned()]),
+                        _ => spelling(vec![format!("{word}s")], vec![format!("{meant}s")]),
+                    };
+                    glossary.respellings.push(other);
                 }
                 taken = true;
             }
         } else if let Some(told) = self.explainer.understand(entry.explained.clone()) {
             let explained = self.span(entry.explained.start, told.end).unwrap_or(explained);
+            let firm = entry.sure && told.whole && entry.start < entry.explained.start;
             for term in &entry.terms {
-                taken |= self.define(term, &told, explained, glossary);
+                taken |= self.define(term, (&told, firm), explained, glossary);
             }
         }
         if !taken && entry.sure {
@@ -384,8 +390,15 @@ impl Page<'_> {
         Some(words.first()?.span.to(words.last()?.span))
     }
 
-    /// Adds a definition, and one for the verb without its ending; false if it cannot be meant.
-    fn define(&self, term: &Term, told: &Understood, explained: Span, glossary: &mut Glossary) -> bool {
+    /// Adds a definition, and one for the verb without its ending; false if it cannot be meant. `told` is what it says, and
+    /// whether it is firmly said and nothing else.
+    fn define(
+        &self,
+        term: &Term,
+        told: (&Understood, bool),
+        explained: Span,
+        glossary: &mut Glossary,
+    ) -> bool {
         let Some(definition) = self.definition(term, told, explained) else { return false };
         // A known form of the verb says nothing new of its other forms.
         let stem = term
@@ -397,7 +410,12 @@ impl Page<'_> {
         true
     }
 
-    fn definition(&self, term: &Term, told: &Understood, explained: Span) -> Option<Definition> {
+    fn definition(
+        &self,
+        term: &Term,
+        (told, firm): (&Understood, bool),
+        explained: Span,
+    ) -> Option<Definition> {
         let ops = match &told.meaning {
             Meaning::Stitches(ops) => ops.as_slice(),
             _ => &[],
@@ -407,7 +425,9 @@ impl Page<'_> {
         let agrees = |(_, sense, known): &(String, &Sense, Vec<Op>)| known == ops && sense.choice.is_none();
         let confirms = !ops.is_empty() && senses_of_words(self.lexicon, &natural).iter().any(agrees);
         let moves = ops.is_empty() && (known.is_empty() || term.short);
-        let possible = confirms || moves || !ops.is_empty() && plausible(term, ops, &known);
+        let possible = confirms
+            || moves
+            || !ops.is_empty() && plausible(term, firm, ops, &known) && !self.uses(explained, term);
         possible.then(|| Definition {
             term: term.phrase(),
             meaning: told.meaning.clone(),
@@ -419,6 +439,15 @@ impl Page<'_> {
             short: term.short,
             open: told.open,
         })
+    }
+
+    /// Whether an explanation works with the letter that it would explain: "k. 1, p. 1, k. 1, all in one stitch" explains
+    /// no "k".
+    fn uses(&self, explained: Span, term: &Term) -> bool {
+        let [letter] = term.words.as_slice() else { return false };
+        let worked = |pair: &[Token]| pair[0].text == *letter && pair[1].number.is_some();
+        let mut within = self.tokens.windows(2).filter(|pair| explained.covers(pair[0].span));
+        term.short && within.any(worked)
     }
 
     /// The answers that definitions give to questions of the lexicon. A question that two definitions answer
@@ -662,8 +691,8 @@ fn natural(term: &Term, ops: &[Op]) -> String {
 }
 
 /// Whether a book may mean this: words that every book uses alike are not given another meaning, and a known
-/// word stays what it is, an increase or a decrease or neither. A letter may mean anything.
-fn plausible(term: &Term, ops: &[Op], known: &[(String, &Sense, Vec<Op>)]) -> bool {
+/// word stays what it is, an increase or a decrease or neither, unless it is firmly explained. A letter may mean anything.
+fn plausible(term: &Term, firm: bool, ops: &[Op], known: &[(String, &Sense, Vec<Op>)]) -> bool {
     let change = |ops: &[Op]| {
         let (takes, makes) =
             ops.iter().fold((0, 0), |(takes, makes), op| (takes + op.takes(), makes + op.makes()));
@@ -671,5 +700,6 @@ fn plausible(term: &Term, ops: &[Op], known: &[(String, &Sense, Vec<Op>)]) -> bo
     };
     let fixed = DATA.fixed.contains(&term.head());
     term.short
-        || !fixed && (known.is_empty() || known.iter().any(|(_, _, other)| change(other) == change(ops)))
+        || !fixed
+            && (firm || known.is_empty() || known.iter().any(|(_, _, other)| change(other) == change(ops)))
 }

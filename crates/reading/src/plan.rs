@@ -13,6 +13,7 @@ mod turns;
 
 pub use self::told::works_inside;
 
+use std::ops::Range;
 use std::rc::Rc;
 
 use loops::{Op, Side};
@@ -68,6 +69,8 @@ pub struct Plan {
     pub round: bool,
     /// What is said once of the first and last stitch of every row.
     pub edge_rule: Option<EdgeRule>,
+    /// The rows told since then and before the next rounds.
+    pub edge_rows: Range<usize>,
     /// Whether that edge stands besides the stitches that the rows tell.
     pub edge_besides: bool,
     /// Stitches at each edge that the text tells once for all rows.

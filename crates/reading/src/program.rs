@@ -80,7 +80,9 @@ pub fn program(plan: &Plan, chain: &[ChainRow], ends: &Ends, path: &Path) -> Pie
         if let Some(rule) = plan.edge_rule.filter(|rule| {
             !plan.edge_besides && (!rule.front || side_of(worked, first_side, index) == Side::Right)
         }) {
-            let told = tells_slips && begins(index, chosen).is_some();
+            // A round has no edge.
+            let none = worked == Worked::Round && !plan.edge_rows.contains(&index);
+            let told = none || tells_slips && begins(index, chosen).is_some();
             follow(EdgeRule { first: rule.first.filter(|_| !told), ..rule }, &mut ops);
         }
         needle = needle_after(&ops, &needle, worked == Worked::Flat);

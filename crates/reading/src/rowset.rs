@@ -88,6 +88,15 @@ impl RowSet {
         }
     }
 
+    /// Whether it names rows by their kind, or the first so many: more than can be told one by one.
+    pub fn names_many(&self) -> bool {
+        match self.which {
+            Which::Even | Which::Odd | Which::Every | Which::Pattern | Which::Alternate | Which::Back => true,
+            Which::First(many) => many > 2,
+            _ => false,
+        }
+    }
+
     /// How many rows one after the other it names by their numbers, if several.
     pub fn several(&self) -> Option<u32> {
         let Which::Numbers(numbers) = &self.which else { return None };
@@ -180,8 +189,9 @@ impl Scan<'_> {
             }
             let mut next = at;
             let to = self.is(next, &["to", "till", "through", "until"]) && self.close(next);
-            let and = self.is(next, &["and"]) && self.close(next);
+            let and = self.is(next, &["and", "also"]) && self.close(next);
             next += usize::from(to || and);
+            next += usize::from(and && self.is(next, &["also"]));
             next += usize::from(self.is(next, &["the"]));
             let Some(token) = self.tokens.get(next) else { break };
             let listed = to || and || token.gap == Gap::Comma || (token.gap == Gap::Point && round.is_none());
@@ -247,6 +257,10 @@ mod tests {
             ("every pattern round", Pattern),
             ("The 2nd, 4th, and 6th needle, purled", Numbers(vec![2, 4, 6])),
             ("6 rows plain", Count(6)),
+            ("4th, and each alternate round as far as the 10th", Numbers(vec![4, 6, 8, 10])),
+            ("3rd row and every other row up to the 7th row", Numbers(vec![3, 5, 7])),
+            ("the other even rows", Even),
+            ("the rest of the uneven rounds", Odd),
         ] {
             assert_eq!(longest(text), Some(which), "{text}");
         }

@@ -151,6 +151,7 @@ impl Placed for StatementKind {
             },
             StatementKind::Loose(content) => StatementKind::Loose(content.placed(place)),
             StatementKind::ThatIs(content) => StatementKind::ThatIs(content.placed(place)),
+            StatementKind::LastIs(content) => StatementKind::LastIs(content.placed(place)),
             StatementKind::Line(content, times) => StatementKind::Line(content.placed(place), *times),
             StatementKind::Returns { after, content } => {
                 StatementKind::Returns { after: after.placed(place), content: content.placed(place) }
@@ -165,6 +166,11 @@ impl Placed for StatementKind {
             StatementKind::EdgesAre(first, last) => {
                 StatementKind::EdgesAre(all_placed(first, place), all_placed(last, place))
             }
+            StatementKind::EndsAre(rows, first, last) => StatementKind::EndsAre(
+                rows.placed(place),
+                all_placed(first, place),
+                last.as_ref().map(|last| all_placed(last, place)),
+            ),
             StatementKind::AtTheEnd(seq) => StatementKind::AtTheEnd(seq.placed(place)),
             StatementKind::Spread(rows, told) => StatementKind::Spread(rows.placed(place), Rc::clone(told)),
             other @ (StatementKind::Count(_)

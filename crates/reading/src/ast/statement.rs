@@ -138,6 +138,8 @@ pub enum StatementKind {
     Loose(Content),
     /// A row without a name, or the last one in other words: "that is, knit six and take in one, all round".
     ThatIs(Content),
+    /// The last of rows that are worked again, or of a series, told anew: "but in the last of them cast off ten".
+    LastIs(Content),
     /// A whole row told by a verb alone, so often.
     Line(Content, u32),
     /// Rows between those that are told.
@@ -163,6 +165,8 @@ pub enum StatementKind {
     Smooth,
     /// What the edges are that rows name: at their beginning, and at their end.
     EdgesAre(Rc<Vec<(f64, Seq)>>, Rc<Vec<(f64, Seq)>>),
+    /// How these rows begin, and end if that is said, which need not be told with each of them.
+    EndsAre(RowSet, Rc<Vec<(f64, Seq)>>, Option<Rc<Vec<(f64, Seq)>>>),
     /// The edges that rows name are of so many stitches.
     EdgeWidth(u32),
     /// What is told of a round is told of one needle, and all others are worked like it.

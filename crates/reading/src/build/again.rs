@@ -20,6 +20,23 @@ impl Builder<'_> {
                 let until = self.goal(parts.last()?);
                 say(StatementKind::Again(Again { rows: Some(last), until, ..Again::default() }))
             }
+            // "25th row, and every row after: knit two together, knit the rest, till three are left."
+            "row_until" => {
+                let choices = parts.iter().find_map(|part| match part {
+                    Value::Choices(choices) => Some(Rc::clone(choices)),
+                    _ => None,
+                })?;
+                let told = StatementKind::Rows {
+                    rows: rows_at(0)?,
+                    content: Content::Work(choices),
+                    side: None,
+                    count: None,
+                };
+                let told = Value::Chain(None, Rc::new(Statement { kind: told, span }));
+                let (last, until) = (RowSet::named(Which::Last(1)), self.goal(parts.last()?));
+                let again = StatementKind::Again(Again { rows: Some(last), until, ..Again::default() });
+                one(Value::Chain(Some(Rc::new(told)), Rc::new(Statement { kind: again, span })))
+            }
             "again_endless" => {
                 say(StatementKind::Again(Again { endless: true, ..open_again(&parts[0])?.clone() }))
             }

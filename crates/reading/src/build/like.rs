@@ -98,6 +98,10 @@ impl Builder<'_> {
                 })?;
                 told.of(rows_at(0)?, Content::LikeTimes(rows_at(1)?, times), None)
             }
+            // "As the fifth, but there will now be four holes."
+            "like_so_many" => {
+                told.of(rows_at(0)?, Content::LikeTimes(rows_at(1)?, self.held(&parts[3])?), None)
+            }
             "like_crossed" => told.of(rows_at(0)?, Content::LikeCrossed(rows_at(1)?), None),
             "like_with" => {
                 let with = parts.iter().find(|part| {

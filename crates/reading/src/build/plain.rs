@@ -57,7 +57,8 @@ impl Builder<'_> {
                 say(rows(till, Content::Turns(ops), None))
             }
             "turns_till" | "turns_till_edged" => {
-                let ops: Vec<Op> = parts.iter().filter_map(|part| self.row_op(part)).collect();
+                let op = |part| self.row_op(part).or_else(|| self.rows(part)?.told);
+                let ops: Vec<Op> = parts.iter().filter_map(op).collect();
                 let many = self.numbers(parts.last()?).0[0].filter(|many| *many <= TIMES_LIMIT)?;
                 let counted = RowSet { which: Which::Count(many), ..rows_at(0)? };
                 let turns = Statement { kind: rows(counted, Content::Turns(ops), None), span };
@@ -90,8 +91,11 @@ impl Builder<'_> {
                 say(rows(rows_at(0)?, content, None))
             }
             // "Each of the open rounds must have a plain round knitted after it."
-            "plain_after" => {
-                rows_at(0).filter(|rows| matches!(rows.which, Which::Every | Which::Pattern | Which::Odd))?;
+            "plain_after" | "each_plain" => {
+                let many = |rows: &RowSet| matches!(rows.which, Which::Every | Which::Pattern | Which::Odd);
+                if action == "plain_after" && !rows_at(0).is_some_and(|rows| many(&rows)) {
+                    return None;
+                }
                 let between = RowSet { span, ..RowSet::named(Which::Alternate) };
                 say(rows(between, whole(Op::K, self.span(parts.last()?)), None))
             }
@@ -162,6 +166,16 @@ impl Builder<'_> {
                 let op = named.told?;
                 let content = whole(op, named.span);
                 say(rows(RowSet { told: None, ..named }, content, None))
+            }
+            // "3rd to 8th row: six plain rows."
+            "told_rows_named" => {
+                let (named, told) = (rows_at(0)?, parts.iter().rev().find_map(|part| self.rows(part))?);
+                let op = told.told.or_else(|| self.row_op(parts.last()?))?;
+                let so_many = match (&named.which, &told.which) {
+                    (Which::Numbers(numbers), Which::Count(rows)) => numbers.len() == *rows as usize,
+                    _ => false,
+                };
+                so_many.then(|| say(rows(named, whole(op, span), None)))?
             }
             "loose_line" => say(StatementKind::Line(whole(self.row_op(&parts[0])?, span), 1)),
             "loose_line_twice" => say(StatementKind::Line(whole(self.row_op(&parts[0])?, span), 2)),

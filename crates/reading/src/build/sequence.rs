@@ -317,6 +317,9 @@ impl Builder<'_> {
                 let (op, times) = match self.numbers(parts.last()?).0[0] {
                     Some(1) => (Op::K, *left),
                     Some(2) => (Op::P, *left),
+                    // "Take these in, two and two."
+                    Some(4) if left.is_multiple_of(2) => (Op::K2tog, left / 2),
+                    Some(4) => return None,
                     _ => (format!("k{left}tog").parse().ok()?, 1),
                 };
                 let those = self.single(op, times, self.span(parts.last()?));
@@ -618,6 +621,7 @@ impl Builder<'_> {
                 let fewer = printed()?;
                 one(Value::Onward(Onward { rests_fewer: Some(fewer), ..told_onward(&parts[0]) }, span))
             }
+            "every_row" => one(Value::Onward(Onward { every_row: true, ..Onward::default() }, span)),
             "go_to_plain" => one(Value::Onward(Onward { ends_plain: true, ..told_onward(&parts[0]) }, span)),
             "go_more" | "go_less" | "every_more" | "every_less" => {
                 let by = i32::try_from(printed()?).ok().filter(|by| (1..100).contains(by))?;

@@ -83,6 +83,20 @@ impl Builder<'_> {
                 });
                 say(StatementKind::EdgesAre(told.next()?, told.next()?))
             }
+            "ends_are" | "begin_so" => {
+                let mut told = parts.iter().filter_map(|part| match part {
+                    Value::Choices(choices) => Some(Rc::clone(choices)),
+                    _ => None,
+                });
+                let fixed = |told: &Rc<Vec<(f64, Seq)>>| {
+                    told.first().is_some_and(|(_, seq)| seq.shape().open.is_empty())
+                };
+                let rows = rows_at(0).filter(|rows| rows.names_many())?;
+                let first = told.next().filter(fixed)?;
+                let last = told.next();
+                let whole = last.as_ref().is_none_or(fixed);
+                whole.then(|| say(StatementKind::EndsAre(rows, first, last)))?
+            }
             "edge_width" => say(StatementKind::EdgeWidth(self.held(&parts[0])?)),
             "finished" => say(StatementKind::Finished),
             // "On to two needles. Knit these ten" names no rows.
@@ -95,6 +109,15 @@ impl Builder<'_> {
                     && self.leaf(&parts[0]).is_some_and(|leaf| leaf.after >= Gap::Period);
                 let told = Statement { kind: rows(named, content, None), span };
                 Some(vec![(if ended { COUNT_ENDED } else { 0.0 }, Value::Statement(Rc::new(told)))])
+            }
+            "row_after_talk" => {
+                let parted = |at: usize| self.gap_before(self.span(&parts[at])) >= Gap::Period;
+                let talk = self.span(&parts[1]);
+                let works =
+                    |leaf: &Leaf| talk.covers(leaf.span) && matches!(leaf.payload, Payload::Sense { .. });
+                let named = rows_at(0).filter(|rows| matches!(rows.which, Which::Numbers(_)))?;
+                let told = parted(1) && parted(2) && !self.leaves.iter().any(works);
+                told.then(|| say(rows(named, choices()?, None)))?
             }
             "row_count" => say(rows(rows_at(0)?, choices()?, stated())),
             // "Knit four rows, and cast off" is not four rows of casting off.
@@ -201,6 +224,7 @@ impl Builder<'_> {
             },
             "loose_row" => say(StatementKind::Loose(loose()?)),
             "row_that_is" => say(StatementKind::ThatIs(loose()?)),
+            "last_is" => say(StatementKind::LastIs(loose()?)),
             "return_rows" => say(StatementKind::Returns { after: rows_at(0)?, content: choices()? }),
             "return_like_last" => {
                 say(StatementKind::Returns { after: rows_at(0)?, content: Content::Like(None) })

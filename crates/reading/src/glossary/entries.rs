@@ -4,7 +4,7 @@
 
 use std::ops::Range;
 
-use notation::Printed;
+use notation::{Meaning, Printed};
 
 use super::data::{CueKind, DATA};
 use super::explanation::Explainer;
@@ -386,7 +386,8 @@ impl Finder<'_> {
             entry.link == Link::Middle && self.tokens[entry.explained.start - 1].text == "is"
         });
         let gapped = after_is && one_word && mark == Mark::None && self.tokens[end].text == "the";
-        let [term] = <[Term; 1]>::try_from(self.terms.parse(start..end, gapped)?).ok()?;
+        let listed = mark == Mark::Comma && self.in_a_list(start, end, entries);
+        let [term] = <[Term; 1]>::try_from(self.terms.parse(start..end, gapped || listed)?).ok()?;
         let and_next = matches!(self.tokens[end].text.as_str(), "and" | "then" | "or");
         let point = mark == Mark::Point || mark == Mark::Period && self.before[end].stop;
         let next_short = and_next || self.terms.abbreviation(end) || self.is_figure(end);
@@ -414,11 +415,33 @@ impl Finder<'_> {
                 || self.before[start].mark >= Mark::Period
                 || (term.verb && known || term.marked) && self.before[start].mark >= Mark::Semicolon;
             let no_count = term.number.is_none_or(|number| number == 1);
-            sentence && no_count && (term.verb || known || term.marked) && !and_next
+            let said = sentence && no_count && (term.verb || known || term.marked);
+            (said || listed) && !and_next
         } else {
             gapped
         };
         fits.then(|| (vec![term], start))
+    }
+
+    /// "K., knit; intake, knit two together; take in 3, slip one, …": whether words in full stand between the semicolon after
+    /// an entry and a comma, and all up to the next semicolon explains them: as many stitches as they name, if they do.
+    fn in_a_list(&self, start: usize, end: usize, entries: &[Entry]) -> bool {
+        const LONGEST: usize = 3;
+        let after = entries.last().is_some_and(|last| last.link == Link::Weak && !last.elliptic);
+        let other_name = DATA.other_names.contains(&self.tokens[start].text);
+        if !after || other_name || self.before[start].mark != Mark::Semicolon || end - start > LONGEST {
+            return false;
+        }
+        let parts = |at: &usize| self.before[*at].mark >= Mark::Semicolon;
+        let next = (end + 1..self.tokens.len()).find(parts).unwrap_or(self.tokens.len());
+        let told = self.explainer.understand(end..next).filter(|told| told.whole && told.end == next);
+        let named = self.tokens[end - 1].number;
+        told.is_some_and(|told| match &told.meaning {
+            Meaning::Stitches(ops) => {
+                named.is_none_or(|named| ops.iter().map(|op| op.takes()).sum::<u32>() == named)
+            }
+            _ => named.is_none(),
+        })
     }
 
     /// `sl and b`, torn by the end of a line: a term of several words that the lexicon has, after a semicolon.

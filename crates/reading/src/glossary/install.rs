@@ -9,6 +9,7 @@ use notation::{Context, From, Lexicon, Meaning, Printed, Sense, YarnTo};
 
 use super::Definition;
 use super::data::{DATA, Frame};
+use super::term::senses_of_words;
 
 /// Nats against a term that is also a common word of English. Guess.
 const ARTICLE: f64 = 0.4;
@@ -17,8 +18,9 @@ const MOVED: f64 = 1.0;
 
 /// The lexicon with the senses of some definitions.
 pub(super) fn install(definitions: &[Definition], lexicon: &Lexicon) -> Lexicon {
+    let builtin = lexicon;
     let mut lexicon = lexicon.clone();
-    for definition in definitions.iter().filter(|definition| adds(definition)) {
+    for definition in definitions.iter().filter(|definition| adds(definition, builtin)) {
         match &definition.meaning {
             Meaning::Stitches(ops) => add_stitch(&mut lexicon, definition, ops),
             meaning => add(
@@ -35,19 +37,31 @@ pub(super) fn install(definitions: &[Definition], lexicon: &Lexicon) -> Lexicon 
     lexicon
 }
 
-/// Whether a definition may tell something new: a letter that the lexicon knows may be known in some phrases only.
-fn adds(definition: &Definition) -> bool {
-    !definition.confirms || definition.short && definition.context.is_none()
+/// Whether a definition may tell something new: a letter that the lexicon knows may be known in some phrases only, and a
+/// term whose sense has a cost has none where the book says it.
+fn adds(definition: &Definition, lexicon: &Lexicon) -> bool {
+    let dear = || is_dear(lexicon, &definition.term);
+    !definition.confirms || definition.context.is_none() && (definition.short || dear())
+}
+
+/// Whether every sense of exactly these words has a cost of its own.
+fn is_dear(lexicon: &Lexicon, words: &str) -> bool {
+    let senses = senses_of_words(lexicon, words);
+    !senses.is_empty() && senses.iter().all(|(_, sense, _)| sense.cost > 0.0 && sense.choice.is_none())
 }
 
 fn add_stitch(lexicon: &mut Lexicon, definition: &Definition, ops: &[Op]) {
     let (head, number) = head_and_number(&definition.term);
     let context = definition.context;
     let meaning = Meaning::Stitches(ops.to_vec());
+    if definition.confirms && !definition.short {
+        return add(lexicon, definition, meaning, 0.0, context, std::slice::from_ref(&definition.term));
+    }
     let family = matches!(ops, [op] if op.takes() > 1 && op.takes() == number.unwrap_or(1));
-    // "cross 2", "k 2 tog": the number belongs to the term.
-    if family && number.is_some_and(|number| number > 1) {
-        let name = ops[0].to_string().replace(|letter: char| letter.is_ascii_digit(), "{n}");
+    // "k 2 tog": the number belongs to the term, and to the name of what is worked.
+    let named = |number: &u32| *number > 1 && ops[0].to_string().contains(&number.to_string());
+    if let Some(number) = number.filter(|number| family && named(number)) {
+        let name = ops[0].to_string().replace(&number.to_string(), "{n}");
         let phrases = [format!("{head} {{n}} [stitches|together|tog]")];
         return add(lexicon, definition, Meaning::Family(name), 0.0, context, &phrases);
     }

@@ -18,7 +18,7 @@ use loops::Op;
 use span::Span;
 
 use super::told::{
-    Ending, binds_all_off, narrows_all, on_each_needle, only_makes, repeats_to_the_end, sharing,
+    Ending, binds_all_off, fills_a_row, narrows_all, on_each_needle, only_makes, repeats_to_the_end, sharing,
     split_at_turns, works,
 };
 use super::turns::without_turn;
@@ -63,6 +63,8 @@ pub struct Draft {
     telling: u32,
     /// What the edges are that rows name, at the beginning and at the end.
     edges_are: Option<(Seq, Seq)>,
+    /// How rows of a kind begin and end, which need not be told with each.
+    ends_are: Vec<(Which, Readings, Option<Readings>)>,
     /// How many stitches the edges are of that rows name.
     edge_width: Option<u32>,
     /// Whether rounds are told for one needle.
@@ -115,6 +117,9 @@ impl Draft {
         let alike = self.alike.take();
         if let StatementKind::ThatIs(content) = &statement.kind {
             return self.that_is(alike, content, statement.span);
+        }
+        if let StatementKind::LastIs(content) = &statement.kind {
+            return self.last_is(content);
         }
         let tells_rows = matches!(
             statement.kind,
@@ -250,7 +255,10 @@ impl Draft {
             StatementKind::EndsAsBefore => self.ends_as_before(),
             StatementKind::AtTheEnd(more) => self.at_the_end(more),
             StatementKind::Edges(edges) => self.plan.told_edges = Some(*edges),
-            StatementKind::Edge(rule) => self.plan.edge_rule = Some(*rule),
+            StatementKind::Edge(rule) => {
+                self.plan.edge_rule = Some(*rule);
+                self.plan.edge_rows = self.told_so_far()..usize::MAX;
+            }
             StatementKind::OnHand(count) => {
                 if self.is_bare() && !self.plan.cast_on.says_how_many() {
                     let cast_on =
@@ -266,6 +274,9 @@ impl Draft {
             StatementKind::Smooth => self.smooth = true,
             StatementKind::OneNeedle => self.one_needle = true,
             StatementKind::EdgeWidth(stitches) => self.edge_width = Some(*stitches),
+            StatementKind::EndsAre(rows, first, last) => {
+                self.ends_are.push((rows.which.clone(), first.clone(), last.clone()));
+            }
             StatementKind::EdgesAre(first, last) => {
                 let cheapest = |told: &Readings| told.first().map(|(_, seq)| seq.clone());
                 self.edges_are = cheapest(first).zip(cheapest(last));
@@ -273,6 +284,7 @@ impl Draft {
             StatementKind::Line(..)
             | StatementKind::Loose(_)
             | StatementKind::ThatIs(_)
+            | StatementKind::LastIs(_)
             | StatementKind::Note
             | StatementKind::Unread => {}
         }
@@ -289,6 +301,19 @@ impl Draft {
             (Some(row), Content::Work(readings)) => row.readings = Rc::clone(readings),
             _ => self.take(&Statement { kind: StatementKind::Loose(content.clone()), span }),
         }
+    }
+
+    /// The last row told is told anew; nothing is, where it would not be a whole row.
+    fn last_is(&mut self, content: &Content) {
+        let told = self.readings(content).filter(fills_a_row);
+        if let Some((readings, row)) = told.zip(self.last_row()) {
+            row.readings = readings;
+        }
+    }
+
+    /// How many rows are told so far.
+    fn told_so_far(&self) -> usize {
+        self.plan.rows.len() + self.run.len()
     }
 
     fn planned(&self, number: Option<u32>, readings: Readings, span: Span) -> PlannedRow {

@@ -7,6 +7,9 @@ use loops::Op;
 use super::{RUN_LIMIT, RowSet, Scan, Which, row_word};
 use crate::lexer::Gap;
 
+/// What a row is called that is worked plain or purled throughout.
+const PLAIN_OR_PURLED: [&str; 7] = ["plain", "knit", "purl", "pearl", "seamed", "purled", "pearled"];
+
 impl Scan<'_> {
     /// `the first 8 rows`, `the 8 first rows`, `these four rows`, `the last 3 rounds`, `6 rows`, `next row`.
     pub(super) fn counted(&self, out: &mut Vec<(usize, RowSet)>) {
@@ -25,6 +28,9 @@ impl Scan<'_> {
                 | "preliminary" | "introductory" => kind = Some("next"),
                 "other" | "same" | "entire" | "whole" if kind.is_some() => {}
                 "a" if count.is_none() && kind.is_none() => count = Some(1),
+                "another" if count.is_none() && kind.is_none() && self.is(at + 1, &PLAIN_OR_PURLED) => {
+                    count = Some(1);
+                }
                 _ => match self.tokens.get(at).and_then(|token| token.number).filter(|_| count.is_none()) {
                     Some(number) => count = Some(number),
                     None => break,
@@ -51,7 +57,7 @@ impl Scan<'_> {
         at += usize::from(self.is(at, &["entire", "whole", "pattern", "more"]));
         let told = match self.text(at) {
             "plain" | "knit" => Some(Op::K),
-            "purl" | "pearl" | "seamed" | "purled" => Some(Op::P),
+            word if PLAIN_OR_PURLED.contains(&word) => Some(Op::P),
             _ => None,
         };
         at += usize::from(told.is_some());

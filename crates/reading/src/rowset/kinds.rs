@@ -110,6 +110,10 @@ impl Scan<'_> {
         let every = self.is(at, &["every", "each", "all", "in"]);
         at += usize::from(every);
         at += usize::from(every && self.is(at, &["of"]));
+        // "Like the other even rows", "as the rest of the even rounds".
+        let rest = self.is(at, &["rest"]) && self.is(at + 1, &["of"]) && self.is(at + 2, &["the"]);
+        let others = if rest { 3 } else { usize::from(self.is(at, &["other", "remaining"])) };
+        at += others * usize::from(parity(self.text(at + others)).is_some());
         at += usize::from(every && self.is(at, &["the", "these", "those"]));
         // "Every following 4th row."
         let further = self.is(at, &["following", "succeeding"])

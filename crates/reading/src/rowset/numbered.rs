@@ -56,10 +56,8 @@ impl Scan<'_> {
         let one_of = ["stitch", "stitches", "st", "sts", "loop", "one", "last"];
         let and = self.is(end, &["and"]) && self.tokens[end].gap < Gap::Comma;
         let of_stitches = and || self.is(end, &one_of) && self.close(end);
-        if let Some(every) = self.and_every(end, &numbers) {
-            out.extend(self.up_to(every.0, &numbers, 2));
-            out.push(every);
-        }
+        out.extend(self.and_every_up_to(end, &numbers));
+        out.extend(self.and_every(end, &numbers));
         out.extend(self.and_the_rest(end, &numbers));
         if round.is_some() || !of_stitches {
             out.push(self.found(end, Which::Numbers(numbers), round.unwrap_or(false), round.is_some()));
@@ -68,8 +66,11 @@ impl Scan<'_> {
 
     /// `(2nd and every alternate row) to the 6th`: so many apart, from the one told.
     fn up_to(&self, at: usize, told: &[u32], step: usize) -> Option<(usize, RowSet)> {
-        let to = self.is(at, &["to", "till", "until"]) && self.close(at);
-        let at = at + 1 + usize::from(self.is(at + 1, &["the"]));
+        let up = usize::from(self.is(at, &["up"]));
+        let far = self.is(at, &["as"]) && self.is(at + 1, &["far"]) && self.is(at + 2, &["as"]);
+        let to = (far || self.is(at + up, &["to", "till", "until"])) && self.close(at);
+        let at = at + if far { 3 } else { 1 + up };
+        let at = at + usize::from(self.is(at, &["the"]));
         let at = at + usize::from(self.tokens.get(at).and_then(row_word).is_some());
         let last = self.tokens.get(at).and_then(|token| token.ordinal.or(token.number)).filter(|_| to)?;
         let [first] = told else { return None };
@@ -113,6 +114,23 @@ impl Scan<'_> {
 
     /// `(2nd and) every other row`, `(2 and) alternate rows`, `(the 4th and) all other even rows`.
     fn alternate(&self, at: usize, numbers: &[u32]) -> Option<(usize, RowSet)> {
+        let (end, kind, round) = self.every_other(at)?;
+        let said = kind.filter(|kind| numbers.len() == 1 && of_parity(numbers[0]) == *kind);
+        Some(self.found(end, said.or_else(|| same_parity(numbers))?, round, true))
+    }
+
+    /// `(4th) and every alternate row as far as the 12th`: every other one from the one told.
+    fn and_every_up_to(&self, at: usize, told: &[u32]) -> Option<(usize, RowSet)> {
+        let and = self.is(at, &["and"]) && self.close(at);
+        let every = at + 1 + usize::from(self.is(at + 1, &["in"]));
+        let (end, kind, _) = self.every_other(every).filter(|_| and)?;
+        let [first] = told else { return None };
+        let alike = kind.is_none_or(|kind| of_parity(*first) == kind);
+        self.up_to(end, told, 2).filter(|_| alike)
+    }
+
+    /// `every other row`, `alternate rows`, `all other even rows`: the end, the kind where it is said, and whether of rounds.
+    fn every_other(&self, at: usize) -> Option<(usize, Option<Which>, bool)> {
         const OTHER: [&str; 7] = ["alternate", "other", "even", "following", "succeeding", "second", "2nd"];
         let word = at + usize::from(!self.is(at, &["alternate"]));
         if word > at && !self.is(at, &EVERY) || !self.is(word, &OTHER) {
@@ -120,9 +138,7 @@ impl Scan<'_> {
         }
         let kind = parity(self.text(word + 1)).filter(|_| self.is(word, &["other", "following"]));
         let row = word + 1 + usize::from(kind.is_some());
-        let said = kind.filter(|kind| numbers.len() == 1 && of_parity(numbers[0]) == *kind);
-        let round = self.tokens.get(row).and_then(row_or_pin)?;
-        Some(self.found(row + 1, said.or_else(|| same_parity(numbers))?, round, true))
+        Some((row + 1, kind, self.tokens.get(row).and_then(row_or_pin)?))
     }
 
     /// `(the first) of these two rounds`, `(the second) of these`: the end.
@@ -185,9 +201,9 @@ impl Scan<'_> {
             return;
         }
         let Some((end, numbers, None)) = self.list(self.start, |token| token.number) else { return };
-        if let Some(every) = self.and_every(end, &numbers).filter(|_| !refers) {
-            out.extend(self.up_to(every.0, &numbers, 2));
-            out.push(every);
+        if !refers {
+            out.extend(self.and_every_up_to(end, &numbers));
+            out.extend(self.and_every(end, &numbers));
         }
         let parted = self
             .tokens

@@ -27,9 +27,9 @@ impl Draft {
         self.flush_loose();
         self.fill_gaps();
         let block = self.block(again);
-        self.worked_again = self.plan.rows.len() + self.run.len();
+        self.worked_again = self.told_so_far();
         self.work_again(again, &block);
-        self.worked_again = self.plan.rows.len() + self.run.len();
+        self.worked_again = self.told_so_far();
     }
 
     fn work_again(&mut self, again: &Again, block: &[PlannedRow]) {

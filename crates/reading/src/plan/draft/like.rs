@@ -43,7 +43,7 @@ impl Draft {
                 told.find(|row| does(&row.readings, *deed)).map(|row| grown(&row.readings))
             }
             Content::Straight => {
-                let known = self.plan.rows.len() + self.run.len();
+                let known = self.told_so_far();
                 let told = self.plan.rows.iter().chain(self.run.values()).rev().nth(1);
                 let ground = told.and_then(|told| ground_of(&told.readings));
                 // Of stocking stitch the first row is knitted.
@@ -125,6 +125,8 @@ impl Draft {
             Content::Like(Some(rows)) => {
                 let named = match &rows.which {
                     Which::Called(name) => return self.called.get(name).cloned(),
+                    Which::Even => return self.of_parity(0),
+                    Which::Odd => return self.of_parity(1),
                     Which::Numbers(numbers) => numbers.get(nth % numbers.len().max(1)).copied(),
                     Which::First(n) => Some(1 + nth as u32 % n.max(&1)),
                     Which::Last(n) => {
@@ -148,6 +150,18 @@ impl Draft {
                 })
             }
         }
+    }
+
+    /// What is told once for the rows of even or odd numbers, or else the last of them.
+    fn of_parity(&self, parity: u32) -> Option<Readings> {
+        let once = self.returns.as_ref().filter(|(which, ..)| match which {
+            Which::Even => parity == 0,
+            Which::Odd => parity == 1,
+            _ => false,
+        });
+        let last = || self.run.iter().rev().find(|(number, _)| *number % 2 == parity);
+        once.map(|(_, readings, _)| Rc::clone(readings))
+            .or_else(|| last().map(|(_, row)| Rc::clone(&row.readings)))
     }
 
     /// The first row told in several instructions that shows the same side as the one that is just told.

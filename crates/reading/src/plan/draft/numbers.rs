@@ -8,16 +8,23 @@ use std::rc::Rc;
 use loops::Side;
 use span::Span;
 
+use super::super::alike::between;
 use super::super::shaping::plain_row_of;
 use super::super::told::{fills_a_row, opened, split_at_turns, takes_up};
 use super::super::{PlannedRow, ROWS_LIMIT, Readings};
 use super::Draft;
 use super::close::applies;
-use crate::ast::{Again, Content};
+use crate::ast::{Again, Content, Item, Seq};
 use crate::rowset::{RowSet, Which};
 
 /// Nats against two rows that are "the same" being both as the one before them, where the two before differ. Guess.
 const BOTH_AS_LAST: f64 = 0.3;
+
+/// Nats against a row that leaves out the ends told once for its kind where it begins like them, and against one that
+/// tells them where it does not. Guess.
+const TOLD_ENDS: f64 = 1.5;
+/// The most readings of such an end.
+const MOST_ENDS: usize = 3;
 
 impl Draft {
     pub(super) fn rows(
@@ -29,6 +36,9 @@ impl Draft {
         span: Span,
     ) {
         *(if rows.round { &mut self.rounds } else { &mut self.said_rows }) += 1;
+        if rows.round && self.plan.edge_rows.end > self.told_so_far() {
+            self.plan.edge_rows.end = self.told_so_far();
+        }
         let numbers = match &rows.which {
             // "135. Knit twelve, turn": the number of a paragraph rather than of a row.
             Which::Numbers(numbers) if !rows.explicit && self.is_far_off(numbers) => {
@@ -114,6 +124,10 @@ impl Draft {
             if let Some(name) = &rows.also {
                 self.called.insert(Rc::clone(name), Rc::clone(&readings));
             }
+            let readings = match content {
+                Content::Work(_) => self.between_ends(*number, readings),
+                _ => readings,
+            };
             let mut readings = split_at_turns(&readings);
             let rest = readings.split_off(1);
             let Some(first) = readings.pop() else { continue };
@@ -127,6 +141,36 @@ impl Draft {
                 self.run.insert(number, row);
             }
         }
+    }
+
+    /// A row between the ends that were told once for all of its kind; as it stands where it tells them itself.
+    fn between_ends(&self, number: u32, readings: Readings) -> Readings {
+        let mut told = self.ends_are.iter().rev();
+        let of_it = |which: &Which| match which {
+            Which::First(many) => number <= *many,
+            which => applies(which, number),
+        };
+        let Some((_, first, last)) = told.find(|(which, ..)| of_it(which)) else { return readings };
+        let ops = |(_, seq): &(f64, Seq)| match seq.first() {
+            Some(Item::Work(work)) => Some(work.ops),
+            _ => None,
+        };
+        let begins = readings.iter().any(|row| first.iter().any(|first| ops(row) == ops(first)));
+        let [put, bare] = if begins { [TOLD_ENDS, 0.0] } else { [0.0, TOLD_ENDS] };
+        let mut all: Vec<(f64, Seq)> =
+            readings.iter().map(|(cost, seq)| (cost + bare, seq.clone())).collect();
+        let lasts: Vec<(f64, Option<&Seq>)> = match last {
+            Some(last) => last.iter().take(MOST_ENDS).map(|(cost, seq)| (*cost, Some(seq))).collect(),
+            None => vec![(0.0, None)],
+        };
+        for (begun, first) in first.iter().take(MOST_ENDS) {
+            for (ended, last) in &lasts {
+                let rows = between(Some(first), *last, &readings);
+                all.extend(rows.iter().map(|(cost, seq)| (cost + begun + ended + put, seq.clone())));
+            }
+        }
+        all.sort_by(|one, other| one.0.total_cmp(&other.0));
+        Rc::new(all)
     }
 
     /// "Fifth and sixth rows, the same": the fifth as the third, if the sixth as the fourth; or both as the fourth, as
