@@ -42,6 +42,14 @@ fn a_turn_set_too_early_is_changed_about() {
     assert_eq!(told(&mended(&text)), [("turn, knit 1", "knit 1, turn")]);
 }
 
+#[test]
+fn a_turn_set_for_another_instruction_and_one_set_for_a_turn_are_known_by_what_stands_about_them() {
+    let text = misprinted(HEEL, "knit 3, knit 2 together", "knit 3, turn");
+    assert_eq!(told(&mended(&text)), [("turn", "knit 2 together")]);
+    let text = misprinted(HEEL, "purl 1, turn; slip 1, knit 5", "purl 1, purl 1; slip 1, knit 5");
+    assert_eq!(told(&mended(&text)), [("purl 1", "turn")]);
+}
+
 const SOLE: &str = "Cast on 36 sts.\n\n\
     Row 1--Increase 1 in first st., k. 16, increase 1 in each of the next 2 sts., k. 16, increase 1 in last st.\n\n\
     Row 2--Knit.\n\nRow 3--Same as Row 1, but k. 18 in place of 16 each time.\n\nRow 4--Knit.\n\n\
