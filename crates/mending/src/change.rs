@@ -19,6 +19,7 @@ use reading::{Item, Seq, Sum, Until, Work};
 pub use self::anew::Told;
 use self::anew::{Row, rows_anew};
 use self::exchange::Slot;
+pub use self::phrase::lower_first;
 use self::phrase::{Phrase, phrases};
 
 use crate::class::Class;

@@ -26,7 +26,7 @@ pub const GAIN: f64 = 2.99;
 /// The most changes that are weighed in one piece.
 const WEIGHED: usize = 1_500;
 /// Pieces with more rows than this are not looked over: weighing takes time with each row.
-const ROWS: usize = 160;
+pub const ROWS: usize = 160;
 
 /// Corrections that would make a piece much more regular, the most telling first.
 pub fn guesses(
@@ -141,7 +141,13 @@ impl Worked<'_> {
 
 /// How much more regular a piece is with some rows changed; `None` if that is not enough for a doubt, or if the changed
 /// rows still break with their neighbours.
-fn gain_of(before: &Card, after: &[Rc<Profile>], changed: &[usize], flat: bool, eased: f64) -> Option<f64> {
+pub fn gain_of(
+    before: &Card,
+    after: &[Rc<Profile>],
+    changed: &[usize],
+    flat: bool,
+    eased: f64,
+) -> Option<f64> {
     let gain = before.gain(&card(after, flat)) + eased;
     if gain < GAIN {
         return None;

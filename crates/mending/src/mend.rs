@@ -11,6 +11,7 @@
 
 mod answers;
 mod bench;
+mod doubts;
 mod guesses;
 mod sources;
 mod sure;
@@ -33,7 +34,7 @@ use crate::trouble::{Trouble, troubles};
 use crate::words::Words;
 
 use self::answers::answered;
-use self::bench::{Asked, Bench};
+use self::bench::{Asked, Bench, with_words_apart};
 
 pub use self::bench::{Guess, outcome};
 
@@ -71,8 +72,8 @@ pub fn read_ruled(study: &Study<'_>, text: &str, options: &Options, rulings: &[R
 
 /// Shows what is searched in each piece of a text that does not come out as printed.
 pub fn each_problem(study: &Study<'_>, text: &str, options: &Options, visit: &mut dyn FnMut(&Problem<'_>)) {
-    let printed = study.read(text, options);
     let words = Words::new(text);
+    let printed = with_words_apart(study.reader(), study.read(text, options), &words);
     let asked = Asked { text, options, orders: &Orders::top(1), allows: &|_| true };
     let bench = Bench::new(study, asked, &words, &printed, answered(options, &printed));
     if !bench.comes_out() {
@@ -136,13 +137,14 @@ fn search_in(study: &Study<'_>, asked: &Asked<'_>) -> Mending {
     if text.len() > LONGEST_TEXT {
         return only_read(printed);
     }
-    let bench = Bench::new(study, *asked, &words, &printed, answered(asked.options, &printed));
+    let searched = with_words_apart(study.reader(), printed.clone(), &words);
+    let bench = Bench::new(study, *asked, &words, &searched, answered(asked.options, &printed));
     if bench.troubles.len() > MOST_TROUBLES {
         return only_read(printed.clone());
     }
     let mut tried = if bench.comes_out() { Vec::new() } else { bench.corrections_under_each_answer() };
-    if tried.is_empty() && bench.troubles.is_empty() {
-        tried = bench.doubts();
+    if bench.troubles.is_empty() {
+        tried = bench.with_doubts(tried);
     }
     if orders.stopped() {
         return only_read(printed.clone());

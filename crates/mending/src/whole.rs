@@ -442,6 +442,9 @@ fn confused_words(reading: &Reading, troubles: &[Trouble], words: &Words<'_>, ou
             Some((piece, row, 0.0))
         })
     }));
+    for (index, piece) in reading.pieces.iter().enumerate() {
+        rows.extend(dearly_read(piece).map(|row| (index, row, 0.0)));
+    }
     let untold = troubles.iter().filter_map(|trouble| match trouble {
         Trouble::Untold { span } => {
             let tokens = words.within(*span);
@@ -555,18 +558,32 @@ fn lost_stars(reading: &Reading, piece: &PieceReading, words: &Words<'_>, out: &
 
 /// Rows with words that are not understood in them or behind them, each up to the next row.
 pub fn half_read(reading: &Reading) -> Vec<Span> {
+    /// How many bytes behind the last row words may stand that belong to it.
+    const BEHIND: u32 = 4;
     let mut out = Vec::new();
     let mut rows: Vec<Span> =
         reading.pieces.iter().flat_map(|piece| &piece.plan.rows).map(|row| row.span).collect();
     rows.sort();
     for (at, row) in rows.iter().enumerate() {
         let next = rows[at + 1..].iter().map(|next| next.start).find(|start| *start >= row.end);
-        let reach = Span { start: row.start, end: next.unwrap_or(row.end) };
+        let behind =
+            |unread: &&Span| unread.start.checked_sub(row.end).is_some_and(|between| between <= BEHIND);
+        let last = || reading.unread.iter().find(behind).map_or(row.end, |unread| unread.end);
+        let reach = Span { start: row.start, end: next.unwrap_or_else(last) };
         if reading.unread.iter().any(|unread| reach.covers(*unread)) {
             out.push(reach);
         }
     }
     out
+}
+
+/// Rows with words that their reading passes over.
+pub fn dearly_read(piece: &PieceReading) -> impl Iterator<Item = usize> + '_ {
+    /// Nats for such a reading; other habits of print that the reader makes allowance for cost less.
+    const DEAR: f64 = 5.0;
+    let rows = piece.chain.iter().zip(&piece.path.rows).enumerate();
+    let told = rows.filter(|(row, _)| !piece.plan.rows[*row].filled && !piece.plan.rows[*row].goes_on);
+    told.filter(|(_, (row, chosen))| row.candidates[chosen.candidate].cost >= DEAR).map(|(row, _)| row)
 }
 
 /// The words of each row behind its name.

@@ -42,6 +42,14 @@ fn a_turn_set_too_early_is_changed_about() {
     assert_eq!(told(&mended(&text)), [("turn, knit 1", "knit 1, turn")]);
 }
 
+#[test]
+fn a_turn_set_for_another_instruction_and_one_set_for_a_turn_are_known_by_what_stands_about_them() {
+    let text = misprinted(HEEL, "knit 3, knit 2 together", "knit 3, turn");
+    assert_eq!(told(&mended(&text)), [("turn", "knit 2 together")]);
+    let text = misprinted(HEEL, "purl 1, turn; slip 1, knit 5", "purl 1, purl 1; slip 1, knit 5");
+    assert_eq!(told(&mended(&text)), [("purl 1", "turn")]);
+}
+
 const SOLE: &str = "Cast on 36 sts.\n\n\
     Row 1--Increase 1 in first st., k. 16, increase 1 in each of the next 2 sts., k. 16, increase 1 in last st.\n\n\
     Row 2--Knit.\n\nRow 3--Same as Row 1, but k. 18 in place of 16 each time.\n\nRow 4--Knit.\n\n\
@@ -100,4 +108,41 @@ fn what_one_misprint_of_another_kind_may_explain_is_never_sure() {
         assert!(!mending.candidates.is_empty(), "{what}");
         assert!(!mending.sure, "{what}: {:?}", told(&mending));
     }
+}
+
+/// The first correction of a text in which everything comes out as printed.
+fn doubted(text: &str) -> Vec<(String, String)> {
+    let mending = mend(&Reader::new().unwrap().study(), text, &Options::default(), &Orders::top(3));
+    assert!(troubles(&mending.printed, text).is_empty(), "nothing is amiss in\n{text}");
+    assert!(!mending.sure, "a doubt is never sure");
+    told(&mending)
+        .into_iter()
+        .map(|(printed, corrected)| (printed.to_owned(), corrected.to_owned()))
+        .collect()
+}
+
+const SLOPE: &str = "Cast on 30 stitches.\n\n\
+    1st row--Sl. 1, k. 3, o, n, k. to the end.\n2nd row--Plain.\n3rd row--Sl. 1, k. 4, o, n, k. to the end.\n\
+    4th row--Plain.\n5th row--Sl. 1, k. 5, o, n, k. to the end.\n6th row--Plain.\n\
+    7th row--Sl. 1, k. 6, o, n, k. to the end.\n8th row--Plain.\n9th row--Sl. 1, k. 7, o, n, k. to the end.\n";
+
+#[test]
+fn an_irregular_row_is_doubted_though_other_counts_come_of_it() {
+    let text = misprinted(SLOPE, "k. 5, o, n, k. to", "k. 5, o, k. to");
+    assert_eq!(doubted(&text), [(String::new(), ", n".to_owned())]);
+    assert_eq!(doubted(SLOPE), [], "as it should be");
+}
+
+const BRACES: &str = "Cast on 15 stitches.\n\n\
+    1st needle--Knit 5, knit 2 together, over, knit 1, over, narrow, knit 5.\n\n\
+    2nd needle--Purl.\n\n\
+    3rd needle--Knit 4, knit 2 together, over, knit 3, over, narrow, knit 4.\n\n\
+    The 4th and 6th needles, like the 2nd.\n\n\
+    5th needle--Knit 3, knit 2 together, over, knit 5, over, narrow, knit 3.\n\n\
+    7th needle like the 3rd.\n";
+
+#[test]
+fn a_word_that_the_reading_of_a_row_passes_over_is_put_right() {
+    let text = misprinted(BRACES, "together, over, knit 3", "together, on, knit 3");
+    assert_eq!(doubted(&text), [("on".to_owned(), "over".to_owned())]);
 }

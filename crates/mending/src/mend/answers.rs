@@ -4,7 +4,7 @@ use reading::{Options, Reading};
 
 use crate::patch::Patch;
 
-use super::bench::{Bench, Trial};
+use super::bench::{Bench, Guess, Trial, with_words_apart};
 use super::tries::{one_for_each_outcome, without_needless};
 
 /// A misprint may sway a book-wide question by so many nats.
@@ -28,6 +28,7 @@ impl Bench<'_> {
         }
         for options in other_answers(self.asked.options, self.printed) {
             let printed = self.study.read(self.words.text, &options);
+            let printed = with_words_apart(self.reader, printed, self.words);
             let other = Bench::new(self.study, self.asked, self.words, &printed, options);
             tried.extend(other.corrections().into_iter().take(READ_OPENLY));
         }
@@ -43,19 +44,22 @@ impl Bench<'_> {
             new
         });
         let rest = tried.split_off(READ_OPENLY.min(tried.len()));
-        let openly = tried.into_iter().filter_map(|trial| self.read_openly(trial));
+        let openly = tried.into_iter().filter_map(|trial| self.attempt_openly(trial.guess));
         let mut openly: Vec<Trial> = openly.filter(|trial| self.mends(trial)).chain(rest).collect();
         openly.sort_by(|a, b| a.cost.total_cmp(&b.cost));
         without_needless(&mut openly);
         one_for_each_outcome(openly)
     }
 
-    /// A trial under the answers that its own text gives when no question is settled. What its words say for an answer
+    /// A guess tried under the answers that its own text gives when no question is settled. What its words say for an answer
     /// beforehand does not count: a correction is not right because it brings in such a word.
-    fn read_openly(&self, trial: Trial) -> Option<Trial> {
-        let patched = self.patched(&trial.guess)?;
+    pub(super) fn attempt_openly(&self, guess: Guess) -> Option<Trial> {
+        if self.printed.decisions.is_empty() {
+            return self.attempt(guess, &self.options);
+        }
+        let patched = self.patched(&guess)?;
         let open = self.study.read(&patched.text, self.asked.options);
-        self.attempt(trial.guess, &answered(self.asked.options, &open))
+        self.attempt(guess, &answered(self.asked.options, &open))
     }
 }
 

@@ -4,7 +4,7 @@
 //! Knows no place where a correction comes from.
 
 use loops::tokens;
-use reading::{Options, PieceReading, Reader, Reading, Study, Token};
+use reading::{Options, PieceReading, Reader, Reading, StatementKind, Study, Token, TokenKind};
 use span::Span;
 
 use crate::draft::Draft;
@@ -86,6 +86,8 @@ pub(super) struct Trial {
     pub(super) troubles: usize,
     /// Of that, what is sure to be wrong.
     pub(super) hard: usize,
+    /// Stretches that are not understood.
+    pub(super) unread: usize,
     pub(super) outcome: u64,
 }
 
@@ -119,8 +121,8 @@ impl<'a> Bench<'a> {
             hard: self.troubles.iter().filter(|trouble| trouble.is_hard()).count(),
             unread: self.printed.unread.len(),
         };
-        let (cost, troubles, hard) = (trial.cost, trial.troubles, trial.hard);
-        printed.is_mended_by(&Standing { cost, troubles, hard, unread: trial.reading.unread.len() })
+        let (cost, troubles, hard, unread) = (trial.cost, trial.troubles, trial.hard, trial.unread);
+        printed.is_mended_by(&Standing { cost, troubles, hard, unread })
     }
 
     /// Reads the text that a guess gives, unless the user has decided otherwise or waits no longer.
@@ -133,14 +135,16 @@ impl<'a> Bench<'a> {
         let patched = self.patched(&guess)?;
         let words = Words::new(&patched.text);
         let reading = self.study.read_tokens(&patched.text, words.tokens().to_vec(), options);
+        let apart = told_apart(self.reader, &reading, &words).len();
         let left = troubles_in(&reading, &words);
         let spent: f64 = guess.drafts.iter().map(|draft| draft.cost).sum();
-        let unread = unread_craft(self.reader, &reading, &words);
+        let unread = unread_craft(self.reader, &reading, &words) + NOT_UNDERSTOOD * apart as f64;
         let cost = reading.cost + spent + unread + left.iter().map(Trouble::cost).sum::<f64>()
             - self.evidence(&reading, guess.drafts.len())
             + self.strained(&reading);
         let hard = left.iter().filter(|trouble| trouble.is_hard()).count();
-        Some(Trial { outcome: outcome(&reading), troubles: left.len(), hard, guess, reading, cost })
+        let unread = reading.unread.len() + apart;
+        Some(Trial { outcome: outcome(&reading), troubles: left.len(), hard, unread, guess, reading, cost })
     }
 
     pub(super) fn patched(&self, guess: &Guess) -> Option<Patched> {
@@ -164,9 +168,9 @@ impl<'a> Bench<'a> {
 
 /// Whether a token is a verb of stitches, or an abbreviation that the lexicon has.
 pub(super) fn names_a_stitch(reader: &Reader, token: &Token) -> bool {
-    const VERBS: [&str; 12] = [
-        "knit", "purl", "pearl", "slip", "narrow", "over", "bind", "reversed", "make", "rib", "widen",
-        "increase",
+    const VERBS: [&str; 14] = [
+        "knit", "purl", "pearl", "seam", "plain", "slip", "narrow", "over", "bind", "reversed", "make",
+        "rib", "widen", "increase",
     ];
     let short = token.text.len() <= 2 && token.number.is_none();
     let letter = short && reader.lexicon().word(&token.text).is_some();
@@ -184,9 +188,38 @@ fn unread_craft(reader: &Reader, reading: &Reading, words: &Words<'_>) -> f64 {
     NOT_UNDERSTOOD * reading.unread.iter().filter(craft).count() as f64
 }
 
-/// Whether a piece is read only by a shift that a misprint may stand behind: a repeat cut short, edges nowhere said.
+/// Whether words, but for some of them, are all of the craft, as those about a misprint are, and those of a remark mostly
+/// are not.
+pub(super) fn is_of_the_craft(reader: &Reader, tokens: &[Token], but: Span) -> bool {
+    let known = |token: &Token| {
+        let bare = token.kind != TokenKind::Word || token.number.is_some() || token.ordinal.is_some();
+        bare || but.covers(token.span) || reader.knows(&token.text)
+    };
+    tokens.iter().all(known) && tokens.iter().any(|token| is_of_rows(reader, token))
+}
+
+/// Words of the craft before and behind the rows that were not understood: a row that a misprint has left without sense is
+/// no row, and where it is the first or the last it stands among none.
+fn told_apart(reader: &Reader, reading: &Reading, words: &Words<'_>) -> Vec<Span> {
+    let apart = reading.statements.iter().filter(|told| matches!(told.kind, StatementKind::Unread));
+    let spans = apart.map(|told| told.span).filter(|span| !reading.unread.contains(span));
+    spans.filter(|span| is_of_the_craft(reader, words.within(*span), Span::DETACHED)).collect()
+}
+
+/// A reading with the words of the craft before and behind its rows among those that were not understood.
+pub(super) fn with_words_apart(reader: &Reader, mut reading: Reading, words: &Words<'_>) -> Reading {
+    let apart = told_apart(reader, &reading, words);
+    reading.unread.extend(apart);
+    reading.unread.sort();
+    reading
+}
+
+/// Whether a piece is read only by a shift that a misprint may stand behind: a repeat cut short, edges nowhere said, words
+/// passed over.
 pub(super) fn strains(piece: &PieceReading) -> bool {
-    piece.plan.edges > 0 && !piece.plan.edges_said || piece.path.rows.iter().any(|row| row.fit.cut.is_some())
+    piece.plan.edges > 0 && !piece.plan.edges_said
+        || piece.path.rows.iter().any(|row| row.fit.cut.is_some())
+        || whole::dearly_read(piece).next().is_some()
 }
 
 /// A mark of the program that a reading gives; two readings with the same stitches have the same.

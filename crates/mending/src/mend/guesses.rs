@@ -6,6 +6,7 @@ use std::rc::Rc;
 use reading::{Item, PieceReading, Seq, solve};
 
 use crate::catalog::{Catalog, Edit, Hit, What};
+use crate::doubt;
 use crate::draft::Draft;
 use crate::regular::{Profile, card};
 use crate::rows::{groups, is_flat, profiles};
@@ -47,25 +48,39 @@ impl<'a> Bench<'a> {
         let rows = profiles(piece);
         let mut out: Vec<Guess> = Vec::new();
         for hit in hits.iter().take(WEIGHED) {
-            let Some(drafts) =
-                hit.edits.iter().map(|edit| self.draft(piece, catalog, edit)).collect::<Option<Vec<_>>>()
-            else {
-                continue;
-            };
+            let Some(drafts) = self.drafts(piece, catalog, hit) else { continue };
             let after = changed(&rows, catalog, hit);
             let gain = before
                 .gain(&card(&after, is_flat(piece)))
                 .clamp(EVIDENCE.0, EVIDENCE.1 * hit.edits.len() as f64);
-            let rank = hit.cost - gain;
             let place = hit.edits.first().map(|edit| (index, row_of(catalog, edit)));
-            let guess = Guess { drafts, rank, place };
-            match out.iter_mut().find(|other| other.patches() == guess.patches()) {
-                Some(other) if other.rank > rank => *other = guess,
-                Some(_) => {}
-                None => out.push(guess),
-            }
+            add(&mut out, Guess { drafts, rank: hit.cost - gain, place });
         }
         out.sort_by(|a, b| a.rank.total_cmp(&b.rank));
+        out
+    }
+
+    /// Corrections that would make a piece in which everything comes out much more regular, other counts among them, the
+    /// most telling first.
+    pub(super) fn telling(&self, index: usize, piece: &'a PieceReading) -> Vec<Guess> {
+        let problem = self.problem(index, piece);
+        let (rows, before) = (profiles(piece), &self.cards[index]);
+        let mut out = Vec::new();
+        for hit in problem.search() {
+            let [edit] = hit.edits.as_slice() else { continue };
+            let Some(mut drafts) = self.drafts(piece, &problem.catalog, &hit) else { continue };
+            // Rows that changed places are looked at where they stand on as many stitches.
+            if drafts.iter().any(|draft| draft.patches.len() > 1) && matches!(edit.what, What::Whole(_)) {
+                continue;
+            }
+            let places = rows_of(&problem.catalog, edit);
+            let after = changed(&rows, &problem.catalog, &hit);
+            let eased = piece.path.cost - (hit.cost - edit.cost);
+            let Some(gain) = doubt::gain_of(before, &after, &places, is_flat(piece), eased) else { continue };
+            drafts.iter_mut().for_each(|draft| draft.doubtful = true);
+            let place = Some((index, row_of(&problem.catalog, edit)));
+            add(&mut out, Guess { drafts, rank: edit.cost - gain, place });
+        }
         out
     }
 
@@ -78,6 +93,11 @@ impl<'a> Bench<'a> {
             catalog.starts.clear();
         }
         catalog
+    }
+
+    /// The corrections of a hit as drafts.
+    fn drafts(&self, piece: &PieceReading, catalog: &Catalog, hit: &Hit) -> Option<Vec<Draft>> {
+        hit.edits.iter().map(|edit| self.draft(piece, catalog, edit)).collect()
     }
 
     fn draft(&self, piece: &PieceReading, catalog: &Catalog, edit: &Edit) -> Option<Draft> {
@@ -99,6 +119,15 @@ impl<'a> Bench<'a> {
         };
         let changes = patches.iter().any(|patch| patch.span.of(words.text) != patch.corrected);
         changes.then_some(Draft { cost: edit.cost, row, patches, why: None, doubtful })
+    }
+}
+
+/// Adds a guess, unless the same is there and as likely.
+fn add(out: &mut Vec<Guess>, guess: Guess) {
+    match out.iter_mut().find(|other| other.patches() == guess.patches()) {
+        Some(other) if other.rank > guess.rank => *other = guess,
+        Some(_) => {}
+        None => out.push(guess),
     }
 }
 
@@ -135,6 +164,15 @@ fn changed(rows: &[Rc<Profile>], catalog: &Catalog, hit: &Hit) -> Vec<Rc<Profile
         }
     }
     out
+}
+
+/// The rows that a correction changes.
+fn rows_of(catalog: &Catalog, edit: &Edit) -> Vec<usize> {
+    match edit.what {
+        What::Change { group, .. } => catalog.groups[group].rows.clone(),
+        What::Whole(index) => catalog.wholes[index].rows.iter().map(|(row, _)| *row).collect(),
+        What::Start(_) | What::Total(..) => Vec::new(),
+    }
 }
 
 fn row_of(catalog: &Catalog, edit: &Edit) -> usize {

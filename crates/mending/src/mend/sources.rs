@@ -61,7 +61,7 @@ impl Bench<'_> {
             for base in &group.bases {
                 let made =
                     |change: &Change| Some(guess(*row, change.cost, base.patches(change, self.words)?));
-                out.extend(base.changes.iter().filter_map(made));
+                out.extend(base.changes.iter().chain(&base.neutral()).filter_map(made));
             }
         }
         let mut catalog = Catalog { groups, ..Catalog::default() };

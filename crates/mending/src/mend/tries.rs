@@ -1,18 +1,16 @@
 //! Which corrections are tried, and which of those tried are kept.
 
-use reading::{PieceReading, Token, TokenKind};
+use reading::PieceReading;
 use span::Span;
 
 use crate::class::{Class, MISPRINT};
-use crate::doubt;
 use crate::draft::Draft;
-use crate::rows::{groups, profiles};
 use crate::strayed::strayed_rows;
 use crate::trouble::Trouble;
 use crate::whole;
 
-use super::bench::{Bench, Guess, Trial, is_of_rows, strains};
-use super::weight::{is_far_behind, is_rival};
+use super::bench::{Bench, Guess, Trial, is_of_the_craft, strains};
+use super::weight::{is_borne_out, is_far_behind, is_rival};
 
 /// How many corrected texts of one piece are read.
 const TRIED: usize = 16;
@@ -26,27 +24,53 @@ const TRIED_UNKNOWN: usize = 48;
 const WORDS_READ_UNKNOWN: usize = 12_000;
 /// Nats by which corrections are tried before others where only a misprint can be why words are not understood.
 const AT_FIRST: f64 = 2.5;
-/// Nats within which two doubts about different rows cannot be told apart.
-const TIED: f64 = 0.7;
 
 /// Pieces with more rows are not searched.
-const ROWS: usize = 2_000;
+pub(super) const ROWS: usize = 2_000;
 
 impl<'a> Bench<'a> {
     /// Corrections that were tried and mend something, best first, one for each outcome.
     pub(super) fn corrections(&self) -> Vec<Trial> {
-        let mut by_piece: Vec<Vec<Guess>> = Vec::new();
-        for (index, piece) in self.searched() {
-            by_piece.push(self.guesses(index, piece));
+        let mut lists: Vec<Vec<Guess>> =
+            self.searched().map(|(index, piece)| self.guesses(index, piece)).collect();
+        lists.push(self.of_the_whole());
+        let mut tried = self.try_in_turn(&lists);
+        let mut made: Vec<Vec<Guess>> = Vec::new();
+        for ((index, piece), found) in self.searched().zip(&lists) {
+            made.push(self.of_sources(index, piece));
+            self.try_further(&self.of_several(piece, found), &mut tried);
+            made.last().into_iter().for_each(|guesses| self.try_further(guesses, &mut tried));
         }
+        if self.is_sure(&tried) {
+            let near = lists.iter().flat_map(|all| self.rivals(all, self.most_tried(all), &tried[0]));
+            let made = made.iter().flat_map(|all| self.rivals(all, self.most_unknown(), &tried[0]));
+            let rivals: Vec<Guess> = near.chain(made).cloned().collect();
+            self.try_further(&rivals, &mut tried);
+        }
+        if let Some(whole) = lists.last().filter(|_| self.is_open(tried.first())) {
+            self.try_further(&whole[self.most_tried(whole).min(whole.len())..], &mut tried);
+        }
+        if self.rows_may_have_strayed(tried.first()) {
+            self.try_further(&self.strayed_rows(), &mut tried);
+        }
+        without_needless(&mut tried);
+        one_for_each_outcome(tried)
+    }
+
+    /// Corrections that only reading can weigh, the likeliest first.
+    fn of_the_whole(&self) -> Vec<Guess> {
         let whole = whole::drafts(self.reader, self.printed, &self.troubles, self.words);
         let in_turn = |draft: Draft| Guess { rank: draft.cost - self.precedence(&draft), ..alone(draft) };
         let mut whole: Vec<Guess> = whole.into_iter().map(in_turn).collect();
         whole.sort_by(|a, b| a.rank.total_cmp(&b.rank));
-        by_piece.push(whole);
+        whole
+    }
+
+    /// Tries the guesses of one list after the other, beside the best before where that leaves something to mend.
+    fn try_in_turn(&self, lists: &[Vec<Guess>]) -> Vec<Trial> {
         let mut best: Vec<Draft> = Vec::new();
         let mut tried: Vec<Trial> = Vec::new();
-        for guesses in &by_piece {
+        for guesses in lists {
             let mut next = self.try_all(guesses, &[], self.most_tried(guesses));
             let left = tried.first().map_or(0, |trial| trial.troubles);
             if left > 0 {
@@ -57,59 +81,13 @@ impl<'a> Bench<'a> {
             tried.sort_by(|a, b| a.cost.total_cmp(&b.cost));
             best = tried.first().map(|trial| trial.guess.drafts.clone()).unwrap_or_default();
         }
-        for ((index, piece), found) in self.searched().zip(&by_piece) {
-            tried.extend(self.try_all(&self.of_several(piece, found), &[], self.most_unknown()));
-            tried.extend(self.try_all(&self.of_sources(index, piece), &[], self.most_unknown()));
-        }
-        tried.sort_by(|a, b| a.cost.total_cmp(&b.cost));
-        if self.is_sure(&tried) {
-            let rivals = by_piece.iter().flat_map(|guesses| self.rivals(guesses, &tried[0]));
-            let rivals: Vec<Guess> = rivals.cloned().collect();
-            tried.extend(self.try_all(&rivals, &[], self.most_unknown()));
-            tried.sort_by(|a, b| a.cost.total_cmp(&b.cost));
-        }
-        if self.rows_may_have_strayed(tried.first()) {
-            tried.extend(self.try_all(&self.strayed_rows(), &[], self.most_unknown()));
-        }
-        tried.sort_by(|a, b| a.cost.total_cmp(&b.cost));
-        without_needless(&mut tried);
-        one_for_each_outcome(tried)
+        tried
     }
 
-    /// Corrections of what comes out but is not regular.
-    pub(super) fn doubts(&self) -> Vec<Trial> {
-        let mut guesses = Vec::new();
-        for (index, piece) in self.printed.pieces.iter().enumerate() {
-            if piece.plan.rows.len() <= ROWS {
-                let groups = groups(self.reader, self.words, piece, 1);
-                guesses.extend(doubt::guesses(
-                    index,
-                    piece,
-                    groups,
-                    &profiles(piece),
-                    &self.cards[index],
-                    self.words,
-                ));
-            }
-        }
-        guesses.sort_by(|a, b| a.rank.total_cmp(&b.rank));
-        let tried = guesses.into_iter().take(TRIED / 2);
-        let tried = tried.filter_map(|guess| self.attempt(guess, &self.options));
-        // The reader's own cost may not rise for it: what is read less well is no correction.
-        let sound = tried.filter(|trial| trial.hard == 0 && trial.reading.cost <= self.printed.cost + 1.0);
-        let better = |trial: &Trial| {
-            let spent: f64 = trial.guess.drafts.iter().map(|draft| draft.cost).sum();
-            self.cost - (trial.cost - spent) >= doubt::GAIN
-        };
-        let mut sound: Vec<Trial> = sound.filter(better).collect();
-        sound.sort_by(|a, b| a.cost.total_cmp(&b.cost));
-        // Where two rows may each be brought to the other, both are as they should be.
-        let row = |trial: &Trial| trial.guess.place;
-        let least = sound.first().map_or(0.0, |trial| trial.cost);
-        if sound.iter().any(|trial| trial.cost < least + TIED && row(trial) != row(&sound[0])) {
-            return Vec::new();
-        }
-        one_for_each_outcome(sound)
+    /// Tries guesses of which nothing is known before, and puts those that mend something among the others.
+    fn try_further(&self, guesses: &[Guess], tried: &mut Vec<Trial>) {
+        tried.extend(self.try_all(guesses, &[], self.most_unknown()));
+        tried.sort_by(|a, b| a.cost.total_cmp(&b.cost));
     }
 
     /// The pieces in which corrections are searched, with their index.
@@ -132,18 +110,11 @@ impl<'a> Bench<'a> {
     fn precedence(&self, draft: &Draft) -> f64 {
         let at = draft.patches.first().map_or(Span::DETACHED, |patch| patch.span);
         let about = self.printed.unread.iter().find(|span| span.covers(at));
-        if about.is_some_and(|about| self.is_of_the_craft(*about, at)) { AT_FIRST } else { 0.0 }
-    }
-
-    /// Whether words, but for some of them, are all of the craft, as those about a misprint are, and those of a remark
-    /// mostly are not.
-    fn is_of_the_craft(&self, span: Span, but: Span) -> bool {
-        let tokens = self.words.within(span);
-        let known = |token: &Token| {
-            let bare = token.kind != TokenKind::Word || token.number.is_some() || token.ordinal.is_some();
-            bare || but.covers(token.span) || self.reader.knows(&token.text)
-        };
-        tokens.iter().all(known) && tokens.iter().any(|token| is_of_rows(self.reader, token))
+        if about.is_some_and(|about| is_of_the_craft(self.reader, self.words.within(*about), at)) {
+            AT_FIRST
+        } else {
+            0.0
+        }
     }
 
     /// Rows that changed places.
@@ -152,23 +123,30 @@ impl<'a> Bench<'a> {
     }
 
     /// Whether rows that changed places are worth reading: something is surely amiss, and the best correction leaves
-    /// something so or is no likelier than they are.
+    /// something so, is no likelier than they are, or makes nothing more regular.
     fn rows_may_have_strayed(&self, best: Option<&Trial>) -> bool {
         let dear = |draft: &Draft| draft.cost >= MISPRINT + Class::Rows.cost();
-        let left = |best: &Trial| best.troubles > 0 || best.guess.drafts.iter().any(dear);
-        let unread = |span: &Span| self.is_of_the_craft(*span, Span::DETACHED);
+        let unread = |span: &Span| is_of_the_craft(self.reader, self.words.within(*span), Span::DETACHED);
         let amiss = self.troubles.iter().any(Trouble::is_hard) || self.printed.unread.iter().any(unread);
-        amiss && best.is_none_or(left)
+        amiss && (self.is_open(best) || best.is_some_and(|best| best.guess.drafts.iter().any(dear)))
     }
 
-    /// The guesses not yet read that may be as likely as the best correction, if it is one of the same list.
-    fn rivals<'g>(&self, guesses: &'g [Guess], best: &Trial) -> &'g [Guess] {
+    /// Whether another correction may well be likelier than the best: that leaves something so, or makes nothing more
+    /// regular.
+    fn is_open(&self, best: Option<&Trial>) -> bool {
+        best.is_none_or(|best| {
+            best.troubles > 0 || !is_borne_out(self.evidence(&best.reading, best.guess.drafts.len()))
+        })
+    }
+
+    /// The guesses behind those read that may be as likely as the best correction, if it is one of the same list.
+    fn rivals<'g>(&self, guesses: &'g [Guess], read: usize, best: &Trial) -> &'g [Guess] {
         let patches = best.guess.patches();
         let known = best.guess.place.is_some();
         let Some(at) = guesses.iter().position(|guess| known && guess.patches() == patches) else {
             return &[];
         };
-        let from = self.most_tried(guesses).min(guesses.len());
+        let from = read.min(guesses.len());
         let to = guesses.partition_point(|guess| is_rival(guess.rank, guesses[at].rank));
         &guesses[from..to.max(from)]
     }

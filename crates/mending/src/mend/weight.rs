@@ -27,6 +27,14 @@ const DEAR: f64 = 7.55;
 /// Nats of regularity that are any at all.
 const ANY: f64 = 0.01;
 
+/// Nats by which a text may be read less well for a doubt.
+const AS_WELL: f64 = 1.0;
+/// How many times as many nats of regularity, what is read less well taken off, speak for a doubt all the same.
+const TWICE: f64 = 2.0;
+
+/// Nats of regularity that speak for a correction so much that no dearer ones are read beside it.
+const BORNE_OUT: f64 = 2.0;
+
 /// What a text costs as read, and what is amiss with it.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Standing {
@@ -62,6 +70,17 @@ pub(super) fn is_far_behind(rank: f64, least: f64, found: usize) -> bool {
 /// Whether a correction is far enough ahead of the next that gives other stitches, and of the print.
 pub(super) fn is_ahead(of_next: f64, of_print: f64, puts_words_in: bool) -> bool {
     of_next >= if puts_words_in { LEAD_DROPPED } else { LEAD } && of_print >= LEAD
+}
+
+/// Whether a doubt that makes a text more regular by some nats outweighs that the text is read less well with it: what is
+/// read less well is mostly no correction.
+pub(super) fn outweighs(gain: f64, read_less_well: f64) -> bool {
+    read_less_well <= AS_WELL || gain >= TWICE * read_less_well
+}
+
+/// Whether regularity speaks for a correction so much that rows that changed places are no likelier.
+pub(super) fn is_borne_out(evidence: f64) -> bool {
+    evidence >= BORNE_OUT
 }
 
 /// What tells whether a correction is too dear to be sure.
@@ -129,6 +148,17 @@ mod tests {
         assert!(is_ahead(3.6, 9.0, true) && !is_ahead(3.4, 9.0, true));
         assert!(is_ahead(9.0, 2.6, true) && !is_ahead(9.0, 2.4, false), "of the print as well");
         assert!(is_rival(6.4, 3.0) && !is_rival(6.6, 3.0));
+    }
+
+    #[test]
+    fn a_doubt_that_is_read_less_well_must_be_twice_as_much_more_regular() {
+        assert!(outweighs(3.0, -2.0) && outweighs(1.0, 0.9));
+        assert!(outweighs(5.1, 2.5) && !outweighs(4.9, 2.5));
+    }
+
+    #[test]
+    fn a_correction_that_regularity_bears_out_has_no_dearer_ones_beside_it() {
+        assert!(is_borne_out(2.1) && !is_borne_out(1.9));
     }
 
     #[test]

@@ -70,3 +70,22 @@ fn a_word_for_another_is_likelier_before_words_not_understood_and_least_beside_t
     let above = confused_cost(BEFORE, false, false);
     assert!(plain + 0.3 < above && above < rows, "{above}");
 }
+
+#[test]
+fn numbers_changed_about_by_a_word_that_no_instruction_has_go_before_every_number_of_a_row() {
+    let text = "Cast on 9 stitches. 1st row: knit twice, (over, narrow) 2, knit 3. 2nd row: purl.";
+    let about = cost(text, "twice", "2");
+    assert!(about < OFF_BY_ONE, "{about}: no number makes sense of the word");
+    assert!(about > MISPRINT, "{about}: with which it changed places is not beyond doubt");
+}
+
+#[test]
+fn a_row_is_dearly_read_where_words_of_it_are_passed_over() {
+    let dear = |row: &str| {
+        let text = format!("Cast on 15 stitches. 1st row: {row} 2nd row: purl 15.");
+        let reading = Reader::new().unwrap().read(&text, &Options::default());
+        dearly_read(&reading.pieces[0]).count()
+    };
+    assert_eq!(dear("knit 4, knit 2 together, over, knit 3, over, narrow, knit 4."), 0);
+    assert_eq!(dear("knit 4, knit 2 together, on, knit 3, over, narrow, knit 4."), 1, "\"together, on\"");
+}
