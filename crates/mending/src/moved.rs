@@ -4,7 +4,7 @@
 //! numbers do ("2 more, finish with knit twice"), nothing of it was read, and the words themselves are changed back.
 //! What comes of that is found out by reading.
 
-use reading::{Reading, Token};
+use reading::{Gap, Reading, Token};
 use span::Span;
 
 use crate::class::{Class, MISPRINT};
@@ -51,7 +51,10 @@ pub fn moved(reading: &Reading, troubles: &[Trouble], words: &Words<'_>, out: &m
                 continue;
             }
             for two in rows[at + 1..].iter().take(AWAY) {
-                out.extend(exchanged(reading, (extent(one), extent(two)), Class::Rows.cost(), words));
+                // Where no mark parts the work from the row's name, it is less sure where the row begins.
+                let doubtful = [one, two].iter().any(|row| row[0].gap == Gap::None);
+                let draft = exchanged(reading, (extent(one), extent(two)), Class::Rows.cost(), words);
+                out.extend(draft.map(|draft| Draft { doubtful, ..draft }));
             }
         }
         out.truncate(limit.max(from));

@@ -491,6 +491,9 @@ impl Page<'_> {
             }
             start = end.max(start + 1);
         }
+        for run in self.sentences_of_terms(&entries, &understood) {
+            keep[run].fill(true);
+        }
         let headed = self.headed();
         for index in 0..entries.len() {
             let entry = &entries[index];
@@ -502,6 +505,55 @@ impl Page<'_> {
             keep[index] |= under || firm || entry.elliptic && index > 0 && keep[index - 1];
         }
         entries.into_iter().zip(keep).filter_map(|(entry, kept)| kept.then_some(entry)).collect()
+    }
+
+    /// The entries that make up whole sentences: "Narrow is knit two together; over is thread over the needle." Without a
+    /// word between term and explanation there are several, and none changes what the lexicon has for its term.
+    fn sentences_of_terms(&self, entries: &[Entry], understood: &[bool]) -> Vec<Range<usize>> {
+        let before = self.finder.before;
+        let open = |at: usize| usize::from(self.tokens[at].kind == TokenKind::Open);
+        let begins = |at: usize| {
+            let first = at.saturating_sub(at.checked_sub(1).map_or(0, open));
+            before[first].mark >= Mark::Period || first == 0 || first < at
+        };
+        let ends = |at: usize| {
+            self.tokens.get(at).is_none_or(|token| token.kind == TokenKind::Close)
+                || before[at].mark >= Mark::Period
+        };
+        let holds = |index: usize| {
+            let entry = &entries[index];
+            understood[index]
+                && (entry.worded || entry.terms.iter().all(|term| self.says_no_other(entry, term)))
+        };
+        let mut out = Vec::new();
+        let mut start = 0;
+        while start < entries.len() {
+            let mut end = start + 1;
+            while end < entries.len()
+                && self.follows(&entries[end - 1], &entries[end])
+                && !begins(entries[end].start)
+            {
+                end += 1;
+            }
+            let (first, last) = (&entries[start], &entries[end - 1]);
+            let several = end - start > 1 || first.worded;
+            let whole = begins(first.start) && ends(last.explained.end);
+            if several && whole && (start..end).all(holds) {
+                out.push(start..end);
+            }
+            start = end;
+        }
+        out
+    }
+
+    /// Whether an explanation changes nothing of what the lexicon has for its term.
+    fn says_no_other(&self, entry: &Entry, term: &Term) -> bool {
+        let known = senses(self.lexicon, term);
+        let told = self.explainer.understand(entry.explained.clone());
+        told.is_some_and(|told| match &told.meaning {
+            Meaning::Stitches(ops) => known.is_empty() || known.iter().any(|(.., other)| other == ops),
+            _ => false,
+        })
     }
 
     /// "A bout is a round": whether a text says of a word of its own which common one it stands for.
@@ -518,7 +570,12 @@ impl Page<'_> {
     /// The lists of terms, each with the heading that may stand before it in its paragraph.
     fn lists(&self, entries: &[Entry]) -> Vec<Span> {
         let headed = self.headed();
-        let mut out = Vec::new();
+        let understood: Vec<bool> = entries.iter().map(|entry| self.is_whole(entry)).collect();
+        let mut out: Vec<Span> = self
+            .sentences_of_terms(entries, &understood)
+            .into_iter()
+            .filter_map(|run| self.span(entries[run.start].start, entries[run.end - 1].explained.end))
+            .collect();
         for run in entries.chunk_by(|last, next| self.follows(last, next)) {
             let (first, last) = (run[0].start, run[run.len() - 1].explained.end);
             let heading = headed.iter().find(|tokens| tokens.start == first);

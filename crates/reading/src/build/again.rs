@@ -37,6 +37,14 @@ impl Builder<'_> {
                 let again = StatementKind::Again(Again { rows: Some(last), until, ..Again::default() });
                 one(Value::Chain(Some(Rc::new(told)), Rc::new(Statement { kind: again, span })))
             }
+            // "Ten rounds of this in all", "work seven more of them".
+            "last_in_all" | "last_more" => {
+                let many = self.held(&parts[0])?;
+                let printed = if action == "last_more" { many } else { many.checked_sub(1)? };
+                let times = Some(AgainTimes { printed, more: true });
+                let rows = Some(RowSet::named(Which::Last(1)));
+                say(StatementKind::Again(Again { rows, times, ..Again::default() }))
+            }
             "again_endless" => {
                 say(StatementKind::Again(Again { endless: true, ..open_again(&parts[0])?.clone() }))
             }
