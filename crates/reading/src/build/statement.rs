@@ -110,15 +110,6 @@ impl Builder<'_> {
                 let told = Statement { kind: rows(named, content, None), span };
                 Some(vec![(if ended { COUNT_ENDED } else { 0.0 }, Value::Statement(Rc::new(told)))])
             }
-            "row_after_talk" => {
-                let parted = |at: usize| self.gap_before(self.span(&parts[at])) >= Gap::Period;
-                let talk = self.span(&parts[1]);
-                let works =
-                    |leaf: &Leaf| talk.covers(leaf.span) && matches!(leaf.payload, Payload::Sense { .. });
-                let named = rows_at(0).filter(|rows| matches!(rows.which, Which::Numbers(_)))?;
-                let told = parted(1) && parted(2) && !self.leaves.iter().any(works);
-                told.then(|| say(rows(named, choices()?, None)))?
-            }
             "row_count" => say(rows(rows_at(0)?, choices()?, stated())),
             // "Knit four rows, and cast off" is not four rows of casting off.
             "rows_by_verb" | "rows_after" => match (rows_at(0)?, loose()?) {

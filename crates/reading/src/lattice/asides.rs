@@ -62,12 +62,14 @@ impl Weaver<'_> {
         }
     }
 
-    /// "5th row. Here are the holes for the ribbon: knit 2, …", "in the seventh the holes come between, therefore knit 1":
-    /// words between the name of a row and a colon, or what follows from them, none of which tells a stitch.
+    /// "5th row. Here are the holes for the ribbon: knit 2, …", "in the seventh the holes come between, therefore knit 1",
+    /// "14th. The lozenge now diminishes. Knit 4, …": words between the name of a row and a colon or the end of a
+    /// sentence, or what follows from them, none of which tells a stitch.
     pub(super) fn heading_edge(&self, draft: &mut Draft<'_>, at: usize) {
         const LONGEST: usize = 10;
         const BACK: usize = 6;
         const COST: f64 = 0.5;
+        const SENTENCE: f64 = 1.5;
         let tokens = draft.tokens;
         let names = |edge: &Edge| edge.to as usize == at && edge.terminal == self.terminals.rows;
         let labelled = draft.lattice.edges[at.saturating_sub(BACK)..at].iter().flatten().any(names);
@@ -77,9 +79,10 @@ impl Weaver<'_> {
         let mut words = tokens[at..].iter().take(LONGEST + 1).enumerate().skip(1);
         let Some((index, mark)) = words.find(|(_, token)| token.gap >= Gap::Comma) else { return };
         let follows = mark.gap == Gap::Comma && matches!(mark.text.as_str(), "therefore" | "hence");
-        if !follows && (mark.gap != Gap::Colon || tokens[at].gap < Gap::Point) {
+        if !follows && (!matches!(mark.gap, Gap::Colon | Gap::Period) || tokens[at].gap < Gap::Point) {
             return;
         }
+        let cost = if mark.gap == Gap::Period { SENTENCE } else { COST };
         let end = at + index + usize::from(follows);
         // "The point begins to decrease" and "increase for the thumb" tell none either.
         let talks = |at: usize| {
@@ -88,7 +91,7 @@ impl Weaver<'_> {
             word && (tokens[at - 1].text == "to" || what_for || !WORDS.verbs.contains(&tokens[at].text))
         };
         if (at..end).all(talks) {
-            draft.add(at, end, self.terminals.remark, COST, Payload::Token);
+            draft.add(at, end, self.terminals.remark, cost, Payload::Token);
         }
     }
 
