@@ -182,6 +182,7 @@ impl Placed for StatementKind {
             | StatementKind::LikeSection(_)
             | StatementKind::Edge(_)
             | StatementKind::Shaping(_)
+            | StatementKind::Closes
             | StatementKind::OnHand(_)
             | StatementKind::Edges(_)
             | StatementKind::Round(_)

@@ -181,6 +181,8 @@ pub enum StatementKind {
     Reversed(Again),
     /// The last row told, or these rows of the last that were told together, have increases or decreases spread over them.
     Spread(Option<RowSet>, Rc<[SpreadTold]>),
+    /// All that is left on the needle is knitted together.
+    Closes,
     /// Stitches that are on the needle before the work begins.
     OnHand(u32),
     /// The last row ends as the row with a repeat before it does.

@@ -136,9 +136,9 @@ impl Builder<'_> {
                 };
                 say(StatementKind::Again(Again { rows, till, ..Again::default() }))
             }
-            "again_until" => {
-                let until = self.goal(parts.last()?);
-                say(StatementKind::Again(Again { rows: rows_at(0), until, ..Again::default() }))
+            "again_until" | "again_from_until" => {
+                let (until, from) = (self.goal(parts.last()?), action == "again_from_until");
+                say(StatementKind::Again(Again { rows: rows_at(0), from, until, ..Again::default() }))
             }
             "again_from" | "again_after" => {
                 let rows = rows_at(usize::from(action == "again_after"));

@@ -66,6 +66,7 @@ impl Builder<'_> {
                 let seq = |part: &Value| if let Value::Seq(seq) = part { Some(seq.clone()) } else { None };
                 say(StatementKind::AtTheEnd(parts.iter().find_map(seq)?))
             }
+            "closes" => say(StatementKind::Closes),
             "on_hand" => say(StatementKind::OnHand(self.numbers(&parts[0]).0[0]?)),
             "in_the_round" => say(StatementKind::Round(self.numbers(&parts[0]).0[0])),
             "put_in_the_round" => {

@@ -232,7 +232,9 @@ impl Terms<'_> {
         let no_term = term.words.len() == 1 && DATA.no_term.contains(&term.words[0]);
         let known = !senses(self.lexicon, &term).is_empty() || term.stem(self.lexicon).is_some();
         let plain_words = term.words.iter().all(|word| {
-            !DATA.no_term.contains(word) && !matches!(word.as_str(), "is" | "are" | "by" | "for")
+            // "To take in by slipping: slip one, …" is a term of its own.
+            let joins = matches!(word.as_str(), "is" | "are" | "for") || word == "by" && !*verb;
+            !DATA.no_term.contains(word) && !joins
         });
         let named =
             plain_words && (*verb || heading) && term.words.iter().any(|word| !DATA.filler.contains(word));

@@ -70,6 +70,7 @@ impl Weaver<'_> {
         const BACK: usize = 6;
         const COST: f64 = 0.5;
         const SENTENCE: f64 = 1.5;
+        const FEWEST: usize = 3;
         let tokens = draft.tokens;
         let names = |edge: &Edge| edge.to as usize == at && edge.terminal == self.terminals.rows;
         let labelled = draft.lattice.edges[at.saturating_sub(BACK)..at].iter().flatten().any(names);
@@ -82,7 +83,12 @@ impl Weaver<'_> {
         if !follows && (!matches!(mark.gap, Gap::Colon | Gap::Period) || tokens[at].gap < Gap::Point) {
             return;
         }
-        let cost = if mark.gap == Gap::Period { SENTENCE } else { COST };
+        let sentence = mark.gap == Gap::Period;
+        // "Plain." is work.
+        if sentence && index < FEWEST {
+            return;
+        }
+        let cost = if sentence { SENTENCE } else { COST };
         let end = at + index + usize::from(follows);
         // "The point begins to decrease" and "increase for the thumb" tell none either.
         let talks = |at: usize| {

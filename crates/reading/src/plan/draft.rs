@@ -24,7 +24,7 @@ use super::told::{
 use super::turns::without_turn;
 use super::{Plan, PlannedRow, ROWS_LIMIT, Readings};
 use crate::ast::{
-    Again, AgainTimes, CastOn, Content, Item, Onward, Rule, Seq, Shaping, Statement, StatementKind,
+    Again, AgainTimes, CastOn, Content, Item, Onward, Rule, Seq, Shaping, Statement, StatementKind, Work,
 };
 use crate::rowset::Which;
 
@@ -273,6 +273,7 @@ impl Draft {
             }
             StatementKind::Smooth => self.smooth = true,
             StatementKind::OneNeedle => self.one_needle = true,
+            StatementKind::Closes => self.closes(statement.span),
             StatementKind::EdgeWidth(stitches) => self.edge_width = Some(*stitches),
             StatementKind::EndsAre(rows, first, last) => {
                 self.ends_are.push((rows.which.clone(), first.clone(), last.clone()));
@@ -379,6 +380,15 @@ impl Draft {
             Some(number) => self.tell(number, row),
             None => self.plan.rows.push(row),
         }
+    }
+
+    /// "Knit these together": as many as are left on the needle, where they are few.
+    fn closes(&mut self, span: Span) {
+        const MOST: u32 = 9;
+        let left = self.needle().map(|needle| needle.count).filter(|left| (2..=MOST).contains(left));
+        let Some(op) = left.and_then(|left| format!("k{left}tog").parse().ok()) else { return };
+        let together = Work { ops: Rc::from([op]), times: 1, span, number: None, sense: None };
+        self.append(Rc::new(vec![(0.0, Seq::one(Item::Work(together)))]), span, false);
     }
 
     /// "Take these two together": all that is left on the needle becomes one stitch.

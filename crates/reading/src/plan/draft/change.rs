@@ -156,7 +156,9 @@ impl Draft {
         }
         let by_words = || Series::by(&told, onward.step?);
         let by_count = || Series::fitting(&told, now?.count);
-        let Some(series) = Series::find(&told).or_else(by_words).or_else(by_count) else { return };
+        let Some(series) = Series::find(&told).or_else(by_words).or_else(by_count) else {
+            return self.go_on_alike(&told, until);
+        };
         let Some(mut needle) = now.or_else(|| series.last_needle()) else { return };
         let until = until.map(|until| series.goal_of(until, needle.count));
         self.endless_from = until.is_none().then_some(told.len());
@@ -198,6 +200,16 @@ impl Draft {
                 return after.for_each(|readings| self.append(Rc::clone(readings), span, true));
             }
         }
+    }
+
+    /// "Knit two together, knit the rest; plain. Continue thus till three are left": the last row that is shaped, told so that
+    /// it fits any number, over and over with the rows after it.
+    fn go_on_alike(&mut self, told: &[PlannedRow], until: Option<Goal>) {
+        let fits_any = |row: &PlannedRow| row.readings.iter().any(|(_, seq)| !seq.shape().open.is_empty());
+        let shaped = told.iter().rposition(|row| is_shaped(&row.readings));
+        let Some(shaped) = shaped.filter(|at| until.is_some() && fits_any(&told[*at])) else { return };
+        let rows = u32::try_from(told.len() - shaped).ok().map(|many| RowSet::named(Which::Last(many)));
+        self.again(&Again { rows, until, ..Again::default() });
     }
 
     /// Whether the rows told last are the first of a series, or the last of them but one can begin one.
