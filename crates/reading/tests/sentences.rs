@@ -119,6 +119,11 @@ fn each_household_sentence_tells_its_rows() {
 }
 
 #[test]
+fn each_market_sentence_tells_its_rows() {
+    tell_their_rows(include_str!("sentences/market.toml"));
+}
+
+#[test]
 fn each_parish_sentence_tells_its_rows() {
     tell_their_rows(include_str!("sentences/parish.toml"));
 }

@@ -258,6 +258,8 @@ fn settle(mut events: Vec<Event>, or: bool) -> Option<(Meaning, Option<Context>)
         events.truncate(1);
     }
     match events.as_slice() {
+        // Several slipped stitches are the beginning of something that is not understood, as of a crossing.
+        [Event::Ops { ops, .. }] if ops.len() > 1 && ops.iter().all(|op| *op == Op::Slp) => None,
         [Event::Ops { ops, context, .. }] => Some((Meaning::Stitches(ops.clone()), *context)),
         [Event::Move(to)] => Some((Meaning::Move(*to), None)),
         [] | [_] => None,

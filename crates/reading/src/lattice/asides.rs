@@ -84,8 +84,8 @@ impl Weaver<'_> {
             return;
         }
         let sentence = mark.gap == Gap::Period;
-        // "Plain." is work.
-        if sentence && index < FEWEST {
+        // "Plain." is work, and "two rows, there and back." one sentence.
+        if sentence && (index < FEWEST || tokens[at].gap == Gap::Comma) {
             return;
         }
         let cost = if sentence { SENTENCE } else { COST };
