@@ -138,6 +138,10 @@ impl Draft {
     /// between them come again as they are.
     pub(super) fn go_on(&mut self, onward: Onward, span: Span) {
         let until = onward.until;
+        // "Begin again at the first row, and continue to the length desired": the whole goes on, no series.
+        if until.is_none() && self.again.iter().any(|again| again.from) {
+            return;
+        }
         // "Every row is the same. Continue till there are seventeen."
         if until.is_some()
             && onward.step.is_none()
