@@ -18,7 +18,8 @@ mod statement;
 pub use self::placed::Placed;
 pub use self::shaping::{At, Differs, Goal, Onward, Place, Shaping, SpreadTold, Stop};
 pub use self::statement::{
-    Again, AgainTimes, CastOn, Content, Deed, EdgeRule, EdgesNamed, EdgesTold, Rule, Statement, StatementKind,
+    Again, AgainTimes, CastOn, Content, Deed, EdgeRule, EdgesNamed, EdgesTold, Model, Rule, Statement,
+    StatementKind,
 };
 
 use std::cell::OnceCell;

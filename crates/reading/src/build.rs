@@ -21,7 +21,7 @@ use span::Span;
 
 use crate::ast::{
     Again, AgainTimes, At, CastOn, Content, Deed, Differs, EdgeRule, EdgesNamed, EdgesTold, Fall, Goal, Item,
-    Onward, Place, Seen, Seq, Shaping, SpreadTold, Statement, StatementKind, Stop, Until, Work,
+    Model, Onward, Place, Seen, Seq, Shaping, SpreadTold, Statement, StatementKind, Stop, Until, Work,
 };
 use crate::forest::{Build, Edge, WIDTH};
 use crate::grammar::Terminal;

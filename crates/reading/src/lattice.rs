@@ -17,7 +17,7 @@ use crate::lexer::{Gap, Token, TokenKind};
 use crate::rowset::{RowSet, Which, rows_at};
 use crate::words::WORDS;
 
-use self::context::{hangs, is_talk, leads_on, refers};
+use self::context::{hangs, is_named_in, is_talk, leads_on, refers};
 pub use self::idioms::{BadIdioms, Idioms};
 pub use self::terminals::Terminals;
 
@@ -138,11 +138,13 @@ impl Weaver<'_> {
             self.result_edge(&mut draft, at);
             self.heading_edge(&mut draft, at);
             self.headed_edge(&mut draft, at);
-            // "After the second two together": a bare ordinal after a preposition names no row.
+            // "After the second two together", "is begun first": a bare ordinal may name no row.
             let leaves = &draft.lattice.leaves;
             let hangs = tokens[at].gap == Gap::None && hangs(&tokens[..at]);
             let explicit = |edge: &Edge| match &leaves[edge.payload as usize].payload {
-                Payload::Rows(rows) => rows.explicit || !hangs,
+                Payload::Rows(rows) => {
+                    rows.explicit || tokens[at].gap != Gap::None || is_named_in(&tokens[..at])
+                }
                 _ => false,
             };
             let mut names =

@@ -5,7 +5,7 @@ use std::rc::Rc;
 
 use span::Span;
 
-use super::{Again, CastOn, Content, Item, Seq, SeqNode, Shared, Statement, StatementKind, Work};
+use super::{Again, CastOn, Content, Item, Model, Seq, SeqNode, Shared, Statement, StatementKind, Work};
 use crate::needles::Parts;
 use crate::place::Place;
 use crate::rowset::{RowSet, Which};
@@ -108,7 +108,13 @@ impl Placed for Content {
             Content::LikeBut(rows, readings, differs) => {
                 Content::LikeBut(rows.placed(place), all(readings), *differs)
             }
-            Content::LikeWith(rows, plain, old) => Content::LikeWith(rows.placed(place), *plain, *old),
+            Content::LikeWith(model, plain, old) => {
+                let model = match model {
+                    Model::Rows(rows) => Model::Rows(rows.placed(place)),
+                    Model::Shaped | Model::Steady => model.clone(),
+                };
+                Content::LikeWith(model, *plain, *old)
+            }
             Content::LikeTimes(rows, times) => Content::LikeTimes(rows.placed(place), *times),
             Content::LikeCrossed(rows) => Content::LikeCrossed(rows.placed(place)),
             Content::LikeEnds(rows, plain) => Content::LikeEnds(rows.placed(place), *plain),

@@ -28,9 +28,8 @@ pub enum Content {
     /// As another row, or the last row that was shaped, but for one thing: at the beginning, or else as far to the end as
     /// may be.
     LikeBut(Option<RowSet>, Rc<Vec<(f64, Seq)>>, Differs),
-    /// As another row, or the row of the same kind before, but for the number of plain stitches somewhere in it: so many,
-    /// for so many if that is told.
-    LikeWith(Option<RowSet>, u32, Option<u32>),
+    /// As another row, but for the number of plain stitches somewhere in it: so many, for so many if that is told.
+    LikeWith(Model, u32, Option<u32>),
     /// As another row, but for the numbers of plain stitches with which it begins and ends.
     LikeEnds(RowSet, [u32; 2]),
     /// Begun in its own way, and then as another row from its star on; so many plain stitches end it, if that is told.
@@ -53,6 +52,17 @@ pub enum Content {
     Straight,
     /// By turns: these whole-row operations one after the other.
     Turns(Vec<Op>),
+}
+
+/// Which row another is like but for a number.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Model {
+    /// The rows that are named.
+    Rows(RowSet),
+    /// The last row that is more than one operation throughout.
+    Shaped,
+    /// The last such row that leaves as many stitches as it takes, or else the last one that does not.
+    Steady,
 }
 
 /// What a row does that is named by it: "an open row", "an intake round".

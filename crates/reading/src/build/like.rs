@@ -103,14 +103,17 @@ impl Builder<'_> {
                 told.of(rows_at(0)?, Content::LikeTimes(rows_at(1)?, self.held(&parts[3])?), None)
             }
             "like_crossed" => told.of(rows_at(0)?, Content::LikeCrossed(rows_at(1)?), None),
-            "like_with" => {
+            "like_with" | "steady_with" => {
                 let with = parts.iter().find(|part| {
                     self.leaf(part).is_some_and(|leaf| leaf.terminal == self.marks.with_number)
                 })?;
                 let named = rows_at(0)?;
                 // "15th and 16th, like the last two, with 16. 17th and 18th, the same, with 18."
-                let like = rows_at(1).or_else(|| named.several().map(|n| RowSet::named(Which::Last(n))));
-                told.of(named, Content::LikeWith(like, self.held(with)?, self.numbers(with).0[1]), None)
+                let last = |n: u32| RowSet::named(Which::Last(n));
+                let like = rows_at(1).or_else(|| named.several().filter(|_| action == "like_with").map(last));
+                let own = if action == "steady_with" { Model::Steady } else { Model::Shaped };
+                let model = like.map_or(own, Model::Rows);
+                told.of(named, Content::LikeWith(model, self.held(with)?, self.numbers(with).0[1]), None)
             }
             // "As the first as far as the first knit two together; knit nine."
             "like_up_to" | "like_up_to_star" => {

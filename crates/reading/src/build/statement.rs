@@ -27,6 +27,7 @@ impl Builder<'_> {
                 let (first, last) = match self.numbers(&parts[0]).0[0] {
                     Some(1 | 4) => (Some(Op::Slp), None),
                     Some(2) => (Some(Op::Slp), Some(Op::K)),
+                    Some(5) => (Some(Op::P), None),
                     _ => (Some(Op::K), Some(Op::K)),
                 };
                 let front = self.numbers(&parts[0]).0[0] == Some(4);

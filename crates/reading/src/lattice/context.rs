@@ -20,12 +20,20 @@ pub(super) fn hangs(before: &[Token]) -> bool {
     matches!(words.next(), Some("after" | "before" | "with" | "over" | "into" | "than"))
 }
 
-/// Whether the words before a place refer to what follows: "as in the third row".
+/// Whether the words before a bare ordinal are such as name a row by it: "in the fourth, …".
+pub(super) fn is_named_in(before: &[Token]) -> bool {
+    let mut words = before.iter().rev().map(|token| token.text.as_str()).skip_while(|word| *word == "the");
+    matches!(words.next(), Some("in" | "for" | "on" | "and" | "then" | "to" | "or"))
+}
+
+/// Whether the words before a place refer to what follows: "as in the third row", "the first stitch of every row".
 pub(super) fn refers(before: &[Token]) -> bool {
     let mut words = before.iter().rev().map(|token| token.text.as_str()).skip_while(|word| *word == "the");
     match words.next() {
         Some("as" | "like") => true,
-        Some("of") => matches!(words.next(), Some("those" | "that")),
+        Some("of") => {
+            matches!(words.next(), Some("those" | "that" | "stitch" | "stitches" | "loop" | "loops"))
+        }
         Some("in" | "at" | "for") => matches!(words.next(), Some("as" | "like")),
         _ => false,
     }

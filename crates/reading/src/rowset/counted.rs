@@ -102,6 +102,7 @@ impl Scan<'_> {
             (Some("last" | "these"), n) => Which::Last(n.unwrap_or(1)),
             (Some(_), n) => Which::Next(n.unwrap_or(1)),
             (None, Some(n)) if self.gone_through(at, kind, count) => Which::Last(n),
+            (None, Some(_)) if self.heads(end) => return,
             (None, Some(n)) => Which::Count(n),
         };
         let (end, mut rows) = self.found(end, which, round, true);
@@ -125,6 +126,14 @@ impl Scan<'_> {
             && self.is(self.start, &["the"])
             && named
             && again
+    }
+
+    /// `13 Row: (the same)`: the number of one row, and a mark between it and its work.
+    fn heads(&self, end: usize) -> bool {
+        let several = self.tokens[self.start].number.is_some_and(|number| number > 1);
+        let figure = self.text(self.start).bytes().all(|byte| byte.is_ascii_digit());
+        let one = end == self.start + 2 && self.is(self.start + 1, &["row", "round", "needle"]);
+        several && figure && one && self.tokens.get(end).is_some_and(|next| next.gap >= Gap::Colon)
     }
 
     /// `(as the) last`, where the sentence ends.

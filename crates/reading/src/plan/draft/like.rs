@@ -14,11 +14,13 @@ use super::super::shaping::{ground_of, plain_row_of};
 use super::super::told::{as_it_shows, crossed, is_rib, swapped, whole_row, works_inside};
 use super::super::{PlannedRow, Readings};
 use super::Draft;
-use crate::ast::{Content, Deed, Item, Seen, Seq, Sum};
+use crate::ast::{Content, Deed, Item, Model, Seen, Seq, Sum};
 use crate::rowset::Which;
 
 /// Nats against a row "the same again, with …" being that of the same side and not the last one told. Guess.
 const SAME_SIDE: f64 = 0.5;
+/// Nats against a row told by a number alone, "with nine between", being shaped. Guess.
+const UNSTEADY: f64 = 2.0;
 
 impl Draft {
     pub(super) fn readings(&self, content: &Content) -> Option<Readings> {
@@ -44,13 +46,16 @@ impl Draft {
             }
             Content::Straight => {
                 let known = self.told_so_far();
-                let told = self.plan.rows.iter().chain(self.run.values()).rev().nth(1);
-                let ground = told.and_then(|told| ground_of(&told.readings));
+                let mut before = self.plan.rows.iter().chain(self.run.values()).rev();
+                let last = before.next();
+                let told = before.next();
+                let ground = |row: Option<&PlannedRow>| row.and_then(|told| ground_of(&told.readings));
                 // Of stocking stitch the first row is knitted.
                 let smooth = self.smooth.then(|| if known.is_multiple_of(2) { Op::K } else { Op::P });
                 // Of several operations each goes on over its own.
                 let shown = || Rc::new(vec![(0.0, Seq::one(Item::Seen(Seen::AsItShows, Span::DETACHED)))]);
-                let whole = ground.or(smooth).map(|op| whole_row(op, Span::DETACHED));
+                let op = ground(told).or(smooth).or_else(|| ground(last));
+                let whole = op.map(|op| whole_row(op, Span::DETACHED));
                 whole.or_else(|| told.map(|_| shown()))
             }
             Content::Swapped(rows) => {
@@ -65,12 +70,25 @@ impl Draft {
                 let told = self.nth_readings(&Content::Like(Some(rows.clone())), nth)?;
                 Some(Rc::new(told.iter().map(|(cost, seq)| (*cost, crossed(seq))).collect()))
             }
-            Content::LikeWith(rows, plain, old) => {
-                let told = match rows {
-                    Some(rows) => self.nth_readings(&Content::Like(Some(rows.clone())), 0)?,
-                    None => self.last_shaped()?,
+            Content::LikeWith(model, plain, old) => {
+                let shaped = || self.last_shaped().map(|told| (UNSTEADY, told));
+                let told: Vec<_> = match model {
+                    Model::Rows(rows) => {
+                        vec![(0.0, self.nth_readings(&Content::Like(Some(rows.clone())), 0)?)]
+                    }
+                    Model::Shaped => vec![(0.0, self.last_shaped()?)],
+                    Model::Steady => {
+                        self.last_steady().map(|told| (0.0, told)).into_iter().chain(shaped()).collect()
+                    }
                 };
-                Some(with_plain(&told, *plain, *old)).filter(|readings| !readings.is_empty())
+                let changed = |(more, told): &(f64, Readings)| -> Vec<(f64, Seq)> {
+                    with_plain(told, *plain, *old)
+                        .iter()
+                        .map(|(cost, seq)| (cost + more, seq.clone()))
+                        .collect()
+                };
+                Some(Rc::new(told.iter().flat_map(changed).collect()))
+                    .filter(|all: &Readings| !all.is_empty())
             }
             Content::LikeEnds(rows, plain) => {
                 let told = self.nth_readings(&Content::Like(Some(rows.clone())), nth)?;
@@ -185,6 +203,15 @@ impl Draft {
         let number = self.telling.checked_sub(2)?;
         let told = self.run.get(&number).map(|row| &row.readings);
         told.filter(|readings| plain_row_of(readings).is_none()).cloned()
+    }
+
+    /// The last row told of several operations that leaves as many stitches as it takes.
+    fn last_steady(&self) -> Option<Readings> {
+        let mut told = self.plan.rows.iter().chain(self.run.values()).chain(&self.loose).rev();
+        let several = |row: &&PlannedRow| plain_row_of(&row.readings).is_none();
+        let steady = |deed: Deed, row: &PlannedRow| !does(&row.readings, deed);
+        let row = told.find(|row| several(row) && steady(Deed::Narrows, row) && steady(Deed::Widens, row))?;
+        Some(Rc::clone(&row.readings))
     }
 
     /// The last row told that is more than one operation throughout.
