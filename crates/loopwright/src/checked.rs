@@ -46,6 +46,12 @@ impl Checked {
                 checked.source.name
             );
         }
+        if checked.mending.cut_short {
+            anstream::eprintln!(
+                "note: {}: the search for corrections was ended before everything was tried; give one pattern at a time",
+                checked.source.name
+            );
+        }
         Ok(checked)
     }
 

@@ -18,6 +18,7 @@ mod numbering;
 mod odd;
 mod patch;
 mod place;
+mod purse;
 mod regular;
 mod rows;
 mod ruling;
@@ -83,6 +84,9 @@ pub struct Mending {
     /// Whether corrections were searched at all: a very long text, or one with very much that does not come out, is only
     /// read.
     pub searched: bool,
+    /// Whether the search was ended before everything was tried that might be, because it had taken so much work. What was
+    /// left is less likely than what was tried; but then no correction is sure.
+    pub cut_short: bool,
 }
 
 impl Mending {

@@ -25,6 +25,7 @@ use crate::Mended;
 use crate::Mending;
 use crate::patch::Patch;
 use crate::place::to_print;
+use crate::purse::Purse;
 use crate::regular::{Card, card};
 use crate::rows::{is_flat, profiles};
 use crate::ruling::{Orders, Ruled, Ruling};
@@ -33,7 +34,7 @@ use crate::spelling::{Respelled, respelled};
 use crate::trouble::{Trouble, troubles};
 use crate::words::Words;
 
-use self::answers::answered;
+use self::answers::{answered, shares};
 use self::bench::{Asked, Bench, with_words_apart};
 
 pub use self::bench::{Guess, outcome};
@@ -51,9 +52,10 @@ const MOST_TROUBLES: usize = 24;
 pub fn mend(study: &Study<'_>, text: &str, options: &Options, orders: &Orders<'_>) -> Mending {
     let ruled = Ruled::of(text, orders.rulings);
     let allows = |patch: &Patch| ruled.allows(patch);
-    let asked = Asked { text: ruled.text(), options, orders, allows: &allows };
+    let purse = Purse::full();
+    let asked = Asked { text: ruled.text(), options, orders, purse: &purse, allows: &allows };
     let spelled = Some(ruled.text()).filter(|text| text.len() <= LONGEST_TEXT);
-    let spelled = spelled.and_then(|text| respelled(study, text, options, &allows, orders));
+    let spelled = spelled.and_then(|text| respelled(study, text, options, &allows, (orders, &purse)));
     let mut mending = match &spelled {
         Some(spelled) => search_respelled(study, spelled, &asked),
         None => search_in(study, &asked),
@@ -74,8 +76,10 @@ pub fn read_ruled(study: &Study<'_>, text: &str, options: &Options, rulings: &[R
 pub fn each_problem(study: &Study<'_>, text: &str, options: &Options, visit: &mut dyn FnMut(&Problem<'_>)) {
     let words = Words::new(text);
     let printed = with_words_apart(study.reader(), study.read(text, options), &words);
-    let asked = Asked { text, options, orders: &Orders::top(1), allows: &|_| true };
-    let bench = Bench::new(study, asked, &words, &printed, answered(options, &printed));
+    let purse = Purse::full();
+    let asked = Asked { text, options, orders: &Orders::top(1), purse: &purse, allows: &|_| true };
+    let answered = (answered(options, &printed), shares(0));
+    let bench = Bench::new(study, asked, &words, &printed, answered);
     if !bench.comes_out() {
         bench.searched().for_each(|(index, piece)| visit(&bench.problem(index, piece)));
     }
@@ -90,6 +94,7 @@ fn only_read(printed: Reading) -> Mending {
         candidates: Vec::new(),
         sure: false,
         searched: false,
+        cut_short: false,
     }
 }
 
@@ -138,7 +143,8 @@ fn search_in(study: &Study<'_>, asked: &Asked<'_>) -> Mending {
         return only_read(printed);
     }
     let searched = with_words_apart(study.reader(), printed.clone(), &words);
-    let bench = Bench::new(study, *asked, &words, &searched, answered(asked.options, &printed));
+    let answered = (answered(asked.options, &printed), shares(printed.decisions.len()));
+    let bench = Bench::new(study, *asked, &words, &searched, answered);
     if bench.troubles.len() > MOST_TROUBLES {
         return only_read(printed.clone());
     }
@@ -149,9 +155,10 @@ fn search_in(study: &Study<'_>, asked: &Asked<'_>) -> Mending {
     if orders.stopped() {
         return only_read(printed.clone());
     }
-    let sure = orders.top > 0 && bench.is_sure(&tried);
+    let cut_short = asked.purse.has_refused();
+    let sure = orders.top > 0 && !cut_short && bench.is_sure(&tried);
     let candidates = tried.into_iter().take(orders.top).map(|trial| bench.mended(trial)).collect();
-    Mending { printed, taken: Vec::new(), respelled: None, candidates, sure, searched: true }
+    Mending { printed, taken: Vec::new(), respelled: None, candidates, sure, searched: true, cut_short }
 }
 
 /// How regular a reading is in each way that is looked at (even steps, rows made alike, halves that mirror, the same row

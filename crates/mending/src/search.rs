@@ -20,7 +20,7 @@ use std::borrow::Cow;
 use std::cell::{Cell, RefCell};
 use std::rc::Rc;
 
-use reading::PieceReading;
+use reading::{PieceReading, effort};
 use rustc_hash::FxHashMap;
 
 use crate::catalog::{Catalog, Edit, Hit};
@@ -41,6 +41,8 @@ const NESTED: usize = 16;
 const HOPE: f64 = 5.0;
 /// Nats above the best that are still given back, so that evidence may decide.
 const MARGIN: f64 = 9.0;
+/// The share of what is left to be spent that one pass over the rows may take for its corrections.
+const SHARE_OF_A_PASS: f64 = 0.6;
 /// The most results.
 const HITS: usize = 400;
 
@@ -58,12 +60,19 @@ pub struct Problem<'a> {
     /// Nats against a repeat in height that does not end with the count it began with.
     pub(crate) unclosed: f64,
     pub(crate) text: &'a str,
+    /// The count of steps of work at which the search ends.
+    pub(crate) until: u64,
 }
 
 impl Problem<'_> {
     /// How many rows there are.
     pub fn rows(&self) -> usize {
         self.piece.chain.len()
+    }
+
+    /// Whether so much work was done that a search would end, or has ended before its time.
+    pub(crate) fn is_spent(&self) -> bool {
+        effort::steps() >= self.until
     }
 
     /// Searches, and gives the cost of the cheapest way to have the rows, corrected or not, in nats.
@@ -96,7 +105,7 @@ impl Problem<'_> {
             needles: RefCell::new(Needles::before(printed.chain(bases))),
             ways: RefCell::default(),
             ids: Cell::new(0),
-            worked: Cell::new(0),
+            until: self.until,
         });
         let mut known: FxHashMap<*const (), Rc<Readings>> = FxHashMap::default();
         let mut rows = Vec::with_capacity(piece.chain.len());
@@ -176,12 +185,17 @@ impl Board<'_> {
         let mut nested: Vec<(f64, Edit, usize)> = Vec::new();
         for made in 1..=depth {
             layers = self.pass(from, &layers, (made, made == depth, &floors), &mut nested, found);
-            if found.best <= floors[0] + MISPRINT * (made + 1 + self.edits.len()) as f64 {
+            if self.shared.is_spent()
+                || found.best <= floors[0] + MISPRINT * (made + 1 + self.edits.len()) as f64
+            {
                 return;
             }
         }
         nested.sort_by(|a, b| a.0.total_cmp(&b.0));
         for (_, edit, row) in nested.into_iter().take(NESTED) {
+            if self.shared.is_spent() {
+                return;
+            }
             self.with(edit).look(row + 1, 1, found);
         }
     }
@@ -196,11 +210,17 @@ impl Board<'_> {
         found: &mut Found,
     ) -> Vec<Vec<State>> {
         let next = (0..=self.rows.len()).map(|_| Layer::default()).collect();
-        let mut pass = Pass { board: self, floors, next, last };
+        let steps = (self.shared.left_to_spend() as f64 * SHARE_OF_A_PASS) as u64;
+        let fronts: Vec<Front<'_>> = before.iter().map(|states| Front::of(self, states)).collect();
+        let ceiling = self.ceiling((from, &fronts), floors, found.best + MARGIN, steps);
+        let mut pass = Pass { board: self, floors, next, last, ceiling };
         if made == 1 && from == 0 {
             pass.starts(found);
         }
-        for (row, states) in before.iter().enumerate().take(self.rows.len()) {
+        for (row, (states, front)) in before.iter().zip(&fronts).enumerate().take(self.rows.len()) {
+            if self.shared.is_spent() {
+                break;
+            }
             let here = std::mem::take(&mut pass.next[row]);
             for state in self.plain_step(row, &here.states) {
                 pass.keep(row + 1, state, found);
@@ -209,14 +229,13 @@ impl Board<'_> {
             if row < from {
                 continue;
             }
-            let front = Front::of(self, states);
             for index in self.catalog.groups_at(row) {
                 let group = &self.catalog.groups[index];
                 if !self.touched[row] {
-                    pass.group(index, group, &front, found);
+                    pass.group(index, group, front, found);
                 }
                 if made == 1 && self.edits.is_empty() && group.rows.len() > 1 {
-                    nested.extend(pass.nesting(index, group, &front));
+                    nested.extend(pass.nesting(index, group, front));
                 }
             }
             pass.wholes(row, states, found);
@@ -277,7 +296,8 @@ mod tests {
         let reading = reader.read(TEXT, &Options::default());
         let piece = &reading.pieces[0];
         let catalog = Catalog { groups: groups(piece, &words, &reader), ..Catalog::default() };
-        let problem = Problem { piece: Cow::Borrowed(piece), catalog, unclosed: 0.0, text: TEXT };
+        let problem =
+            Problem { piece: Cow::Borrowed(piece), catalog, unclosed: 0.0, text: TEXT, until: u64::MAX };
         let (hits, catalog) = (problem.search(), &problem.catalog);
         let single: Vec<&Hit> = hits.iter().filter(|hit| hit.edits.len() == 1).collect();
         assert!(single.len() >= 3, "{}", single.len());
@@ -321,5 +341,24 @@ mod tests {
                 "one is cheaper than the best found"
             );
         }
+    }
+
+    #[test]
+    fn the_fewer_steps_are_left_the_likelier_must_a_correction_be_to_be_tried() {
+        let reader = Reader::new().unwrap();
+        let words = Words::new(TEXT);
+        let reading = reader.read(TEXT, &Options::default());
+        let piece = &reading.pieces[0];
+        let catalog = Catalog { groups: groups(piece, &words, &reader), ..Catalog::default() };
+        let problem =
+            Problem { piece: Cow::Borrowed(piece), catalog, unclosed: 0.0, text: TEXT, until: u64::MAX };
+        let (board, most) = (problem.board(), 100.0);
+        let layers = board.forward();
+        let fronts: Vec<Front<'_>> = layers.iter().map(|states| Front::of(&board, states)).collect();
+        let ceiling = |steps: u64| board.ceiling((0, &fronts), &board.floors(), most, steps);
+        let ceilings: Vec<f64> = [0, 100, 1_000, u64::MAX].map(ceiling).to_vec();
+        assert!(ceilings.is_sorted() && ceilings[0] < ceilings[2], "{ceilings:?}");
+        assert!(ceilings[0] >= MISPRINT && ceilings[2] < most, "{ceilings:?}");
+        assert_eq!(ceilings[3], f64::INFINITY);
     }
 }

@@ -11,6 +11,7 @@ use span::Span;
 use crate::Emendation;
 use crate::mend::outcome;
 use crate::patch::{Patch, Patched, apply};
+use crate::purse::Purse;
 use crate::ruling::Orders;
 use crate::trouble::{Trouble, troubles};
 use crate::words::{Words, is_craft, one_letter_off};
@@ -31,6 +32,8 @@ const WORDS: usize = 24;
 /// How many words of respelt texts are read, and the least of such texts. Each question that is open doubles the readings.
 const WORDS_READ: usize = 20_000;
 const LEAST_TRIED: usize = 6;
+/// The share of what a search may spend that is spent at most on words.
+const SHARE: f64 = 0.25;
 /// The most words that one may stand for.
 const MEANT: usize = 4;
 /// Shorter words are near too many others.
@@ -103,7 +106,7 @@ pub fn respelled(
     text: &str,
     options: &Options,
     allows: &dyn Fn(&Patch) -> bool,
-    orders: &Orders<'_>,
+    (orders, purse): (&Orders<'_>, &Purse),
 ) -> Option<Respelled> {
     let words = Words::new(text);
     let odd = odd_words(study.reader(), &words);
@@ -123,7 +126,7 @@ pub fn respelled(
         let mut tried: Vec<Tried> = Vec::new();
         for meant in &word.meant {
             let patch = Patch::new(word.span, meant.as_str());
-            if orders.stopped() || !allows(&patch) || to_try == 0 {
+            if orders.stopped() || !allows(&patch) || to_try == 0 || !purse.lasts(SHARE) {
                 continue;
             }
             to_try -= 1;

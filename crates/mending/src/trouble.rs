@@ -8,6 +8,7 @@
 use reading::{
     Content, Gap, Item, PieceReading, Reading, Seq, Statement, StatementKind, Token, Which, workable,
 };
+use rustc_hash::FxHashMap;
 use span::Span;
 
 use crate::cut::{CUT, CUT_UNMARKED, Home};
@@ -264,6 +265,10 @@ fn is_name_of_row(tokens: &[Token]) -> bool {
 
 /// Words right after an instruction that no instruction accounts for and that may be a number misread.
 fn misread(reading: &Reading, words: &Words<'_>, out: &mut Vec<Trouble>) {
+    // Many rows may share their words.
+    let mut judged: FxHashMap<Span, bool> = FxHashMap::default();
+    let mut may_be_misread =
+        |word: &Token| *judged.entry(word.span).or_insert_with(|| is_number_misread(word));
     for piece in &reading.pieces {
         for ((row, chain), chosen) in piece.plan.rows.iter().zip(&piece.chain).zip(&piece.path.rows) {
             let seq = &chain.candidates[chosen.candidate].seq;
@@ -277,9 +282,7 @@ fn misread(reading: &Reading, words: &Words<'_>, out: &mut Vec<Trouble>) {
             for pair in tokens[from..(to + 1).min(tokens.len())].windows(2) {
                 let read = |span: Span| items.iter().any(|item| item.covers(span));
                 let follows = read(pair[0].span) && !read(pair[1].span) && pair[1].gap < Gap::Comma;
-                if follows
-                    && is_number_misread(&pair[1])
-                    && !out.contains(&Trouble::Word { span: pair[1].span })
+                if follows && may_be_misread(&pair[1]) && !out.contains(&Trouble::Word { span: pair[1].span })
                 {
                     out.push(Trouble::Word { span: pair[1].span });
                 }

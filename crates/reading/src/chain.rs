@@ -11,6 +11,7 @@ use rustc_hash::{FxHashMap, FxHashSet};
 use smallvec::SmallVec;
 
 use crate::ast::{Overs, Seq};
+use crate::effort;
 use crate::needles::Shares;
 use crate::rowwork::{Fit, fits};
 
@@ -34,6 +35,10 @@ const NOT_OF_ALL: f64 = 2.5;
 const WAYS: usize = 2_000;
 /// How many states are kept after each row.
 const STATES: usize = 96;
+/// How many are kept in all: a text of very many rows must do with fewer after each.
+const STATES_IN_ALL: usize = 32_000;
+/// The fewest after each row, however many rows there are.
+const FEWEST_STATES: usize = 16;
 
 /// One reading of a row, or one correction of it.
 #[derive(Clone, Debug)]
@@ -175,9 +180,10 @@ pub fn solve_below(rows: &[ChainRow], ends: &Ends, limit: f64) -> Vec<Path> {
         chosen: None,
     };
     layers.push(ends.starts.iter().map(first).collect());
+    let kept = (STATES_IN_ALL / rows.len().max(1)).clamp(FEWEST_STATES, STATES);
     for (index, row) in rows.iter().enumerate() {
         let before = layers.last().map_or(&[][..], Vec::as_slice);
-        let next = step(row, before, ends.back_to == Some(index), (ends, limit));
+        let next = step(row, before, ends.back_to == Some(index), (ends, limit, kept));
         if next.is_empty() {
             return Vec::new();
         }
@@ -245,9 +251,14 @@ struct Way {
     here: f64,
 }
 
-/// The cheapest states after a row of each count, start and set of corrections, below a limit. What the row leaves is
-/// worked once for each needle, and only what is kept is put together.
-fn step(row: &ChainRow, before: &[State], anchors: bool, (ends, limit): (&Ends, f64)) -> Vec<State> {
+/// The cheapest states after a row of each count, start and set of corrections, below a limit, and so many at most. What
+/// the row leaves is worked once for each needle, and only what is kept is put together.
+fn step(
+    row: &ChainRow,
+    before: &[State],
+    anchors: bool,
+    (ends, limit, most): (&Ends, f64, usize),
+) -> Vec<State> {
     let paths = ends.paths.max(1);
     let mut known: FxHashMap<Needle, Range<usize>> = FxHashMap::default();
     let mut all: Vec<Way> = Vec::new();
@@ -266,6 +277,7 @@ fn step(row: &ChainRow, before: &[State], anchors: bool, (ends, limit): (&Ends, 
             (state.cost + reading + fit_cost(state, way) + way.left, from, at)
         }));
     }
+    effort::spend(steps.len() / 2);
     steps.retain(|(cost, ..)| *cost < limit);
     steps.sort_by(|a, b| a.0.total_cmp(&b.0));
     let mut alike: FxHashMap<_, SmallVec<[u32; 2]>> = FxHashMap::default();
@@ -287,7 +299,7 @@ fn step(row: &ChainRow, before: &[State], anchors: bool, (ends, limit): (&Ends, 
         let chosen = Chosen { candidate: way.candidate, before, fault: way.fault, fit };
         let (needle, start, from) = (way.after, state.start, from as usize);
         kept.push(State { needle, start, anchor, cost, edits, from, chosen: Some(chosen) });
-        if kept.len() == STATES {
+        if kept.len() == most {
             break;
         }
     }
@@ -333,6 +345,7 @@ fn repeats_in(seq: &Seq, stitches: u32) -> bool {
 /// The ways in which a reading takes exactly what is on the needle; after a short row the next may also reach just the
 /// stitches that were worked, without a word on turning.
 pub fn ways(seq: &Seq, needle: Needle, out: &mut Vec<Fit>) {
+    effort::spend(effort::WORKED);
     fits(seq, needle.count, needle.overs, out);
     if let Some((parts, told)) = seq.by_needle() {
         return parts.fits(needle.count, needle.shares, told, out);

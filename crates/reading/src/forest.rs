@@ -14,6 +14,7 @@ use std::ops::Range;
 use rustc_hash::{FxBuildHasher, FxHashMap};
 use smallvec::SmallVec;
 
+use crate::effort;
 use crate::grammar::{Grammar, Name, Rule, Symbol, Terminal, TerminalSet};
 
 /// How many values a place in the forest keeps. More would keep readings that are far from the best; the value
@@ -110,6 +111,7 @@ impl<'g> Forest<'g> {
         for place in 0..places {
             chart.fill(place);
         }
+        effort::spend(effort::ITEM * chart.forest.items.len());
         chart.forest
     }
 
@@ -125,6 +127,7 @@ impl<'g> Forest<'g> {
             partials: Vec::new(),
         };
         let best = walk.node(root);
+        effort::spend(effort::VALUE * walk.partials.len());
         walk.values.get(place(&best)).map(<[_]>::to_vec).unwrap_or_default()
     }
 

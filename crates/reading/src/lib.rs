@@ -7,6 +7,7 @@ mod ast;
 mod blocks;
 mod build;
 mod chain;
+pub mod effort;
 mod fabric;
 mod forest;
 mod glossary;

@@ -22,6 +22,7 @@ use crate::ast::{EdgeRule, Item, Placed, Rule, Seq, Statement, StatementKind, Wo
 use crate::blocks::blocks;
 use crate::build::{Builder, Marks, Value};
 use crate::chain::{Candidate, ChainRow, Chosen, Ends, Path, solve};
+use crate::effort;
 use crate::forest::Forest;
 use crate::glossary::{Glossary, senses_of, senses_within};
 use crate::grammar::{Grammar, Name};
@@ -342,6 +343,7 @@ impl Reader {
         answers: &Answers,
         options: &Options,
     ) -> Reading {
+        effort::spend(effort::WORD * tokens.len());
         let mut cost = 0.0;
         let mut statements = Vec::new();
         let weaver = self.weaver(answers, false, false);

@@ -3,6 +3,7 @@
 use reading::{Options, Reading};
 
 use crate::patch::Patch;
+use crate::purse::Shares;
 
 use super::bench::{Bench, Guess, Trial, with_words_apart};
 use super::tries::{one_for_each_outcome, without_needless};
@@ -17,6 +18,19 @@ const OTHER_ANSWERS: usize = 2;
 /// So many of the best corrections are read once more with the book-wide questions open.
 const READ_OPENLY: usize = 8;
 
+/// The share of the purse that is spent when the best are read once more.
+const OPENLY: f64 = 0.85;
+/// All of it.
+const ALL: f64 = 1.0;
+/// The part of what is spent under one answer for which counts are searched.
+const COUNTED: f64 = 0.6;
+
+/// What may be spent on the search under the answers of the print, where so many questions are open.
+pub(super) fn shares(questions: usize) -> Shares {
+    let tried = if (1..=QUESTIONS).contains(&questions) { 0.6 } else { ALL };
+    Shares { begun: 0.0, counted: tried * COUNTED, tried }
+}
+
 impl Bench<'_> {
     /// Corrections found under the answers that the print gave to book-wide questions, and under others that it might
     /// have given without its misprint. The best are read once more with all questions open, as the corrected text will
@@ -26,10 +40,16 @@ impl Bench<'_> {
         if self.printed.decisions.len() > QUESTIONS {
             return tried;
         }
-        for options in other_answers(self.asked.options, self.printed) {
+        let others = other_answers(self.asked.options, self.printed);
+        let each = (OPENLY - self.shares.tried) / others.len().max(1) as f64;
+        for (begun, options) in (0..).map(|at| self.shares.tried + each * f64::from(at)).zip(others) {
+            let shares = Shares { begun, counted: begun + each * COUNTED, tried: begun + each };
+            if !self.asked.purse.lasts(shares.tried) {
+                continue;
+            }
             let printed = self.study.read(self.words.text, &options);
             let printed = with_words_apart(self.reader, printed, self.words);
-            let other = Bench::new(self.study, self.asked, self.words, &printed, options);
+            let other = Bench::new(self.study, self.asked, self.words, &printed, (options, shares));
             tried.extend(other.corrections().into_iter().take(READ_OPENLY));
         }
         if self.printed.decisions.is_empty() {
@@ -44,7 +64,10 @@ impl Bench<'_> {
             new
         });
         let rest = tried.split_off(READ_OPENLY.min(tried.len()));
-        let openly = tried.into_iter().filter_map(|trial| self.attempt_openly(trial.guess));
+        let openly = tried.into_iter().filter_map(|trial| match self.asked.purse.lasts(ALL) {
+            true => self.attempt_openly(trial.guess),
+            false => Some(trial),
+        });
         let mut openly: Vec<Trial> = openly.filter(|trial| self.mends(trial)).chain(rest).collect();
         openly.sort_by(|a, b| a.cost.total_cmp(&b.cost));
         without_needless(&mut openly);
@@ -55,11 +78,11 @@ impl Bench<'_> {
     /// beforehand does not count: a correction is not right because it brings in such a word.
     pub(super) fn attempt_openly(&self, guess: Guess) -> Option<Trial> {
         if self.printed.decisions.is_empty() {
-            return self.attempt(guess, &self.options);
+            return self.attempt(guess, &self.options, ALL);
         }
-        let patched = self.patched(&guess)?;
+        let patched = self.patched(&guess).filter(|_| self.asked.purse.lasts(ALL))?;
         let open = self.study.read(&patched.text, self.asked.options);
-        self.attempt(guess, &answered(self.asked.options, &open))
+        self.attempt(guess, &answered(self.asked.options, &open), f64::INFINITY)
     }
 }
 

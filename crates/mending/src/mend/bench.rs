@@ -10,6 +10,7 @@ use span::Span;
 use crate::draft::Draft;
 use crate::face;
 use crate::patch::{Patch, Patched, apply};
+use crate::purse::{Purse, Shares};
 use crate::regular::{Card, card};
 use crate::rows::{is_flat, profiles, unsaid_repeats};
 use crate::ruling::Orders;
@@ -41,6 +42,8 @@ pub(super) struct Asked<'a> {
     pub(super) text: &'a str,
     pub(super) options: &'a Options,
     pub(super) orders: &'a Orders<'a>,
+    /// What the search may spend.
+    pub(super) purse: &'a Purse,
     /// Whether a correction of the text may be offered.
     pub(super) allows: &'a dyn Fn(&Patch) -> bool,
 }
@@ -52,6 +55,8 @@ pub(super) struct Bench<'a> {
     pub(super) asked: Asked<'a>,
     pub(super) words: &'a Words<'a>,
     pub(super) options: Options,
+    /// What may be spent on the stages of the search.
+    pub(super) shares: Shares,
     pub(super) printed: &'a Reading,
     pub(super) troubles: Vec<Trouble>,
     pub(super) cost: f64,
@@ -97,7 +102,7 @@ impl<'a> Bench<'a> {
         asked: Asked<'a>,
         words: &'a Words<'a>,
         printed: &'a Reading,
-        options: Options,
+        (options, shares): (Options, Shares),
     ) -> Bench<'a> {
         let troubles = troubles_in(printed, words);
         let reader = study.reader();
@@ -105,7 +110,7 @@ impl<'a> Bench<'a> {
         let cost = printed.cost + troubles.iter().map(Trouble::cost).sum::<f64>() + unread;
         let cards = printed.pieces.iter().map(|piece| card(&profiles(piece), is_flat(piece))).collect();
         let faces = printed.pieces.iter().map(face::cost).sum();
-        Bench { reader, study, asked, words, options, printed, troubles, cost, cards, faces }
+        Bench { reader, study, asked, words, options, shares, printed, troubles, cost, cards, faces }
     }
 
     /// Whether nothing speaks of a misprint but perhaps a broken regularity.
@@ -125,14 +130,14 @@ impl<'a> Bench<'a> {
         printed.is_mended_by(&Standing { cost, troubles, hard, unread })
     }
 
-    /// Reads the text that a guess gives, unless the user has decided otherwise or waits no longer.
-    pub(super) fn attempt(&self, guess: Guess, options: &Options) -> Option<Trial> {
+    /// Reads the text that a guess gives, unless the user has decided otherwise or waits no longer, or so much is spent.
+    pub(super) fn attempt(&self, guess: Guess, options: &Options, share: f64) -> Option<Trial> {
         let is_open =
             |draft: &Draft| draft.joined(self.words.text).iter().all(|patch| (self.asked.allows)(patch));
         if self.asked.orders.stopped() || !guess.drafts.iter().all(is_open) {
             return None;
         }
-        let patched = self.patched(&guess)?;
+        let patched = self.patched(&guess).filter(|_| self.asked.purse.lasts(share))?;
         let words = Words::new(&patched.text);
         let reading = self.study.read_tokens(&patched.text, words.tokens().to_vec(), options);
         let apart = told_apart(self.reader, &reading, &words).len();

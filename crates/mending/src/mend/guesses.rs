@@ -24,6 +24,8 @@ const BASES: usize = 8;
 impl<'a> Bench<'a> {
     /// What is searched in one piece.
     pub(super) fn problem(&self, index: usize, piece: &'a PieceReading) -> Problem<'a> {
+        let place = self.searched().take_while(|(other, _)| *other < index).count();
+        let share = self.shares.of_piece(place, self.searched().count());
         let bare = bare(piece).filter(|_| {
             self.troubles
                 .iter()
@@ -36,7 +38,8 @@ impl<'a> Bench<'a> {
             (_, true) => reading::NOT_CLOSED + Trouble::Unclosed { piece: 0, began: 0, ended: 0 }.cost(),
             (_, false) => reading::NOT_CLOSED_UNSAID,
         };
-        Problem { piece, catalog, unclosed, text: self.words.text }
+        let until = self.asked.purse.end_of(share);
+        Problem { piece, catalog, unclosed, text: self.words.text, until }
     }
 
     /// What may be corrected in one piece, the likeliest first.
@@ -44,6 +47,9 @@ impl<'a> Bench<'a> {
         let problem = self.problem(index, piece);
         let (piece, catalog) = (&*problem.piece, &problem.catalog);
         let hits = problem.search();
+        if problem.is_spent() {
+            self.asked.purse.refuse();
+        }
         let before = &self.cards[index];
         let rows = profiles(piece);
         let mut out: Vec<Guess> = Vec::new();

@@ -172,7 +172,7 @@ impl<'a> Bench<'a> {
             }
             let drafts = beside.iter().chain(&guess.drafts).cloned().collect();
             let all = Guess { drafts, ..guess.clone() };
-            out.extend(self.attempt(all, &self.options).filter(|trial| self.mends(trial)));
+            out.extend(self.attempt(all, &self.options, self.shares.tried).filter(|trial| self.mends(trial)));
         }
         out
     }

@@ -3,7 +3,7 @@
 use std::cell::RefCell;
 use std::rc::Rc;
 
-use reading::{FAULT, Needle, STATED};
+use reading::{FAULT, Needle, STATED, effort};
 use rustc_hash::FxHashMap;
 
 use crate::catalog::{Catalog, Edit, Group, What};
@@ -16,6 +16,8 @@ const ALIKE: usize = 6;
 const STATES: usize = 96;
 /// The most places looked up on the way on; a text that has more is no pattern.
 const LOOKUPS: usize = 400_000;
+/// Steps of work for each of them.
+const LOOKED_UP: usize = 2;
 /// No row has been passed where a repeat in height begins.
 pub(super) const OPEN: u32 = u32::MAX;
 /// No correction has been made.
@@ -73,6 +75,7 @@ impl<'a> Board<'a> {
         for state in before.iter().filter(|state| state.cost <= limit) {
             let anchor = self.anchor(row, state);
             let ways = known.entry(state.needle.index).or_insert_with(|| ways(state.needle));
+            effort::spend(ways.len() / 2);
             for (after, cost) in ways.iter() {
                 let cost = state.cost + cost + self.stated_cost(row, after.count);
                 out.add(State { needle: *after, anchor, cost, made: state.made });
@@ -147,7 +150,9 @@ impl<'a> Board<'a> {
             let from = if self.back_to == Some(row) { needle.count } else { anchor };
             let mut best = f64::INFINITY;
             let waiting = stack.len();
-            for (after, cost) in self.shared.ways(&self.rows[row], needle).iter() {
+            let ways = self.shared.ways(&self.rows[row], needle);
+            effort::spend(LOOKED_UP + ways.len());
+            for (after, cost) in ways.iter() {
                 let next = (row + 1, *after, from);
                 match known(&onward, next) {
                     Some(rest) => best = best.min(cost + self.stated_cost(row, after.count) + rest),

@@ -1,6 +1,6 @@
 //! One pass over the rows that makes one more correction on each way.
 
-use reading::{Needle, STATED};
+use reading::{Needle, STATED, effort};
 use rustc_hash::FxHashMap;
 
 use crate::catalog::{Edit, Group, What};
@@ -41,6 +41,11 @@ impl<'s> Front<'s> {
         Front { states, needles, spelled, places }
     }
 
+    /// What the cheapest of them costs.
+    fn least(&self) -> f64 {
+        self.needles.iter().map(|(_, cost)| *cost).fold(f64::INFINITY, f64::min)
+    }
+
     /// The ways past a row in readings that fit, of those before it and after it that cost no more than a limit.
     fn past(
         &self,
@@ -68,6 +73,51 @@ impl<'s> Front<'s> {
     }
 }
 
+impl Board<'_> {
+    /// What corrections may cost in all at best for a pass over the rows to take no more than so many steps; infinite
+    /// where all may be tried.
+    pub(super) fn ceiling(
+        &self,
+        (from, fronts): (usize, &[Front<'_>]),
+        floors: &[f64],
+        most: f64,
+        steps: u64,
+    ) -> f64 {
+        let open = |row: &usize| !self.touched[*row];
+        let groups = || {
+            (from..self.rows.len()).filter(open).flat_map(|row| {
+                self.catalog.groups_at(row).map(move |group| (row, &self.catalog.groups[group]))
+            })
+        };
+        let of_one = |row: usize, group: &Group| {
+            let rows = group.rows.last().map_or(1, |last| last + 1 - row);
+            (fronts[row].needles.len() * rows * effort::WORKED) as u64
+        };
+        let changes = |group: &Group| group.bases.iter().map(|base| base.changes.len() as u64).sum::<u64>();
+        if groups().map(|(row, group)| of_one(row, group) * changes(group)).sum::<u64>() <= steps {
+            return f64::INFINITY;
+        }
+        let mut all: Vec<(f64, u64)> = Vec::new();
+        for (row, group) in groups() {
+            let (before, own) = (&fronts[row], of_one(row, group));
+            for base in &group.bases {
+                let rest = before.least() + base.cost + floors[row + 1] + MISPRINT;
+                let hopes = base.changes.iter().map(|change| (rest + change.cost, change));
+                let hopes =
+                    hopes.filter(|(hope, change)| *hope <= most && can_fit(base, change, &before.spelled));
+                all.extend(hopes.map(|(hope, _)| (hope, own)));
+            }
+        }
+        all.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let mut spent = 0;
+        let beyond = all.iter().find(|(_, own)| {
+            spent += own;
+            spent > steps
+        });
+        beyond.map_or(f64::INFINITY, |(hope, _)| *hope)
+    }
+}
+
 /// A pass over the rows under way.
 pub(super) struct Pass<'b, 'a> {
     pub(super) board: &'b Board<'a>,
@@ -76,6 +126,8 @@ pub(super) struct Pass<'b, 'a> {
     pub(super) next: Vec<Layer>,
     /// Whether no pass follows, so that only whole ways count.
     pub(super) last: bool,
+    /// Corrections that may at best cost more in all are left aside, so that the likeliest of all rows are tried.
+    pub(super) ceiling: f64,
 }
 
 impl Pass<'_, '_> {
@@ -119,7 +171,7 @@ impl Pass<'_, '_> {
 
     pub(super) fn group(&mut self, index: usize, group: &Group, before: &Front<'_>, found: &mut Found) {
         let Some(first) = group.rows.first().copied() else { return };
-        let least = before.needles.iter().map(|(_, cost)| *cost).fold(f64::INFINITY, f64::min);
+        let least = before.least();
         for (at, base) in group.bases.iter().enumerate() {
             for (which, change) in base.changes.iter().enumerate() {
                 let edit = Edit {
@@ -127,7 +179,7 @@ impl Pass<'_, '_> {
                     cost: change.cost + MISPRINT,
                 };
                 let hope = least + edit.cost + base.cost + self.floors[first + 1];
-                if hope > found.best + MARGIN || !can_fit(base, change, &before.spelled) {
+                if hope > self.ceiling.min(found.best + MARGIN) || !can_fit(base, change, &before.spelled) {
                     continue;
                 }
                 if self.board.shared.is_spent() {
@@ -182,6 +234,11 @@ impl Pass<'_, '_> {
             if first != row || whole.rows.iter().any(|(row, _)| board.touched[*row]) {
                 continue;
             }
+            if board.shared.is_spent() {
+                return;
+            }
+            let cost = whole.cost + MISPRINT;
+            let more = MARGIN.max(HOPE - MISPRINT);
             let mut states = before.to_vec();
             for row in first..=last {
                 let like =
@@ -190,15 +247,10 @@ impl Pass<'_, '_> {
                     row,
                     |needle| board.shared.ways(&board.rows[like], needle),
                     &states,
-                    f64::INFINITY,
+                    found.best + more - cost - self.floors[last + 1],
                 );
             }
-            self.take(
-                Edit { what: What::Whole(index), cost: whole.cost + MISPRINT },
-                last + 1,
-                states,
-                found,
-            );
+            self.take(Edit { what: What::Whole(index), cost }, last + 1, states, found);
         }
     }
 

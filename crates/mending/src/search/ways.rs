@@ -6,14 +6,10 @@
 use std::cell::{Cell, OnceCell, RefCell};
 use std::rc::Rc;
 
-use reading::{Fit, Needle, Overs, Seq, Until, faulty, ways};
+use reading::{Fit, Needle, Overs, Seq, Until, effort, faulty, ways};
 use rustc_hash::FxHashMap;
 
 use crate::cut::{Home, Repeat};
-
-/// The most readings that are worked on a needle in one search. Patterns of 30 rows in open repeats took up to 850,000,
-/// those of the corpus 250,000; words thrown together took 4,400,000.
-const WORKED: usize = 1_000_000;
 
 /// Readings that a row may have, cheapest first.
 #[derive(Debug)]
@@ -65,8 +61,8 @@ pub(super) struct Shared<'a> {
     pub(super) needles: RefCell<Needles>,
     pub(super) ways: RefCell<FxHashMap<(u32, u32), Ways>>,
     pub(super) ids: Cell<u32>,
-    /// How many readings were worked on a needle.
-    pub(super) worked: Cell<usize>,
+    /// The count of steps at which no more corrections are tried.
+    pub(super) until: u64,
 }
 
 /// How a row may find room on a needle.
@@ -187,13 +183,17 @@ impl Shared<'_> {
         left.iter().map(|(needle, cost)| (needles.held(*needle), *cost)).collect()
     }
 
-    /// Whether so many readings were worked that no more corrections are tried.
+    /// Whether so much was worked that no more corrections are tried.
     pub(super) fn is_spent(&self) -> bool {
-        self.worked.get() > WORKED
+        self.left_to_spend() == 0
+    }
+
+    /// How many steps there are still to be spent.
+    pub(super) fn left_to_spend(&self) -> u64 {
+        self.until.saturating_sub(effort::steps())
     }
 
     fn left(&self, readings: &Readings, needle: Needle) -> Vec<(Needle, f64)> {
-        self.worked.set(self.worked.get() + readings.all.len());
         let mut out = Vec::new();
         let mut fits: Vec<Fit> = Vec::new();
         for ((cost, seq), repeat) in readings.all.iter().zip(&readings.repeats) {
