@@ -638,7 +638,7 @@ fn unchain(value: &Value, out: &mut Vec<Statement>) {
 }
 
 /// Words among the rows that were not understood: between the first statement of the work and the end of the sentence
-/// of the last.
+/// of the last, or of the last number of stitches that is stated.
 fn unread(statements: &[Statement], text: &str) -> Vec<Span> {
     let works = |statement: &Statement| {
         matches!(
@@ -647,7 +647,9 @@ fn unread(statements: &[Statement], text: &str) -> Vec<Span> {
         )
     };
     let Some(first) = statements.iter().position(works) else { return Vec::new() };
-    let last = statements.iter().rposition(works).unwrap_or(first);
+    let counts = |statement: &Statement| matches!(statement.kind, StatementKind::Count(_));
+    let last =
+        statements.iter().rposition(|statement| works(statement) || counts(statement)).unwrap_or(first);
     let goes_on = |pair: &[Statement]| {
         let between = text.get(pair[0].span.range().end..pair[1].span.range().start).unwrap_or("");
         between.chars().all(|letter| matches!(letter, ' ' | ',' | '_')) && !works(&pair[1])

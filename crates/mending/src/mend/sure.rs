@@ -200,7 +200,10 @@ fn names_a_row(tokens: &[Token]) -> bool {
     tokens.windows(2).any(|pair| pair[0].ordinal.is_some() && reading::row_word(&pair[1]).is_some())
 }
 
-/// The words from the first row of a piece to its last.
+/// The words from the first row of a piece to its last, and to what is stated of that.
 fn extent(piece: &PieceReading) -> Span {
-    piece.plan.rows.iter().fold(Span::DETACHED, |all, row| all.to(row.span))
+    piece.plan.rows.iter().fold(Span::DETACHED, |all, row| {
+        let told = all.to(row.span);
+        row.stated.map_or(told, |(_, stated)| told.to(stated))
+    })
 }
