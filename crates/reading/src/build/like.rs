@@ -37,6 +37,18 @@ impl Builder<'_> {
                 one(Value::Chain(Some(Rc::new(first)), like(rows_at(2)?, rows_at(3)?)))
             }
             "like_before" => told.of(rows_at(0)?, Content::Like(None), None),
+            // "Do the same in the next row", "… for the next four rows".
+            "done_again" => {
+                let named = rows_at(0)?;
+                let of = match named.which {
+                    Which::Next(n) | Which::Count(n) => RowSet::named(Which::Last(n)),
+                    Which::Numbers(ref numbers) => {
+                        RowSet::named(Which::Last(u32::try_from(numbers.len()).ok()?))
+                    }
+                    _ => return None,
+                };
+                told.of(named, Content::Like(Some(of)), None)
+            }
             "like_counted" => told.of(rows_at(0)?, Content::LikeCounted, None),
             "like_rib" => told.of(rows_at(0)?, Content::LikeRib, None),
             "like_first" => match rows_at(0)?.which {
@@ -45,7 +57,7 @@ impl Builder<'_> {
                     told.of(rows_at(0)?, Content::Like(Some(first)), None)
                 }
                 // "17th to 20th row: as the first border."
-                Which::Numbers(numbers) if numbers.len() > 1 => {
+                Which::Numbers(numbers) if numbers.len() > 1 && !self.names_the_first(parts.last()?) => {
                     let first = RowSet::named(Which::First(u32::try_from(numbers.len()).ok()?));
                     told.of(rows_at(0)?, Content::Like(Some(first)), None)
                 }
@@ -173,6 +185,11 @@ impl Builder<'_> {
             "in_series" => told.of(rows_at(0)?, Content::InSeries, None),
             _ => None,
         }
+    }
+
+    /// Whether a phrase for the beginning may name the first row: "as the first".
+    fn names_the_first(&self, value: &Value) -> bool {
+        self.numbers(value).0[0] == Some(1)
     }
 
     /// "Only three plain after the first two together": after which of the stitches of a kind.
