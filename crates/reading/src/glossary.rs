@@ -8,6 +8,7 @@
 //! only in explanations (`data/glossary.toml`). What is not understood is told, never guessed. Knows nothing of
 //! rows, repeats or counts. Start at [`lexicon_of_book`].
 
+mod after;
 mod brackets;
 mod by_rows;
 mod data;

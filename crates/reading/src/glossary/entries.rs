@@ -14,7 +14,7 @@ use crate::lexer::{Token, TokenKind};
 use crate::rowset::row_word;
 
 /// The longest explanation, in tokens.
-const LONGEST: usize = 80;
+pub(super) const LONGEST: usize = 80;
 
 /// Words that head an explanation of terms.
 pub(super) const HEADINGS: [&str; 6] =
@@ -44,7 +44,7 @@ pub(super) struct Entry {
     /// The tokens that explain them.
     pub(super) explained: Range<usize>,
     /// From here on another entry may begin.
-    next: usize,
+    pub(super) next: usize,
     /// Whether an explanation that is not understood is still one.
     pub(super) sure: bool,
     /// The link.
@@ -82,9 +82,9 @@ pub(super) struct Finder<'a> {
 
 /// A link found at a place: the term ends there, the explanation begins `len` tokens on.
 #[derive(Clone, Copy)]
-struct Cue {
-    at: usize,
-    len: usize,
+pub(super) struct Cue {
+    pub(super) at: usize,
+    pub(super) len: usize,
     link: Link,
     words: Option<CueKind>,
 }
@@ -229,7 +229,7 @@ impl Finder<'_> {
     }
 
     /// Whether the words, or those up to the first comma, explain a stitch or are another word for the term.
-    fn explains(&self, range: Range<usize>) -> bool {
+    pub(super) fn explains(&self, range: Range<usize>) -> bool {
         let comma =
             (range.start + 1..range.end).find(|&at| self.before[at].mark >= Mark::Comma).unwrap_or(range.end);
         let first = range.start..comma;
@@ -529,114 +529,6 @@ impl Finder<'_> {
         (from + 1..self.tokens.len()).find(|&at| self.before[at].line).unwrap_or(self.tokens.len())
     }
 
-    /// `knit is written K`.
-    fn turned(&self, cue: Cue, floor: usize, entries: &[Entry]) -> Option<Entry> {
-        let from = cue.at + cue.len;
-        let short = self.terms.abbreviation(from)
-            || self.tokens.get(from).is_some_and(|token| token.kind == TokenKind::Open);
-        let at = from + usize::from(self.tokens.get(from)?.kind == TokenKind::Open);
-        let (_, term) = self.terms.suffix(at + 1, at).filter(|_| short)?;
-        let explained = self.explanation_before(cue.at, floor, entries)?;
-        Some(Entry {
-            terms: vec![term],
-            start: explained.start,
-            next: at + 1,
-            explained,
-            sure: true,
-            link: Link::Strong,
-            worded: true,
-            elliptic: false,
-            naming: None,
-        })
-    }
-
-    /// `..., the slipped stitch drawn over (we shall call this a decrease)`: the least that is told right before, or more.
-    fn called(&self, cue: Cue) -> Option<Entry> {
-        const FURTHER: usize = 3;
-        const SAID: [&str; 6] = ["call", "called", "name", "named", "term", "termed"];
-        let from = cue.at + cue.len;
-        let parted =
-            |at: &usize| self.before[*at].mark >= Mark::Comma || self.tokens[*at].kind == TokenKind::Close;
-        let to = (from + 1..self.tokens.len()).find(parted).unwrap_or(self.tokens.len());
-        let [term] = <[Term; 1]>::try_from(self.terms.parse(from..to, true)?).ok()?;
-        let open = cue.at.checked_sub(1).filter(|&open| self.tokens[open].kind == TokenKind::Open);
-        // "(This is a long stitch)" names it only in brackets.
-        let said = |token: &Token| SAID.contains(&token.text.as_str());
-        let is = matches!(self.tokens[cue.at].text.as_str(), "this" | "these" | "that" | "which");
-        if is && open.is_none() && !self.tokens[cue.at..from].iter().any(said) {
-            return None;
-        }
-        let end = open.unwrap_or(cue.at);
-        let sentence = |at: &usize| self.before[*at].mark < Mark::Period;
-        let starts = (end.saturating_sub(LONGEST)..end).rev();
-        let parts = |at: &usize| self.before[*at].mark >= Mark::Comma;
-        let told = |start: &usize| {
-            let told = self.explainer.told(*start..end, Link::Strong);
-            told.is_some_and(|told| told.whole && told.end == end)
-        };
-        let near = starts.clone().take_while(sentence).count() + 1;
-        let mut told = starts.take(near).filter(parts).filter(told);
-        let start = told.next()?;
-        let further = told.take(FURTHER).collect();
-        let closes =
-            open.is_some() && self.tokens.get(to).is_some_and(|close| close.kind == TokenKind::Close);
-        Some(Entry {
-            terms: vec![term],
-            start,
-            next: to,
-            explained: start..end,
-            sure: true,
-            link: Link::Strong,
-            worded: true,
-            elliptic: false,
-            naming: Some(Naming { words: end..to + usize::from(closes), further }),
-        })
-    }
-
-    /// `knit (K)`, `(P) pearl`.
-    fn bracketed(&self, at: usize, floor: usize, entries: &[Entry]) -> Option<Entry> {
-        let close = at.checked_sub(1)?;
-        let letter = self.terms.bracketed_letter(close);
-        let closed = self.tokens[close].kind == TokenKind::Close;
-        let open = if closed {
-            (close.saturating_sub(4)..close).rev().find(|&open| self.tokens[open].kind == TokenKind::Open)?
-        } else {
-            close
-        };
-        let term = match letter {
-            Some(term) => term,
-            None if closed => self.terms.suffix(close, open + 1).filter(|(start, _)| *start == open + 1)?.1,
-            None => return None,
-        };
-        let (link, sure) = (Link::Weak, false);
-        if let Some(explained) = self.explanation_before(open, floor, entries) {
-            return Some(Entry {
-                terms: vec![term],
-                start: explained.start,
-                next: at,
-                explained,
-                sure,
-                link,
-                worded: false,
-                elliptic: false,
-                naming: None,
-            });
-        }
-        let begins = self.before[open].mark >= Mark::Comma || self.before[open].line;
-        let explained = if at < self.tokens.len() { self.body(at) } else { return None };
-        (begins && self.explains(explained.clone())).then(|| Entry {
-            terms: vec![term],
-            start: open,
-            next: at,
-            explained,
-            sure,
-            link,
-            worded: false,
-            elliptic: false,
-            naming: None,
-        })
-    }
-
     /// `(M means make one), T two together, and N, narrow`: the link of the entry before holds for more terms.
     fn elliptic(&self, at: usize, floor: usize, entries: &[Entry]) -> Option<Entry> {
         entries.last().filter(|last| last.link == Link::Strong && last.explained.start == floor)?;
@@ -696,7 +588,12 @@ impl Finder<'_> {
     }
 
     /// The words right before a place that are one whole explanation, and not that of the entry before.
-    fn explanation_before(&self, end: usize, floor: usize, entries: &[Entry]) -> Option<Range<usize>> {
+    pub(super) fn explanation_before(
+        &self,
+        end: usize,
+        floor: usize,
+        entries: &[Entry],
+    ) -> Option<Range<usize>> {
         let taken = entries.last().is_some_and(|last| last.explained.start == floor);
         let opens =
             |at: usize| matches!(self.tokens[at].text.as_str(), "and" | "word" | "term" | "for" | "that");
@@ -712,7 +609,7 @@ impl Finder<'_> {
     }
 
     /// The sentence that begins here; one that only refers to a picture is passed over.
-    fn body(&self, from: usize) -> Range<usize> {
+    pub(super) fn body(&self, from: usize) -> Range<usize> {
         let most = self.tokens.len().min(from + LONGEST);
         let ends = |at: &usize| {
             self.before[*at].mark >= Mark::Period || self.closes(from, *at) || self.terms.in_brackets(*at)

@@ -93,7 +93,9 @@ impl<'a> Explainer<'a> {
         let listed = |at: &usize| link == Link::Weak && self.tokens[*at].gap >= Gap::Semicolon;
         let end = (range.start + 1..range.end).find(listed).unwrap_or(range.end);
         let short = self.understand(range.clone());
-        if short.as_ref().is_some_and(|short| short.whole) {
+        let words =
+            |end: usize| self.tokens[end..range.end].iter().any(|token| token.kind == TokenKind::Word);
+        if short.as_ref().is_some_and(|short| short.whole && !words(short.end)) {
             return short;
         }
         let Some(rows) = self.rows.as_ref() else { return short };
