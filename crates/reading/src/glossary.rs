@@ -393,6 +393,7 @@ impl Page<'_> {
     }
 
     fn add(&self, entry: &Entry, glossary: &mut Glossary) {
+        let entry = &self.of_the_last(entry, glossary);
         let Some(first) = entry.terms.first() else { return };
         let Some(explained) = self.span(entry.explained.start, entry.explained.end) else { return };
         let known = glossary.definitions.len();

@@ -58,6 +58,7 @@ impl<'a> ByRows<'a> {
     /// The stitches that the words tell, or as many of the words from the first as end where remarks may begin.
     pub(super) fn work(&self, range: Range<usize>) -> Option<Worked> {
         let first = range.clone().find(|&at| !self.leads(at))?;
+        let first = self.when(first, range.end).unwrap_or(first);
         let kinds = |kind| self.tokens[first..range.end].iter().filter(|token| token.kind == kind).count();
         if range.end - first > LONGEST || kinds(TokenKind::Open) != kinds(TokenKind::Close) {
             return None;
@@ -73,6 +74,14 @@ impl<'a> ByRows<'a> {
         let ends =
             std::iter::once(range.end).chain((first + 1..range.end).rev().filter(|&at| self.pauses(at)));
         ends.into_iter().find_map(|end| Some(Worked { ops: self.stitches(first..end)?, end }))
+    }
+
+    /// "In the row coming back, purl these five together": where the work begins after a clause that only says when.
+    fn when(&self, first: usize, end: usize) -> Option<usize> {
+        const LONGEST: usize = 8;
+        let opens = matches!(self.tokens[first].text.as_str(), "in" | "on" | "when");
+        let parted = |at: &usize| self.tokens[*at].gap >= Gap::Comma;
+        (first + 1..end.min(first + LONGEST)).find(parted).filter(|_| opens)
     }
 
     /// Words before the first stitch that tell nothing.

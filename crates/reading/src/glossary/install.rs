@@ -139,7 +139,7 @@ fn optional_object(head: &str, lexicon: &Lexicon) -> String {
             .all(|words| senses_of_words(lexicon, words).is_empty())
     };
     match opens_with_verb(&words).filter(new) {
-        Some(verb) => format!("{verb} [[{}] {}]", words[1], words[2..].join(" ")),
+        Some(verb) => format!("{verb} [[(a|an|the)] {}]", words[2..].join(" ")),
         None => head.to_owned(),
     }
 }

@@ -48,6 +48,20 @@ impl Page<'_> {
         }
     }
 
+    /// "To close it, purl these five together": the entry with the name of what was explained before for "it".
+    pub(super) fn of_the_last(&self, entry: &Entry, glossary: &Glossary) -> Entry {
+        let mut entry = entry.clone();
+        let last = glossary.definitions.last().filter(|last| !last.short && !last.term.contains(' '));
+        for term in entry.terms.iter_mut().filter(|term| term.verb) {
+            if let ([verb, it], Some(last)) = (term.words.as_slice(), last)
+                && matches!(it.as_str(), "it" | "them")
+            {
+                term.words = vec![verb.clone(), "the".to_owned(), last.term.clone()];
+            }
+        }
+        entry
+    }
+
     /// "Twist 6 to the left: the same, but with the spare pin in front": the crossing before, its needle on the other side.
     pub(super) fn same_but(&self, entry: &Entry, explained: Span, glossary: &mut Glossary) -> bool {
         let words = &self.tokens[entry.explained.clone()];

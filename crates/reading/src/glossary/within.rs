@@ -272,7 +272,11 @@ impl Page<'_> {
         let own = self.span(entry.start, entry.explained.end);
         let parted = |at: usize| self.whole.get(at).is_none_or(|token| token.gap >= Gap::Comma);
         let stands = |at: usize, len: usize| {
-            let end = at + len;
+            // "Long stitches"
+            let stitches = |at: usize| {
+                self.whole.get(at).is_some_and(|token| matches!(token.text.as_str(), "stitch" | "stitches"))
+            };
+            let end = at + len + usize::from(stitches(at + len));
             let before = at.checked_sub(1).map(|at| &self.whole[at]);
             let after = self.whole.get(end);
             // "Knit 3, the insertion, knit 2"
