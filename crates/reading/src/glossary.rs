@@ -32,7 +32,7 @@ use self::entries::{Entry, Finder};
 use self::explanation::{Explainer, Understood};
 use self::marks::{Before, Mark, marks};
 use self::term::{Term, Terms, senses, senses_of_words};
-use crate::lexer::{Gap, Token, lex};
+use crate::lexer::{Gap, Token, TokenKind, lex};
 use crate::rowset::rows_at;
 
 /// A term with what the book says that it means.
@@ -344,8 +344,13 @@ fn explaining(text: &str, tokens: &[Token]) -> Vec<Token> {
         let bracketed = |part: &str| part.split(')').next().is_some_and(|inner| inner.contains(':'));
         // "… knit 1. (Make 1, wool forward.)"
         let sentence = printed.split(". (").skip(1).any(|inner| inner.contains(','));
+        // "… over (this is a long stitch)"
+        let named = paragraph.windows(2).any(|pair| {
+            pair[0].kind == TokenKind::Open && matches!(pair[1].text.as_str(), "this" | "these" | "which")
+        });
         rows.is_empty()
             || sentence
+            || named
             || paragraph.iter().any(said)
             || printed.contains('=')
             || printed.split('(').skip(1).any(bracketed)

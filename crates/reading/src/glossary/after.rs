@@ -38,6 +38,10 @@ impl Finder<'_> {
             |at: &usize| self.before[*at].mark >= Mark::Comma || self.tokens[*at].kind == TokenKind::Close;
         let to = (from + 1..self.tokens.len()).find(parted).unwrap_or(self.tokens.len());
         let [term] = <[Term; 1]>::try_from(self.terms.parse(from..to, true)?).ok()?;
+        // "(This is the first pin)" counts and names nothing.
+        if self.tokens[from..to].iter().any(|token| token.ordinal.is_some()) {
+            return None;
+        }
         let open = cue.at.checked_sub(1).filter(|&open| self.tokens[open].kind == TokenKind::Open);
         // "(This is a long stitch)" names it only in brackets.
         let said = |token: &Token| SAID.contains(&token.text.as_str());

@@ -263,7 +263,9 @@ impl Terms<'_> {
         }
         let words_only = range.clone().all(|at| {
             self.tokens[at].kind == TokenKind::Word
-                && (at == range.start || self.before[at].mark < Mark::Comma)
+                && (at == range.start
+                    || self.before[at].mark < Mark::Comma
+                    || self.before[at].stop && self.in_capitals(&range))
         });
         if range.is_empty()
             || range.len() > LONGEST
@@ -281,9 +283,12 @@ impl Terms<'_> {
             let joins = matches!(word.as_str(), "is" | "are" | "for") || word == "by" && !*verb;
             !DATA.no_term.contains(word) && !joins
         });
+        // "To close it, purl these five together."
+        let of_the_last =
+            *verb && matches!(term.words.as_slice(), [_, it] if matches!(it.as_str(), "it" | "them"));
         let named =
             plain_words && (*verb || heading) && term.words.iter().any(|word| !DATA.filler.contains(word));
-        (!no_term && (term.short || known || named || term.marked || piece)).then_some(term)
+        (!no_term && (term.short || known || named || term.marked || piece || of_the_last)).then_some(term)
     }
 
     /// These words as one term, the number or the stitch at their end cut off.
