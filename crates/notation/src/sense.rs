@@ -38,7 +38,7 @@ pub enum YarnTo {
 pub enum Meaning {
     /// Operations, as often as the phrase's number says.
     Stitches(Vec<Op>),
-    /// An operation whose name holds the phrase's numbers (`k{n}tog`).
+    /// An operation whose name holds the phrase's numbers (`k{n}tog`), or half of the first (`c{h}/{h}b`).
     Family(String),
     /// An operation on all stitches up to the end of the row.
     Rest(Op),
@@ -309,6 +309,8 @@ impl Meaning {
                 let n = numbers[0].unwrap_or(1);
                 let name =
                     name.replace("{n}", &n.to_string()).replace("{m}", &numbers[1].unwrap_or(n).to_string());
+                let halved = !name.contains("{h}") || n.is_multiple_of(2);
+                let name = halved.then(|| name.replace("{h}", &(n / 2).to_string()))?;
                 let name = if name == "yo1" { "yo" } else { &name };
                 Some((vec![name.parse().ok()?], 1))
             }

@@ -8,12 +8,15 @@
 //! only in explanations (`data/glossary.toml`). What is not understood is told, never guessed. Knows nothing of
 //! rows, repeats or counts. Start at [`lexicon_of_book`].
 
+mod after;
 mod brackets;
+mod by_rows;
 mod data;
 mod entries;
 mod explanation;
 mod install;
 mod marks;
+mod naming;
 mod term;
 mod within;
 
@@ -29,7 +32,7 @@ use self::entries::{Entry, Finder};
 use self::explanation::{Explainer, Understood};
 use self::marks::{Before, Mark, marks};
 use self::term::{Term, Terms, senses, senses_of_words};
-use crate::lexer::{Gap, Token, lex};
+use crate::lexer::{Gap, Token, TokenKind, lex};
 use crate::rowset::rows_at;
 
 /// A term with what the book says that it means.
@@ -53,6 +56,10 @@ pub struct Definition {
     short: bool,
     /// Whether it hangs on a term that the lexicon leaves open; then it answers no question itself.
     open: bool,
+    /// Nats against it, where it is not certain how far back a name reaches.
+    cost: f64,
+    /// The question that it is one answer to then: the name, and the words that it would stand for.
+    choice: Option<(String, String)>,
 }
 
 /// A term that is only another spelling of a word: `tog.` for `together`.
@@ -79,17 +86,24 @@ pub struct Glossary {
     pub not_understood: Vec<Span>,
     /// Lists of terms within a pattern, each with its heading.
     pub lists: Vec<Span>,
+    /// Words that only give a name to what was told before them: "(this is called a bar)".
+    pub namings: Vec<Span>,
 }
 
 /// The senses that a book's explanation of terms gives.
 pub fn senses_of(text: &str, lexicon: &Lexicon) -> Glossary {
-    read(text, lexicon, false)
+    read(text, lexicon, lexicon, false)
 }
 
 /// The senses that are explained in passing in the text of a pattern. Only what can hardly be anything else is
 /// taken: `P means plain`, and lists of at least three terms.
 pub fn senses_within(text: &str, lexicon: &Lexicon) -> Glossary {
-    let mut glossary = read(text, lexicon, true);
+    senses_within_book(text, lexicon, lexicon)
+}
+
+/// The same, where the book explains terms elsewhere too: `book` is the lexicon with these.
+pub fn senses_within_book(text: &str, lexicon: &Lexicon, book: &Lexicon) -> Glossary {
+    let mut glossary = read(text, lexicon, book, true);
     glossary.not_understood.clear();
     glossary
 }
@@ -130,12 +144,17 @@ impl Glossary {
         self.respellings.extend(other.respellings);
         self.not_understood.extend(other.not_understood);
         self.lists.extend(other.lists);
+        self.namings.extend(other.namings);
     }
 
     /// The sentences of a text that do nothing but explain a term, so that no row is told in them; of those that say what
     /// is known anyhow, only what stands in brackets of its own.
     pub fn sentences(&self, text: &str) -> Vec<Span> {
+        let named = |definition: &Definition| self.namings.iter().any(|words| words.covers(definition.span));
         let sentence = |definition: &Definition| {
+            if named(definition) {
+                return None;
+            }
             let sentence = sentence_of(text, &definition.words)?;
             let bracketed = in_brackets(text, sentence);
             bracketed.or(Some(sentence).filter(|_| !definition.confirms))
@@ -146,7 +165,7 @@ impl Glossary {
             .iter()
             .filter_map(sentence)
             .chain(brackets)
-            .chain(self.lists.iter().copied())
+            .chain(self.lists.iter().chain(&self.namings).copied())
             .collect()
     }
 
@@ -219,25 +238,51 @@ fn stands_at(tokens: &[Token], at: usize, words: &[String]) -> bool {
     })
 }
 
-fn read(text: &str, lexicon: &Lexicon, within: bool) -> Glossary {
+/// The most rounds in which terms are explained by other terms.
+const ROUNDS: usize = 4;
+
+fn read(text: &str, lexicon: &Lexicon, book: &Lexicon, within: bool) -> Glossary {
     let tokens = lex(text);
-    let first = pass(text, &tokens, lexicon, &BTreeMap::new(), within);
+    let read = |answers: &BTreeMap<String, String>, book: Option<&Lexicon>| {
+        let terms = Sources { lexicon, answers, book };
+        pass(text, &tokens, terms, within)
+    };
+    let mut glossary = read(&BTreeMap::new(), None);
     // Once it is known what the book says of "make one", other terms may be explained by it.
-    if first.answers.is_empty() { first } else { pass(text, &tokens, lexicon, &first.answers, within) }
+    if !glossary.answers.is_empty() {
+        glossary = read(&glossary.answers, None);
+    }
+    // What the short forms leave is read as rows are, with the terms known so far, until nothing new is understood.
+    for _ in 0..ROUNDS {
+        let own = glossary.install(book);
+        let next = read(&glossary.answers, Some(&own));
+        let settled = next.says_the_same(&glossary);
+        glossary = next;
+        if settled {
+            break;
+        }
+    }
+    glossary
 }
 
-fn pass(
-    text: &str,
-    tokens: &[Token],
-    lexicon: &Lexicon,
-    answers: &BTreeMap<String, String>,
-    within: bool,
-) -> Glossary {
+/// By what explanations are read.
+#[derive(Clone, Copy)]
+struct Sources<'a> {
+    /// The senses without the book's own.
+    lexicon: &'a Lexicon,
+    /// What the book has answered so far.
+    answers: &'a BTreeMap<String, String>,
+    /// The senses with the book's own, once they are known.
+    book: Option<&'a Lexicon>,
+}
+
+fn pass(text: &str, tokens: &[Token], sources: Sources<'_>, within: bool) -> Glossary {
+    let Sources { lexicon, answers, book } = sources;
     let whole = tokens;
     let explaining = if within { explaining(text, whole) } else { whole.to_vec() };
     let tokens = explaining.as_slice();
     let before = sentences(text, tokens, lexicon);
-    let explainer = Explainer::new(tokens, lexicon, answers);
+    let explainer = Explainer::new(tokens, lexicon, answers, book);
     let terms = Terms { text, tokens, before: &before, lexicon };
     let finder = Finder { tokens, before: &before, terms, explainer: &explainer };
     let mut entries = finder.all();
@@ -299,8 +344,13 @@ fn explaining(text: &str, tokens: &[Token]) -> Vec<Token> {
         let bracketed = |part: &str| part.split(')').next().is_some_and(|inner| inner.contains(':'));
         // "… knit 1. (Make 1, wool forward.)"
         let sentence = printed.split(". (").skip(1).any(|inner| inner.contains(','));
+        // "… over (this is a long stitch)"
+        let named = paragraph.windows(2).any(|pair| {
+            pair[0].kind == TokenKind::Open && matches!(pair[1].text.as_str(), "this" | "these" | "which")
+        });
         rows.is_empty()
             || sentence
+            || named
             || paragraph.iter().any(said)
             || printed.contains('=')
             || printed.split('(').skip(1).any(bracketed)
@@ -313,8 +363,10 @@ fn sentences(text: &str, tokens: &[Token], lexicon: &Lexicon) -> Vec<Before> {
     let mut before = marks(text, tokens);
     let terms = Terms { text, tokens, before: &before, lexicon };
     let refers = |at: usize| matches!(tokens[at].text.as_str(), "fig" | "figs" | "nos" | "page" | "plate");
-    let word =
-        |at: usize| tokens[at].number.is_none() && !terms.abbreviation(at) && tokens[at].text.len() > 2;
+    let word = |at: usize| {
+        let text = tokens[at].text.as_str();
+        tokens[at].number.is_none() && !terms.abbreviation(at) && text.len() > 2 && text != "sts"
+    };
     let whole = |at: usize| word(at - 1) && !(refers(at - 1) && tokens[at].number.is_some());
     let ends: Vec<usize> =
         (1..tokens.len()).filter(|&at| before[at].mark == Mark::Point && whole(at)).collect();
@@ -346,8 +398,10 @@ impl Page<'_> {
     }
 
     fn add(&self, entry: &Entry, glossary: &mut Glossary) {
+        let entry = &self.of_the_last(entry, glossary);
         let Some(first) = entry.terms.first() else { return };
         let Some(explained) = self.span(entry.explained.start, entry.explained.end) else { return };
+        let known = glossary.definitions.len();
         let mut taken = false;
         if let Some(words) = self.finder.spelled(entry.explained.clone()) {
             let words: Vec<String> = self.tokens[words].iter().map(|token| token.text.clone()).collect();
@@ -370,14 +424,20 @@ impl Page<'_> {
                 }
                 taken = true;
             }
-        } else if let Some(told) = self.explainer.understand(entry.explained.clone()) {
+        } else if let Some(told) = self.explainer.explains(entry) {
             let explained = self.span(entry.explained.start, told.end).unwrap_or(explained);
             let firm = entry.sure && told.whole && entry.start < entry.explained.start;
             for term in &entry.terms {
                 taken |= self.define(term, (&told, firm), explained, glossary);
             }
         }
-        if !taken && entry.sure {
+        taken |= self.same_but(entry, explained, glossary);
+        if let Some(naming) = entry.naming.as_ref().filter(|_| taken) {
+            glossary.namings.extend(self.span(naming.words.start, naming.words.end));
+            self.named_further(entry, (naming, known), glossary);
+        }
+        let piece = entry.terms.iter().all(|term| DATA.pieces.contains(&term.head()));
+        if !taken && entry.sure && !piece {
             glossary.not_understood.push(first.span.to(explained));
         }
     }
@@ -417,6 +477,9 @@ impl Page<'_> {
             Meaning::Stitches(ops) => ops.as_slice(),
             _ => &[],
         };
+        if DATA.pieces.contains(&term.head()) && ops.len() < 2 {
+            return None;
+        }
         let known = senses(self.lexicon, term);
         let natural = natural(term, ops);
         let agrees = |(_, sense, known): &(String, &Sense, Vec<Op>)| known == ops && sense.choice.is_none();
@@ -435,6 +498,8 @@ impl Page<'_> {
             confirms,
             short: term.short,
             open: told.open,
+            cost: 0.0,
+            choice: None,
         })
     }
 

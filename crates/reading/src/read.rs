@@ -12,6 +12,7 @@ mod frame;
 use std::cell::RefCell;
 use std::collections::BTreeMap;
 use std::rc::Rc;
+use std::sync::Arc;
 
 use loops::{Op, Piece, WorkedPiece, work};
 use notation::Lexicon;
@@ -20,16 +21,14 @@ use span::Span;
 use self::frame::{between_told, framed};
 use crate::ast::{EdgeRule, Item, Placed, Rule, Seq, Statement, StatementKind, Work};
 use crate::blocks::blocks;
-use crate::build::{Builder, Marks, Value};
 use crate::chain::{Candidate, ChainRow, Chosen, Ends, Path, solve};
 use crate::effort;
-use crate::forest::Forest;
-use crate::glossary::{Glossary, senses_of, senses_within};
-use crate::grammar::{Grammar, Name};
-use crate::lattice::{Answers, Idioms, Terminals, Weaver};
+use crate::glossary::{Glossary, senses_of, senses_within_book};
+use crate::lattice::{Answers, Weaver};
 use crate::lexer::{Token, lex};
 use crate::linebreak::whole;
 use crate::memory::{Memory, Parsed};
+use crate::parser::{BadData, Parser};
 use crate::place::Place;
 use crate::plan::{Plan, PlannedRow, plan, works_inside};
 use crate::program::{program, starts};
@@ -91,16 +90,9 @@ pub struct Reading {
     pub cost: f64,
 }
 
-/// The built-in grammar: rules with their costs.
-pub const GRAMMAR: &str = include_str!("../data/grammar.txt");
-
 /// What reading needs besides the text: grammar, idioms, senses.
 pub struct Reader {
-    grammar: Grammar,
-    idioms: Idioms,
-    terminals: Terminals,
-    marks: Marks,
-    start: Name,
+    parser: Arc<Parser>,
     lexicon: Lexicon,
     glossary: Glossary,
     /// What the book's explanation says once for all its patterns.
@@ -130,23 +122,6 @@ impl<'r> Study<'r> {
     }
 }
 
-/// Data files compiled in that do not fit each other; a test keeps them whole.
-#[derive(Debug, thiserror::Error)]
-pub enum BadData {
-    /// The grammar.
-    #[error(transparent)]
-    Grammar(#[from] crate::grammar::BadGrammar),
-    /// The idioms.
-    #[error(transparent)]
-    Idioms(#[from] crate::lattice::BadIdioms),
-    /// The senses.
-    #[error(transparent)]
-    Senses(#[from] notation::BadSenses),
-    /// The grammar has no rule to start with.
-    #[error("the grammar has no rule \"block\"")]
-    NoStart,
-}
-
 impl Reader {
     /// A reader with the built-in senses.
     ///
@@ -161,7 +136,7 @@ impl Reader {
     /// # Errors
     /// [`BadData`] only if the data files compiled in are broken.
     pub fn with(lexicon: Lexicon) -> Result<Reader, BadData> {
-        Reader::with_grammar(lexicon, GRAMMAR)
+        Ok(Reader::of(Parser::builtin()?, lexicon))
     }
 
     /// A reader with these senses and this grammar, such as the built-in one with other costs.
@@ -169,54 +144,11 @@ impl Reader {
     /// # Errors
     /// [`BadData`] that says what is wrong with the grammar.
     pub fn with_grammar(lexicon: Lexicon, grammar: &str) -> Result<Reader, BadData> {
-        let mut grammar = Grammar::parse(grammar)?;
-        let idioms = Idioms::parse(include_str!("../data/idioms.toml"), &mut grammar)?;
-        let terminals = Terminals::of(&mut grammar);
-        let marks = Marks {
-            div: grammar.terminal("DIV"),
-            divided: grammar.terminal("DIVIDED"),
-            plus: grammar.terminal("PLUS"),
-            plus_each: grammar.terminal("PLUSEACH"),
-            specimen: grammar.terminal("SPECIMEN"),
-            begin_purl: grammar.terminal("BEGINPURL"),
-            after_nth: grammar.terminal("AFTERNTH"),
-            with_number: grammar.terminal("WITHNUM"),
-            even: grammar.terminal("EVEN"),
-            uneven: grammar.terminal("UNEVEN"),
-            per_pattern: grammar.terminal("PERPATTERN"),
-            per_needle: grammar.terminal("PERNEEDLE"),
-            each_needle: grammar.terminal("EACHNEEDLE"),
-            round: grammar.terminal("ROUND"),
-            more: grammar.terminal("MORETIMES"),
-            shrink: [grammar.terminal("SHRINK"), grammar.terminal("SHRINKNEAR")],
-            shrink_knit: grammar.terminal("SHRINKKNIT"),
-            left_on_needle: grammar.terminal("LEFTONNEEDLE"),
-            off_near: grammar.terminal("OFFNEAR"),
-            on_near: grammar.terminal("ONNEAR"),
-            on_part: grammar.terminal("ONPART"),
-            when_last: grammar.terminal("WHENLAST"),
-            reaches: grammar.terminal("REACHES"),
-            all_worked: grammar.terminal("ALLWORKED"),
-            as_cast_on: grammar.terminal("ASCASTON"),
-            grow_over: grammar.terminal("GROWOVER"),
-            begin: grammar.terminal("ATBEGIN"),
-            finish: grammar.terminal("ATFINISH"),
-            needle_place: grammar.terminal("NDLPLACE"),
-            ends: grammar.terminal("ATENDS"),
-            placed: grammar.terminal("PLACED"),
-            beside: grammar.terminal("BESIDE"),
-        };
-        let start = grammar.find_name("block").ok_or(BadData::NoStart)?;
-        Ok(Reader {
-            grammar,
-            idioms,
-            terminals,
-            marks,
-            start,
-            lexicon,
-            glossary: Glossary::default(),
-            rules: Vec::new(),
-        })
+        Ok(Reader::of(Arc::new(Parser::new(grammar)?), lexicon))
+    }
+
+    fn of(parser: Arc<Parser>, lexicon: Lexicon) -> Reader {
+        Reader { parser, lexicon, glossary: Glossary::default(), rules: Vec::new() }
     }
 
     /// A reader for one text, with the senses of the book's own explanation of terms and of what the text itself
@@ -227,7 +159,7 @@ impl Reader {
     pub fn for_text(lexicon: &Lexicon, explained: &str, text: &str) -> Result<Reader, BadData> {
         let mut glossary = senses_of(explained, lexicon);
         let terms: Vec<Span> = glossary.definitions.iter().map(|term| term.explained).collect();
-        glossary.join(senses_within(text, lexicon));
+        glossary.join(senses_within_book(text, lexicon, &glossary.install(lexicon)));
         let mut reader = Reader::with(glossary.install(lexicon))?;
         reader.glossary = glossary;
         reader.rules = reader.rules_of(explained, &terms);
@@ -237,7 +169,7 @@ impl Reader {
     /// Whether [`Reader::for_text`] would make the same reader for this text, which has the same explanation beside it.
     pub fn serves(&self, lexicon: &Lexicon, explained: &str, text: &str) -> bool {
         let mut glossary = senses_of(explained, lexicon);
-        glossary.join(senses_within(text, lexicon));
+        glossary.join(senses_within_book(text, lexicon, &glossary.install(lexicon)));
         self.glossary.says_the_same(&glossary)
     }
 
@@ -269,7 +201,7 @@ impl Reader {
 
     /// Whether a word in lower case is one of any phrase or idiom.
     pub fn knows(&self, word: &str) -> bool {
-        self.lexicon.word(word).is_some() || self.idioms.has(word)
+        self.lexicon.word(word).is_some() || self.parser.knows(word)
     }
 
     /// The tokens of a text, words that lines break made whole, terms of the book written as what they stand for.
@@ -294,10 +226,8 @@ impl Reader {
     /// The stretches of a text that are parsed by themselves, with every sense that their words may have.
     pub fn stretches(&self, text: &str) -> Vec<Stretch<'_>> {
         let tokens = self.tokens(text);
-        let answers = Answers::default();
-        let weaver = self.weaver(&answers, false, false);
-        let edges = blocks(&tokens).into_iter().map(|block| weaver.weave(&tokens[block]).edges);
-        edges.map(|edges| Stretch::new(&self.grammar, self.start, edges)).collect()
+        let stretch = |block| self.parser.stretch(&self.lexicon, block);
+        blocks(&tokens).into_iter().map(|block| stretch(&tokens[block])).collect()
     }
 
     fn read_minding(
@@ -346,7 +276,7 @@ impl Reader {
         effort::spend(effort::WORD * tokens.len());
         let mut cost = 0.0;
         let mut statements = Vec::new();
-        let weaver = self.weaver(answers, false, false);
+        let weaver = self.weaver(answers);
         for block in blocks(tokens) {
             let stretch = &tokens[block];
             let place = Place::of(stretch, |tokens| weaver.phrases(tokens));
@@ -373,7 +303,7 @@ impl Reader {
 
     /// Words inside the rows of a piece that the chosen readings pass over.
     fn passed_over(&self, piece: &PieceReading, tokens: &[Token], answers: &Answers) -> Vec<Span> {
-        let weaver = self.weaver(answers, false, false);
+        let weaver = self.weaver(answers);
         let mut out = Vec::new();
         let rows = piece.plan.rows.iter().zip(&piece.chain).zip(&piece.path.rows);
         for ((row, chain), chosen) in rows.filter(|((row, _), _)| !row.span.is_detached() && !row.goes_on) {
@@ -399,33 +329,18 @@ impl Reader {
 
     /// The cheapest statements of a stretch; words inside a row are passed over only where it is not read without.
     fn parse(&self, tokens: &[Token], answers: &Answers) -> Parsed {
-        let parsed = self.parse_with(tokens, answers, false, false);
+        let parsed = self.parser.statements(&self.lexicon, tokens, answers, false, false);
         if parsed.cost <= READ_WELL {
             return parsed;
         }
         let mut rows = Vec::new();
         rows_at(tokens, 0, &mut rows);
-        let odd = self.parse_with(tokens, answers, !rows.is_empty(), true);
+        let odd = self.parser.statements(&self.lexicon, tokens, answers, !rows.is_empty(), true);
         if odd.cost < parsed.cost { odd } else { parsed }
     }
 
-    fn weaver<'a>(&'a self, answers: &'a Answers, odd: bool, clauses: bool) -> Weaver<'a> {
-        let (lexicon, idioms, terminals) = (&self.lexicon, &self.idioms, self.terminals);
-        Weaver { lexicon, idioms, terminals, answers, odd, clauses }
-    }
-
-    fn parse_with(&self, tokens: &[Token], answers: &Answers, odd: bool, clauses: bool) -> Parsed {
-        let lattice = self.weaver(answers, odd, clauses).weave(tokens);
-        let forest = Forest::parse(&self.grammar, &lattice.edges, &lattice.breaks, self.start);
-        let mut builder =
-            Builder { lexicon: &self.lexicon, tokens, leaves: &lattice.leaves, marks: self.marks };
-        let best = forest.best(self.start, &mut builder).into_iter().next();
-        let mut statements = Vec::new();
-        if let Some((_, value)) = &best {
-            unchain(value, &mut statements);
-        }
-        let cost = best.map_or(0.0, |(cost, _)| cost);
-        Parsed { cost, statements, asked: lattice.asked.into_iter().collect() }
+    fn weaver<'a>(&'a self, answers: &'a Answers) -> Weaver<'a> {
+        self.parser.weaver(&self.lexicon, answers, false, false)
     }
 
     fn piece(&self, mut plan: Plan, options: &Options) -> Option<PieceReading> {
@@ -621,20 +536,6 @@ fn heading(stretches: &[Span], text: &str) -> Option<String> {
     let clean = clean.trim_matches(|letter: char| !letter.is_alphanumeric());
     let clean = clean.split_whitespace().collect::<Vec<_>>().join(" ");
     clean.contains(char::is_alphabetic).then_some(clean)
-}
-
-fn unchain(value: &Value, out: &mut Vec<Statement>) {
-    match value {
-        Value::Statement(statement) => out.push(Statement::clone(statement)),
-        Value::Chain(head, last) => {
-            if let Some(head) = head {
-                unchain(head, out);
-            }
-            out.push(Statement::clone(Rc::as_ref(last)));
-        }
-        Value::Junk(span) => out.push(Statement { kind: StatementKind::Unread, span: *span }),
-        _ => {}
-    }
 }
 
 /// Words among the rows that were not understood: between the first statement of the work and the end of the sentence

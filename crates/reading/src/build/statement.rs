@@ -99,6 +99,12 @@ impl Builder<'_> {
                 let whole = last.as_ref().is_none_or(fixed);
                 whole.then(|| say(StatementKind::EndsAre(rows, first, last)))?
             }
+            "ends_both" => {
+                let ends = told_last(parts)
+                    .filter(|ends| ends.iter().all(|(_, seq)| seq.shape().open.is_empty()))?;
+                let rows = self.rows(parts.last()?).filter(|rows| rows.names_many())?;
+                say(StatementKind::EndsAre(rows, Rc::clone(&ends), Some(ends)))
+            }
             "edge_width" => say(StatementKind::EdgeWidth(self.held(&parts[0])?)),
             "finished" => say(StatementKind::Finished),
             // "On to two needles. Knit these ten" names no rows.

@@ -101,6 +101,7 @@ struct File {
     lead_in: HashSet<String>,
     other_names: HashSet<String>,
     no_term: HashSet<String>,
+    pieces: HashSet<String>,
     full_words: HashSet<String>,
     short_words: HashSet<String>,
     fixed: HashSet<String>,
@@ -127,6 +128,8 @@ pub(super) struct Data {
     pub(super) other_names: HashSet<String>,
     /// Words that are no term.
     pub(super) no_term: HashSet<String>,
+    /// Names of pieces of a row that hold words that are else no term.
+    pub(super) pieces: HashSet<String>,
     /// Words that are no abbreviation.
     pub(super) full_words: HashSet<String>,
     /// Abbreviations that look like words.
@@ -168,6 +171,7 @@ impl Data {
             lead_in: file.lead_in,
             other_names: file.other_names,
             no_term: file.no_term,
+            pieces: file.pieces,
             full_words: file.full_words,
             short_words: file.short_words,
             fixed: file.fixed,

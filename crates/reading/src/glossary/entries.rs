@@ -14,7 +14,11 @@ use crate::lexer::{Token, TokenKind};
 use crate::rowset::row_word;
 
 /// The longest explanation, in tokens.
-const LONGEST: usize = 80;
+pub(super) const LONGEST: usize = 80;
+
+/// Words that head an explanation of terms.
+pub(super) const HEADINGS: [&str; 6] =
+    ["abbreviations", "contractions", "explanation", "explanations", "terms", "signs"];
 
 /// The longest name in full beside a term, in tokens.
 const APPOSITION: usize = 6;
@@ -40,7 +44,7 @@ pub(super) struct Entry {
     /// The tokens that explain them.
     pub(super) explained: Range<usize>,
     /// From here on another entry may begin.
-    next: usize,
+    pub(super) next: usize,
     /// Whether an explanation that is not understood is still one.
     pub(super) sure: bool,
     /// The link.
@@ -49,6 +53,17 @@ pub(super) struct Entry {
     pub(super) worded: bool,
     /// Whether the link is that of the entry before.
     pub(super) elliptic: bool,
+    /// For a name that is given after what is worked.
+    pub(super) naming: Option<Naming>,
+}
+
+/// A name given after what is worked: "… (this is called a bar)".
+#[derive(Clone, Debug)]
+pub(super) struct Naming {
+    /// The words that only give the name, with their brackets.
+    pub(super) words: Range<usize>,
+    /// Where else before it may begin what is named, the nearest first.
+    pub(super) further: Vec<usize>,
 }
 
 /// Whether a letter and the words that explain it are two names of one thing.
@@ -67,9 +82,9 @@ pub(super) struct Finder<'a> {
 
 /// A link found at a place: the term ends there, the explanation begins `len` tokens on.
 #[derive(Clone, Copy)]
-struct Cue {
-    at: usize,
-    len: usize,
+pub(super) struct Cue {
+    pub(super) at: usize,
+    pub(super) len: usize,
     link: Link,
     words: Option<CueKind>,
 }
@@ -177,18 +192,32 @@ impl Finder<'_> {
         if !sure && (short_for || !self.explains(explained.clone())) {
             return None;
         }
+        let letters = terms.iter().all(|term| term.short);
+        let next = if !letters && self.is_list_of_work(cue, explained.clone()) {
+            explained.end - 1
+        } else {
+            explained.start
+        };
         // What stands between inverted commas is surely a term.
         let link = if terms.iter().all(|term| term.marked) { Link::Strong } else { cue.link };
         Some(Entry {
             terms,
             start,
-            next: explained.start,
+            next,
             explained,
             sure,
             link,
             worded: cue.words.is_some(),
             elliptic: false,
+            naming: None,
         })
+    }
+
+    /// "The insertion: k 2, o, t, k 2": whether all of an explanation is a list of stitches, in which nothing is explained.
+    fn is_list_of_work(&self, cue: Cue, range: Range<usize>) -> bool {
+        const FEWEST: usize = 3;
+        let parted = (range.start + 1..range.end).any(|at| self.before[at].mark >= Mark::Equals);
+        cue.link > Link::Weak && !parted && self.explainer.works(range) >= FEWEST
     }
 
     /// "O, cotton over; o twice, cotton twice round": where an explanation comes back to its own term.
@@ -200,12 +229,12 @@ impl Finder<'_> {
     }
 
     /// Whether the words, or those up to the first comma, explain a stitch or are another word for the term.
-    fn explains(&self, range: Range<usize>) -> bool {
+    pub(super) fn explains(&self, range: Range<usize>) -> bool {
         let comma =
             (range.start + 1..range.end).find(|&at| self.before[at].mark >= Mark::Comma).unwrap_or(range.end);
         let first = range.start..comma;
         self.spelled(range.clone()).is_some()
-            || [first, range].into_iter().any(|range| self.explainer.understand(range).is_some())
+            || [first, range].into_iter().any(|range| self.explainer.told(range, Link::Weak).is_some())
     }
 
     /// The one word that the first words of an explanation are.
@@ -259,12 +288,15 @@ impl Finder<'_> {
         {
             let open = usize::from(self.tokens[start].kind == TokenKind::Open);
             // "A bout is a round."
-            let article = matches!(self.tokens[start].text.as_str(), "a" | "an");
+            let said = self.before.get(cue.at + cue.len).is_some_and(|before| before.mark == Mark::Colon);
+            let first = self.tokens[start].text.as_str();
+            let article = matches!(first, "a" | "an") || first == "the" && said;
             let named = cue.words != Some(CueKind::Weak) || end - start == 1 + usize::from(article);
             let heading = named
                 && (cue.link == Link::Strong
                     || self.before[start].mark >= Mark::Semicolon
                     || article && self.joins_another(start)
+                    || self.under_heading(start)
                     || self.after_a_word(start));
             let short_side = end.saturating_sub(start) <= 5 || cue.words.is_none();
             if let Some(terms) = self.terms.parse(start + open..end, heading && short_side) {
@@ -273,6 +305,12 @@ impl Finder<'_> {
         }
         let (start, term) = self.terms.suffix(end, floor)?;
         Some((vec![term], start))
+    }
+
+    /// "Terms.--Twist 6: …": the first term after such a heading.
+    fn under_heading(&self, start: usize) -> bool {
+        let heading = start.checked_sub(1).map(|at| self.tokens[at].text.as_str());
+        self.before[start].mark == Mark::Dash && heading.is_some_and(|word| HEADINGS.contains(&word))
     }
 
     /// "A wire is a needle, and a bout is a round."
@@ -367,6 +405,7 @@ impl Finder<'_> {
             .rev()
             .find(|&at| begins(at) || self.before[at].mark == Mark::Comma || at == floor)?;
         let begins = begins(start);
+        let start = self.in_capitals_from(start, end, floor);
         // "1 Row: M, knit 1" is work.
         let named = |row: usize| row_word(&self.tokens[row + 1]).is_some() && self.is_figure(row);
         if start.checked_sub(2).is_some_and(named) {
@@ -387,7 +426,12 @@ impl Finder<'_> {
         });
         let gapped = after_is && one_word && mark == Mark::None && self.tokens[end].text == "the";
         let listed = mark == Mark::Comma && self.in_a_list(start, end, entries);
-        let [term] = <[Term; 1]>::try_from(self.terms.parse(start..end, gapped || listed)?).ok()?;
+        let capitals = mark == Mark::Comma && begins && self.terms.in_capitals(&(start..end));
+        let [term] =
+            <[Term; 1]>::try_from(self.terms.parse(start..end, gapped || listed || capitals)?).ok()?;
+        if term.short && mark == Mark::Comma && self.is_letter_alone(end) {
+            return None;
+        }
         let and_next = matches!(self.tokens[end].text.as_str(), "and" | "then" | "or");
         let point = mark == Mark::Point || mark == Mark::Period && self.before[end].stop;
         let next_short = and_next || self.terms.abbreviation(end) || self.is_figure(end);
@@ -399,7 +443,8 @@ impl Finder<'_> {
                 Mark::Comma => listed && !and_next,
                 // "K (knit), P (purl)"
                 Mark::None if self.tokens[end].kind == TokenKind::Open => one_word,
-                _ if point => listed && one_word && !next_short,
+                // "CR. BACK, …" is one term.
+                _ if point => listed && one_word && !next_short && !self.terms.in_capitals(&(start..end + 1)),
                 Mark::None => {
                     term.head() != "a"
                         && self.before[start].line
@@ -415,12 +460,28 @@ impl Finder<'_> {
                 || self.before[start].mark >= Mark::Period
                 || (term.verb && known || term.marked) && self.before[start].mark >= Mark::Semicolon;
             let no_count = term.number.is_none_or(|number| number == 1);
-            let said = sentence && no_count && (term.verb || known || term.marked);
+            let named = term.verb || known || term.marked || capitals;
+            let said = sentence && no_count && named;
             (said || listed) && !and_next
         } else {
             gapped
         };
         fits.then(|| (vec![term], start))
+    }
+
+    /// Where a term in capitals begins whose first word is shortened: "CR. BACK, …".
+    fn in_capitals_from(&self, start: usize, end: usize, floor: usize) -> usize {
+        let first = start.checked_sub(1).filter(|&at| at >= floor && self.before[start].stop);
+        let whole = |at: &usize| self.terms.abbreviation(*at) && self.terms.in_capitals(&(*at..end));
+        first.filter(whole).unwrap_or(start)
+    }
+
+    /// "K 2, o, k 3": whether nothing but a letter stands here, or one that is counted, which explains none.
+    fn is_letter_alone(&self, at: usize) -> bool {
+        let counted = at + 1 < self.tokens.len() && self.is_figure(at + 1);
+        let next = at + 1 + usize::from(counted);
+        let parted = next == self.tokens.len() || self.before[next].mark >= Mark::Comma;
+        self.terms.abbreviation(at) && parted
     }
 
     /// "K., knit; intake, knit two together; take in 3, slip one, …": whether words in full stand between the semicolon after
@@ -468,99 +529,6 @@ impl Finder<'_> {
         (from + 1..self.tokens.len()).find(|&at| self.before[at].line).unwrap_or(self.tokens.len())
     }
 
-    /// `knit is written K`.
-    fn turned(&self, cue: Cue, floor: usize, entries: &[Entry]) -> Option<Entry> {
-        let from = cue.at + cue.len;
-        let short = self.terms.abbreviation(from)
-            || self.tokens.get(from).is_some_and(|token| token.kind == TokenKind::Open);
-        let at = from + usize::from(self.tokens.get(from)?.kind == TokenKind::Open);
-        let (_, term) = self.terms.suffix(at + 1, at).filter(|_| short)?;
-        let explained = self.explanation_before(cue.at, floor, entries)?;
-        Some(Entry {
-            terms: vec![term],
-            start: explained.start,
-            next: at + 1,
-            explained,
-            sure: true,
-            link: Link::Strong,
-            worded: true,
-            elliptic: false,
-        })
-    }
-
-    /// `..., the slipped stitch drawn over (we shall call this a decrease)`: the least that is told right before.
-    fn called(&self, cue: Cue) -> Option<Entry> {
-        let from = cue.at + cue.len;
-        let parted =
-            |at: &usize| self.before[*at].mark >= Mark::Comma || self.tokens[*at].kind == TokenKind::Close;
-        let to = (from + 1..self.tokens.len()).find(parted).unwrap_or(self.tokens.len());
-        let [term] = <[Term; 1]>::try_from(self.terms.parse(from..to, true)?).ok()?;
-        let open = cue.at.checked_sub(1).filter(|&open| self.tokens[open].kind == TokenKind::Open);
-        let end = open.unwrap_or(cue.at);
-        let sentence = |at: &usize| self.before[*at].mark < Mark::Period;
-        let starts = (end.saturating_sub(LONGEST)..end).rev();
-        let parts = |at: &usize| self.before[*at].mark >= Mark::Comma || self.before[*at].line;
-        let told = |start: &usize| {
-            let told = self.explainer.understand(*start..end);
-            told.is_some_and(|told| told.whole && told.end == end)
-        };
-        let near = starts.clone().take_while(sentence).count() + 1;
-        let explained = starts.take(near).filter(parts).find(told)?..end;
-        let start = explained.start;
-        Some(Entry {
-            terms: vec![term],
-            start,
-            next: to,
-            explained,
-            sure: true,
-            link: Link::Strong,
-            worded: true,
-            elliptic: false,
-        })
-    }
-
-    /// `knit (K)`, `(P) pearl`.
-    fn bracketed(&self, at: usize, floor: usize, entries: &[Entry]) -> Option<Entry> {
-        let close = at.checked_sub(1)?;
-        let letter = self.terms.bracketed_letter(close);
-        let closed = self.tokens[close].kind == TokenKind::Close;
-        let open = if closed {
-            (close.saturating_sub(4)..close).rev().find(|&open| self.tokens[open].kind == TokenKind::Open)?
-        } else {
-            close
-        };
-        let term = match letter {
-            Some(term) => term,
-            None if closed => self.terms.suffix(close, open + 1).filter(|(start, _)| *start == open + 1)?.1,
-            None => return None,
-        };
-        let (link, sure) = (Link::Weak, false);
-        if let Some(explained) = self.explanation_before(open, floor, entries) {
-            return Some(Entry {
-                terms: vec![term],
-                start: explained.start,
-                next: at,
-                explained,
-                sure,
-                link,
-                worded: false,
-                elliptic: false,
-            });
-        }
-        let begins = self.before[open].mark >= Mark::Comma || self.before[open].line;
-        let explained = if at < self.tokens.len() { self.body(at) } else { return None };
-        (begins && self.explains(explained.clone())).then(|| Entry {
-            terms: vec![term],
-            start: open,
-            next: at,
-            explained,
-            sure,
-            link,
-            worded: false,
-            elliptic: false,
-        })
-    }
-
     /// `(M means make one), T two together, and N, narrow`: the link of the entry before holds for more terms.
     fn elliptic(&self, at: usize, floor: usize, entries: &[Entry]) -> Option<Entry> {
         entries.last().filter(|last| last.link == Link::Strong && last.explained.start == floor)?;
@@ -599,6 +567,7 @@ impl Finder<'_> {
             link: Link::Strong,
             worded: false,
             elliptic: true,
+            naming: None,
         })
     }
 
@@ -619,7 +588,12 @@ impl Finder<'_> {
     }
 
     /// The words right before a place that are one whole explanation, and not that of the entry before.
-    fn explanation_before(&self, end: usize, floor: usize, entries: &[Entry]) -> Option<Range<usize>> {
+    pub(super) fn explanation_before(
+        &self,
+        end: usize,
+        floor: usize,
+        entries: &[Entry],
+    ) -> Option<Range<usize>> {
         let taken = entries.last().is_some_and(|last| last.explained.start == floor);
         let opens =
             |at: usize| matches!(self.tokens[at].text.as_str(), "and" | "word" | "term" | "for" | "that");
@@ -635,7 +609,7 @@ impl Finder<'_> {
     }
 
     /// The sentence that begins here; one that only refers to a picture is passed over.
-    fn body(&self, from: usize) -> Range<usize> {
+    pub(super) fn body(&self, from: usize) -> Range<usize> {
         let most = self.tokens.len().min(from + LONGEST);
         let ends = |at: &usize| {
             self.before[*at].mark >= Mark::Period || self.closes(from, *at) || self.terms.in_brackets(*at)

@@ -9,7 +9,9 @@ use std::ops::Range;
 use loops::Op;
 use notation::{Context, Lexicon, Meaning, Printed, Sense, YarnTo};
 
+use super::by_rows::{ByRows, Worked};
 use super::data::{DATA, Told};
+use super::entries::{Entry, Link};
 use crate::lexer::{Gap, Token, TokenKind};
 
 /// The most operations that one term may stand for.
@@ -38,6 +40,8 @@ pub(super) struct Explainer<'a> {
     by_turn: Vec<Printed>,
     /// Answers that the book has given so far.
     answers: &'a BTreeMap<String, String>,
+    /// How the rows of the book would be read, once its terms are known as far as their short forms go.
+    rows: Option<ByRows<'a>>,
 }
 
 /// One thing told, in the order of the text.
@@ -61,10 +65,59 @@ impl<'a> Explainer<'a> {
         tokens: &'a [Token],
         lexicon: &'a Lexicon,
         answers: &'a BTreeMap<String, String>,
+        book: Option<&'a Lexicon>,
     ) -> Explainer<'a> {
         let by_sense = tokens.iter().map(|token| token.printed(lexicon.word(&token.text))).collect();
         let by_turn = tokens.iter().map(|token| token.printed(DATA.told.word(&token.text))).collect();
-        Explainer { tokens, lexicon, by_sense, by_turn, answers }
+        let rows = book.and_then(|book| ByRows::new(tokens, book, answers));
+        Explainer { tokens, lexicon, by_sense, by_turn, answers, rows }
+    }
+
+    /// How many stitches all of some tokens tell, read as a row; none where they tell no row.
+    pub(super) fn works(&self, range: Range<usize>) -> usize {
+        let worked = self.rows.as_ref().and_then(|rows| rows.work(range.clone()));
+        worked.filter(|worked| worked.end == range.end).map_or(0, |worked| worked.ops.len())
+    }
+
+    /// What explains the terms of an entry. A letter stands for one stitch: what follows it in its sentence explains others
+    /// ("o means over, and n, narrow").
+    pub(super) fn explains(&self, entry: &Entry) -> Option<Understood> {
+        let letters = entry.terms.iter().all(|term| term.short);
+        let short = letters.then(|| self.understand(entry.explained.clone())).flatten();
+        short.or_else(|| self.told(entry.explained.clone(), entry.link))
+    }
+
+    /// What the tokens say: in the short forms of explanations, or else as a row would say it. Behind a comma a semicolon
+    /// ends it: "o, over; n, narrow".
+    pub(super) fn told(&self, range: Range<usize>, link: Link) -> Option<Understood> {
+        let listed = |at: &usize| link == Link::Weak && self.tokens[*at].gap >= Gap::Semicolon;
+        let end = (range.start + 1..range.end).find(listed).unwrap_or(range.end);
+        let short = self.understand(range.clone());
+        let words =
+            |end: usize| self.tokens[end..range.end].iter().any(|token| token.kind == TokenKind::Word);
+        if short.as_ref().is_some_and(|short| short.whole && !words(short.end)) {
+            return short;
+        }
+        let Some(rows) = self.rows.as_ref() else { return short };
+        let longer = rows.work(range.start..end).filter(|worked| {
+            short.as_ref().is_none_or(|short| worked.end > short.end && !self.remarks(rows, short, worked))
+        });
+        let told = longer.map(|worked| Understood {
+            meaning: Meaning::Stitches(worked.ops),
+            context: None,
+            end: worked.end,
+            whole: worked.end == range.end,
+            open: false,
+        });
+        told.or(short)
+    }
+
+    /// "Bring the wool forward before the next one is knitted": whether what is read as a row is the short form with its
+    /// remarks.
+    fn remarks(&self, rows: &ByRows<'_>, short: &Understood, worked: &Worked) -> bool {
+        let begins = matches!(&short.meaning, Meaning::Stitches(ops) if worked.ops.starts_with(ops));
+        let bracketed = self.tokens.get(short.end).is_some_and(|next| next.kind != TokenKind::Word);
+        begins && (bracketed || rows.cuts(short.end))
     }
 
     /// What the tokens say, or as many of them from the first as make a whole explanation.

@@ -9,7 +9,7 @@ use notation::{Context, From, Lexicon, Meaning, Printed, Sense, YarnTo};
 
 use super::Definition;
 use super::data::{DATA, Frame};
-use super::term::senses_of_words;
+use super::term::{opens_with_verb, senses_of_words, several};
 
 /// Nats against a term that is also a common word of English. Guess.
 const ARTICLE: f64 = 0.4;
@@ -52,10 +52,14 @@ fn is_dear(lexicon: &Lexicon, words: &str) -> bool {
 
 fn add_stitch(lexicon: &mut Lexicon, definition: &Definition, ops: &[Op]) {
     let (head, number) = head_and_number(&definition.term);
+    let head = optional_object(&head, lexicon);
     let context = definition.context;
     let meaning = Meaning::Stitches(ops.to_vec());
     if definition.confirms && !definition.short {
         return add(lexicon, definition, meaning, 0.0, context, std::slice::from_ref(&definition.term));
+    }
+    if let Some((phrase, name)) = counted_crossing(&definition.term, ops) {
+        return add(lexicon, definition, Meaning::Family(name), 0.0, context, &[phrase]);
     }
     let family = matches!(ops, [op] if op.takes() > 1 && op.takes() == number.unwrap_or(1));
     // "k 2 tog": the number belongs to the term, and to the name of what is worked.
@@ -68,7 +72,7 @@ fn add_stitch(lexicon: &mut Lexicon, definition: &Definition, ops: &[Op]) {
     if number.is_some_and(|number| number > 1) {
         return add(lexicon, definition, meaning, 0.0, context, std::slice::from_ref(&definition.term));
     }
-    let cost = if matches!(head.as_str(), "a" | "i") { ARTICLE } else { 0.0 };
+    let cost = definition.cost + if matches!(head.as_str(), "a" | "i") { ARTICLE } else { 0.0 };
     let short = head.chars().count() < 3;
     let fits = |frame: &&Frame| {
         let length = (!short || !frame.long || head.chars().count() == 2)
@@ -78,7 +82,15 @@ fn add_stitch(lexicon: &mut Lexicon, definition: &Definition, ops: &[Op]) {
     // A letter that the lexicon knows may be known in some phrases only; those keep all their readings.
     let lacks = |phrase: &String| !definition.confirms || !is_known(lexicon, &sample(phrase));
     let lacking = |frame: &'static Frame| -> (&Frame, Vec<String>) {
-        (frame, frame.phrases.iter().map(|phrase| phrase.replace("{T}", &head)).filter(lacks).collect())
+        (
+            frame,
+            frame
+                .phrases
+                .iter()
+                .map(|phrase| phrase.replace("{T}", &head).replace("{Ts}", &several(&head)))
+                .filter(lacks)
+                .collect(),
+        )
     };
     let frames: Vec<(&Frame, Vec<String>)> = DATA.frames.iter().filter(fits).map(lacking).collect();
     for (frame, phrases) in frames.iter().filter(|(_, phrases)| !phrases.is_empty()) {
@@ -118,6 +130,34 @@ fn is_known(lexicon: &Lexicon, words: &str) -> bool {
     found.iter().any(|(found, _)| found.len == all.len())
 }
 
+/// "To close a bead", where the rows say "close": what a new verb is done to may be left out.
+fn optional_object(head: &str, lexicon: &Lexicon) -> String {
+    let words: Vec<String> = head.split(' ').map(str::to_owned).collect();
+    let new = |verb: &&str| {
+        [(*verb).to_owned(), format!("{verb} 1")]
+            .iter()
+            .all(|words| senses_of_words(lexicon, words).is_empty())
+    };
+    match opens_with_verb(&words).filter(new) {
+        Some(verb) => format!("{verb} [[(a|an|the)] {}]", words[2..].join(" ")),
+        None => head.to_owned(),
+    }
+}
+
+/// "Twist 6 to the right", "C. 6": a crossing of two halves that is called by its number may be had of other widths.
+fn counted_crossing(term: &str, ops: &[Op]) -> Option<(String, String)> {
+    let [Op::Cross(cross)] = ops else { return None };
+    let width = cross.width().to_string();
+    let words: Vec<&str> = term.split(' ').collect();
+    let at = words.iter().position(|word| *word == width)?;
+    let (before, after) = (words[..at].join(" "), words[at + 1..].join(" "));
+    let halves = cross.held == cross.worked;
+    let name = Op::Cross(*cross).to_string();
+    let name = name.replacen(&format!("c{0}/{0}", cross.held), "c{h}/{h}", 1);
+    let phrase = format!("{before} [the] [next|following] {{n}} [{{st}}] {after}");
+    (halves && !before.is_empty()).then(|| (phrase.trim().to_owned(), name))
+}
+
 fn head_and_number(term: &str) -> (String, Option<u32>) {
     let parts =
         term.rsplit_once(' ').and_then(|(head, number)| Some((head.to_owned(), number.parse().ok()?)));
@@ -137,7 +177,10 @@ fn applies(frame: &Frame, ops: &[Op]) -> bool {
     };
     // No row is slipped from end to end.
     let idle = frame.works_a_row() && matches!(ops, [Op::Slp | Op::Slk]);
+    // What is worked as one name: several stitches, or one that is no plain one of its kind.
+    let piece = frame.applies == "piece" && matches!(kind, "any" | "more");
     !idle && frame.applies == kind
+        || piece
         || frame.applies == "all"
         || matches!(ops, [op] if frame.applies == op.to_string())
 }
@@ -154,7 +197,7 @@ fn add(
         id: format!("glossary-{}", definition.term.replace(' ', "-")),
         meaning,
         cost,
-        choice: None,
+        choice: definition.choice.clone(),
         context,
         period: (0, u16::MAX),
         place: "this book".to_owned(),

@@ -96,6 +96,29 @@ fn is_a_word(text: &str) -> bool {
     text.chars().all(char::is_alphabetic) && !DATA.no_term.contains(text)
 }
 
+/// A name as it stands for several: leaves, daisies, stitches, shells.
+pub(super) fn several(name: &str) -> String {
+    let vowel = |letter: char| matches!(letter, 'a' | 'e' | 'i' | 'o' | 'u');
+    if let Some(stem) = name.strip_suffix("fe").or_else(|| name.strip_suffix('f')) {
+        return format!("{stem}ves");
+    }
+    match name.strip_suffix('y').filter(|stem| !stem.ends_with(vowel)) {
+        Some(stem) => format!("{stem}ies"),
+        None if name.ends_with(['s', 'x']) || name.ends_with("ch") || name.ends_with("sh") => {
+            format!("{name}es")
+        }
+        None => format!("{name}s"),
+    }
+}
+
+/// "Close a bead": the verb of a term that says what it is done to.
+pub(super) fn opens_with_verb(words: &[String]) -> Option<&str> {
+    match words {
+        [verb, article, _, ..] if matches!(article.as_str(), "a" | "an" | "the") => Some(verb),
+        _ => None,
+    }
+}
+
 /// Verbs of which what is made is the term.
 const MAKING: [&str; 5] = ["make", "form", "work", "knit", "do"];
 
@@ -122,6 +145,22 @@ impl Terms<'_> {
         before && after.trim_start_matches([',', '.', ';', ':']).starts_with(quote)
     }
 
+    /// Whether some words are set in capitals: "CR. BACK".
+    pub(super) fn in_capitals(&self, range: &Range<usize>) -> bool {
+        let words = self.tokens.get(range.clone()).unwrap_or_default();
+        let printed = |token: &Token| token.span.of(self.text).chars().any(char::is_lowercase);
+        words.iter().any(|token| token.text.len() > 2) && !words.iter().any(printed)
+    }
+
+    /// The words by which a term may be called: as explained, of several, and the new verb of "to close a bead" alone.
+    pub(super) fn forms(&self, term: &Term) -> Vec<Vec<String>> {
+        let several = several(&term.head()).split(' ').map(str::to_owned).collect();
+        let verb = opens_with_verb(&term.words).filter(|verb| self.is_new(verb));
+        let mut forms = vec![term.words.clone(), several];
+        forms.extend(verb.map(|verb| vec![verb.to_owned()]));
+        forms
+    }
+
     /// Whether the lexicon has nothing to say of a word alone.
     pub(super) fn is_new(&self, word: &str) -> bool {
         [word.to_owned(), format!("{word} 1")]
@@ -140,6 +179,7 @@ impl Terms<'_> {
         if !letters
             || et_cetera
             || DATA.full_words.contains(word)
+            || DATA.no_term.contains(word)
             || DATA.filler.contains(word) && word != "a" && word != "i" && word != "st"
         {
             return false;
@@ -209,17 +249,23 @@ impl Terms<'_> {
             *verb |= self.tokens[range.start].text == "to";
             range.start += 1;
         }
+        // "For a bead: knit, purl and knit in one stitch."
+        let article = |at: usize| matches!(self.tokens[at].text.as_str(), "a" | "an");
+        if range.len() > 2 && heading && self.tokens[range.start].text == "for" && article(range.start + 1) {
+            range.start += 1;
+        }
         // "(1 over: pass the thread over the needle)"
         if range.len() > 1 && heading && self.tokens[range.start].number == Some(1) {
             range.start += 1;
         }
-        let article = matches!(self.tokens[range.start].text.as_str(), "a" | "an");
-        if range.len() > 1 && article && self.before[range.start + 1].mark < Mark::Comma {
+        if range.len() > 1 && article(range.start) && self.before[range.start + 1].mark < Mark::Comma {
             range.start += 1;
         }
         let words_only = range.clone().all(|at| {
             self.tokens[at].kind == TokenKind::Word
-                && (at == range.start || self.before[at].mark < Mark::Comma)
+                && (at == range.start
+                    || self.before[at].mark < Mark::Comma
+                    || self.before[at].stop && self.in_capitals(&range))
         });
         if range.is_empty()
             || range.len() > LONGEST
@@ -229,16 +275,20 @@ impl Terms<'_> {
             return None;
         }
         let term = self.term(range.clone(), *verb)?;
-        let no_term = term.words.len() == 1 && DATA.no_term.contains(&term.words[0]);
+        let piece = heading && DATA.pieces.contains(&term.head());
+        let no_term = term.words.len() == 1 && DATA.no_term.contains(&term.words[0]) && !piece;
         let known = !senses(self.lexicon, &term).is_empty() || term.stem(self.lexicon).is_some();
         let plain_words = term.words.iter().all(|word| {
             // "To take in by slipping: slip one, …" is a term of its own.
             let joins = matches!(word.as_str(), "is" | "are" | "for") || word == "by" && !*verb;
             !DATA.no_term.contains(word) && !joins
         });
+        // "To close it, purl these five together."
+        let of_the_last =
+            *verb && matches!(term.words.as_slice(), [_, it] if matches!(it.as_str(), "it" | "them"));
         let named =
             plain_words && (*verb || heading) && term.words.iter().any(|word| !DATA.filler.contains(word));
-        (!no_term && (term.short || known || named || term.marked)).then_some(term)
+        (!no_term && (term.short || known || named || term.marked || piece || of_the_last)).then_some(term)
     }
 
     /// These words as one term, the number or the stitch at their end cut off.
@@ -253,7 +303,8 @@ impl Terms<'_> {
         let ends = |words: &[String], list: &[&str]| {
             words.len() > 1 && words.last().is_some_and(|last| list.contains(&last.as_str()))
         };
-        if !short && ends(&words, &["stitch", "row", "round", "loop", "stitches"]) {
+        let piece = DATA.pieces.contains(&words.join(" "));
+        if !short && !piece && ends(&words, &["stitch", "row", "round", "loop", "stitches"]) {
             let stitch = !ends(&words, &["row", "round"]);
             words.pop();
             if ends(&words, &["a", "1", "the"]) {

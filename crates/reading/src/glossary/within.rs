@@ -9,7 +9,7 @@ use loops::Op;
 use notation::Meaning;
 use span::Span;
 
-use super::entries::{Entry, Link};
+use super::entries::{Entry, HEADINGS, Link};
 use super::marks::Mark;
 use super::term::{Term, senses};
 use super::{Page, stands_at};
@@ -18,6 +18,8 @@ use crate::rowset::rows_at;
 
 /// The least number of terms explained side by side within a pattern that is taken for a list of terms.
 const LIST: usize = 3;
+/// The least number of stitches told after one another that are a piece of a row.
+const PIECE: usize = 3;
 
 impl Page<'_> {
     /// The entries within a pattern that can hardly be anything else.
@@ -96,7 +98,7 @@ impl Page<'_> {
     /// Whether an explanation changes nothing of what the lexicon has for its term.
     fn says_no_other(&self, entry: &Entry, term: &Term) -> bool {
         let known = senses(self.lexicon, term);
-        let told = self.explainer.understand(entry.explained.clone());
+        let told = self.explainer.explains(entry);
         told.is_some_and(|told| match &told.meaning {
             Meaning::Stitches(ops) => known.is_empty() || known.iter().any(|(.., other)| other == ops),
             _ => false,
@@ -141,8 +143,6 @@ impl Page<'_> {
     /// The tokens under a heading that says that terms are explained there, or behind it in its own paragraph.
     fn headed(&self) -> Vec<Range<usize>> {
         const LONGEST: usize = 6;
-        const WORDS: [&str; 6] =
-            ["abbreviations", "contractions", "explanation", "explanations", "terms", "signs"];
         let mut begins: Vec<usize> =
             (0..self.tokens.len()).filter(|at| self.tokens[*at].gap == Gap::Paragraph).collect();
         begins.push(self.tokens.len());
@@ -151,7 +151,7 @@ impl Page<'_> {
             let (from, to) = (pair[0], pair[1]);
             let ends = |at: &usize| self.tokens[*at].gap >= Gap::Colon;
             let title = (from + 1..to).find(ends).unwrap_or(to);
-            let says = |token: &Token| WORDS.contains(&token.text.as_str());
+            let says = |token: &Token| HEADINGS.contains(&token.text.as_str());
             if title - from > LONGEST || !self.tokens[from..title].iter().any(says) {
                 continue;
             }
@@ -193,7 +193,7 @@ impl Page<'_> {
     }
 
     fn is_whole(&self, entry: &Entry) -> bool {
-        let told = self.explainer.understand(entry.explained.clone());
+        let told = self.explainer.explains(entry);
         // "To make a stitch, pick up the thread between and knit it, so that there be no hole."
         let named = entry.worded || entry.terms.iter().all(|term| term.verb || term.marked);
         let pause = |end: usize| self.tokens.get(end).is_none_or(|next| next.gap >= Gap::Comma);
@@ -205,9 +205,20 @@ impl Page<'_> {
     }
 
     fn firm(&self, entry: &Entry) -> bool {
+        // Several stitches under a heading are a piece of a row only where it is worked by its name.
+        let piece = entry.naming.is_none() && self.explainer.works(entry.explained.clone()) >= PIECE;
+        if piece && !entry.terms.iter().any(|term| self.stands_alone(entry, term)) {
+            return false;
+        }
         let known = |term: &Term| !senses(self.lexicon, term).is_empty();
         let verb = |term: &Term| term.verb && known(term);
         match entry.link {
+            Link::Strong
+                if entry.naming.is_some()
+                    && entry.terms.iter().any(|term| self.stands_alone(entry, term)) =>
+            {
+                true
+            }
             Link::Strong => entry.terms.iter().all(|term| term.short || term.marked || known(term)),
             Link::Weak if self.in_brackets_alone(entry) => true,
             Link::Weak | Link::Middle => {
@@ -226,7 +237,7 @@ impl Page<'_> {
             let step = |op: &Op| i64::from(op.makes()) - i64::from(op.takes());
             ops.iter().map(step).sum::<i64>()
         };
-        let told = self.explainer.understand(entry.explained.clone());
+        let told = self.explainer.explains(entry);
         let made = told.map_or(0, |told| match &told.meaning {
             Meaning::Stitches(ops) => change(ops),
             _ => 0,
@@ -260,15 +271,25 @@ impl Page<'_> {
     fn stands_alone(&self, entry: &Entry, term: &Term) -> bool {
         let own = self.span(entry.start, entry.explained.end);
         let parted = |at: usize| self.whole.get(at).is_none_or(|token| token.gap >= Gap::Comma);
-        let stands = |at: usize| {
-            let end = at + term.words.len();
+        let stands = |at: usize, len: usize| {
+            // "Long stitches"
+            let stitches = |at: usize| {
+                self.whole.get(at).is_some_and(|token| matches!(token.text.as_str(), "stitch" | "stitches"))
+            };
+            let end = at + len + usize::from(stitches(at + len));
             let before = at.checked_sub(1).map(|at| &self.whole[at]);
             let after = self.whole.get(end);
+            // "Knit 3, the insertion, knit 2"
+            let article = at.checked_sub(2).is_some_and(|first| {
+                let begins = matches!(self.whole[first].kind, TokenKind::Star | TokenKind::Open);
+                self.whole[at - 1].text == "the" && (parted(at - 1) || begins)
+            });
             let told = before.is_some_and(|before| {
                 parted(at)
+                    || article
                     || matches!(before.kind, TokenKind::Star | TokenKind::Open)
                     || before.number.is_some()
-                    || matches!(before.text.as_str(), "a" | "make")
+                    || matches!(before.text.as_str(), "a" | "make" | "work" | "more")
             });
             let ends = parted(end)
                 || after.is_some_and(|after| {
@@ -280,6 +301,7 @@ impl Page<'_> {
         };
         let own_place = |at: &usize| own.is_some_and(|own| own.covers(self.whole[*at].span));
         let mut places = (0..self.whole.len()).filter(|at| !own_place(at));
-        places.any(|at| stands_at(self.whole, at, &term.words) && stands(at))
+        let forms = self.finder.terms.forms(term);
+        places.any(|at| forms.iter().any(|form| stands_at(self.whole, at, form) && stands(at, form.len())))
     }
 }

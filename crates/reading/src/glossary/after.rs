@@ -1,0 +1,122 @@
+//! Entries whose term stands after what explains it: "knit is written K", "… (this is called a bar)", "knit (K)".
+//!
+//! Knows these links; the others are found in `entries`.
+
+use super::entries::{Cue, Entry, Finder, LONGEST, Link, Naming};
+use super::marks::Mark;
+use super::term::Term;
+use crate::lexer::{Token, TokenKind};
+
+impl Finder<'_> {
+    /// `knit is written K`.
+    pub(super) fn turned(&self, cue: Cue, floor: usize, entries: &[Entry]) -> Option<Entry> {
+        let from = cue.at + cue.len;
+        let short = self.terms.abbreviation(from)
+            || self.tokens.get(from).is_some_and(|token| token.kind == TokenKind::Open);
+        let at = from + usize::from(self.tokens.get(from)?.kind == TokenKind::Open);
+        let (_, term) = self.terms.suffix(at + 1, at).filter(|_| short)?;
+        let explained = self.explanation_before(cue.at, floor, entries)?;
+        Some(Entry {
+            terms: vec![term],
+            start: explained.start,
+            next: at + 1,
+            explained,
+            sure: true,
+            link: Link::Strong,
+            worded: true,
+            elliptic: false,
+            naming: None,
+        })
+    }
+
+    /// `..., the slipped stitch drawn over (we shall call this a decrease)`: the least that is told right before, or more.
+    pub(super) fn called(&self, cue: Cue) -> Option<Entry> {
+        const FURTHER: usize = 3;
+        const SAID: [&str; 6] = ["call", "called", "name", "named", "term", "termed"];
+        let from = cue.at + cue.len;
+        let parted =
+            |at: &usize| self.before[*at].mark >= Mark::Comma || self.tokens[*at].kind == TokenKind::Close;
+        let to = (from + 1..self.tokens.len()).find(parted).unwrap_or(self.tokens.len());
+        let [term] = <[Term; 1]>::try_from(self.terms.parse(from..to, true)?).ok()?;
+        // "(This is the first pin)" counts and names nothing.
+        if self.tokens[from..to].iter().any(|token| token.ordinal.is_some()) {
+            return None;
+        }
+        let open = cue.at.checked_sub(1).filter(|&open| self.tokens[open].kind == TokenKind::Open);
+        // "(This is a long stitch)" names it only in brackets.
+        let said = |token: &Token| SAID.contains(&token.text.as_str());
+        let is = matches!(self.tokens[cue.at].text.as_str(), "this" | "these" | "that" | "which");
+        if is && open.is_none() && !self.tokens[cue.at..from].iter().any(said) {
+            return None;
+        }
+        let end = open.unwrap_or(cue.at);
+        let sentence = |at: &usize| self.before[*at].mark < Mark::Period;
+        let starts = (end.saturating_sub(LONGEST)..end).rev();
+        let parts = |at: &usize| self.before[*at].mark >= Mark::Comma;
+        let told = |start: &usize| {
+            let told = self.explainer.told(*start..end, Link::Strong);
+            told.is_some_and(|told| told.whole && told.end == end)
+        };
+        let near = starts.clone().take_while(sentence).count() + 1;
+        let mut told = starts.take(near).filter(parts).filter(told);
+        let start = told.next()?;
+        let further = told.take(FURTHER).collect();
+        let closes =
+            open.is_some() && self.tokens.get(to).is_some_and(|close| close.kind == TokenKind::Close);
+        Some(Entry {
+            terms: vec![term],
+            start,
+            next: to,
+            explained: start..end,
+            sure: true,
+            link: Link::Strong,
+            worded: true,
+            elliptic: false,
+            naming: Some(Naming { words: end..to + usize::from(closes), further }),
+        })
+    }
+
+    /// `knit (K)`, `(P) pearl`.
+    pub(super) fn bracketed(&self, at: usize, floor: usize, entries: &[Entry]) -> Option<Entry> {
+        let close = at.checked_sub(1)?;
+        let letter = self.terms.bracketed_letter(close);
+        let closed = self.tokens[close].kind == TokenKind::Close;
+        let open = if closed {
+            (close.saturating_sub(4)..close).rev().find(|&open| self.tokens[open].kind == TokenKind::Open)?
+        } else {
+            close
+        };
+        let term = match letter {
+            Some(term) => term,
+            None if closed => self.terms.suffix(close, open + 1).filter(|(start, _)| *start == open + 1)?.1,
+            None => return None,
+        };
+        let (link, sure) = (Link::Weak, false);
+        if let Some(explained) = self.explanation_before(open, floor, entries) {
+            return Some(Entry {
+                terms: vec![term],
+                start: explained.start,
+                next: at,
+                explained,
+                sure,
+                link,
+                worded: false,
+                elliptic: false,
+                naming: None,
+            });
+        }
+        let begins = self.before[open].mark >= Mark::Comma || self.before[open].line;
+        let explained = if at < self.tokens.len() { self.body(at) } else { return None };
+        (begins && self.explains(explained.clone())).then(|| Entry {
+            terms: vec![term],
+            start: open,
+            next: at,
+            explained,
+            sure,
+            link,
+            worded: false,
+            elliptic: false,
+            naming: None,
+        })
+    }
+}
