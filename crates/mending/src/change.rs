@@ -157,7 +157,7 @@ impl Base {
             base.doubled(frame, source);
             base.marks(frame, source.words);
             base.stitches(frame, source);
-            base.swapped_numbers(frame, source.lexicon);
+            base.swapped_numbers(frame, source);
         }
         // Of these there are by far the most.
         (0..base.frames.len()).for_each(|frame| base.dropped(frame, source));
@@ -459,5 +459,16 @@ mod tests {
             |part: &str| all.iter().find(|(text, ..)| text.contains(part)).and_then(|(_, delta, _)| *delta);
         assert_eq!(delta("(knit 1, over"), Some(-3));
         assert_eq!(delta("(knit 4, over"), Some(6));
+    }
+
+    #[test]
+    fn numbers_change_places_with_how_often_a_group_is_worked_more() {
+        let all = changed(
+            "Cast on 15 stitches. 1st row: knit 3, * over, narrow, knit 1; repeat from * twice more, knit 3.",
+        );
+        let swapped = all.iter().find(|(text, ..)| {
+            text.contains("knit 2, * over, narrow, knit 1; repeat from * three times more, knit 3")
+        });
+        assert_eq!(swapped.map(|(_, _, sum)| sum.takes), Some(17));
     }
 }

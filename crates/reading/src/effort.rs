@@ -11,6 +11,8 @@ pub(crate) const ITEM: usize = 2;
 pub(crate) const VALUE: usize = 6;
 /// Steps for a reading of a row worked on a needle.
 pub const WORKED: usize = 4;
+/// Steps for a stitch of a piece as it is worked.
+pub(crate) const STITCH: usize = 2;
 /// Steps for a word of a text that is read.
 pub(crate) const WORD: usize = 40;
 

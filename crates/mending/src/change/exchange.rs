@@ -19,15 +19,15 @@ pub(super) enum Slot {
     Item(usize),
     /// An instruction in a group.
     Inside(usize, usize),
-    /// How often a group is worked.
-    Often(usize),
+    /// How often a group is worked, and by how many times that is more than the number printed: "twice more".
+    Often(usize, u32),
 }
 
 impl Slot {
     /// The item of the stretch that it is in.
     pub(super) fn item(self) -> usize {
         match self {
-            Slot::Item(at) | Slot::Inside(at, _) | Slot::Often(at) => at,
+            Slot::Item(at) | Slot::Inside(at, _) | Slot::Often(at, _) => at,
         }
     }
 
@@ -36,7 +36,7 @@ impl Slot {
         match self {
             Slot::Item(at) => Slot::Item(at - from),
             Slot::Inside(at, inner) => Slot::Inside(at - from, inner),
-            Slot::Often(at) => Slot::Often(at - from),
+            Slot::Often(at, more) => Slot::Often(at - from, more),
         }
     }
 
@@ -48,7 +48,7 @@ impl Slot {
                 Item::Work(work) => Some(work.times),
                 _ => None,
             },
-            (Slot::Often(_), Item::Group { until: Until::Times(times), .. }) => Some(*times),
+            (Slot::Often(_, more), Item::Group { until: Until::Times(times), .. }) => times.checked_sub(more),
             _ => None,
         }
     }
@@ -66,7 +66,9 @@ impl Slot {
                 }
                 *body = Seq::of(within)?;
             }
-            (Slot::Often(_), Item::Group { until, .. }) => *until = Until::Times(number),
+            (Slot::Often(_, more), Item::Group { until, .. }) => {
+                *until = Until::Times(number.checked_add(more)?);
+            }
             _ => return None,
         }
         Some(())
@@ -84,8 +86,9 @@ impl Slot {
                 Item::Work(work) => of_work(work),
                 _ => None,
             },
-            (Slot::Often(_), Item::Group { span, until: Until::Times(times), .. }) => {
-                let figure = words.figures(*span).into_iter().find(|figure| figure.value == *times)?;
+            (Slot::Often(..), Item::Group { span, .. }) => {
+                let printed = self.number(items)?;
+                let figure = words.figures(*span).into_iter().find(|figure| figure.value == printed)?;
                 let corrected = in_the_manner_of(figure.span.of(words.text), number)?;
                 Some(Patch::new(*span, words.replaced(*span, figure.span, &corrected)))
             }
@@ -95,8 +98,8 @@ impl Slot {
 }
 
 /// Pairs of different numbers that may have changed places; two of the same instruction side by side give no other row.
-pub(super) fn pairs(items: &[Item], lexicon: &Lexicon) -> Vec<(Slot, Slot)> {
-    let slots = slots(items, lexicon);
+pub(super) fn pairs(items: &[Item], lexicon: &Lexicon, words: &Words<'_>) -> Vec<(Slot, Slot)> {
+    let slots = slots(items, lexicon, words);
     let mut out = Vec::new();
     for (index, (one, ops, number)) in slots.iter().enumerate() {
         for (other, others, to) in &slots[index + 1..] {
@@ -114,7 +117,7 @@ pub(super) fn pairs(items: &[Item], lexicon: &Lexicon) -> Vec<(Slot, Slot)> {
 /// A place with the operations and the number that stand there.
 type Numbered = (Slot, Option<Rc<[Op]>>, u32);
 
-fn slots(items: &[Item], lexicon: &Lexicon) -> Vec<Numbered> {
+fn slots(items: &[Item], lexicon: &Lexicon, words: &Words<'_>) -> Vec<Numbered> {
     let of_work = |slot: Slot, item: &Item| match item {
         Item::Work(work) if work.number.is_some() && !is_family(work, lexicon) => {
             Some((slot, Some(Rc::clone(&work.ops)), work.times))
@@ -124,13 +127,16 @@ fn slots(items: &[Item], lexicon: &Lexicon) -> Vec<Numbered> {
     let mut out: Vec<Numbered> = Vec::new();
     for (at, item) in items.iter().enumerate().take(ITEMS) {
         out.extend(of_work(Slot::Item(at), item));
-        if let Item::Group { body, until, .. } = item {
+        if let Item::Group { body, until, span } = item {
             let inner = body.items();
             out.extend(
                 inner.iter().enumerate().filter_map(|(inside, item)| of_work(Slot::Inside(at, inside), item)),
             );
             if let Until::Times(times) = until {
-                out.push((Slot::Often(at), None, *times));
+                let printed = words.figures(*span).into_iter().map(|figure| figure.value);
+                let more = printed.filter_map(|printed| times.checked_sub(printed)).find(|more| *more <= 1);
+                let more = more.unwrap_or(0);
+                out.push((Slot::Often(at, more), None, times - more));
             }
         }
     }

@@ -195,8 +195,8 @@ impl Base {
     }
 
     /// Two numbers of the row changed about.
-    pub(super) fn swapped_numbers(&mut self, frame: usize, lexicon: &Lexicon) {
-        for (one, other) in pairs(&self.frames[frame].items, lexicon) {
+    pub(super) fn swapped_numbers(&mut self, frame: usize, source: &Source<'_>) {
+        for (one, other) in pairs(&self.frames[frame].items, source.lexicon, source.words) {
             let from = one.item();
             let stretch = (from, other.item() + 1);
             self.push(
