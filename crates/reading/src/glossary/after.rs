@@ -4,7 +4,7 @@
 
 use super::entries::{Cue, Entry, Finder, LONGEST, Link, Naming};
 use super::marks::Mark;
-use super::term::Term;
+use super::term::{Term, senses};
 use crate::lexer::{Token, TokenKind};
 
 impl Finder<'_> {
@@ -43,10 +43,11 @@ impl Finder<'_> {
             return None;
         }
         let open = cue.at.checked_sub(1).filter(|&open| self.tokens[open].kind == TokenKind::Open);
-        // "(This is a long stitch)" names it only in brackets.
+        // "(This is a long stitch)" names it only in brackets, and nothing that has a meaning.
         let said = |token: &Token| SAID.contains(&token.text.as_str());
         let is = matches!(self.tokens[cue.at].text.as_str(), "this" | "these" | "that" | "which");
-        if is && open.is_none() && !self.tokens[cue.at..from].iter().any(said) {
+        let known = !senses(self.terms.lexicon, &term).is_empty();
+        if is && (open.is_none() || known) && !self.tokens[cue.at..from].iter().any(said) {
             return None;
         }
         let end = open.unwrap_or(cue.at);
