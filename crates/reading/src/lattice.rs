@@ -17,7 +17,7 @@ use crate::lexer::{Gap, Token, TokenKind};
 use crate::rowset::{RowSet, Which, rows_at};
 use crate::words::WORDS;
 
-use self::context::{hangs, is_named_in, is_talk, leads_on, refers};
+use self::context::{hangs, is_named_in, is_of_each, is_talk, leads_on, refers};
 pub use self::idioms::{BadIdioms, Idioms};
 pub use self::terminals::Terminals;
 
@@ -142,6 +142,7 @@ impl Weaver<'_> {
             let leaves = &draft.lattice.leaves;
             let hangs = tokens[at].gap == Gap::None && hangs(&tokens[..at]);
             let explicit = |edge: &Edge| match &leaves[edge.payload as usize].payload {
+                Payload::Rows(rows) if rows.names_many() && is_of_each(&tokens[..at]) => false,
                 Payload::Rows(rows) => {
                     rows.explicit || tokens[at].gap != Gap::None || is_named_in(&tokens[..at])
                 }

@@ -26,14 +26,18 @@ pub(super) fn is_named_in(before: &[Token]) -> bool {
     matches!(words.next(), Some("in" | "for" | "on" | "and" | "then" | "to" | "or"))
 }
 
-/// Whether the words before a place refer to what follows: "as in the third row", "the first stitch of every row".
+/// Whether the words before rows of a kind tell of stitches of each: "the first stitch of every row".
+pub(super) fn is_of_each(before: &[Token]) -> bool {
+    let mut words = before.iter().rev().map(|token| token.text.as_str());
+    words.next() == Some("of") && matches!(words.next(), Some("stitch" | "stitches" | "loop" | "loops"))
+}
+
+/// Whether the words before a place refer to what follows: "as in the third row".
 pub(super) fn refers(before: &[Token]) -> bool {
     let mut words = before.iter().rev().map(|token| token.text.as_str()).skip_while(|word| *word == "the");
     match words.next() {
         Some("as" | "like") => true,
-        Some("of") => {
-            matches!(words.next(), Some("those" | "that" | "stitch" | "stitches" | "loop" | "loops"))
-        }
+        Some("of") => matches!(words.next(), Some("those" | "that")),
         Some("in" | "at" | "for") => matches!(words.next(), Some("as" | "like")),
         _ => false,
     }

@@ -217,18 +217,18 @@ pub fn grown(told: &Readings) -> Readings {
     Rc::new(out)
 }
 
-/// A row with so many plain stitches in one place, or in all of one length: the longest plain stretch first, or the one
-/// that had so many before.
+/// A row with so many plain stitches in one place, or in all of one length: the plain stretch that changes least first, or
+/// the one that had so many before.
 pub fn with_plain(told: &Readings, plain: u32, old: Option<u32>) -> Readings {
     let mut out = Vec::new();
     for (cost, seq) in told.iter() {
         let mut places = plain_places(seq);
         places.retain(|(_, times)| old.is_none_or(|old| *times == old));
-        places.sort_by_key(|(_, times)| std::cmp::Reverse(*times));
-        let longest = places.first().map(|(_, times)| *times);
+        places.sort_by_key(|(_, times)| (*times == plain, times.abs_diff(plain), std::cmp::Reverse(*times)));
+        let nearest = places.first().map(|(_, times)| *times);
         let alike: Vec<usize> =
-            places.iter().filter(|(_, times)| Some(*times) == longest).map(|(at, _)| *at).collect();
-        let together = (alike.len() > 1).then(|| (alike, longest.unwrap_or(0)));
+            places.iter().filter(|(_, times)| Some(*times) == nearest).map(|(at, _)| *at).collect();
+        let together = (alike.len() > 1).then(|| (alike, nearest.unwrap_or(0)));
         let one_each = places.into_iter().map(|(at, times)| (vec![at], times));
         for (rank, (places, times)) in together.into_iter().chain(one_each).enumerate() {
             let Some(by) = i32::try_from(i64::from(plain) - i64::from(times)).ok() else { continue };
