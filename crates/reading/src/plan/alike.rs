@@ -217,18 +217,30 @@ pub fn grown(told: &Readings) -> Readings {
     Rc::new(out)
 }
 
-/// A row with so many plain stitches in one place, or in all of one length: the plain stretch that changes least first, or
-/// the one that had so many before.
-pub fn with_plain(told: &Readings, plain: u32, old: Option<u32>) -> Readings {
+/// Which plain stretch of a row is likeliest meant by a number.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Stretch {
+    /// The longest.
+    Longest,
+    /// The one that changes least by it.
+    Nearest,
+}
+
+/// A row with so many plain stitches in one place, or in all of one length: the likeliest plain stretch first, or the one
+/// that had so many before.
+pub fn with_plain(told: &Readings, plain: u32, old: Option<u32>, likely: Stretch) -> Readings {
     let mut out = Vec::new();
     for (cost, seq) in told.iter() {
         let mut places = plain_places(seq);
         places.retain(|(_, times)| old.is_none_or(|old| *times == old));
-        places.sort_by_key(|(_, times)| (*times == plain, times.abs_diff(plain), std::cmp::Reverse(*times)));
-        let nearest = places.first().map(|(_, times)| *times);
+        places.sort_by_key(|(_, times)| match likely {
+            Stretch::Longest => (false, 0, std::cmp::Reverse(*times)),
+            Stretch::Nearest => (*times == plain, times.abs_diff(plain), std::cmp::Reverse(*times)),
+        });
+        let first = places.first().map(|(_, times)| *times);
         let alike: Vec<usize> =
-            places.iter().filter(|(_, times)| Some(*times) == nearest).map(|(at, _)| *at).collect();
-        let together = (alike.len() > 1).then(|| (alike, nearest.unwrap_or(0)));
+            places.iter().filter(|(_, times)| Some(*times) == first).map(|(at, _)| *at).collect();
+        let together = (alike.len() > 1).then(|| (alike, first.unwrap_or(0)));
         let one_each = places.into_iter().map(|(at, times)| (vec![at], times));
         for (rank, (places, times)) in together.into_iter().chain(one_each).enumerate() {
             let Some(by) = i32::try_from(i64::from(plain) - i64::from(times)).ok() else { continue };

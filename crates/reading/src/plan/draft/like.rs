@@ -8,7 +8,7 @@ use loops::Op;
 use span::Span;
 
 use super::super::alike::{
-    between, but_for, edges_of, from_star, grown, so_often, up_to, with_ends, with_plain,
+    Stretch, between, but_for, edges_of, from_star, grown, so_often, up_to, with_ends, with_plain,
 };
 use super::super::shaping::{ground_of, plain_row_of};
 use super::super::told::{as_it_shows, crossed, is_rib, swapped, whole_row, works_inside};
@@ -81,8 +81,9 @@ impl Draft {
                         self.last_steady().map(|told| (0.0, told)).into_iter().chain(shaped()).collect()
                     }
                 };
+                let likely = if *model == Model::Steady { Stretch::Nearest } else { Stretch::Longest };
                 let changed = |(more, told): &(f64, Readings)| -> Vec<(f64, Seq)> {
-                    with_plain(told, *plain, *old)
+                    with_plain(told, *plain, *old, likely)
                         .iter()
                         .map(|(cost, seq)| (cost + more, seq.clone()))
                         .collect()
