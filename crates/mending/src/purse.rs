@@ -10,7 +10,7 @@ use reading::effort;
 
 /// Steps that one search may take: well under a second on a machine of 2025. Of patterns of old books one in fifty takes
 /// more.
-const STEPS: u64 = 10_000_000;
+const STEPS: u64 = 9_000_000;
 
 /// What is left to be spent on one search.
 #[derive(Debug)]
