@@ -45,6 +45,9 @@ pub(crate) fn find(rows: &[Vec<Loose>], cast_on: usize) -> Option<Cuts> {
     let mut cuts = Vec::new();
     let mut unlimited = usize::MAX;
     follow(&rows, best?, &mut unlimited, Some(&mut cuts))?;
+    // With fewer repeats asked for, a yarn over between them may be cut on its other side, and one repeat less be found.
+    let fewest = cuts.iter().map(Vec::len).min()?;
+    cuts.iter_mut().for_each(|row| row.truncate(fewest));
     Some(Cuts(cuts))
 }
 
