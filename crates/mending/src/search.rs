@@ -289,15 +289,18 @@ mod tests {
         out
     }
 
+    fn of_single_changes<'a>(piece: &'a PieceReading, words: &Words<'_>, reader: &Reader) -> Problem<'a> {
+        let catalog = Catalog { groups: groups(piece, words, reader), ..Catalog::default() };
+        Problem { piece: Cow::Borrowed(piece), catalog, unclosed: 0.0, text: TEXT, until: u64::MAX }
+    }
+
     #[test]
     fn the_search_agrees_with_trying_each_correction_by_itself() {
         let reader = Reader::new().unwrap();
         let words = Words::new(TEXT);
         let reading = reader.read(TEXT, &Options::default());
         let piece = &reading.pieces[0];
-        let catalog = Catalog { groups: groups(piece, &words, &reader), ..Catalog::default() };
-        let problem =
-            Problem { piece: Cow::Borrowed(piece), catalog, unclosed: 0.0, text: TEXT, until: u64::MAX };
+        let problem = of_single_changes(piece, &words, &reader);
         let (hits, catalog) = (problem.search(), &problem.catalog);
         let single: Vec<&Hit> = hits.iter().filter(|hit| hit.edits.len() == 1).collect();
         assert!(single.len() >= 3, "{}", single.len());
@@ -349,9 +352,7 @@ mod tests {
         let words = Words::new(TEXT);
         let reading = reader.read(TEXT, &Options::default());
         let piece = &reading.pieces[0];
-        let catalog = Catalog { groups: groups(piece, &words, &reader), ..Catalog::default() };
-        let problem =
-            Problem { piece: Cow::Borrowed(piece), catalog, unclosed: 0.0, text: TEXT, until: u64::MAX };
+        let problem = of_single_changes(piece, &words, &reader);
         let (board, most) = (problem.board(), 100.0);
         let layers = board.forward();
         let fronts: Vec<Front<'_>> = layers.iter().map(|states| Front::of(&board, states)).collect();

@@ -2,6 +2,8 @@
 //!
 //! Knows these links; the others are found in `entries`.
 
+use std::ops::Range;
+
 use super::entries::{Cue, Entry, Finder, LONGEST, Link, Naming};
 use super::marks::Mark;
 use super::term::{Term, senses};
@@ -92,32 +94,22 @@ impl Finder<'_> {
             None if closed => self.terms.suffix(close, open + 1).filter(|(start, _)| *start == open + 1)?.1,
             None => return None,
         };
-        let (link, sure) = (Link::Weak, false);
-        if let Some(explained) = self.explanation_before(open, floor, entries) {
-            return Some(Entry {
-                terms: vec![term],
-                start: explained.start,
-                next: at,
-                explained,
-                sure,
-                link,
-                worded: false,
-                elliptic: false,
-                naming: None,
-            });
-        }
-        let begins = self.before[open].mark >= Mark::Comma || self.before[open].line;
-        let explained = if at < self.tokens.len() { self.body(at) } else { return None };
-        (begins && self.explains(explained.clone())).then(|| Entry {
-            terms: vec![term],
-            start: open,
+        let entry = |start: usize, explained: Range<usize>| Entry {
+            terms: vec![term.clone()],
+            start,
             next: at,
             explained,
-            sure,
-            link,
+            sure: false,
+            link: Link::Weak,
             worded: false,
             elliptic: false,
             naming: None,
-        })
+        };
+        if let Some(explained) = self.explanation_before(open, floor, entries) {
+            return Some(entry(explained.start, explained));
+        }
+        let begins = self.before[open].mark >= Mark::Comma || self.before[open].line;
+        let explained = if at < self.tokens.len() { self.body(at) } else { return None };
+        (begins && self.explains(explained.clone())).then(|| entry(open, explained))
     }
 }

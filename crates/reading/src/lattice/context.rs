@@ -14,15 +14,20 @@ pub(super) fn leads_on(before: &[Token]) -> bool {
     }
 }
 
+/// The words before a place, the nearest first, from the first that is no article.
+fn back_from(before: &[Token]) -> impl Iterator<Item = &str> {
+    before.iter().rev().map(|token| token.text.as_str()).skip_while(|word| *word == "the")
+}
+
 /// Whether a preposition stands before a place.
 pub(super) fn hangs(before: &[Token]) -> bool {
-    let mut words = before.iter().rev().map(|token| token.text.as_str()).skip_while(|word| *word == "the");
+    let mut words = back_from(before);
     matches!(words.next(), Some("after" | "before" | "with" | "over" | "into" | "than"))
 }
 
 /// Whether the words before a bare ordinal are such as name a row by it: "in the fourth, …".
 pub(super) fn is_named_in(before: &[Token]) -> bool {
-    let mut words = before.iter().rev().map(|token| token.text.as_str()).skip_while(|word| *word == "the");
+    let mut words = back_from(before);
     matches!(words.next(), Some("in" | "for" | "on" | "and" | "then" | "to" | "or"))
 }
 
@@ -34,7 +39,7 @@ pub(super) fn is_of_each(before: &[Token]) -> bool {
 
 /// Whether the words before a place refer to what follows: "as in the third row".
 pub(super) fn refers(before: &[Token]) -> bool {
-    let mut words = before.iter().rev().map(|token| token.text.as_str()).skip_while(|word| *word == "the");
+    let mut words = back_from(before);
     match words.next() {
         Some("as" | "like") => true,
         Some("of") => matches!(words.next(), Some("those" | "that")),
