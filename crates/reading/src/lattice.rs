@@ -96,6 +96,9 @@ pub struct Weaver<'a> {
     pub clauses: bool,
 }
 
+/// What is counted where no stitches are.
+const COUNTS_ROWS: [&str; 6] = ["row", "rows", "round", "rounds", "needles", "pins"];
+
 /// Nats against passing one of them over beside other words.
 const VERB_UNREAD: f64 = 1.0;
 
@@ -259,6 +262,15 @@ impl Weaver<'_> {
             if self.terminals.casts[..2].contains(&idiom.terminal) && is_talk(draft.tokens, at) {
                 continue;
             }
+            // "There will be thirty-six rows" counts no stitches.
+            if idiom.terminal == self.terminals.count
+                && draft
+                    .tokens
+                    .get(at + one.len)
+                    .is_some_and(|next| COUNTS_ROWS.contains(&next.text.as_str()))
+            {
+                continue;
+            }
             // "Twice, over" is not "twice over".
             let inner = &draft.tokens[at + 1..at + one.len];
             if self.terminals.times.contains(&idiom.terminal)
@@ -291,6 +303,9 @@ impl Weaver<'_> {
             // "Knit 2; 3 times knit 1, purl 1": what is parted from the words before and not from those after.
             let parted = before && draft.tokens[at].gap >= Gap::Semicolon;
             let cost = idiom.cost + if parted { TIMES_PARTED } else { 0.0 };
+            if idiom.terminal == self.terminals.count && draft.tokens[at].gap < Gap::Period {
+                draft.add(at, at + one.len, self.terminals.counted, cost, Payload::Idiom { numbers, number });
+            }
             draft.add(at, at + one.len, idiom.terminal, cost, Payload::Idiom { numbers, number });
         }
     }

@@ -183,6 +183,25 @@ impl Builder<'_> {
                 told.of(named.clone(), content, None)
             }
             "in_series" => told.of(rows_at(0)?, Content::InSeries, None),
+            "in_series_both" => {
+                let (first, second) = (rows_at(0)?, rows_at(1)?);
+                let (Which::Numbers(one), Which::Numbers(other)) = (&first.which, &second.which) else {
+                    return None;
+                };
+                let which = Which::Numbers(one.iter().chain(other).copied().collect());
+                told.of(RowSet { which, ..second.clone() }, Content::InSeries, None)
+            }
+            // "Decrease in every round, first with four between, then with three."
+            "shaped_with" => {
+                let with = Content::LikeWith(Model::Shaped, self.numbers(parts.last()?).0[0]?, None);
+                let next = RowSet { span: self.span(parts.last()?), ..RowSet::named(Which::Next(1)) };
+                let kind = StatementKind::Rows { rows: next, content: with, side: None, count: None };
+                let row = Rc::new(Statement { kind, span: self.span(parts.last()?) });
+                one(match &parts[0] {
+                    before @ Value::Chain(..) => Value::Chain(Some(Rc::new(before.clone())), row),
+                    _ => Value::Chain(None, row),
+                })
+            }
             _ => None,
         }
     }

@@ -99,6 +99,20 @@ impl Builder<'_> {
                 let between = RowSet { span, ..RowSet::named(Which::Alternate) };
                 say(rows(between, whole(Op::K, self.span(parts.last()?)), None))
             }
+            // "Purl two rounds, and knit one."
+            "rows_and_so_many" => {
+                let ends = |part: &Value| self.leaf(part).is_some_and(|leaf| leaf.after >= Gap::Comma);
+                let many = self.held(parts.last().filter(|part| ends(part))?)?;
+                let ops: Vec<Op> = parts.iter().filter_map(|part| self.row_op(part)).collect();
+                let [first, second] = <[Op; 2]>::try_from(ops).ok()?;
+                let counted = rows_at(0).filter(|rows| matches!(rows.which, Which::Count(_)))?;
+                let row = |rows_named: RowSet, op: Op| {
+                    Rc::new(Statement { kind: rows(rows_named, whole(op, span), None), span })
+                };
+                let further = RowSet { which: Which::Count(many), ..counted.clone() };
+                let first = Value::Chain(None, row(counted, first));
+                one(Value::Chain(Some(Rc::new(first)), row(further, second)))
+            }
             // "Knit four rows plain, slipping the first stitch of each."
             "rows_slipped" => {
                 let named = rows_at(0)?;

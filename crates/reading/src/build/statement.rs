@@ -163,6 +163,12 @@ impl Builder<'_> {
                 let count = if parts.len() > 2 { stated() } else { None };
                 say(rows(next, loose()?, count))
             }
+            // "… and lastly by knitting two together all round."
+            "and_then_so" => {
+                let next = RowSet { span: self.span(parts.last()?), ..RowSet::named(Which::Next(1)) };
+                let row = Statement { kind: rows(next, loose()?, None), span: self.span(parts.last()?) };
+                one(Value::Chain(Some(Rc::new(parts[0].clone())), Rc::new(row)))
+            }
             "row_to_measure" | "rows_to_measure" => {
                 let which = Which::Measure;
                 let measured = RowSet { span: self.span(parts.last()?), ..RowSet::named(which) };

@@ -31,6 +31,8 @@ pub struct Terminals {
     pub(super) before: Terminal,
     pub(super) casts: [Terminal; 4],
     pub(super) times: [Terminal; 2],
+    pub(super) count: Terminal,
+    pub(super) counted: Terminal,
 }
 
 impl Terminals {
@@ -66,6 +68,8 @@ impl Terminals {
                 grammar.terminal("EACHNEEDLE"),
             ],
             times: [grammar.terminal("TIMES"), grammar.terminal("MORETIMES")],
+            count: grammar.terminal("COUNT"),
+            counted: grammar.terminal("COUNTED"),
         }
     }
 }

@@ -118,7 +118,7 @@ impl ShortRows {
     }
 }
 
-/// Whether two rows are the same to work, wherever they are printed.
+/// Whether two rows are the same to work, wherever they are printed and however their decreases lean.
 fn alike(one: &Seq, other: &Seq) -> bool {
     let worked = |seq: &Seq| {
         let items = seq.items().into_iter().map(|item| match item {
@@ -127,7 +127,17 @@ fn alike(one: &Seq, other: &Seq) -> bool {
         });
         items.collect::<Option<Vec<_>>>()
     };
-    worked(one).is_some_and(|one| worked(other) == Some(one))
+    let same = |a: &Op, b: &Op| {
+        a == b || a.is_decrease() && b.is_decrease() && (a.takes(), a.makes()) == (b.takes(), b.makes())
+    };
+    worked(one).zip(worked(other)).is_some_and(|(one, other)| {
+        one.len() == other.len()
+            && one.iter().zip(&other).all(|((ops, times), (others, more))| {
+                times == more
+                    && ops.len() == others.len()
+                    && ops.iter().zip(others.iter()).all(|(a, b)| same(a, b))
+            })
+    })
 }
 
 /// Whether a row turns before its end and takes a fixed number of stitches.

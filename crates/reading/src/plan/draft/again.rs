@@ -42,12 +42,22 @@ impl Draft {
         }
         let rows = match (again.times, again.until) {
             (Some(times), _) => (times.printed as usize).saturating_mul(block.len()),
-            (None, Some(until)) => self.rows_until(block, until).unwrap_or(0),
+            (None, Some(until)) => {
+                self.rows_in_all(block, until).or_else(|| self.rows_until(block, until)).unwrap_or(0)
+            }
             (None, None) => 0,
         };
         for row in block.iter().cycle().take(rows.min(ROWS_LIMIT)) {
             self.append(Rc::clone(&row.readings), row.span, row.goes_on);
         }
+    }
+
+    /// "These two rows are repeated until there are twenty in all": of rows that neither grow nor shrink the rows are counted.
+    fn rows_in_all(&self, block: &[PlannedRow], until: Goal) -> Option<usize> {
+        let Goal::InAll(rows) = until else { return None };
+        let needle = self.needle()?;
+        let steady = !block.is_empty() && tally(needle, block)?.count == needle.count;
+        steady.then(|| self.more_rows(rows as usize, block.len()))
     }
 
     /// How many rows more there are to so many: the rows told already count where all of them are worked again. Where that
