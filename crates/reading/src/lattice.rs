@@ -141,6 +141,7 @@ impl Weaver<'_> {
             self.result_edge(&mut draft, at);
             self.heading_edge(&mut draft, at);
             self.headed_edge(&mut draft, at);
+            self.onward_edge(&mut draft, at);
             // "After the second two together", "is begun first": a bare ordinal may name no row.
             let leaves = &draft.lattice.leaves;
             let hangs = tokens[at].gap == Gap::None && hangs(&tokens[..at]);
@@ -263,7 +264,7 @@ impl Weaver<'_> {
                 continue;
             }
             // "There will be thirty-six rows" counts no stitches.
-            if idiom.terminal == self.terminals.count
+            if [self.terminals.count, self.terminals.count_left].contains(&idiom.terminal)
                 && draft
                     .tokens
                     .get(at + one.len)

@@ -6,6 +6,7 @@
 
 mod alike;
 mod draft;
+mod resized;
 mod series;
 mod shaping;
 mod told;

@@ -25,6 +25,8 @@ pub struct Words {
     pub comes: HashSet<String>,
     /// Words that begin a clause before the first stitches.
     pub opening: HashSet<String>,
+    /// Words which say that rows go on as they have begun.
+    pub onward: HashSet<String>,
     /// Words that are no part of a row's own name.
     pub no_name: HashSet<String>,
 }
@@ -35,8 +37,8 @@ mod tests {
 
     #[test]
     fn the_lists_are_read() {
-        let Words { verbs, colours, common, comes, opening, no_name } = &*WORDS;
-        for list in [verbs, colours, common, comes, opening, no_name] {
+        let Words { verbs, colours, common, comes, opening, onward, no_name } = &*WORDS;
+        for list in [verbs, colours, common, comes, opening, onward, no_name] {
             assert!(list.iter().all(|word| *word == word.to_lowercase()) && list.len() > 5, "{list:?}");
         }
     }

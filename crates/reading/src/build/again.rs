@@ -136,6 +136,17 @@ impl Builder<'_> {
                 };
                 say(StatementKind::Again(Again { rows, till, ..Again::default() }))
             }
+            // "Every row is knitted like this one until there are twelve."
+            "onward_to" => {
+                let until = self.goal(parts.last()?)?;
+                match rows_at(0).filter(|_| until != Goal::All) {
+                    Some(rows) => {
+                        let again = Again { rows: Some(rows), until: Some(until), ..Again::default() };
+                        say(StatementKind::Again(again))
+                    }
+                    None => say(StatementKind::GoOn(Onward { until: Some(until), ..Onward::default() })),
+                }
+            }
             "again_until" | "again_from_until" => {
                 let (until, from) = (self.goal(parts.last()?), action == "again_from_until");
                 say(StatementKind::Again(Again { rows: rows_at(0), from, until, ..Again::default() }))

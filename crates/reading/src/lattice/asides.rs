@@ -2,10 +2,15 @@
 //!
 //! Knows where such words may begin and end; not what stands beside them.
 
+use super::context::leads_on;
 use super::{Draft, Payload, Weaver};
 use crate::forest::Edge;
 use crate::lexer::{Gap, Token, TokenKind};
+use crate::rowset::{Which, rows_at};
 use crate::words::WORDS;
+
+/// What stands behind a verb of the craft that is said of stitches.
+const OF_STITCHES: [&str; 9] = ["the", "a", "an", "all", "plain", "these", "those", "them", "it"];
 
 impl Weaver<'_> {
     /// "with red wool", "in the second colour", "white": a few words between gaps that name a thread, no stitch.
@@ -135,6 +140,46 @@ impl Weaver<'_> {
         if let Some(end) = end.filter(|&end| tokens[end].gap <= Gap::Dash) {
             draft.add(at, end, self.terminals.intro, 0.0, Payload::Token);
         }
+    }
+
+    /// "Every row is knitted like this one until …", "keep to this row, losing one loop each time, till …": words up to a
+    /// goal which say that rows go on as they have begun, and tell no stitch; with the rows that they name.
+    pub(super) fn onward_edge(&self, draft: &mut Draft<'_>, at: usize) {
+        const LONGEST: usize = 45;
+        const FEWEST: usize = 2;
+        const COST: f64 = 2.0;
+        const WORD: f64 = 0.3;
+        let tokens = draft.tokens;
+        if at > 0 && tokens[at].gap < Gap::Comma && !leads_on(&tokens[..at]) {
+            return;
+        }
+        let goal = |token: &Token| matches!(token.text.as_str(), "until" | "till");
+        let sentence = |token: &Token| token.gap >= Gap::Period || token.kind != TokenKind::Word;
+        let mut ahead = tokens[at..].iter().take(LONGEST).enumerate().skip(1);
+        let Some((words, _)) = ahead.find(|(_, token)| goal(token) || sentence(token)) else { return };
+        let told = &tokens[at..at + words];
+        // "Knit round after round in the same fashion" tells no stitch, "take in the first two, and knit the others" does.
+        let of_stitches = |token: &Token| {
+            token.gap < Gap::Comma && (token.number.is_some() || OF_STITCHES.contains(&token.text.as_str()))
+        };
+        let works = (1..told.len()).any(|next| {
+            let (verb, before) = (told[next - 1].text.as_str(), next.checked_sub(2).map(|at| &told[at]));
+            let takes_in = matches!(verb, "in" | "off") && before.is_some_and(|before| before.text == "take");
+            (takes_in || WORDS.verbs.contains(verb)) && of_stitches(&told[next])
+        });
+        let onward = told.iter().any(|token| WORDS.onward.contains(&token.text));
+        if words < FEWEST || !goal(&tokens[at + words]) || sentence(&tokens[at + words]) || works || !onward {
+            return;
+        }
+        let mut rows = Vec::new();
+        (at..at + words).for_each(|place| rows_at(tokens, place, &mut rows));
+        let named = rows.into_iter().map(|(_, rows)| rows).find(|rows| match &rows.which {
+            Which::Last(_) => true,
+            Which::Numbers(_) => rows.explicit,
+            _ => false,
+        });
+        let payload = named.map_or(Payload::Token, Payload::Rows);
+        draft.add(at, at + words, self.terminals.onward, COST + WORD * words as f64, payload);
     }
 
     fn is_colour(&self, token: &Token) -> bool {

@@ -28,10 +28,12 @@ pub struct Terminals {
     pub(super) headed: Terminal,
     pub(super) remark: Terminal,
     pub(super) note: Terminal,
+    pub(super) onward: Terminal,
     pub(super) before: Terminal,
     pub(super) casts: [Terminal; 4],
     pub(super) times: [Terminal; 2],
     pub(super) count: Terminal,
+    pub(super) count_left: Terminal,
     pub(super) counted: Terminal,
 }
 
@@ -60,6 +62,7 @@ impl Terminals {
             headed: grammar.terminal("HEADED"),
             remark: grammar.terminal("REMARK"),
             note: grammar.terminal("NOTE"),
+            onward: grammar.terminal("ONWARD"),
             before: grammar.terminal("PRETIMES"),
             casts: [
                 grammar.terminal("CASTN"),
@@ -69,6 +72,7 @@ impl Terminals {
             ],
             times: [grammar.terminal("TIMES"), grammar.terminal("MORETIMES")],
             count: grammar.terminal("COUNT"),
+            count_left: grammar.terminal("COUNTLEFT"),
             counted: grammar.terminal("COUNTED"),
         }
     }

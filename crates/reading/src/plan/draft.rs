@@ -178,7 +178,7 @@ impl Draft {
                     || told.any(|(_, seq)| {
                         seq.turns() || works(seq, Op::Pu) || works(seq, Op::Hold) || narrows_all(seq)
                     });
-                let surely = surely || self.closes_the_work(readings);
+                let surely = surely || self.closes_the_work(readings) || self.fits_the_needle(readings);
                 let surely = surely || repeats_to_the_end(readings);
                 self.in_prose = surely;
                 if surely && (self.labelled || !self.plan.rows.is_empty()) {
@@ -389,6 +389,18 @@ impl Draft {
         let Some(op) = left.and_then(|left| format!("k{left}tog").parse().ok()) else { return };
         let together = Work { ops: Rc::from([op]), times: 1, span, number: None, sense: None };
         self.append(Rc::new(vec![(0.0, Seq::one(Item::Work(together)))]), span, false);
+    }
+
+    /// Whether a row told in a sentence, stitch by stitch, takes just what is on the needle.
+    fn fits_the_needle(&self, readings: &Readings) -> bool {
+        /// Instructions that may be told of a row in talk.
+        const FEW: usize = 2;
+        let Some(on_needle) = self.needle().map(|needle| needle.count) else { return false };
+        readings.first().is_some_and(|(_, seq)| {
+            let shape = seq.shape();
+            let told = seq.item_count() >= FEW && shape.fixed.takes == on_needle;
+            told && shape.open.is_empty()
+        })
     }
 
     /// "Take these two together": all that is left on the needle becomes one stitch.

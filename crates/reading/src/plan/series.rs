@@ -64,13 +64,13 @@ impl Series {
         Some(Series { rows, ahead, told_after: !between.is_empty(), between })
     }
 
-    /// The last row told that is shaped, with one stitch more or fewer wherever the row after it can then be worked on what
+    /// The last row told that is shaped, with one or two stitches more or fewer wherever the row after it can then be worked on what
     /// is on the needle.
     pub fn fitting(told: &[PlannedRow], on_needle: u32) -> Option<Series> {
         let (shaped, between) = last_shaped(told)?;
         let model = shaped.readings.first()?.1.clone();
         let takes = |seq: &Seq| seq.shape().open.is_empty().then_some(seq.shape().fixed.takes);
-        let steps = [-1, 1].into_iter().flat_map(|by| {
+        let steps = [-1, 1, -2, 2].into_iter().flat_map(|by| {
             let (next, before) = (between_by(&shaped.readings, by), between_by(&shaped.readings, -by));
             let pairs: Vec<(Seq, Seq)> = next
                 .iter()

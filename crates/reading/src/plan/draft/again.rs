@@ -4,6 +4,7 @@
 
 use std::rc::Rc;
 
+use super::super::resized::Shrinking;
 use super::super::shaping::{SHAPING_LIMIT, plain_row_of, tally};
 use super::super::told::moved_half;
 use super::{Draft, PlannedRow, ROWS_LIMIT};
@@ -47,8 +48,11 @@ impl Draft {
             }
             (None, None) => 0,
         };
+        let mut needle = self.needle();
         for row in block.iter().cycle().take(rows.min(ROWS_LIMIT)) {
-            self.append(Rc::clone(&row.readings), row.span, row.goes_on);
+            let row = needle.map_or_else(|| row.clone(), |needle| on_needle(block, row, needle));
+            needle = needle.and_then(|needle| tally(needle, [&row]));
+            self.append(row.readings, row.span, row.goes_on);
         }
     }
 
@@ -93,7 +97,7 @@ impl Draft {
             if until.is_met(needle) {
                 return Some(worked);
             }
-            needle = tally(needle, [row])?;
+            needle = tally(needle, [&on_needle(block, row, needle)])?;
         }
         None
     }
@@ -151,7 +155,9 @@ impl Draft {
         let mut needle = self.needle()?;
         let mut times = 0;
         while !until.is_met(needle) && times < SHAPING_LIMIT {
-            needle = tally(needle, block)?;
+            for row in block {
+                needle = tally(needle, [&on_needle(block, row, needle)])?;
+            }
             times += 1;
         }
         until.is_met(needle).then_some(times)
@@ -191,4 +197,11 @@ impl Draft {
             _ => Some(0),
         }
     }
+}
+
+/// One of the rows that are worked again, as it is on what is on the needles then.
+fn on_needle(block: &[PlannedRow], row: &PlannedRow, needle: Needle) -> PlannedRow {
+    let resized = Shrinking::find(block).and_then(|rows| rows.on(&row.readings, needle.count));
+    let readings = resized.unwrap_or_else(|| Rc::clone(&row.readings));
+    PlannedRow { readings, ..row.clone() }
 }
