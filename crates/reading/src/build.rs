@@ -120,6 +120,8 @@ pub struct Marks {
     pub when_last: Terminal,
     /// How many are worked before what shapes the row at which a series ends.
     pub reaches: Terminal,
+    /// A number by itself.
+    pub number: Terminal,
     /// All stitches are worked.
     pub all_worked: Terminal,
     /// "until there are as many as were cast on".

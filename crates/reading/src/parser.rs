@@ -162,6 +162,7 @@ fn marks(grammar: &mut Grammar) -> Marks {
         on_part: grammar.terminal("ONPART"),
         when_last: grammar.terminal("WHENLAST"),
         reaches: grammar.terminal("REACHES"),
+        number: grammar.terminal("NUM"),
         all_worked: grammar.terminal("ALLWORKED"),
         as_cast_on: grammar.terminal("ASCASTON"),
         grow_over: grammar.terminal("GROWOVER"),

@@ -99,19 +99,30 @@ impl Builder<'_> {
                 let between = RowSet { span, ..RowSet::named(Which::Alternate) };
                 say(rows(between, whole(Op::K, self.span(parts.last()?)), None))
             }
-            // "Purl two rounds, and knit one."
+            // "Purl two rounds, and knit one": of what the first rows are so many, and of the next.
             "rows_and_so_many" => {
-                let ends = |part: &Value| self.leaf(part).is_some_and(|leaf| leaf.after >= Gap::Comma);
-                let many = self.held(parts.last().filter(|part| ends(part))?)?;
+                let number =
+                    |part: &&Value| self.leaf(part).is_some_and(|leaf| leaf.terminal == self.marks.number);
+                let many = self.held(parts.iter().rfind(number)?).filter(|many| *many <= TIMES_LIMIT)?;
+                // "Knit two rows, and knit one, purl one" goes on with stitches.
+                let ends = self.leaf(parts.last()?).is_some_and(|leaf| leaf.after >= Gap::Comma);
+                if !ends && number(&parts.last()?) {
+                    return None;
+                }
                 let ops: Vec<Op> = parts.iter().filter_map(|part| self.row_op(part)).collect();
-                let [first, second] = <[Op; 2]>::try_from(ops).ok()?;
-                let counted = rows_at(0).filter(|rows| matches!(rows.which, Which::Count(_)))?;
-                let row = |rows_named: RowSet, op: Op| {
-                    Rc::new(Statement { kind: rows(rows_named, whole(op, span), None), span })
+                let row = |named: RowSet, op: Op| {
+                    Rc::new(Statement { kind: rows(named, whole(op, span), None), span })
                 };
-                let further = RowSet { which: Which::Count(many), ..counted.clone() };
-                let first = Value::Chain(None, row(counted, first));
-                one(Value::Chain(Some(Rc::new(first)), row(further, second)))
+                let before = match &parts[0] {
+                    before @ Value::Chain(..) => before.clone(),
+                    _ => {
+                        let counted = rows_at(0).filter(|rows| matches!(rows.which, Which::Count(_)))?;
+                        let op = counted.told.or(ops.first().filter(|_| ops.len() > 1).copied())?;
+                        Value::Chain(None, row(RowSet { told: None, ..counted }, op))
+                    }
+                };
+                let further = RowSet { span, ..RowSet::named(Which::Count(many)) };
+                one(Value::Chain(Some(Rc::new(before)), row(further, *ops.last()?)))
             }
             // "Knit four rows plain, slipping the first stitch of each."
             "rows_slipped" => {

@@ -228,6 +228,13 @@ impl Builder<'_> {
                 _ => say(StatementKind::Note),
             },
             "loose_row" => say(StatementKind::Loose(loose()?)),
+            // "…; knit eight, turn": a short row needs no sentence of its own.
+            "short_row" => match loose()? {
+                Content::Work(told) if told.iter().all(|(_, seq)| seq.turns()) => {
+                    say(StatementKind::Loose(Content::Work(told)))
+                }
+                _ => None,
+            },
             "row_that_is" => say(StatementKind::ThatIs(loose()?)),
             "last_is" => say(StatementKind::LastIs(loose()?)),
             "return_rows" => say(StatementKind::Returns { after: rows_at(0)?, content: choices()? }),

@@ -4,9 +4,9 @@
 
 use loops::Op;
 
-use super::PlannedRow;
 use super::series::{SERIES_LIMIT, numbers, stepped};
 use super::told::swapped;
+use super::{PlannedRow, Readings};
 use crate::ast::{Goal, Item, Seq};
 
 /// Short rows that go on in even steps.
@@ -138,6 +138,11 @@ fn alike(one: &Seq, other: &Seq) -> bool {
                     && ops.iter().zip(others.iter()).all(|(a, b)| same(a, b))
             })
     })
+}
+
+/// Whether rows told so are short rows.
+pub fn is_short_row(readings: &Readings) -> bool {
+    readings.first().is_some_and(|(_, seq)| is_short(seq))
 }
 
 /// Whether a row turns before its end and takes a fixed number of stitches.

@@ -4,11 +4,14 @@
 
 use std::rc::Rc;
 
+use span::Span;
+
 use super::super::resized::Shrinking;
 use super::super::shaping::{SHAPING_LIMIT, plain_row_of, tally};
 use super::super::told::moved_half;
+use super::super::turns::is_short_row;
 use super::{Draft, PlannedRow, ROWS_LIMIT};
-use crate::ast::{Again, Goal};
+use crate::ast::{Again, Goal, Onward};
 use crate::chain::Needle;
 use crate::rowset::Which;
 
@@ -28,6 +31,10 @@ impl Draft {
         self.flush_loose();
         self.fill_gaps();
         let block = self.block(again);
+        // Short rows again until a number is left go on over the stitches that wait.
+        if again.until.is_some() && block.len() > 1 && block.iter().all(|row| is_short_row(&row.readings)) {
+            return self.go_on(Onward { until: again.until, ..Onward::default() }, Span::DETACHED);
+        }
         self.worked_again = self.told_so_far();
         self.work_again(again, &block);
         self.worked_again = self.told_so_far();

@@ -9,6 +9,7 @@ use loops::Op;
 use span::Span;
 
 use super::super::Readings;
+use super::super::resized::Shrinking;
 use super::super::series::{SERIES_LIMIT, Series};
 use super::super::shaping::{SHAPING_LIMIT, ground_of, is_shaped, plain_row_of, tally};
 use super::super::told::{between_by, whole_row};
@@ -158,6 +159,9 @@ impl Draft {
             let more = short.until(until.unwrap_or(Goal::All));
             return more.into_iter().for_each(|seq| self.append(Rc::new(vec![(0.0, seq)]), span, true));
         }
+        if let Some(again) = until.and_then(|until| self.as_told_again(&told, until)) {
+            return self.again(&again);
+        }
         let by_words = || Series::by(&told, onward.step?);
         let by_count = || Series::fitting(&told, now?.count);
         let Some(series) = Series::find(&told).or_else(by_words).or_else(by_count) else {
@@ -171,7 +175,7 @@ impl Draft {
                 let ground = series.between.first().and_then(|row| ground_of(&row.readings)).unwrap_or(Op::K);
                 vec![whole_row(ground, Span::DETACHED); rests as usize]
             }
-            None => series.between.iter().map(|row| Rc::clone(&row.readings)).collect(),
+            None => series.between.iter().map(|row| open_if_plain(&row.readings)).collect(),
         };
         for step in 1..=SERIES_LIMIT {
             let Some(seq) = series.nth(step) else { return };
@@ -204,6 +208,16 @@ impl Draft {
                 return after.for_each(|readings| self.append(Rc::clone(readings), span, true));
             }
         }
+    }
+
+    /// Where only one row is shaped that is told stitch by stitch, it and the rows after it until they come to so many.
+    fn as_told_again(&self, told: &[PlannedRow], until: Goal) -> Option<Again> {
+        let shaped = told.iter().rposition(|row| is_shaped(&row.readings))?;
+        let block = &told[shaped..];
+        let alone = Series::find(told).is_none() && Shrinking::find(block).is_some();
+        let ends = self.times_until(block, until).is_some();
+        let rows = Some(RowSet::named(Which::Last(u32::try_from(block.len()).ok()?)));
+        (alone && ends).then_some(Again { rows, until: Some(until), ..Again::default() })
     }
 
     /// "Knit two together, knit the rest; plain. Continue thus till three are left": the last row that is shaped, told so that
@@ -281,5 +295,15 @@ impl Draft {
             self.append(Rc::clone(&model), span, true);
             (0..after).for_each(|_| self.append(Rc::clone(&plain), span, true));
         }
+    }
+}
+
+/// "Knit nineteen" as a whole row, where it is told as that.
+fn open_if_plain(readings: &Readings) -> Readings {
+    match readings.first().map(|(_, seq)| seq.items()).as_deref() {
+        Some([Item::Work(work)]) if matches!(*work.ops, [Op::K] | [Op::P]) => {
+            whole_row(work.ops[0], work.span)
+        }
+        _ => Rc::clone(readings),
     }
 }
