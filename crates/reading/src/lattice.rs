@@ -17,7 +17,7 @@ use crate::lexer::{Gap, Token, TokenKind};
 use crate::rowset::{RowSet, Which, rows_at};
 use crate::words::WORDS;
 
-use self::context::{hangs, is_named_in, is_of_each, is_talk, leads_on, refers};
+use self::context::{hangs, is_named_in, is_of_each, is_talk, leads_on, makes_up, refers};
 pub use self::idioms::{BadIdioms, Idioms};
 pub use self::terminals::Terminals;
 
@@ -260,7 +260,8 @@ impl Weaver<'_> {
         self.idioms.book.matches(words, at, &mut |one| found.push(one));
         for one in found {
             let idiom = &self.idioms.entries[one.entry as usize];
-            if self.terminals.casts[..2].contains(&idiom.terminal) && is_talk(draft.tokens, at) {
+            let casts = self.terminals.casts[..2].contains(&idiom.terminal);
+            if casts && (is_talk(draft.tokens, at) || makes_up(draft.tokens, at)) {
                 continue;
             }
             // "There will be thirty-six rows" counts no stitches.

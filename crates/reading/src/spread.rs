@@ -114,6 +114,21 @@ impl Act {
 }
 
 impl SpreadRow {
+    /// The second of two rows that differ in how many plain stitches lie between, so many further steps on.
+    pub fn stepped(first: &SpreadRow, second: &SpreadRow, steps: u32) -> Option<SpreadRow> {
+        let onward = |(one, two): (&Act, &Act)| match (one.spread, two.spread) {
+            (Spread::After(before, _), Spread::After(after, times)) if one.op == two.op => {
+                let step = (i64::from(after) - i64::from(before)) * i64::from(steps);
+                let plain = u32::try_from(i64::from(after) + step).ok()?;
+                Some(Act { spread: Spread::After(plain, times), ..*two })
+            }
+            _ => (one == two).then_some(*two),
+        };
+        let alike = first.ground == second.ground && first.acts.len() == second.acts.len();
+        let acts = first.acts.iter().zip(&*second.acts).map(onward).collect::<Option<Rc<[Act]>>>()?;
+        alike.then_some(SpreadRow { acts, ground: second.ground })
+    }
+
     /// How many stitches after it come of decreases, on so many of which some do.
     pub fn decreases(&self, on_needle: u32, below: u32) -> u32 {
         self.acts.iter().map(|act| act.count(on_needle, below)).fold(0, u32::saturating_add)

@@ -183,13 +183,12 @@ impl Builder<'_> {
                 told.of(named.clone(), content, None)
             }
             "in_series" => told.of(rows_at(0)?, Content::InSeries, None),
+            // "In the same way increase in the 17th and again in the 20th round."
             "in_series_both" => {
-                let (first, second) = (rows_at(0)?, rows_at(1)?);
-                let (Which::Numbers(one), Which::Numbers(other)) = (&first.which, &second.which) else {
-                    return None;
-                };
-                let which = Which::Numbers(one.iter().chain(other).copied().collect());
-                told.of(RowSet { which, ..second.clone() }, Content::InSeries, None)
+                let (first, last) = (self.held(&parts[0])?, rows_at(0)?);
+                let Which::Numbers(others) = &last.which else { return None };
+                let which = Which::Numbers([first].iter().chain(others).copied().collect());
+                told.of(RowSet { which, ..last.clone() }, Content::InSeries, None)
             }
             // "Decrease in every round, first with four between, then with three."
             "shaped_with" => {

@@ -7,6 +7,7 @@ use std::ops::Range;
 use super::entries::{Cue, Entry, Finder, LONGEST, Link, Naming};
 use super::marks::Mark;
 use super::term::{Term, senses};
+use super::within::PIECE;
 use crate::lexer::{Token, TokenKind};
 
 impl Finder<'_> {
@@ -60,8 +61,11 @@ impl Finder<'_> {
             let told = self.explainer.told(*start..end, Link::Strong);
             told.is_some_and(|told| told.whole && told.end == end)
         };
+        // "Slip 1, knit 2, over, narrow, is the heading": a piece of a row, or it is told what a term is.
+        let bare = !is && !self.tokens[cue.at..from].iter().any(said);
+        let piece = |start: &usize| !bare || self.explainer.works(*start..end) >= PIECE;
         let near = starts.clone().take_while(sentence).count() + 1;
-        let mut told = starts.take(near).filter(parts).filter(told);
+        let mut told = starts.take(near).filter(parts).filter(piece).filter(told);
         let start = told.next()?;
         let further = told.take(FURTHER).collect();
         let closes =

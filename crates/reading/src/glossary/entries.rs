@@ -101,10 +101,12 @@ impl Finder<'_> {
         let mut floor = 0;
         let mut at = 0;
         while at <= self.tokens.len() {
-            let cue = self.cue(&words, at);
+            let told = |called: bool| self.entry(self.cue(&words, at, called)?, floor, &entries);
+            // "A throw is the thread laid over the pin" names nothing that was told before.
             let found = self
                 .elliptic(at, floor, &entries)
-                .or_else(|| cue.and_then(|cue| self.entry(cue, floor, &entries)))
+                .or_else(|| told(true))
+                .or_else(|| told(false))
                 .or_else(|| self.bracketed(at, floor, &entries));
             let Some(entry) = found else {
                 at += 1;
@@ -129,7 +131,8 @@ impl Finder<'_> {
         entries
     }
 
-    fn cue(&self, words: &[Printed], at: usize) -> Option<Cue> {
+    /// The link that begins at a place; `called` where it may be one by which something told before is named.
+    fn cue(&self, words: &[Printed], at: usize, called: bool) -> Option<Cue> {
         if at == 0 || at >= self.tokens.len() {
             return None;
         }
@@ -137,7 +140,12 @@ impl Finder<'_> {
         DATA.cues.matches(words, at, &mut |found| {
             let kind = DATA.cue(found.entry);
             let longer = best.is_none_or(|(len, _)| found.len > len);
-            if longer && (kind != CueKind::By || self.by_before(at)) {
+            let fits = match kind {
+                CueKind::By => self.by_before(at),
+                CueKind::Called => called,
+                _ => true,
+            };
+            if longer && fits {
                 best = Some((found.len, kind));
             }
         });
@@ -290,8 +298,15 @@ impl Finder<'_> {
             // "A bout is a round."
             let said = self.before.get(cue.at + cue.len).is_some_and(|before| before.mark == Mark::Colon);
             let first = self.tokens[start].text.as_str();
-            let article = matches!(first, "a" | "an") || first == "the" && said;
-            let named = cue.words != Some(CueKind::Weak) || end - start == 1 + usize::from(article);
+            let new = end.checked_sub(1).is_some_and(|last| {
+                let word = &self.tokens[last].text;
+                let common = DATA.no_term.contains(word) || DATA.filler.contains(word);
+                !common && self.terms.is_new(word)
+            });
+            let article = matches!(first, "a" | "an") || first == "the" && (said || new);
+            // "A surjet is made by …", "the double surjet is made by …"
+            let longest = if article && new { 3 } else { 1 + usize::from(article) };
+            let named = cue.words != Some(CueKind::Weak) || (1..=longest).contains(&(end - start));
             let heading = named
                 && (cue.link == Link::Strong
                     || self.before[start].mark >= Mark::Semicolon

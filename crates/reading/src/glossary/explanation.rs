@@ -60,6 +60,9 @@ struct Match {
     cut: bool,
 }
 
+/// Verbs of what is made or taken in, without how.
+const VERBS: [&str; 6] = ["make", "take", "increase", "decrease", "widen", "lessen"];
+
 impl<'a> Explainer<'a> {
     pub(super) fn new(
         tokens: &'a [Token],
@@ -166,7 +169,6 @@ impl<'a> Explainer<'a> {
     /// "Make, by bringing the wool forward": what follows the name of the thing, whether or not the name is known.
     fn named_first(&self, range: Range<usize>) -> Option<Understood> {
         const LONGEST: usize = 4;
-        const VERBS: [&str; 6] = ["make", "take", "increase", "decrease", "widen", "lessen"];
         let first = range.clone().find(|&at| self.tokens[at].text != "to")?;
         if !VERBS.contains(&self.tokens[first].text.as_str()) {
             return None;
@@ -179,11 +181,20 @@ impl<'a> Explainer<'a> {
     /// Tries the whole range, then what stands before its last parting gap, and so on.
     fn shrinking(&self, range: Range<usize>) -> Option<Understood> {
         let parts = |at: &usize| self.tokens[*at].gap >= Gap::Semicolon;
-        let ends = std::iter::once(range.end).chain((range.start + 1..range.end).rev().filter(parts));
-        ends.into_iter().find_map(|end| {
+        let shorter = (range.start + 1..range.end).rev().filter(parts).find_map(|end| {
             let told = self.scan(range.start..end)?;
-            Some(Understood { whole: told.whole && end == range.end, ..told })
-        })
+            Some(Understood { whole: false, ..told })
+        });
+        self.scan(range.clone()).or_else(|| self.what_for(range.clone())).or(shorter)
+    }
+
+    /// "Take in two at once; slip one, knit two together, and pass it over": what for, and then how.
+    fn what_for(&self, range: Range<usize>) -> Option<Understood> {
+        const LONGEST: usize = 6;
+        let named = VERBS.contains(&self.tokens.get(range.start)?.text.as_str());
+        let parts = |at: &usize| self.tokens[*at].gap == Gap::Semicolon;
+        let how = (range.start + 1..range.end).take(LONGEST).find(parts).filter(|_| named)?;
+        self.scan(how..range.end).filter(|told| told.whole)
     }
 
     fn scan(&self, range: Range<usize>) -> Option<Understood> {

@@ -267,11 +267,12 @@ impl Terms<'_> {
                     || self.before[at].mark < Mark::Comma
                     || self.before[at].stop && self.in_capitals(&range))
         });
-        if range.is_empty()
-            || range.len() > LONGEST
-            || !words_only
-            || self.tokens[range.start].number.is_some()
-        {
+        // "A single surjet" counts nothing.
+        let number = |at: usize| {
+            let word = matches!(self.tokens[at].text.as_str(), "single" | "double");
+            self.tokens[at].number.is_some() && !(word && range.len() > 1)
+        };
+        if range.is_empty() || range.len() > LONGEST || !words_only || number(range.start) {
             return None;
         }
         let term = self.term(range.clone(), *verb)?;

@@ -19,7 +19,7 @@ use crate::rowset::rows_at;
 /// The least number of terms explained side by side within a pattern that is taken for a list of terms.
 const LIST: usize = 3;
 /// The least number of stitches told after one another that are a piece of a row.
-const PIECE: usize = 3;
+pub(super) const PIECE: usize = 3;
 
 impl Page<'_> {
     /// The entries within a pattern that can hardly be anything else.

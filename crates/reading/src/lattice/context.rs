@@ -48,6 +48,14 @@ pub(super) fn refers(before: &[Token]) -> bool {
     }
 }
 
+/// Whether what is cast on at a place only makes up for other stitches: "cast on one in their place".
+pub(super) fn makes_up(tokens: &[Token], at: usize) -> bool {
+    const LONGEST: usize = 9;
+    const FOR: [&str; 6] = ["place", "stead", "instead", "room", "gap", "opening"];
+    let clause = tokens[at..].iter().skip(1).take(LONGEST).take_while(|token| token.gap < Gap::Comma);
+    clause.into_iter().any(|token| FOR.contains(&token.text.as_str()))
+}
+
 /// Whether casting on or off is only spoken of: "the four that were cast on", "the loop left by the casting off".
 pub(super) fn is_talk(tokens: &[Token], at: usize) -> bool {
     let before = at.checked_sub(1).map_or("", |before| tokens[before].text.as_str());

@@ -12,6 +12,7 @@ use super::told::between_by;
 use crate::ast::{Goal, Item, Seq, Work};
 use crate::chain::Needle;
 use crate::needles::Parts;
+use crate::spread::SpreadRow;
 
 /// The most steps that a series told by its beginning is carried on for.
 pub const SERIES_LIMIT: u32 = 400;
@@ -176,6 +177,10 @@ pub fn stepped(first: &Seq, second: &Seq, steps: u32) -> Option<Seq> {
             }
             _ => None,
         },
+        (Item::Spread(one, _), Item::Spread(two, span)) if one != two => {
+            moved = true;
+            Some(Item::Spread(SpreadRow::stepped(one, two, steps)?, *span))
+        }
         (Item::Rest { op: one, until: before, .. }, rest @ Item::Rest { op: two, until: after, .. })
             if (one, before) == (two, after) =>
         {

@@ -207,7 +207,7 @@ impl Draft {
 }
 
 /// One of the rows that are worked again, as it is on what is on the needles then.
-fn on_needle(block: &[PlannedRow], row: &PlannedRow, needle: Needle) -> PlannedRow {
+pub(super) fn on_needle(block: &[PlannedRow], row: &PlannedRow, needle: Needle) -> PlannedRow {
     let resized = Shrinking::find(block).and_then(|rows| rows.on(&row.readings, needle.count));
     let readings = resized.unwrap_or_else(|| Rc::clone(&row.readings));
     PlannedRow { readings, ..row.clone() }

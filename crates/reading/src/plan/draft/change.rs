@@ -14,6 +14,7 @@ use super::super::series::{SERIES_LIMIT, Series};
 use super::super::shaping::{SHAPING_LIMIT, ground_of, is_shaped, plain_row_of, tally};
 use super::super::told::{between_by, whole_row};
 use super::super::turns::ShortRows;
+use super::again::on_needle;
 use super::{Draft, PlannedRow};
 use crate::ast::{Again, Content, Goal, Item, Onward, Seq, Shaping, SpreadTold};
 use crate::rowset::{RowSet, Which};
@@ -159,8 +160,8 @@ impl Draft {
             let more = short.until(until.unwrap_or(Goal::All));
             return more.into_iter().for_each(|seq| self.append(Rc::new(vec![(0.0, seq)]), span, true));
         }
-        if let Some(again) = until.and_then(|until| self.as_told_again(&told, until)) {
-            return self.again(&again);
+        if let Some(rows) = until.and_then(|until| self.as_told_until(&told, until, onward.ends_plain)) {
+            return rows.into_iter().for_each(|row| self.append(row.readings, span, true));
         }
         let by_words = || Series::by(&told, onward.step?);
         let by_count = || Series::fitting(&told, now?.count);
@@ -210,14 +211,27 @@ impl Draft {
         }
     }
 
-    /// Where only one row is shaped that is told stitch by stitch, it and the rows after it until they come to so many.
-    fn as_told_again(&self, told: &[PlannedRow], until: Goal) -> Option<Again> {
+    /// Where only one row is shaped that is told stitch by stitch: it and the rows after it again up to the one that leaves
+    /// so many, or on to the rows after that.
+    fn as_told_until(&self, told: &[PlannedRow], until: Goal, ends_plain: bool) -> Option<Vec<PlannedRow>> {
         let shaped = told.iter().rposition(|row| is_shaped(&row.readings))?;
         let block = &told[shaped..];
-        let alone = Series::find(told).is_none() && Shrinking::find(block).is_some();
-        let ends = self.times_until(block, until).is_some();
-        let rows = Some(RowSet::named(Which::Last(u32::try_from(block.len()).ok()?)));
-        (alone && ends).then_some(Again { rows, until: Some(until), ..Again::default() })
+        if Series::find(told).is_some() || Shrinking::find(block).is_none() {
+            return None;
+        }
+        let mut needle = self.needle()?;
+        let mut rows = Vec::new();
+        while rows.len() < SHAPING_LIMIT as usize {
+            let row = on_needle(block, &block[rows.len() % block.len()], needle);
+            needle = tally(needle, [&row])?;
+            rows.push(row);
+            if until.is_met(needle) {
+                let plain = if ends_plain { &block[1..] } else { &[] };
+                rows.extend(plain.iter().map(|row| on_needle(block, row, needle)));
+                return Some(rows);
+            }
+        }
+        None
     }
 
     /// "Knit two together, knit the rest; plain. Continue thus till three are left": the last row that is shaped, told so that
