@@ -105,6 +105,7 @@ impl Finder<'_> {
             // "A throw is the thread laid over the pin" names nothing that was told before.
             let found = self
                 .elliptic(at, floor, &entries)
+                .or_else(|| self.made_by(at, floor, &entries))
                 .or_else(|| told(true))
                 .or_else(|| told(false))
                 .or_else(|| self.bracketed(at, floor, &entries));
@@ -592,6 +593,27 @@ impl Finder<'_> {
         let first = self.tokens[..floor].iter().rev().take(8).any(|token| token.text == "by");
         let [term] = <[Term; 1]>::try_from(self.terms.parse(by + 1..at, true)?).ok()?;
         (first && self.before[at].mark == Mark::Comma).then_some((by, Term { marked: true, ..term }))
+    }
+
+    /// "A single surjet is made by slipping 1, …; a double surjet by slipping 1, knitting 2 together, …".
+    fn made_by(&self, at: usize, floor: usize, entries: &[Entry]) -> Option<Entry> {
+        let by = |at: usize| self.tokens.get(at).is_some_and(|token| token.text == "by");
+        let last = entries.last().filter(|last| last.worded && last.explained.start == floor)?;
+        let end = at.checked_sub(1).filter(|end| *end > floor && by(*end) && by(floor - 1))?;
+        let start = (floor + 1..end).rev().find(|&start| self.before[start].mark >= Mark::Semicolon)?;
+        let terms = self.terms.parse(start..end, true)?;
+        let explained = self.body(at);
+        let whole = self.before[start].mark < Mark::Period
+            && self.explainer.told(explained.clone(), last.link)?.whole;
+        whole.then(|| Entry {
+            terms,
+            start,
+            next: at,
+            explained,
+            elliptic: true,
+            naming: None,
+            ..last.clone()
+        })
     }
 
     /// A term that the lexicon knows, between a semicolon and a comma.

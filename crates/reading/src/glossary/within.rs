@@ -251,12 +251,12 @@ impl Page<'_> {
     /// that is none of the lexicon.
     fn is_used(&self, entry: &Entry) -> bool {
         let before = self.finder.before;
-        let short = entry.worded && entry.terms.iter().all(|term| term.short);
         let begins = before[entry.start].mark >= Mark::Period
             || before[entry.start].line
-            || short && before[entry.start].mark == Mark::Semicolon;
-        let words =
-            |term: &Term| short || term.words.iter().all(|word| word.chars().all(char::is_alphabetic));
+            || entry.worded && before[entry.start].mark == Mark::Semicolon;
+        let words = |term: &Term| {
+            entry.worded && term.short || term.words.iter().all(|word| word.chars().all(char::is_alphabetic))
+        };
         let unknown = |term: &Term| senses(self.lexicon, term).is_empty();
         // "T. B., slip one, knit one, pass over": several letters that mean nothing else.
         let letters = |term: &Term| term.words.len() > 1 && term.number.is_none();

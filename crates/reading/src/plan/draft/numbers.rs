@@ -71,10 +71,14 @@ impl Draft {
                 // "Every even row is the same, viz.: …"
                 self.alike = (like && readings.is_none()).then(|| which.clone());
                 if let Some(readings) = readings.filter(fills) {
-                    self.follows |= *which == Which::Back;
                     let of_last = *content == Content::Like(None);
+                    // "2nd row: purl. All the back rows resemble this one": they have numbers of their own.
+                    let numbered = of_last && self.latest.is_some_and(|number| number % 2 == 0);
+                    let back = *which == Which::Back;
+                    self.follows |= back && !numbered;
                     let readings = if of_last { opened(&readings) } else { readings };
-                    self.returns = Some((which.clone(), readings, span));
+                    let which = if back && numbered { Which::Even } else { which.clone() };
+                    self.returns = Some((which, readings, span));
                 }
                 return;
             }
