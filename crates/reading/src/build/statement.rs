@@ -148,9 +148,14 @@ impl Builder<'_> {
                 }
                 _ => None,
             },
-            "rows_like_last" => {
+            "rows_like_last" | "between_like_last" => {
                 let named =
                     rows_at(0).filter(|rows| rows.explicit || !matches!(rows.which, Which::Numbers(_)))?;
+                let between =
+                    matches!(named.which, Which::Even | Which::Odd | Which::Alternate | Which::Back);
+                if action == "between_like_last" && !between {
+                    return None;
+                }
                 say(StatementKind::Rows {
                     rows: named,
                     content: Content::Like(None),
