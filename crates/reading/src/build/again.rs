@@ -21,13 +21,14 @@ impl Builder<'_> {
                 say(StatementKind::Again(Again { rows: Some(last), until, ..Again::default() }))
             }
             // "25th row, and every row after: knit two together, knit the rest, till three are left."
-            "row_until" => {
+            "row_until" | "each_row_until" => {
                 let choices = parts.iter().find_map(|part| match part {
                     Value::Choices(choices) => Some(Rc::clone(choices)),
                     _ => None,
                 })?;
+                let next = RowSet { span, ..RowSet::named(Which::Next(1)) };
                 let told = StatementKind::Rows {
-                    rows: rows_at(0)?,
+                    rows: if action == "row_until" { rows_at(0)? } else { next },
                     content: Content::Work(choices),
                     side: None,
                     count: None,
@@ -130,7 +131,7 @@ impl Builder<'_> {
             "again_till" => {
                 let last = parts.last()?;
                 let (rows, till) = match self.rows(last).map(|rows| rows.which) {
-                    Some(Which::Count(rows)) => (None, Some(rows)),
+                    Some(Which::Count(rows)) => (rows_at(0).filter(|_| rows_at(1).is_some()), Some(rows)),
                     Some(_) => return None,
                     None => (rows_at(0), self.numbers(last).0[0]),
                 };

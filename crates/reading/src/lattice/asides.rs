@@ -51,7 +51,10 @@ impl Weaver<'_> {
         const COST: f64 = 1.0;
         let tokens = draft.tokens;
         let opens = matches!(tokens[at].text.as_str(), "which" | "this" | "these" | "that");
-        let comes = tokens.get(at + 1).is_some_and(|next| WORDS.comes.contains(&next.text));
+        let text = |at: usize| tokens.get(at).map_or("", |token| token.text.as_str());
+        // "Which is the half of the square."
+        let is = matches!(text(at + 1), "is" | "are") && matches!(text(at + 2), "the" | "a" | "an" | "for");
+        let comes = is || WORDS.comes.contains(text(at + 1));
         if !opens || !comes || tokens[at].gap < Gap::Comma {
             return;
         }
