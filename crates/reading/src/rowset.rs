@@ -260,6 +260,7 @@ mod tests {
             ("4th, and each alternate round as far as the 10th", Numbers(vec![4, 6, 8, 10])),
             ("3rd row and every other row up to the 7th row", Numbers(vec![3, 5, 7])),
             ("the other even rows", Even),
+            ("all the even needles which follow", Even),
             ("the rest of the uneven rounds", Odd),
         ] {
             assert_eq!(longest(text), Some(which), "{text}");

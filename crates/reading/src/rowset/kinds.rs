@@ -170,6 +170,10 @@ impl Scan<'_> {
         end += usize::from(
             self.is(end, &["henceforward", "henceforth", "hereafter", "throughout", "afterwards"]),
         );
+        // "All the even needles which follow."
+        if self.is(end, &["which", "that"]) && self.is(end + 1, &["follow", "come", "succeed"]) {
+            end += 2;
+        }
         // "Each following round with an uneven number."
         // "All the rows with even numbers."
         let kind = end + 1 + usize::from(self.is(end + 1, &["an", "a", "the"]));

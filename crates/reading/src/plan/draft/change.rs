@@ -12,7 +12,7 @@ use super::super::Readings;
 use super::super::resized::Shrinking;
 use super::super::series::{SERIES_LIMIT, Series};
 use super::super::shaping::{SHAPING_LIMIT, ground_of, is_shaped, plain_row_of, tally};
-use super::super::told::{between_by, whole_row};
+use super::super::told::{between_by, whole_row, works};
 use super::super::turns::ShortRows;
 use super::again::on_needle;
 use super::{Draft, PlannedRow};
@@ -24,7 +24,7 @@ impl Draft {
     pub(super) fn shaped(&mut self, shaping: Shaping, span: Span) {
         self.flush_loose();
         self.fill_gaps();
-        if shaping.place.is_none() {
+        if shaping.place.is_none() || shaping.goes_on && self.was_shaped_by(shaping.op) {
             return self.as_shaped(shaping, span);
         }
         let told = |back: usize| self.plan.rows.iter().chain(self.run.values()).rev().nth(back).cloned();
@@ -280,6 +280,13 @@ impl Draft {
         let fixed =
             shaped.and_then(|row| row.readings.first()).is_some_and(|(_, seq)| seq.shape().open.is_empty());
         fixed && Series::find(&told).is_some()
+    }
+
+    /// Whether the last row that was shaped works this, and fits any number of stitches.
+    fn was_shaped_by(&self, op: Op) -> bool {
+        let mut told = self.plan.rows.iter().chain(self.run.values()).rev();
+        let shaped = told.find(|row| is_shaped(&row.readings)).and_then(|row| row.readings.first());
+        shaped.is_some_and(|(_, seq)| !seq.shape().open.is_empty() && works(seq, op))
     }
 
     /// "Decrease with one row plain between three times": the last row that was shaped, so often, plain rows after
