@@ -24,7 +24,8 @@ use super::told::{
 use super::turns::without_turn;
 use super::{Plan, PlannedRow, ROWS_LIMIT, Readings};
 use crate::ast::{
-    Again, AgainTimes, CastOn, Content, Item, Onward, Rule, Seq, Shaping, Statement, StatementKind, Work,
+    Again, AgainTimes, CastOn, Content, Item, Onward, Rule, Seq, Shaping, Statement, StatementKind, Until,
+    Work,
 };
 use crate::rowset::Which;
 
@@ -391,15 +392,17 @@ impl Draft {
         self.append(Rc::new(vec![(0.0, Seq::one(Item::Work(together)))]), span, false);
     }
 
-    /// Whether a row told in a sentence, stitch by stitch, takes just what is on the needle.
+    /// Whether a row told in a sentence takes just what is on the needle: stitch by stitch, or with a word for the rest.
     fn fits_the_needle(&self, readings: &Readings) -> bool {
         /// Instructions that may be told of a row in talk.
         const FEW: usize = 2;
         let Some(on_needle) = self.needle().map(|needle| needle.count) else { return false };
         readings.first().is_some_and(|(_, seq)| {
             let shape = seq.shape();
-            let told = seq.item_count() >= FEW && shape.fixed.takes == on_needle;
-            told && shape.open.is_empty()
+            let rest = matches!(seq.items().last(), Some(Item::Rest { until: Until::End, .. }));
+            let takes = shape.fixed.takes;
+            let fits = if shape.open.is_empty() { takes == on_needle } else { rest && takes < on_needle };
+            seq.item_count() >= FEW && fits
         })
     }
 
