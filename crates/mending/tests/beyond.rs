@@ -6,6 +6,7 @@
 #![allow(clippy::unwrap_used, reason = "a test that cannot go on has failed")]
 
 use mending::{Mending, Orders, mend, troubles};
+use notation::Lexicon;
 use reading::{Options, Reader};
 
 fn mended(text: &str) -> Mending {
@@ -145,4 +146,16 @@ const BRACES: &str = "Cast on 15 stitches.\n\n\
 fn a_word_that_the_reading_of_a_row_passes_over_is_put_right() {
     let text = misprinted(BRACES, "together, over, knit 3", "together, on, knit 3");
     assert_eq!(doubted(&text), [("on".to_owned(), "over".to_owned())]);
+}
+
+#[test]
+fn a_stitch_for_another_in_words_that_are_not_understood_is_not_sure() {
+    let glossary = "K, knit plain. P, purl. K and w, knit 1 through the back.";
+    let text = "Cast on 29 stitches.\n\n1st row: K 29.\n\n\
+        2nd row: K 1, p 3, * k 5, p 3; repeat from *, k and w.\n\n\
+        3rd row: P 1, k 3, * p 5, k 3; repeat from *, p and w.\n\n4th row: Same as the 2nd row.\n";
+    let reader = Reader::for_text(&Lexicon::builtin().unwrap(), glossary, text).unwrap();
+    let mending = mend(&reader.study(), text, &Options::default(), &Orders::top(3));
+    assert_eq!(told(&mending), [("p", "k")]);
+    assert!(!mending.sure, "\"p and w\" may be a phrase that was not explained");
 }

@@ -36,6 +36,7 @@ impl Bench<'_> {
             && !self.is_dear(first)
             && is_ahead(lead(first, &tried[1..]), self.cost - first.cost, puts_words_in(&first.guess))
             && !self.is_read_badly(&first.reading)
+            && !self.only_makes_sense(first)
             && !first.reading.pieces.iter().any(lacks_a_row)
             && !self.is_set_again(first)
             && !self.stand_together(&first.guess.drafts)
@@ -65,6 +66,18 @@ impl Bench<'_> {
             }
             _ => false,
         })
+    }
+
+    /// Whether one stitch is put for another in words that are not understood, and no regularity speaks for it: the words
+    /// may be a phrase that the reader does not know, and then the row does not come out for that alone.
+    fn only_makes_sense(&self, first: &Trial) -> bool {
+        let names = |tokens: &[Token]| matches!(tokens, [one] if names_a_stitch(self.reader, one));
+        let of_stitch = |patch: &Patch| {
+            let unread = self.printed.unread.iter().any(|unread| unread.covers(patch.span));
+            unread && names(self.words.within(patch.span)) && names(&self.words.cut(&patch.corrected))
+        };
+        self.evidence(&first.reading, first.guess.drafts.len()) < IN_SERIES
+            && first.guess.drafts.iter().flat_map(|draft| &draft.patches).any(of_stitch)
     }
 
     /// Whether a row that does not come out is set in the words of one just before it, or stands beside such a row. Of rows
