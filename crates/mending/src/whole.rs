@@ -205,7 +205,7 @@ pub fn drafts(reader: &Reader, reading: &Reading, troubles: &[Trouble], words: &
             .any(|row| half_read.iter().any(|half| half.start == row.span.start))
     }));
     for piece in pieces {
-        broken_phrases(reader, &reading.pieces[piece], words, &mut out);
+        broken_phrases(reader, reading, &reading.pieces[piece], words, &mut out);
     }
     out
 }
@@ -223,7 +223,13 @@ fn renumbered(row: Misnumbered, words: &Words<'_>) -> Option<Draft> {
 }
 
 /// Numbers of phrases that are none with the number printed: "knit 1 together", "slip 2, knit 1, pass the slipped over".
-fn broken_phrases(reader: &Reader, piece: &PieceReading, words: &Words<'_>, out: &mut Vec<Draft>) {
+fn broken_phrases(
+    reader: &Reader,
+    reading: &Reading,
+    piece: &PieceReading,
+    words: &Words<'_>,
+    out: &mut Vec<Draft>,
+) {
     const BEFORE: usize = 6;
     const TRIES: usize = 20;
     let mut seen = BTreeSet::new();
@@ -237,7 +243,8 @@ fn broken_phrases(reader: &Reader, piece: &PieceReading, words: &Words<'_>, out:
         let read = |token: &Token| items.iter().any(|item| item.covers(token.span));
         let tokens = told(piece, row.span, words);
         for (at, token) in tokens.iter().enumerate() {
-            let odd = token.span.start > seq.span().start
+            let passed_over = || reading.unread.iter().any(|unread| unread.covers(token.span));
+            let odd = (token.span.start > seq.span().start || passed_over())
                 && !read(token)
                 && reader.lexicon().word(&token.text).is_some();
             for number in tokens[at.saturating_sub(BEFORE)..at + 1].iter().rev().filter(|_| odd) {
@@ -296,7 +303,9 @@ fn multiples(piece: &PieceReading, words: &Words<'_>, out: &mut Vec<Draft>) {
         }
         None => true,
     };
-    let works = |of: u32| fits(of) && (2..=4).all(|times| works_like(piece, of * times + cast_on.plus));
+    // Where no stitches are told beside the repeats, the number that was taken may have them.
+    let over = |of: u32| if cast_on.plus > 0 { cast_on.plus } else { piece.path.start % of };
+    let works = |of: u32| fits(of) && (2..=4).all(|times| works_like(piece, of * times + over(of)));
     let mut of: Vec<u32> = (1..=MOST).filter(|of| *of != printed && works(*of)).collect();
     // What is a multiple of a number that works is no better than that number, unless repeats are as wide.
     let widths: Vec<u32> = piece
@@ -317,7 +326,7 @@ fn multiples(piece: &PieceReading, words: &Words<'_>, out: &mut Vec<Draft>) {
             row: "cast on".to_owned(),
             patches: vec![patch],
             why: Some(whole),
-            doubtful: false,
+            doubtful: over(of) != cast_on.plus,
         });
     }
 }

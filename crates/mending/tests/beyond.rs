@@ -159,3 +159,21 @@ fn a_stitch_for_another_in_words_that_are_not_understood_is_not_sure() {
     assert_eq!(told(&mending), [("p", "k")]);
     assert!(!mending.sure, "\"p and w\" may be a phrase that was not explained");
 }
+
+const OPENWORK: &str = "The number of stitches must be divisible by 5, and 2 are added for the last rib.\n\n\
+    1st row--* Purl 2, knit 1, over, narrow; repeat from *, purl 2.\n\n2nd row--* Knit 2, purl 3; repeat from *, knit 2.\n";
+
+#[test]
+fn the_number_that_the_stitches_divide_by_is_found_where_those_beside_are_not_told_in_a_number() {
+    let text = misprinted(OPENWORK, "divisible by 5", "divisible by 4");
+    let options = Options { cast_on: Some(12), ..Options::default() };
+    let mending = mend(&Reader::new().unwrap().study(), &text, &options, &Orders::top(3));
+    assert_eq!(told(&mending).first(), Some(&("divisible by 4", "divisible by 5")));
+}
+
+#[test]
+fn a_decrease_at_the_beginning_of_a_row_is_known_though_nothing_of_it_is_read() {
+    let text =
+        misprinted(OPENWORK, "* Purl 2, knit 1, over, narrow", "* Knit 1 together, over, knit 1, purl 2");
+    assert_eq!(told(&mended(&text)).first(), Some(&("1", "2")));
+}
