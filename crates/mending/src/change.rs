@@ -158,6 +158,7 @@ impl Base {
             base.marks(frame, source.words);
             base.stitches(frame, source);
             base.swapped_numbers(frame, source);
+            base.swapped(frame);
         }
         // Of these there are by far the most.
         (0..base.frames.len()).for_each(|frame| base.dropped(frame, source));
@@ -186,6 +187,11 @@ impl Base {
     /// Whether a change puts one instruction for another.
     pub fn is_of_stitch(&self, change: &Change) -> bool {
         matches!(change.kind, Kind::Stitch(_))
+    }
+
+    /// Whether two neighbours change places, which every reading has among its neutral changes.
+    pub fn is_swap(&self, change: &Change) -> bool {
+        matches!(change.kind, Kind::Swap)
     }
 
     /// Whether a change puts another row for one printed again that is no step of a series: which it was, nothing tells.

@@ -51,7 +51,10 @@ pub fn guesses(
         let (Some(base), Some(first)) = (group.bases.first(), group.rows.first().copied()) else { continue };
         let neutral = base.neutral();
         let fixed = base.seq.shape().open.is_empty();
-        let kept = base.changes.iter().filter(|change| !fixed || base.delta(change) == Some(0));
+        let kept = base
+            .changes
+            .iter()
+            .filter(|change| !base.is_swap(change) && (!fixed || base.delta(change) == Some(0)));
         for change in neutral.iter().chain(kept) {
             let Some(seq) = base.build(change) else { continue };
             let profile = Rc::new(Profile::new(&seq, rows[first].words()));

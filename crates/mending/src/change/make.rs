@@ -10,7 +10,7 @@ use span::Span;
 use super::exchange::{Slot, pairs};
 use super::phrase::Phrase;
 use super::printed::passing_words;
-use super::{Base, CHANGES, Change, ITEMS, Kind, Source, same_number};
+use super::{Base, CHANGES, Change, ITEMS, Kind, Source, is_fixed, same_number};
 use crate::class::{Class, number_cost};
 use crate::cut::{MARKS, lacks_mark};
 use crate::habits::{EDGE, Key, first_key, last_key};
@@ -206,6 +206,19 @@ impl Base {
                 0.3,
                 Kind::Exchange(one.after(from), other.after(from)),
             );
+        }
+    }
+
+    /// Neighbours changed about where their order counts: in a group that may be cut short, and beside what goes on for as
+    /// long as there are stitches.
+    pub(super) fn swapped(&mut self, frame: usize) {
+        for at in 0..self.frames[frame].items.len().min(ITEMS).saturating_sub(1) {
+            let held = &self.frames[frame];
+            let pair = &held.items[at..=at + 1];
+            let counts = held.times.is_none() || !pair.iter().all(is_fixed);
+            if counts && pair[0] != pair[1] && pair.iter().all(|item| !item.span().is_detached()) {
+                self.push(frame, (at, at + 2), Class::Swapped, 0.3, Kind::Swap);
+            }
         }
     }
 
