@@ -83,9 +83,7 @@ pub fn guesses(
         let mut after = rows.to_vec();
         swap.rows.iter().for_each(|(row, like)| after[*row] = Rc::clone(&rows[*like]));
         let places: Vec<usize> = swap.rows.iter().map(|(row, _)| *row).collect();
-        let fits =
-            swap.rows.iter().all(|(row, like)| piece.path.rows[*row].before == piece.path.rows[*like].before);
-        let Some(gain) = gain_of(before, &after, &places, flat, 0.0).filter(|_| fits) else { continue };
+        let Some(gain) = gain_of(before, &after, &places, flat, 0.0) else { continue };
         let first = places.first().copied().unwrap_or(0);
         let draft = Draft {
             cost: swap.cost + MISPRINT,

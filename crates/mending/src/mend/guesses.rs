@@ -75,7 +75,7 @@ impl<'a> Bench<'a> {
         for hit in problem.search() {
             let [edit] = hit.edits.as_slice() else { continue };
             let Some(mut drafts) = self.drafts(piece, &problem.catalog, &hit) else { continue };
-            // Rows that changed places are looked at where they stand on as many stitches.
+            // Rows that changed places are looked at apart.
             if drafts.iter().any(|draft| draft.patches.len() > 1) && matches!(edit.what, What::Whole(_)) {
                 continue;
             }
