@@ -160,6 +160,21 @@ fn a_stitch_for_another_in_words_that_are_not_understood_is_not_sure() {
     assert!(!mending.sure, "\"p and w\" may be a phrase that was not explained");
 }
 
+const KNEE: &str = "Cast on 21 stitches, and knit 2 rows plain.\n\n\
+    3rd row: Knit 10, make 1, knit 1, make 1, knit 10.\n\n4th row: Plain.\n\n\
+    5th row: Knit 11, make 1, knit 1, make 1, knit 11. 6th row: Plain.\n\n\
+    Continue to increase in the same way, on each side of the middle stitch, in every other row, until there are 29 \
+    stitches on the pin.\n";
+
+#[test]
+fn a_row_that_others_are_made_from_is_doubted_for_what_shows_in_them_all() {
+    let text = misprinted(KNEE, "11, make 1, knit 1, make 1, knit 11", "11, make 1, knit 11, make 1, knit 1");
+    assert_eq!(
+        doubted(&text),
+        [("knit 11, make 1, knit 1".to_owned(), "knit 1, make 1, knit 11".to_owned())]
+    );
+}
+
 const OPENWORK: &str = "The number of stitches must be divisible by 5, and 2 are added for the last rib.\n\n\
     1st row--* Purl 2, knit 1, over, narrow; repeat from *, purl 2.\n\n2nd row--* Knit 2, purl 3; repeat from *, knit 2.\n";
 

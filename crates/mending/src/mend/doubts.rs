@@ -9,6 +9,9 @@ use super::weight::outweighs;
 
 /// The most corrected texts that are read.
 const TRIED: usize = 8;
+/// Nats by which a text must be more regular with another row of those that rows are made from. Many such are read of which
+/// nothing is known before; and what is amiss in the one shows in all.
+const GAIN_OF_SOURCE: f64 = 6.0;
 /// Nats within which two doubts about different rows cannot be told apart.
 const TIED: f64 = 0.7;
 
@@ -21,14 +24,11 @@ impl Bench<'_> {
     }
 
     fn doubts(&self) -> Vec<Trial> {
-        let guesses = self.doubted().into_iter().take(TRIED);
-        let tried = guesses.filter_map(|guess| self.attempt_openly(guess));
-        let better = |trial: &Trial| {
-            let spent: f64 = trial.guess.drafts.iter().map(|draft| draft.cost).sum();
-            let gain = self.cost - (trial.cost - spent);
-            trial.hard == 0 && gain >= doubt::GAIN && outweighs(gain, trial.reading.cost - self.printed.cost)
-        };
-        let mut sound: Vec<Trial> = tried.filter(better).collect();
+        let mut sound = self.sound(self.doubted().into_iter().take(TRIED), doubt::GAIN);
+        for (index, piece) in self.printed.pieces.iter().enumerate() {
+            let made = self.of_sources_as_many(index, piece).into_iter().take(self.most_unknown());
+            sound.extend(self.sound(made, GAIN_OF_SOURCE));
+        }
         sound.sort_by(|a, b| a.cost.total_cmp(&b.cost));
         // Where two rows may each be brought to the other, both are as they should be.
         let row = |trial: &Trial| trial.guess.place;
@@ -37,6 +37,17 @@ impl Bench<'_> {
             return Vec::new();
         }
         one_for_each_outcome(sound)
+    }
+
+    /// Those of some guesses with which the text is more regular by some nats and read as well.
+    fn sound(&self, guesses: impl Iterator<Item = Guess>, least: f64) -> Vec<Trial> {
+        let tried = guesses.filter_map(|guess| self.attempt_openly(guess));
+        let better = |trial: &Trial| {
+            let spent: f64 = trial.guess.drafts.iter().map(|draft| draft.cost).sum();
+            let gain = self.cost - (trial.cost - spent);
+            trial.hard == 0 && gain >= least && outweighs(gain, trial.reading.cost - self.printed.cost)
+        };
+        tried.filter(better).collect()
     }
 
     /// What would make a piece much more regular, with as many stitches and with others, the most telling first.

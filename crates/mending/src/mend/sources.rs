@@ -11,7 +11,7 @@ use reading::{PieceReading, StatementKind};
 use span::Span;
 
 use crate::catalog::Catalog;
-use crate::change::Change;
+use crate::change::{Base, Change};
 use crate::class::MISPRINT;
 use crate::draft::Draft;
 use crate::patch::Patch;
@@ -45,6 +45,23 @@ impl Bench<'_> {
 
     /// Corrections of the rows of a piece that others are made from, cheapest first.
     pub(super) fn of_sources(&self, index: usize, piece: &PieceReading) -> Vec<Guess> {
+        self.of_sources_where(index, piece, |_, _| true)
+    }
+
+    /// Those of them that leave as many stitches, as doubts.
+    pub(super) fn of_sources_as_many(&self, index: usize, piece: &PieceReading) -> Vec<Guess> {
+        let mut out = self.of_sources_where(index, piece, |base, change| base.delta(change) == Some(0));
+        out.iter_mut().flat_map(|guess| &mut guess.drafts).for_each(|draft| draft.doubtful = true);
+        out
+    }
+
+    /// Those of them that are wanted, and all that change no count by their kind.
+    fn of_sources_where(
+        &self,
+        index: usize,
+        piece: &PieceReading,
+        wanted: impl Fn(&Base, &Change) -> bool,
+    ) -> Vec<Guess> {
         let sources = self.sources(piece);
         if sources.is_empty() {
             return Vec::new();
@@ -61,7 +78,9 @@ impl Bench<'_> {
             for base in &group.bases {
                 let made =
                     |change: &Change| Some(guess(*row, change.cost, base.patches(change, self.words)?));
-                out.extend(base.changes.iter().chain(&base.neutral()).filter_map(made));
+                let neutral = base.neutral();
+                let changes = base.changes.iter().filter(|change| wanted(base, change));
+                out.extend(changes.chain(&neutral).filter_map(made));
             }
         }
         let mut catalog = Catalog { groups, ..Catalog::default() };

@@ -152,7 +152,7 @@ impl<'a> Bench<'a> {
     }
 
     /// How many guesses are read of which nothing is known before.
-    fn most_unknown(&self) -> usize {
+    pub(super) fn most_unknown(&self) -> usize {
         (WORDS_READ_UNKNOWN / self.words.tokens().len().max(1)).clamp(LEAST_TRIED, TRIED_UNKNOWN)
     }
 
