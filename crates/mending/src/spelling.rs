@@ -135,9 +135,10 @@ pub fn respelled(
                 continue;
             };
             let reading = study.read(&patched.text, options);
-            // A word in passing is the book's own affair.
+            // A word in passing is the book's own affair, but not the name of a row.
             let left = troubles(&reading, &patched.text).len();
-            if outcome(&reading) == done && left >= amiss {
+            let in_passing = outcome(&reading) == done && left >= amiss;
+            if in_passing && numeral::ordinal(&meant.to_lowercase()).is_none() {
                 continue;
             }
             let unread = reading.unread.iter().map(|span| patched.spot(*span)).collect();

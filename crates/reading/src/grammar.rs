@@ -7,8 +7,10 @@
 //! symbol  = NAME (a terminal) | name (a rule) | symbol "?" (may be absent)
 //! ```
 //!
-//! A rule whose name ends in `!` may only begin where a statement may begin, one in `!!` only where a sentence may. Without an action a right side of
-//! one symbol passes its value on; an action that ends in `*` is given all values of its one symbol at once. There are no empty right sides. Cost is in nats.
+//! A rule whose name ends in `!` may only begin where a statement may begin, one in `!!` only where a clause may that a
+//! semicolon parts, one in `!!!` only where a sentence may. Without an action a right side of one symbol passes its
+//! value on; an action that ends in `*` is given all values of its one symbol at once. There are no empty right sides. Cost
+//! is in nats.
 
 use std::collections::HashMap;
 
@@ -288,7 +290,8 @@ impl Grammar {
         &self.by_first[name.0 as usize]
     }
 
-    /// How strong a break must be where a rule begins: 0 none, 1 between statements, 2 between sentences.
+    /// How strong a break must be where a rule begins: 0 none, 1 between statements, 2 at a semicolon,
+    /// 3 between sentences.
     pub fn break_before(&self, name: Name) -> u8 {
         self.at_breaks[name.0 as usize]
     }

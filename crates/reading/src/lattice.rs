@@ -71,7 +71,7 @@ pub struct Lattice {
     pub edges: Vec<Vec<Edge>>,
     /// Payloads by index.
     pub leaves: Vec<Leaf>,
-    /// What may begin at each place: 0 nothing, 1 a statement, 2 a sentence.
+    /// What may begin at each place: 0 nothing, 1 a statement, 2 a clause after a semicolon, 3 a sentence.
     pub breaks: Vec<u8>,
     /// The book-wide questions that its words raise, whatever the answers in force.
     pub asked: BTreeSet<String>,
@@ -162,7 +162,11 @@ impl Weaver<'_> {
             let statement =
                 tokens[at].gap >= Gap::Comma || named || !bare && leads_on(&tokens[..at]) || casts;
             let sentence = at == 0 || tokens[at].gap >= Gap::Colon;
-            draft.lattice.breaks.push(if sentence { 2 } else { u8::from(statement) });
+            draft.lattice.breaks.push(match tokens[at].gap {
+                _ if sentence => 3,
+                Gap::Semicolon => 2,
+                _ => u8::from(statement),
+            });
         }
         draft.lattice
     }

@@ -128,6 +128,11 @@ fn each_parish_sentence_tells_its_rows() {
     tell_their_rows(include_str!("sentences/parish.toml"));
 }
 
+#[test]
+fn each_sentence_of_whole_rows_tells_them() {
+    tell_their_rows(include_str!("sentences/whole_rows.toml"));
+}
+
 /// Reads every case of a file; those marked open must not be read yet.
 fn tell_their_rows(cases: &str) {
     let cases: Surrounded = toml::from_str(cases).expect("the cases are written as they should be");

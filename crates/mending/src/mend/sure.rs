@@ -68,16 +68,16 @@ impl Bench<'_> {
         })
     }
 
-    /// Whether one stitch is put for another in words that are not understood, and no regularity speaks for it: the words
-    /// may be a phrase that the reader does not know, and then the row does not come out for that alone.
+    /// Whether one known word is put for another in words that are not understood, and no regularity speaks for it: they may
+    /// be a phrase that the reader does not know, and then what does not come out may be owed to that alone.
     fn only_makes_sense(&self, first: &Trial) -> bool {
-        let names = |tokens: &[Token]| matches!(tokens, [one] if names_a_stitch(self.reader, one));
-        let of_stitch = |patch: &Patch| {
+        let one = |tokens: &[Token]| matches!(tokens, [one] if self.reader.knows(&one.text));
+        let for_another = |patch: &Patch| {
             let unread = self.printed.unread.iter().any(|unread| unread.covers(patch.span));
-            unread && names(self.words.within(patch.span)) && names(&self.words.cut(&patch.corrected))
+            unread && one(self.words.within(patch.span)) && one(&self.words.cut(&patch.corrected))
         };
         self.evidence(&first.reading, first.guess.drafts.len()) < IN_SERIES
-            && first.guess.drafts.iter().flat_map(|draft| &draft.patches).any(of_stitch)
+            && first.guess.drafts.iter().flat_map(|draft| &draft.patches).any(for_another)
     }
 
     /// Whether a row that does not come out is set in the words of one just before it, or stands beside such a row. Of rows

@@ -299,13 +299,15 @@ impl Finder<'_> {
             // "A bout is a round."
             let said = self.before.get(cue.at + cue.len).is_some_and(|before| before.mark == Mark::Colon);
             let first = self.tokens[start].text.as_str();
-            let new = end.checked_sub(1).is_some_and(|last| {
-                let word = &self.tokens[last].text;
-                let common = DATA.no_term.contains(word) || DATA.filler.contains(word);
-                !common && self.terms.is_new(word)
-            });
-            let article = matches!(first, "a" | "an") || first == "the" && (said || new);
             // "A surjet is made by …", "the double surjet is made by …"
+            let made = cue.len > 0 && self.tokens[cue.at + cue.len - 1].text == "by";
+            let new = made
+                && end.checked_sub(1).is_some_and(|last| {
+                    let word = &self.tokens[last].text;
+                    let common = DATA.no_term.contains(word) || DATA.filler.contains(word);
+                    !common && self.terms.is_new(word)
+                });
+            let article = matches!(first, "a" | "an") || first == "the" && (said || new);
             let longest = if article && new { 3 } else { 1 + usize::from(article) };
             let named = cue.words != Some(CueKind::Weak) || (1..=longest).contains(&(end - start));
             let heading = named
