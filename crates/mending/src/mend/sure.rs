@@ -16,6 +16,8 @@ use crate::trouble::Trouble;
 
 /// Nats of regularity that a number put right in a series of rows gains at least.
 const IN_SERIES: f64 = 1.5;
+/// Nats of regularity that speak for one word for another where neither names a stitch. Guess.
+const OF_NO_STITCH: f64 = 3.0;
 
 /// Nats for a number cast on or stated that is three or more off and looks otherwise.
 const FAR: f64 = 7.0;
@@ -68,16 +70,20 @@ impl Bench<'_> {
         })
     }
 
-    /// Whether one known word is put for another in words that are not understood, and no regularity speaks for it: they may
-    /// be a phrase that the reader does not know, and then what does not come out may be owed to that alone.
+    /// Whether one known word is put for another in words that are not understood, and regularity does not speak for it
+    /// enough: they may be a phrase that the reader does not know, and then what does not come out may be owed to that
+    /// alone.
     fn only_makes_sense(&self, first: &Trial) -> bool {
+        let evidence = self.evidence(&first.reading, first.guess.drafts.len());
+        let names = |tokens: &[Token]| tokens.iter().any(|token| names_a_stitch(self.reader, token));
         let one = |tokens: &[Token]| matches!(tokens, [one] if self.reader.knows(&one.text));
         let for_another = |patch: &Patch| {
             let unread = self.printed.unread.iter().any(|unread| unread.covers(patch.span));
-            unread && one(self.words.within(patch.span)) && one(&self.words.cut(&patch.corrected))
+            let (printed, corrected) = (self.words.within(patch.span), self.words.cut(&patch.corrected));
+            let needed = if names(printed) || names(&corrected) { IN_SERIES } else { OF_NO_STITCH };
+            unread && one(printed) && one(&corrected) && evidence < needed
         };
-        self.evidence(&first.reading, first.guess.drafts.len()) < IN_SERIES
-            && first.guess.drafts.iter().flat_map(|draft| &draft.patches).any(for_another)
+        first.guess.drafts.iter().flat_map(|draft| &draft.patches).any(for_another)
     }
 
     /// Whether a row that does not come out is set in the words of one just before it, or stands beside such a row. Of rows
