@@ -8,14 +8,15 @@ use super::told::{lengthened, plain_places};
 use super::{PlannedRow, Readings};
 use crate::ast::{Item, Seq, Until};
 
-/// Rows that are worked again, each of which leads to the next, and the whole to another number of stitches.
+/// Rows that are worked again, of which those told stitch by stitch lead each to the next, and the whole to another number of
+/// stitches.
 pub struct Shrinking {
     /// Stitches more after all of them.
     step: i64,
 }
 
 impl Shrinking {
-    /// Whether rows told stitch by stitch are such.
+    /// Whether some rows are such.
     pub fn find(block: &[PlannedRow]) -> Option<Shrinking> {
         let fixed = |row: &PlannedRow| {
             let (_, seq) = row.readings.first()?;
@@ -27,8 +28,14 @@ impl Shrinking {
         (step != 0 && joined).then_some(Shrinking { step })
     }
 
-    /// One of the rows for so many stitches, where they are some rounds of all the rows further on.
-    pub fn on(&self, row: &Readings, stitches: u32) -> Option<Readings> {
+    /// One of the rows for so many stitches; as it is told where it fits them or any number, or where they are not what some
+    /// rounds of all the rows lead to.
+    pub fn row_on(&self, row: &PlannedRow, stitches: u32) -> PlannedRow {
+        let readings = self.on(&row.readings, stitches).unwrap_or_else(|| Rc::clone(&row.readings));
+        PlannedRow { readings, ..row.clone() }
+    }
+
+    fn on(&self, row: &Readings, stitches: u32) -> Option<Readings> {
         let resized = |(cost, seq): &(f64, Seq)| Some((*cost, self.resized(seq, stitches)?));
         let all: Vec<_> = row.iter().filter_map(resized).collect();
         (!all.is_empty()).then(|| Rc::new(all))

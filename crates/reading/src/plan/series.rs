@@ -65,8 +65,8 @@ impl Series {
         Some(Series { rows, ahead, told_after: !between.is_empty(), between })
     }
 
-    /// The last row told that is shaped, with one or two stitches more or fewer wherever the row after it can then be worked on what
-    /// is on the needle.
+    /// The last row told that is shaped, with one or two stitches more or fewer wherever the row after it can then be worked
+    /// on what is on the needle.
     pub fn fitting(told: &[PlannedRow], on_needle: u32) -> Option<Series> {
         let (shaped, between) = last_shaped(told)?;
         let model = shaped.readings.first()?.1.clone();

@@ -33,7 +33,8 @@ impl Draft {
         let block = self.block(again);
         // Short rows again until a number is left go on over the stitches that wait.
         if again.until.is_some() && block.len() > 1 && block.iter().all(|row| is_short_row(&row.readings)) {
-            return self.go_on(Onward { until: again.until, ..Onward::default() }, Span::DETACHED);
+            let span = block.last().map_or(Span::DETACHED, |row| row.span);
+            return self.go_on(Onward { until: again.until, ..Onward::default() }, span);
         }
         self.worked_again = self.told_so_far();
         self.work_again(again, &block);
@@ -55,9 +56,10 @@ impl Draft {
             }
             (None, None) => 0,
         };
+        let shrinking = Shrinking::find(block);
         let mut needle = self.needle();
         for row in block.iter().cycle().take(rows.min(ROWS_LIMIT)) {
-            let row = needle.map_or_else(|| row.clone(), |needle| on_needle(block, row, needle));
+            let row = needle.map_or_else(|| row.clone(), |needle| on_needle(shrinking.as_ref(), row, needle));
             needle = needle.and_then(|needle| tally(needle, [&row]));
             self.append(row.readings, row.span, row.goes_on);
         }
@@ -99,12 +101,13 @@ impl Draft {
         if let Some(times) = self.times_until(block, until) {
             return Some((times as usize).saturating_mul(block.len()));
         }
+        let shrinking = Shrinking::find(block);
         let mut needle = self.needle()?;
         for (worked, row) in block.iter().cycle().take(SHAPING_LIMIT as usize).enumerate() {
             if until.is_met(needle) {
                 return Some(worked);
             }
-            needle = tally(needle, [&on_needle(block, row, needle)])?;
+            needle = tally(needle, [&on_needle(shrinking.as_ref(), row, needle)])?;
         }
         None
     }
@@ -159,11 +162,12 @@ impl Draft {
 
     /// How often some rows are repeated until so many stitches are left.
     pub(super) fn times_until(&self, block: &[PlannedRow], until: Goal) -> Option<u32> {
+        let shrinking = Shrinking::find(block);
         let mut needle = self.needle()?;
         let mut times = 0;
         while !until.is_met(needle) && times < SHAPING_LIMIT {
             for row in block {
-                needle = tally(needle, [&on_needle(block, row, needle)])?;
+                needle = tally(needle, [&on_needle(shrinking.as_ref(), row, needle)])?;
             }
             times += 1;
         }
@@ -207,8 +211,6 @@ impl Draft {
 }
 
 /// One of the rows that are worked again, as it is on what is on the needles then.
-pub(super) fn on_needle(block: &[PlannedRow], row: &PlannedRow, needle: Needle) -> PlannedRow {
-    let resized = Shrinking::find(block).and_then(|rows| rows.on(&row.readings, needle.count));
-    let readings = resized.unwrap_or_else(|| Rc::clone(&row.readings));
-    PlannedRow { readings, ..row.clone() }
+fn on_needle(shrinking: Option<&Shrinking>, row: &PlannedRow, needle: Needle) -> PlannedRow {
+    shrinking.map_or_else(|| row.clone(), |rows| rows.row_on(row, needle.count))
 }

@@ -14,7 +14,6 @@ use super::super::series::{SERIES_LIMIT, Series};
 use super::super::shaping::{SHAPING_LIMIT, ground_of, is_shaped, plain_row_of, tally};
 use super::super::told::{between_by, whole_row, works};
 use super::super::turns::ShortRows;
-use super::again::on_needle;
 use super::{Draft, PlannedRow};
 use crate::ast::{Again, Content, Goal, Item, Onward, Seq, Shaping, SpreadTold};
 use crate::rowset::{RowSet, Which};
@@ -216,18 +215,16 @@ impl Draft {
     fn as_told_until(&self, told: &[PlannedRow], until: Goal, ends_plain: bool) -> Option<Vec<PlannedRow>> {
         let shaped = told.iter().rposition(|row| is_shaped(&row.readings))?;
         let block = &told[shaped..];
-        if Series::find(told).is_some() || Shrinking::find(block).is_none() {
-            return None;
-        }
+        let shrinking = Shrinking::find(block).filter(|_| Series::find(told).is_none())?;
         let mut needle = self.needle()?;
         let mut rows = Vec::new();
         while rows.len() < SHAPING_LIMIT as usize {
-            let row = on_needle(block, &block[rows.len() % block.len()], needle);
+            let row = shrinking.row_on(&block[rows.len() % block.len()], needle.count);
             needle = tally(needle, [&row])?;
             rows.push(row);
             if until.is_met(needle) {
                 let plain = if ends_plain { &block[1..] } else { &[] };
-                rows.extend(plain.iter().map(|row| on_needle(block, row, needle)));
+                rows.extend(plain.iter().map(|row| shrinking.row_on(row, needle.count)));
                 return Some(rows);
             }
         }
