@@ -403,8 +403,7 @@ impl Page<'_> {
         let Some(explained) = self.span(entry.explained.start, entry.explained.end) else { return };
         let known = glossary.definitions.len();
         let mut taken = false;
-        if let Some(words) = self.finder.spelled(entry.explained.clone()) {
-            let words: Vec<String> = self.tokens[words].iter().map(|token| token.text.clone()).collect();
+        if let Some(words) = self.finder.other_words(entry.explained.clone()) {
             let respelt =
                 |term: &&Term| term.number.is_none() && (term.short || self.is_new_noun(entry, term));
             for term in entry.terms.iter().filter(respelt) {

@@ -4,12 +4,13 @@
 
 use std::rc::Rc;
 
-use loops::{Multiple, Op, Piece, Row, Side, Step, Stitch, Worked, side_of};
+use loops::{Multiple, Op, Piece, ROW_LIMIT, Row, Side, Step, Stitch, Worked, side_of};
 use rustc_hash::FxHashSet;
 use span::Span;
 
 use crate::ast::{EdgeRule, Item};
 use crate::chain::{ChainRow, Chosen, Ends, Path, workable};
+use crate::effort;
 use crate::plan::{Plan, PlannedRow};
 use crate::read::Options;
 use crate::rowwork::{Below, expand, needle_after};
@@ -53,7 +54,7 @@ fn small_cost(count: u32) -> f64 {
 pub fn program(plan: &Plan, chain: &[ChainRow], ends: &Ends, path: &Path) -> Piece {
     let worked = if plan.round { Worked::Round } else { Worked::Flat };
     let first_side = first_side(plan, worked);
-    let mut needle = vec![Below::CAST_ON; path.start.min(100_000) as usize];
+    let mut needle = vec![Below::CAST_ON; path.start.min(ROW_LIMIT as u32) as usize];
     let mut rows = Vec::with_capacity(plan.rows.len());
     let mut short_before = false;
     let mut told = FxHashSet::default();
@@ -64,8 +65,14 @@ pub fn program(plan: &Plan, chain: &[ChainRow], ends: &Ends, path: &Path) -> Pie
     let tells_slips = tells_slips(path.rows.iter().enumerate().filter_map(|(index, row)| begins(index, row)));
     for (index, (row, chosen)) in plan.rows.iter().zip(&path.rows).enumerate() {
         let mut ops = expand(&chain[index].candidates[chosen.candidate].seq, &chosen.fit, &needle);
+        effort::spend(effort::STITCH * ops.len());
+        let (label, side) = (row.label.clone(), side_of(worked, first_side, index));
+        if ops.len() >= ROW_LIMIT {
+            rows.push(Row { label, side, steps: endless(&ops), span: row.span });
+            continue;
+        }
         chain_off(&mut ops);
-        if plan.as_seen && side_of(worked, first_side, index) == Side::Wrong {
+        if plan.as_seen && side == Side::Wrong {
             ops.reverse();
             ops.iter_mut().for_each(|stitch| stitch.op = stitch.op.from_behind());
         }
@@ -77,9 +84,9 @@ pub fn program(plan: &Plan, chain: &[ChainRow], ends: &Ends, path: &Path) -> Pie
         let whole = !chosen.fault && takes == chosen.before;
         ops.pop_if(|last| whole && (told_before || !short_before) && last.op == Op::Turn);
         short_before |= ops.last().is_some_and(|last| last.op == Op::Turn);
-        if let Some(rule) = plan.edge_rule.filter(|rule| {
-            !plan.edge_besides && (!rule.front || side_of(worked, first_side, index) == Side::Right)
-        }) {
+        if let Some(rule) =
+            plan.edge_rule.filter(|rule| !plan.edge_besides && (!rule.front || side == Side::Right))
+        {
             // A round has no edge.
             let none = worked == Worked::Round && !plan.edge_rows.contains(&index);
             let told = none || tells_slips && begins(index, chosen).is_some();
@@ -87,12 +94,7 @@ pub fn program(plan: &Plan, chain: &[ChainRow], ends: &Ends, path: &Path) -> Pie
         }
         needle = needle_after(&ops, &needle, worked == Worked::Flat);
         let steps = ops.iter().map(|stitch| Step::Work(stitch.op, stitch.span)).collect();
-        rows.push(Row {
-            label: row.label.clone(),
-            side: side_of(worked, first_side, index),
-            steps,
-            span: row.span,
-        });
+        rows.push(Row { label, side, steps, span: row.span });
     }
     let needles = match (plan.cast_on.per_needle, plan.cast_on.needles.as_slice()) {
         (Some(count), _) if (1..=NEEDLES).contains(&count) && path.start.is_multiple_of(count) => {
@@ -103,6 +105,14 @@ pub fn program(plan: &Plan, chain: &[ChainRow], ends: &Ends, path: &Path) -> Pie
     let multiple = multiple(plan, chain, ends, path);
     let once = plan.back_to.filter(|&row| path.closed && row < rows.len()).unwrap_or(0);
     Piece { name: None, worked, first_side, cast_on: path.start, multiple, needles, once, rows }
+}
+
+/// A row of more stitches than are spelled out, which no piece keeps.
+fn endless(ops: &[Stitch]) -> Vec<Step> {
+    ops.first()
+        .map(|first| Step::Times(u32::MAX, vec![Step::Work(first.op, first.span)]))
+        .into_iter()
+        .collect()
 }
 
 /// Binding off told from its first stitch as "slip 1, knit 1, pass over; knit 1, pass over": the slipped stitch is bound

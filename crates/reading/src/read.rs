@@ -388,7 +388,6 @@ impl Reader {
         }
         let piece = program(&plan, &chain, &ends, &path);
         let worked = work(&piece);
-        effort::spend(effort::STITCH * worked.rows.iter().map(|row| row.ops.len()).sum::<usize>());
         Some(PieceReading { plan, chain, ends, path, piece, worked })
     }
 

@@ -169,7 +169,7 @@ impl Scan<'_> {
     }
 
     fn skip_the(&self) -> usize {
-        self.start + usize::from(self.is(self.start, &["the", "each"]))
+        self.start + usize::from(self.is(self.start, &["the", "each", "its"]))
     }
 
     /// A list of numbers joined by commas, `and`, `to`; `value` tells a member. Row words between are skipped.

@@ -617,6 +617,12 @@ impl Builder<'_> {
                 let rests = Some(printed()?).filter(|rests| *rests <= TIMES_LIMIT);
                 one(Value::Onward(Onward { rests, ..Onward::default() }, span))
             }
+            // "Every other round being plain."
+            "go_rested" => {
+                let onward = told_onward(&parts[0]);
+                let rests = printed().filter(|rests| *rests <= TIMES_LIMIT).or(onward.rests);
+                one(Value::Onward(Onward { rests, ..onward }, span))
+            }
             "go_rests_less" => {
                 let fewer = printed()?;
                 one(Value::Onward(Onward { rests_fewer: Some(fewer), ..told_onward(&parts[0]) }, span))

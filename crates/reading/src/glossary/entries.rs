@@ -260,6 +260,29 @@ impl Finder<'_> {
         [end, line].into_iter().find(spelled).map(|end| first..end)
     }
 
+    /// The words that a term stands for, where its explanation is no stitch.
+    pub(super) fn other_words(&self, range: Range<usize>) -> Option<Vec<String>> {
+        let text = |at: usize| self.tokens[at].text.clone();
+        let ridge = || self.is_ridge(range.clone()).then(|| vec!["ridge".to_owned()]);
+        self.spelled(range.clone()).map(|words| words.map(text).collect()).or_else(ridge)
+    }
+
+    /// "Two rows plain, the one out and the other home": a ridge.
+    fn is_ridge(&self, range: Range<usize>) -> bool {
+        let parts = |at: &usize| self.before[*at].mark >= Mark::Comma;
+        let Some(first) = range.clone().find(|&at| self.tokens[at].number.is_some()) else { return false };
+        let end = (first + 1..range.end).find(parts).unwrap_or(range.end);
+        let word = |at: usize| self.tokens[at].text.as_str();
+        let plain = |at: usize| matches!(word(at), "plain" | "knitted" | "knit" | "garter");
+        let told = |at: usize| plain(at) || matches!(word(at), "row" | "rows" | "of" | "knitting");
+        let leads = (range.start..first).all(|at| DATA.filler.contains(&self.tokens[at].text));
+        leads
+            && self.tokens[first].number == Some(2)
+            && (first + 1..end).all(told)
+            && (first + 1..end).any(plain)
+            && (first + 1..end).any(|at| matches!(word(at), "row" | "rows"))
+    }
+
     /// The term before a firm link.
     fn side(&self, cue: Cue, floor: usize) -> Option<(Vec<Term>, usize)> {
         let end = cue.at;

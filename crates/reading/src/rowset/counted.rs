@@ -28,7 +28,11 @@ impl Scan<'_> {
                 | "preliminary" | "introductory" => kind = Some("next"),
                 "other" | "same" | "entire" | "whole" if kind.is_some() => {}
                 "a" if count.is_none() && kind.is_none() => count = Some(1),
-                "another" if count.is_none() && kind.is_none() && self.is(at + 1, &PLAIN_OR_PURLED) => {
+                "another"
+                    if count.is_none()
+                        && kind.is_none()
+                        && (self.is(at + 1, &PLAIN_OR_PURLED) || self.is(at + 1, &["ridge"])) =>
+                {
                     count = Some(1);
                 }
                 _ => match self.tokens.get(at).and_then(|token| token.number).filter(|_| count.is_none()) {
@@ -152,13 +156,13 @@ impl Scan<'_> {
         let of_plain = self.is(at + 1 + plain, &["plain", "garter"]).then_some(at + 2 + plain);
         let of_plain = of_plain.map(|end| end + usize::from(self.is(end, &["knitting", "work", "stitch"])));
         let close = self.tokens.get(at).is_some_and(|token| token.gap == Gap::None);
-        let end = if self.is(at, &["turns", "ridges"]) {
+        let end = if self.is(at, &["turns", "ridges", "ridge"]) {
             of_plain.unwrap_or(at + 1 + usize::from(self.is(at + 1, &["more"])))
         } else {
             of_plain.filter(|_| self.is(at, &["ribs"]))?
         };
         let (end, mut rows) = self.found(end, Which::Count(2 * count), false, true);
-        rows.told = (of_plain.is_some() || self.is(at, &["ridges"])).then_some(Op::K);
+        rows.told = (of_plain.is_some() || self.is(at, &["ridges", "ridge"])).then_some(Op::K);
         close.then_some((end, rows))
     }
 }

@@ -150,6 +150,8 @@ impl Scan<'_> {
             "succeeding" | "following" | "subsequent" | "remaining" if every => Which::Every,
             // "All round" is no name of rounds.
             "round" | "row" if self.is(self.start, &["all"]) => return,
+            // Nor does what "eight are left on each needle" end with.
+            "needle" | "needles" if self.lies_on() => return,
             // "In rows backwards and forwards" names none either.
             _ if every
                 && !self.is(self.start, &["in"])
@@ -190,6 +192,14 @@ impl Scan<'_> {
             return;
         }
         out.push(self.found(end, which, round, true));
+    }
+
+    /// Whether it goes on from what stitches do: "(eight are left on) each needle".
+    fn lies_on(&self) -> bool {
+        let Some(on) = self.start.checked_sub(1) else { return false };
+        self.is(on, &["on", "upon"])
+            && self.tokens[on].gap == Gap::None
+            && self.tokens[self.start].gap == Gap::None
     }
 }
 

@@ -187,7 +187,7 @@ impl Scan<'_> {
         (named && word(at + 5)).then(|| (at + 7, (*first..=last).step_by(step as usize).collect()))
     }
 
-    /// `3.` or `2, 4.` at the beginning of a line.
+    /// `3.` or `2, 4.` at the beginning of a line, `4, 6, 8.` after any full point.
     pub(super) fn bare_numbers(&self, out: &mut Vec<(usize, RowSet)>) {
         let first = &self.tokens[self.start];
         let refers = self.start > 0
@@ -197,10 +197,14 @@ impl Scan<'_> {
             );
         let opens = first.line_start && first.gap >= Gap::Point || first.gap >= Gap::Period || refers;
         let figures = (first.span.end - first.span.start) as usize == first.text.len();
-        if !opens || !figures || first.text.len() > 3 {
+        if !opens && first.gap != Gap::Point || !figures || first.text.len() > 3 {
             return;
         }
         let Some((end, numbers, None)) = self.list(self.start, |token| token.number) else { return };
+        let ascend = numbers.len() > 1 && numbers.is_sorted_by(|a, b| a < b);
+        if !opens && !ascend {
+            return;
+        }
         if !refers {
             out.extend(self.and_every_up_to(end, &numbers));
             out.extend(self.and_every(end, &numbers));

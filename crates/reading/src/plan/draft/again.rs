@@ -181,7 +181,7 @@ impl Draft {
     }
 
     /// The stitches that the work begins with.
-    fn cast_on_count(&self) -> Option<u32> {
+    pub(super) fn cast_on_count(&self) -> Option<u32> {
         let cast_on = &self.plan.cast_on;
         let needles: u32 = cast_on.needles.iter().sum();
         let each = cast_on.per_needle.unwrap_or(1);

@@ -16,6 +16,7 @@ use super::super::told::{between_by, whole_row, works};
 use super::super::turns::ShortRows;
 use super::{Draft, PlannedRow};
 use crate::ast::{Again, Content, Goal, Item, Onward, Seq, Shaping, SpreadTold};
+use crate::chain::Needle;
 use crate::rowset::{RowSet, Which};
 
 impl Draft {
@@ -154,6 +155,7 @@ impl Draft {
         self.flush_loose();
         self.fill_gaps();
         let told: Vec<PlannedRow> = self.plan.rows.iter().chain(self.run.values()).cloned().collect();
+        let told = self.as_worked(told);
         let now = self.needle();
         if let Some(short) = ShortRows::find(&told, now.map(|needle| needle.count)) {
             let more = short.until(until.unwrap_or(Goal::All));
@@ -168,7 +170,7 @@ impl Draft {
             return self.go_on_alike(&told, until);
         };
         let Some(mut needle) = now.or_else(|| series.last_needle()) else { return };
-        let until = until.map(|until| series.goal_of(until, needle.count));
+        let until = until.map(|until| series.goal_of(self.on_all_needles(until), needle.count));
         self.endless_from = until.is_none().then_some(told.len());
         let between: Vec<Readings> = match onward.rests {
             Some(rests) => {
@@ -207,6 +209,41 @@ impl Draft {
                 let after = between.iter().filter(|_| onward.ends_plain);
                 return after.for_each(|readings| self.append(Rc::clone(readings), span, true));
             }
+        }
+    }
+
+    /// "In the first row knit eight, two together, and so to the end. In the third, knit seven, two together": rows with the
+    /// reading first that can be worked on what the rows before them leave.
+    fn as_worked(&self, mut told: Vec<PlannedRow>) -> Vec<PlannedRow> {
+        let Some(start) = self.cast_on_count() else { return told };
+        let mut needle = Needle::cast_on(start);
+        for row in &mut told {
+            let alone = |reading: &(f64, Seq)| PlannedRow {
+                readings: Rc::new(vec![reading.clone()]),
+                stated: None,
+                ..row.clone()
+            };
+            let worked = row.readings.iter().enumerate().find_map(|(at, reading)| {
+                let alone = alone(reading);
+                Some((at, tally(needle, [&alone])?, alone.readings))
+            });
+            let Some((at, after, readings)) = worked else { break };
+            if at > 0 {
+                row.readings = readings;
+            }
+            needle = after;
+        }
+        told
+    }
+
+    /// "Until eight are left on each needle", where all of them hold as many.
+    fn on_all_needles(&self, goal: Goal) -> Goal {
+        let cast_on = &self.plan.cast_on;
+        let even = cast_on.needles.windows(2).all(|pair| pair[0] == pair[1]);
+        let told = u32::try_from(cast_on.needles.len()).ok().filter(|many| *many > 0 && even);
+        match (goal, cast_on.per_needle.or(told)) {
+            (Goal::OnNeedle(count), Some(needles)) => Goal::InAll(count.saturating_mul(needles)),
+            _ => goal,
         }
     }
 

@@ -213,9 +213,11 @@ impl Draft {
         }
     }
 
-    /// Whether a number that is already told begins a new run.
+    /// Whether a number that is already told begins a new run. "Knit four rows. Fifth row. …": four are told there.
     pub(super) fn restarts(&self, numbers: &[u32]) -> bool {
-        numbers.iter().any(|number| self.run.contains_key(number))
+        let begun = self.run.keys().next().copied().unwrap_or(1);
+        let counted = begun > 2 && self.plan.rows.len() + 1 >= begun as usize;
+        numbers.iter().any(|number| self.run.contains_key(number)) || counted && numbers.first() == Some(&1)
     }
 
     /// Rows told by how many they are: "knit 6 rounds", "1 row plain and 1 purl alternately for 24 rows".
