@@ -192,6 +192,13 @@ impl Builder<'_> {
                 let content = whole(op, named.span);
                 say(rows(RowSet { told: None, ..named }, content, None))
             }
+            // "After the eighth row knit two plain rows."
+            "told_rows_after" => {
+                let one = matches!(rows_at(0)?.which, Which::Numbers(numbers) if numbers.len() == 1);
+                let named = self.rows(parts.last()?).filter(|_| one)?;
+                let content = whole(named.told?, named.span);
+                say(rows(RowSet { told: None, ..named }, content, None))
+            }
             // "3rd to 8th row: six plain rows."
             "told_rows_named" => {
                 let (named, told) = (rows_at(0)?, parts.iter().rev().find_map(|part| self.rows(part))?);

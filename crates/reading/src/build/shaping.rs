@@ -2,7 +2,7 @@
 //!
 //! Knows nothing of the rows that come of it.
 
-use super::spread::increase_told;
+use super::spread::{increase_told, place_told};
 use super::*;
 
 impl Builder<'_> {
@@ -94,7 +94,7 @@ impl Builder<'_> {
         Some(match action {
             "shape_how" => {
                 let op = increase_told(number);
-                let place = if number == Some(5) { told.place.or(Some(Place::Ends)) } else { told.place };
+                let place = told.place.or(place_told(number));
                 Shaping { op, place, ..told }
             }
             "shape_at" if told.place.is_none() => {
@@ -128,7 +128,10 @@ impl Builder<'_> {
                 };
                 Shaping { every: Some(every), times, ground, ..told }
             }
-            "shape_next" if told.every.is_none() => Shaping { every: Some(1), times: Some(1), ..told },
+            "shape_next" if told.every.is_none() => {
+                let times = number.unwrap_or(1);
+                Shaping { every: Some(1), times: Some(times).filter(|times| *times <= TIMES_LIMIT), ..told }
+            }
             // "In the next rows … until only 14 are left" is more than one row.
             "shape_until" if told.until.is_none() => {
                 let times = told.times.filter(|times| *times > 1);

@@ -125,6 +125,19 @@ impl Builder<'_> {
                 let told = told().into_iter().map(|told| SpreadTold { op, ..told });
                 one(Value::Spread(told.collect(), span))
             }
+            // "Increase one by knitting the first twice": how, and so where.
+            "spread_how_at" => {
+                let place = place_told(number())?;
+                let op = increase_told(number());
+                let [told] = told()[..] else { return None };
+                let ats: &[At] = match place {
+                    Place::Begin => &[At::Begin(0)],
+                    Place::End => &[At::End(0)],
+                    _ => &[At::Begin(0), At::End(0)],
+                };
+                let told = ats.iter().map(|at| SpreadTold { op, at: *at, ..told });
+                one(Value::Spread(told.collect(), span))
+            }
             // "Knit two together at the beginning and at the end of the row."
             "at_ends" => {
                 let place = self.place(&parts[1])?;
@@ -197,10 +210,20 @@ fn spread_in_each(told: SpreadTold, nth: u32) -> Option<SpreadTold> {
     Some(SpreadTold { op, at: At::After(nth.checked_sub(op.takes())?), ..told })
 }
 
+/// Where a stitch is made that is told by the stitch in which it is.
+pub(super) fn place_told(how: Option<u32>) -> Option<Place> {
+    match how {
+        Some(6) => Some(Place::Begin),
+        Some(7) => Some(Place::End),
+        Some(8) => Some(Place::Ends),
+        _ => None,
+    }
+}
+
 /// The increase or decrease that the words on how it is made tell.
 pub(super) fn increase_told(how: Option<u32>) -> Op {
     match how {
-        Some(1 | 5) => Op::Kfb,
+        Some(1 | 6..=8) => Op::Kfb,
         Some(2) => Op::Yo,
         Some(4) => Op::K2tog,
         _ => Op::M1,

@@ -152,12 +152,28 @@ pub fn is_shaped(readings: &Readings) -> bool {
         .is_some_and(|(_, seq)| uneven(seq) || seq.open_group().is_some_and(uneven) || seq.spread().is_some())
 }
 
+/// Whether a row leaves more stitches than it takes; `None` where it leaves as many.
+pub fn grown_by(readings: &Readings) -> Option<bool> {
+    let (_, seq) = readings.first()?;
+    if let Some((row, _)) = seq.spread() {
+        return row.acts.first().map(|act| act.op.makes() > act.op.takes());
+    }
+    let shape = |seq: &Seq| seq.shape().fixed;
+    let (own, again) = (shape(seq), seq.open_group().map(shape).unwrap_or_default());
+    let (takes, makes) = (own.takes + again.takes, own.makes + again.makes);
+    (takes != makes).then_some(makes > takes)
+}
+
 /// The operation that most of a row is worked in, if it is one.
 pub fn ground_of(readings: &Readings) -> Option<Op> {
-    let (_, seq) = readings.first()?;
+    readings.iter().find_map(|(_, seq)| ground(seq))
+}
+
+fn ground(seq: &Seq) -> Option<Op> {
     let items = seq.items();
     let rest = items.iter().find_map(|item| match item {
         Item::Rest { op, .. } => Some(*op),
+        Item::Spread(row, _) => Some(row.ground),
         _ => None,
     });
     let most = || {

@@ -83,16 +83,13 @@ impl Scan<'_> {
         if count.is_some_and(|count| count > RUN_LIMIT || numbers_a_size) {
             return;
         }
-        // "The row that follows."
-        let relates = self.is(end, &["that", "which"]) && self.is(end + 1, &["follows", "comes"]);
-        if relates
-            && kind.is_none()
-            && count.is_none()
-            && self.is(self.start, &["the"])
-            && end == self.start + 2
-        {
+        // "The row that follows", "the six rows that follow".
+        let relates = self.is(end, &["that", "which"])
+            && self.is(end + 1, &["follows", "comes", "follow", "come", "succeed"]);
+        let the = self.tokens[self.start..end].iter().any(|token| token.text == "the");
+        if relates && kind.is_none() && the {
             let end = end + 2 + usize::from(self.is(end + 2, &["next", "now", "after"]));
-            out.push(self.found(end, Which::Next(1), round, true));
+            out.push(self.found(end, Which::Next(count.unwrap_or(1)), round, true));
             return;
         }
         // "The two rows after."

@@ -11,7 +11,7 @@ use span::Span;
 use super::super::Readings;
 use super::super::resized::Shrinking;
 use super::super::series::{SERIES_LIMIT, Series};
-use super::super::shaping::{SHAPING_LIMIT, ground_of, is_shaped, plain_row_of, tally};
+use super::super::shaping::{SHAPING_LIMIT, ground_of, grown_by, is_shaped, plain_row_of, tally};
 use super::super::told::{between_by, whole_row, works};
 use super::super::turns::ShortRows;
 use super::{Draft, PlannedRow};
@@ -330,7 +330,11 @@ impl Draft {
             return self.go_on(Onward { until: shaping.until, ..Onward::default() }, span);
         }
         let told: Vec<&PlannedRow> = self.plan.rows.iter().chain(self.run.values()).collect();
-        let Some(at) = told.iter().rposition(|row| is_shaped(&row.readings)) else { return };
+        // "Increase in the next two rows, as was done at the toe."
+        let grows = shaping.op.makes() > shaping.op.takes();
+        let as_this = |row: &&PlannedRow| is_shaped(&row.readings) && grown_by(&row.readings) == Some(grows);
+        let last = || told.iter().rposition(|row| is_shaped(&row.readings));
+        let Some(at) = told.iter().rposition(as_this).or_else(last) else { return };
         let (model, since) = (Rc::clone(&told[at].readings), told.len() - 1 - at);
         let between = shaping.every.unwrap_or(1).saturating_sub(1).min(SHAPING_LIMIT) as usize;
         let ground = told.get(at + 1).and_then(|row| ground_of(&row.readings)).unwrap_or(Op::K);
