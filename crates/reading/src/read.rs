@@ -18,7 +18,7 @@ use loops::{Op, Piece, WorkedPiece, work};
 use notation::Lexicon;
 use span::Span;
 
-use self::frame::{between_told, framed};
+use self::frame::{between_told, framed, leaving_more};
 use crate::ast::{EdgeRule, Item, Placed, Rule, Seq, Statement, StatementKind, Work};
 use crate::blocks::blocks;
 use crate::chain::{Candidate, ChainRow, Chosen, Ends, Path, solve};
@@ -473,13 +473,18 @@ fn between_edges(row: &ChainRow, rule: EdgeRule) -> ChainRow {
         let ops = Rc::from([op]);
         Seq::one(Item::Work(Work { ops, times: 1, span: Span::DETACHED, number: None, sense: None }))
     };
-    let within = row.candidates.iter().map(|candidate| {
+    let framed = |seq: &Seq| {
+        let begun = rule.first.map_or(seq.clone(), |first| edge(first).and(seq));
+        rule.last.map_or(begun.clone(), |last| begun.and(&edge(last)))
+    };
+    let within = row.candidates.iter().flat_map(|candidate| {
         if casts_off(&candidate.seq) {
-            return candidate.clone();
+            return vec![candidate.clone()];
         }
-        let begun = rule.first.map_or(candidate.seq.clone(), |first| edge(first).and(&candidate.seq));
-        let seq = rule.last.map_or(begun.clone(), |last| begun.and(&edge(last)));
-        Candidate { seq, ..candidate.clone() }
+        // "Until one is left" may not count the edge stitch.
+        let beside = rule.last.and_then(|_| leaving_more(&candidate.seq, 1));
+        let both = [Some(candidate.seq.clone()), beside].into_iter().flatten();
+        both.map(|seq| Candidate { seq: framed(&seq), ..candidate.clone() }).collect()
     });
     ChainRow { candidates: within.collect(), stated: row.stated }
 }

@@ -261,6 +261,15 @@ impl Builder<'_> {
                 let ended = self.leaf(&parts[1]).is_some_and(|aside| aside.after >= Gap::Period);
                 Some(vec![(if counted && ended { COUNT_ENDED } else { 0.0 }, parts[0].clone())])
             }
+            // "Begin the seventh row by …": one row, not how rows begin.
+            "rows_begun" => {
+                let one = |rows: &RowSet| match &rows.which {
+                    Which::Numbers(numbers) => numbers.len() == 1,
+                    Which::Next(rows) => *rows == 1,
+                    _ => false,
+                };
+                self.rows(&parts[1]).is_some_and(|rows| one(&rows)).then(|| vec![(0.0, parts[1].clone())])
+            }
             "on_rows" => (!self.told_before(parts)).then(|| vec![(0.0, parts[1].clone())]),
             "cast_more" => {
                 let (numbers, number) = self.numbers(&parts[0]);

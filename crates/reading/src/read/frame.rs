@@ -151,7 +151,7 @@ fn has_edges(seq: &Seq, edges: u32) -> bool {
 }
 
 /// "To the last two", where so many more stand at the edge that the row does not count.
-fn leaving_more(seq: &Seq, edges: u32) -> Option<Seq> {
+pub fn leaving_more(seq: &Seq, edges: u32) -> Option<Seq> {
     let more = |until: Until| match until {
         Until::Left(left) => Until::Left(left.saturating_add(edges)),
         other => other,
