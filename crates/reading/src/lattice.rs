@@ -8,7 +8,7 @@ mod terminals;
 use std::collections::{BTreeSet, HashMap};
 
 use loops::Op;
-use notation::{Found, Lexicon, Meaning, Printed, SenseId};
+use notation::{Found, From, Lexicon, Meaning, Printed, SenseId};
 use span::Span;
 
 use crate::forest::Edge;
@@ -96,6 +96,12 @@ pub struct Weaver<'a> {
     pub clauses: bool,
 }
 
+/// Nats against a phrase that takes a part of a term which the book explains. A guess.
+const TORN: f64 = 3.0;
+
+/// Nats against a phrase whose last letter follows a comma and is a stitch by itself. A guess.
+const APART: f64 = 2.0;
+
 /// What is counted where no stitches are.
 const COUNTS_ROWS: [&str; 6] = ["row", "rows", "round", "rounds", "needles", "pins"];
 
@@ -128,7 +134,8 @@ impl Weaver<'_> {
     /// The lattice over some tokens.
     pub fn weave(&self, tokens: &[Token]) -> Lattice {
         let (by_sense, by_idiom) = (self.by_sense(tokens), self.by_idiom(tokens));
-        let mut draft = Draft { tokens, lattice: Lattice::default() };
+        let mut draft = Draft { tokens, lattice: Lattice::default(), within_terms: BTreeSet::new() };
+        draft.within_terms = self.within_terms(tokens, &by_sense);
         for at in 0..tokens.len() {
             draft.lattice.edges.push(Vec::new());
             let labelled = self.row_edges(&mut draft, at);
@@ -169,6 +176,25 @@ impl Weaver<'_> {
             });
         }
         draft.lattice
+    }
+
+    /// The places inside of terms of several words that the book itself explains, and of abbreviations of several letters.
+    fn within_terms(&self, tokens: &[Token], words: &[Printed]) -> BTreeSet<usize> {
+        let mut within = BTreeSet::new();
+        let mut found = Vec::new();
+        for at in 0..tokens.len() {
+            self.lexicon.matches(words, at, &mut found);
+            let joined = |end: usize| tokens[at + 1..end].iter().all(|token| token.gap < Gap::Comma);
+            let letters =
+                |end: usize| end > at + 2 && tokens[at..end].iter().all(|token| token.text.len() == 1);
+            let terms = found.iter().filter(|(one, id)| {
+                let end = at + one.len;
+                let explained = self.lexicon.sense(*id).from == From::Glossary;
+                (explained || letters(end)) && one.numbers == [None; 2] && joined(end)
+            });
+            terms.for_each(|(one, _)| within.extend(at + 1..at + one.len));
+        }
+        within
     }
 
     /// The tokens that no idiom, name of rows or aside accounts for; a phrase that stands for stitches, or says how
@@ -316,6 +342,16 @@ impl Weaver<'_> {
         }
     }
 
+    /// "Th o, n": whether a letter after a comma is a stitch by itself.
+    fn stands_alone(&self, tokens: &[Token], words: &[Printed], at: usize) -> bool {
+        if tokens[at].gap != Gap::Comma || tokens[at].text.len() > 1 || tokens[at].number.is_some() {
+            return false;
+        }
+        let mut found = Vec::new();
+        self.lexicon.matches(words, at, &mut found);
+        found.iter().any(|(one, _)| one.len == 1)
+    }
+
     fn sense_edges(&self, draft: &mut Draft<'_>, words: &[Printed], at: usize) {
         let mut found = Vec::new();
         self.lexicon.matches(words, at, &mut found);
@@ -343,7 +379,15 @@ impl Weaver<'_> {
             if one.len > 1 && last.number.is_some() && last.gap >= Gap::Comma {
                 continue;
             }
-            let cost = parted + if sense.choice.is_some() { 0.0 } else { sense.cost };
+            // "K 2, k 2, t t o" holds no "k 2 t" where the book explains what "t t o" is.
+            let cut = [at, at + one.len].iter().any(|place| draft.within_terms.contains(place));
+            let torn = if cut && sense.from == From::Notation { TORN } else { 0.0 };
+            let apart = if one.len > 1 && self.stands_alone(draft.tokens, words, at + one.len - 1) {
+                APART
+            } else {
+                0.0
+            };
+            let cost = parted + torn + apart + if sense.choice.is_some() { 0.0 } else { sense.cost };
             let words = draft.tokens[at..at + one.len].iter().map(|token| token.text.as_str());
             // "Cast off 16" is not casting off all.
             let counted = |token: &Token| token.number.is_some() && token.gap < Gap::Comma;
@@ -399,6 +443,8 @@ impl Payload {
 struct Draft<'a> {
     tokens: &'a [Token],
     lattice: Lattice,
+    /// The places inside of terms of several words.
+    within_terms: BTreeSet<usize>,
 }
 
 impl Draft<'_> {
