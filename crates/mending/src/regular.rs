@@ -5,6 +5,7 @@
 //! adds to them. The card keeps the sums apart, so that the strongest can be told in words. All weights are guesses that held on
 //! the fixtures.
 
+mod mirror;
 mod profile;
 mod reason;
 
@@ -13,6 +14,7 @@ use std::rc::Rc;
 use loops::Op;
 use rustc_hash::{FxHashMap, FxHashSet};
 
+use self::mirror::{MIRROR, between_borders, mirrors};
 use self::profile::{Cell, What};
 
 pub use self::profile::Profile;
@@ -30,8 +32,6 @@ const EVEN: f64 = 0.5;
 const LIKE_NEIGHBOUR: f64 = 0.6;
 /// Nats for a row unlike the two rows about it, which are like one another.
 const UNLIKE: f64 = 1.0;
-/// Nats for a row whose halves mirror each other.
-const MIRROR: f64 = 2.0;
 /// Nats for a row told alike in other words elsewhere.
 const SAME: f64 = 1.2;
 /// The same in a series of rows that differ only in their numbers, where two are alike by chance.
@@ -137,6 +137,7 @@ pub fn card(rows: &[Rc<Profile>], flat: bool) -> Card {
     repeats(rows, &mut card);
     borders(rows, flat, &mut card);
     parted(rows, &mut card);
+    card.add(Kind::Mirror, MIRROR * between_borders(rows).len() as f64);
     let mut judged = FxHashSet::default();
     for (index, row) in rows.iter().enumerate() {
         if judged.insert(row.words) {
@@ -301,43 +302,6 @@ fn most_alike(all: impl Iterator<Item = u64>) -> usize {
         rows += 1;
     }
     counts.into_values().max().filter(|most| *most >= BORDERED && 3 * most >= 2 * rows).unwrap_or(0)
-}
-
-/// Nats for a row that reads the same from both ends, leans exchanged.
-fn mirrors(cells: &[Cell]) -> f64 {
-    if cells.len() < 3 || cells.iter().all(|cell| cell.what == cells[0].what) {
-        return 0.0;
-    }
-    if cells.len() == 3 {
-        return if answers(&cells[0], &cells[2], true) { MIRROR / 2.0 } else { 0.0 };
-    }
-    let edge = |at: usize| at == 0;
-    let pairs = cells.len() / 2;
-    let unlike =
-        (0..pairs).filter(|at| !answers(&cells[*at], &cells[cells.len() - 1 - at], edge(*at))).count();
-    match unlike {
-        0 => MIRROR + 0.2 * pairs.min(5) as f64,
-        1 if pairs > 2 => 0.5,
-        _ => 0.0,
-    }
-}
-
-fn answers(one: &Cell, other: &Cell, edge: bool) -> bool {
-    let (What::Ops(ops), What::Ops(others)) = (&one.what, &other.what) else { return one == other };
-    let alike =
-        |a: Op, b: Op| a == b || rank(a).is_some() && rank(a) == rank(b) || edge && (plain(a) && plain(b));
-    one.times == other.times
-        && ops.len() == others.len()
-        && ops.iter().zip(others.iter().rev()).all(|(a, b)| alike(*a, *b))
-}
-
-fn plain(op: Op) -> bool {
-    op.is_slip() || op == Op::K
-}
-
-/// How many stitches a decrease takes, so that those that lean apart answer each other.
-fn rank(op: Op) -> Option<(u32, u32)> {
-    op.is_decrease().then(|| (op.takes(), op.makes()))
 }
 
 /// Whether a row told in knit and purl alone shows the other side of the row before.

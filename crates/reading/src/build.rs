@@ -279,6 +279,12 @@ impl Builder<'_> {
         }
     }
 
+    /// Whether some words speak of each of several.
+    fn says_each(&self, words: Span) -> bool {
+        let mut within = self.tokens.iter().filter(|token| words.covers(token.span));
+        within.any(|token| matches!(token.text.as_str(), "each" | "every"))
+    }
+
     /// What parts words from those before them.
     fn gap_before(&self, words: Span) -> Gap {
         let at = self.tokens.partition_point(|token| token.span.start < words.start);

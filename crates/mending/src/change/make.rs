@@ -17,12 +17,30 @@ use crate::habits::{EDGE, Key, first_key, last_key};
 use crate::odd::set_for;
 use crate::words::{Words, in_the_manner_of};
 
+/// Nats against the same slip in both halves of a row, and in two places that are none.
+const TWICE: f64 = 1.0;
+const TWICE_APART: f64 = 2.5;
 /// Nats against a star set anew or moved in a text that has none.
 const UNUSED_MARK: f64 = 1.5;
 /// Nats for the first stitch of a row, where it is slipped, being one: common practice, no published source.
 const EDGE_SLIP: f64 = 2.0;
 /// Nats for its standing before the repeat.
 const EDGE_APART: f64 = 1.0;
+
+/// Whether instructions read the same from both ends, leans exchanged.
+fn answers_itself(items: &[Item]) -> bool {
+    let lean = |op: Op| (op.is_decrease(), op.takes(), op.makes());
+    let same = |one: &Item, other: &Item| match (one, other) {
+        (Item::Work(one), Item::Work(other)) => {
+            let alike = |(a, b): (&Op, &Op)| a == b || a.is_decrease() && lean(*a) == lean(*b);
+            one.times == other.times
+                && one.ops.len() == other.ops.len()
+                && one.ops.iter().zip(other.ops.iter().rev()).all(alike)
+        }
+        (one, other) => one == other,
+    };
+    items.iter().zip(items.iter().rev()).take(items.len() / 2).all(|(one, other)| same(one, other))
+}
 
 impl Base {
     /// Changes that leave every count as it is.
@@ -107,8 +125,16 @@ impl Base {
     fn work_numbers(&mut self, frame: usize, at: usize, work: &Work, source: &Source<'_>) {
         let Some(number) = work.number.filter(|_| !is_family(work, source.lexicon)) else { return };
         let figures = number.of(source.words.text);
-        let first_alike = !self.frames[frame].items[..at].iter().any(|item| same_number(item, work));
-        let alike = self.frames[frame].items.iter().filter(|item| same_number(item, work)).count();
+        let items = &self.frames[frame].items;
+        let alike: Vec<usize> = (0..items.len()).filter(|other| same_number(&items[*other], work)).collect();
+        // The same slip in two places is likeliest where they are halves of one another.
+        let both = match alike.as_slice() {
+            [first, second] if *first == at && items.len() > 2 => {
+                let halves = answers_itself(&items[first + 1..*second]);
+                Some(if halves { TWICE } else { TWICE_APART })
+            }
+            _ => None,
+        };
         for meant in meant_numbers(work.times, figures) {
             let Some(corrected) = in_the_manner_of(figures, meant) else { continue };
             let edge = match (self.is_edge_slip(frame, at, work), work.times, meant) {
@@ -119,14 +145,9 @@ impl Base {
             let cost = number_cost(work.times, meant, figures, &corrected)
                 + source.habits.number(source.own, &work.ops, meant);
             self.push(frame, (at, at + 1), Class::Number, cost - edge, Kind::Times(meant));
-            if alike == 2 && first_alike && self.frames[frame].items.len() > 2 {
-                self.push(
-                    frame,
-                    (0, self.frames[frame].items.len()),
-                    Class::Number,
-                    cost + 1.0,
-                    Kind::Both(at, meant),
-                );
+            if let Some(twice) = both {
+                let whole = (0, self.frames[frame].items.len());
+                self.push(frame, whole, Class::Number, cost + twice, Kind::Both(at, meant));
             }
         }
         if figures.len() > 1 && figures.bytes().all(|byte| byte.is_ascii_digit()) {

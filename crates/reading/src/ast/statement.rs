@@ -269,6 +269,8 @@ pub struct CastOn {
     pub needles: Vec<u32>,
     /// Whether it only names numbers, without a word for casting on.
     pub only_numbers: bool,
+    /// Whether as many are on each needle, of which the text does not say how many there are.
+    pub each_alike: bool,
     /// The needles that the stitches are divided on.
     pub divided: Option<u32>,
     /// Whether the work is said to be joined.

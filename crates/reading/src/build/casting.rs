@@ -69,6 +69,7 @@ impl Builder<'_> {
         } else if leaf.terminal == marks.each_needle {
             let several = m.filter(|m| (1..=MOST as u32).contains(m)).unwrap_or(1);
             cast_on.needles.extend(n.into_iter().flat_map(|n| (0..several).map(move |_| n)));
+            cast_on.each_alike = m.is_none() && self.says_each(leaf.span);
             cast_on.round = true;
         } else if leaf.terminal == marks.round {
             cast_on.round = true;

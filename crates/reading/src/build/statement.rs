@@ -143,7 +143,7 @@ impl Builder<'_> {
                 say(rows(rows_at(0)?, Content::Rib(Rc::new(vec![(0.0, group)])), None))
             }
             "rows_ribbed" => match loose()? {
-                Content::Work(seqs) if !seqs.iter().any(|(_, seq)| is_bind_off(seq)) => {
+                Content::Work(seqs) if seqs.iter().all(|(_, seq)| is_of_ribs(seq)) => {
                     say(rows(rows_at(0)?, Content::Rib(seqs), None))
                 }
                 _ => None,
@@ -178,7 +178,10 @@ impl Builder<'_> {
                 let which = Which::Measure;
                 let measured = RowSet { span: self.span(parts.last()?), ..RowSet::named(which) };
                 let content = match action {
-                    "row_to_measure" => whole(self.row_op(&parts[0])?, self.span(&parts[0])),
+                    "row_to_measure" => {
+                        let (op, told) = parts.iter().find_map(|part| Some((self.row_op(part)?, part)))?;
+                        whole(op, self.span(told))
+                    }
                     _ => loose()?,
                 };
                 say(rows(measured, content, None))
@@ -300,6 +303,16 @@ fn binds_off(seq: &Seq) -> bool {
 /// Whether a row is bound off whole.
 fn is_bind_off(seq: &Seq) -> bool {
     matches!(seq.first(), Some(Item::Rest { op: Op::Bo, .. }))
+}
+
+/// Whether ribs may be told so: stitches that leave as many as they take, none told by how they look.
+fn is_of_ribs(seq: &Seq) -> bool {
+    seq.items().iter().all(|item| match item {
+        Item::Work(work) => work.ops.iter().all(|op| op.takes() == op.makes() && *op != Op::Bo),
+        Item::Rest { op, .. } => matches!(op, Op::K | Op::P),
+        Item::Group { body, .. } => is_of_ribs(body),
+        _ => false,
+    })
 }
 
 /// Whether all stitches would be cast off in several rows.

@@ -135,6 +135,11 @@ impl Draft {
             return;
         }
         let tells_rows = tells_rows && !binds_off;
+        // "Cast off. For the thumb take up the stitches, rib 6 rounds": of another part, as long as nothing tells how it begins.
+        let rib = matches!(&statement.kind, StatementKind::Rows { content: Content::LikeRib, .. });
+        if rib && self.bound_off.is_some() {
+            return;
+        }
         self.part.take_if(|_| tells_rows);
         self.in_prose &= !matches!(statement.kind, StatementKind::Rows { .. });
         if let Some((bound_off, span)) = self.bound_off.take_if(|_| tells_rows)

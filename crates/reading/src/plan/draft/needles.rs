@@ -11,6 +11,9 @@ use crate::ast::{CastOn, Content};
 use crate::needles::{MOST, Shares};
 use crate::rowset::{RowSet, Which};
 
+/// How many needles hold a round beside the one that knits. Common practice, no published source.
+const HOLDING: u32 = 3;
+
 impl Draft {
     pub(super) fn cast_on(&mut self, cast_on: &CastOn, span: Span) {
         if self.plan.cast_on.says_how_many() && !cast_on.says_how_many() {
@@ -19,12 +22,16 @@ impl Draft {
         self.plan.round |= cast_on.round;
         let told_before = self.plan.cast_on.count.filter(|_| cast_on.only_numbers);
         self.plan.cast_on = CastOn { count: cast_on.count.or(told_before), ..cast_on.clone() };
-        // "Cast on twelve stitches, four on each needle."
-        if let ([each], Some(count)) = (cast_on.needles.as_slice(), cast_on.count)
-            && let Some(needles) = count.checked_div(*each).filter(|_| count.is_multiple_of(*each))
-            && (2..=MOST as u32).contains(&needles)
-        {
-            self.plan.cast_on.needles = vec![*each; needles as usize];
+        // "Cast on twelve stitches, four on each needle"; where no total is told, three needles hold the work.
+        if let [each] = cast_on.needles.as_slice() {
+            let all = self.given.or(self.plan.cast_on.count);
+            let needles = match all {
+                Some(all) => all.checked_div(*each).filter(|_| all.is_multiple_of(*each)),
+                None => Some(HOLDING).filter(|_| cast_on.each_alike),
+            };
+            if let Some(needles) = needles.filter(|needles| (2..=MOST as u32).contains(needles)) {
+                self.plan.cast_on.needles = vec![*each; needles as usize];
+            }
         }
         self.plan.cast_on_span = Some(span);
     }

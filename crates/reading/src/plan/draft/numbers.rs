@@ -58,6 +58,10 @@ impl Draft {
                 self.plan.measures.push(rows.span);
                 return self.counted(1, content, span);
             }
+            // "Purl one row. In the last row, knit two together six times."
+            Which::Last(1) if matches!(content, Content::Work(told) if self.fits_the_needle(told)) => {
+                return self.counted(1, content, span);
+            }
             Which::Last(_) => return,
             Which::Every if matches!(content, Content::Like(Some(_))) => {
                 let Content::Like(like) = content else { return };

@@ -1,0 +1,114 @@
+//! Rows that read the same from both ends, leans exchanged: as a whole, or between borders that all rows of a piece have.
+//!
+//! Knows rows as instructions in order; not where they come from.
+
+use std::rc::Rc;
+
+use loops::Op;
+use rustc_hash::FxHashSet;
+
+use super::profile::{Cell, Profile, What};
+
+/// Nats for a row whose halves mirror each other.
+pub(super) const MIRROR: f64 = 2.0;
+/// The widest border, in stitches.
+const WIDEST: usize = 12;
+/// The least stitches between borders that mirror each other by more than chance.
+const LEAST: usize = 7;
+/// The least rows that show where the borders are.
+const ROWS: usize = 3;
+/// Rows longer than this are not looked at between borders.
+const LONGEST: usize = 400;
+
+/// Nats for a row that reads the same from both ends.
+pub(super) fn mirrors(cells: &[Cell]) -> f64 {
+    if cells.len() < 3 || cells.iter().all(|cell| cell.what == cells[0].what) {
+        return 0.0;
+    }
+    if cells.len() == 3 {
+        return if answers(&cells[0], &cells[2], true) { MIRROR / 2.0 } else { 0.0 };
+    }
+    let edge = |at: usize| at == 0;
+    let pairs = cells.len() / 2;
+    let unlike =
+        (0..pairs).filter(|at| !answers(&cells[*at], &cells[cells.len() - 1 - at], edge(*at))).count();
+    match unlike {
+        0 => MIRROR + 0.2 * pairs.min(5) as f64,
+        1 if pairs > 2 => 0.5,
+        _ => 0.0,
+    }
+}
+
+fn answers(one: &Cell, other: &Cell, edge: bool) -> bool {
+    let (What::Ops(ops), What::Ops(others)) = (&one.what, &other.what) else { return one == other };
+    let alike = |a: Op, b: Op| mirrored(a, b) || edge && (plain(a) && plain(b));
+    one.times == other.times
+        && ops.len() == others.len()
+        && ops.iter().zip(others.iter().rev()).all(|(a, b)| alike(*a, *b))
+}
+
+/// Whether one operation is the other from behind a mirror: decreases of as many stitches lean apart.
+fn mirrored(one: Op, other: Op) -> bool {
+    one == other || rank(one).is_some() && rank(one) == rank(other)
+}
+
+fn plain(op: Op) -> bool {
+    op.is_slip() || op == Op::K
+}
+
+/// How many stitches a decrease takes, so that those that lean apart answer each other.
+fn rank(op: Op) -> Option<(u32, u32)> {
+    op.is_decrease().then(|| (op.takes(), op.makes()))
+}
+
+/// The rows of a piece that mirror themselves between borders alike in all of them, where at least three do: their words.
+pub(super) fn between_borders(rows: &[Rc<Profile>]) -> FxHashSet<usize> {
+    let mut seen = FxHashSet::default();
+    let told = rows.iter().filter(|row| row.telling() && seen.insert(row.words));
+    let told: Vec<(usize, Vec<Op>)> = told
+        .filter(|row| mirrors(&row.top) < MIRROR / 2.0)
+        .filter_map(|row| Some((row.words, stitches(&row.top)?)))
+        .collect();
+    let mut best = FxHashSet::default();
+    for (head, tail) in borders().filter(|_| told.len() >= ROWS) {
+        let within = told.iter().filter(|(_, ops)| {
+            let core = ops.len().checked_sub(tail).and_then(|end| ops.get(head..end));
+            core.is_some_and(is_mirrored)
+        });
+        let within: FxHashSet<usize> = within.map(|(words, _)| *words).collect();
+        if within.len() >= ROWS && within.len() > best.len() {
+            best = within;
+        }
+    }
+    best
+}
+
+/// The widths that two borders may have, the narrowest first.
+fn borders() -> impl Iterator<Item = (usize, usize)> {
+    let of_both = |both: usize| (0..=both.min(WIDEST)).map(move |head| (head, both - head));
+    (1..=2 * WIDEST).flat_map(of_both).filter(|(_, tail)| *tail <= WIDEST)
+}
+
+/// Each operation of a row by itself; `None` for a row with a part that is as long as the needle.
+fn stitches(cells: &[Cell]) -> Option<Vec<Op>> {
+    let mut out = Vec::new();
+    for cell in cells {
+        let What::Ops(ops) = &cell.what else { return None };
+        for _ in 0..cell.times.min(LONGEST as u32) {
+            out.extend(ops.iter().copied());
+        }
+        if out.len() > LONGEST {
+            return None;
+        }
+    }
+    Some(out)
+}
+
+/// Whether they read the same from both ends, with decreases that lean apart: that is no chance.
+fn is_mirrored(ops: &[Op]) -> bool {
+    let half = ops.len() / 2;
+    let pairs = || ops[..half].iter().zip(ops.iter().rev());
+    ops.len() >= LEAST
+        && pairs().any(|(one, other)| one != other && one.face() == other.face())
+        && pairs().all(|(one, other)| mirrored(*one, *other))
+}
