@@ -36,6 +36,16 @@ impl Builder<'_> {
                 let first = Value::Chain(None, like(rows_at(0)?, rows_at(1)?));
                 one(Value::Chain(Some(Rc::new(first)), like(rows_at(2)?, rows_at(3)?)))
             }
+            // "Fourth row: the same as the second, as is also every even row."
+            "like_and_all" => {
+                let like = |row: RowSet| {
+                    let content = Content::Like(rows_at(1));
+                    let kind = StatementKind::Rows { rows: row, content, side: None, count: None };
+                    Rc::new(Statement { kind, span: told.span })
+                };
+                let own = Value::Chain(None, like(rows_at(0)?));
+                one(Value::Chain(Some(Rc::new(own)), like(rows_at(2)?)))
+            }
             "like_before" => told.of(rows_at(0)?, Content::Like(None), None),
             // "Do the same in the next row", "… for the next four rows".
             "done_again" => {
