@@ -363,6 +363,12 @@ impl Builder<'_> {
                 let body = parts.iter().filter_map(seq).reduce(|all, next| all.and(&next))?;
                 body.shape().open.is_empty().then(|| group(body, until, span)).flatten()
             }
+            // "Over, knit 3 *.": a star alone at the end of a sentence.
+            "star_ends" => {
+                let ended = self.leaf(&parts[1]).is_some_and(|star| star.after >= Gap::Period);
+                let body = first_seq().filter(|body| ended && !body.turns())?;
+                group(body, Until::End, Span::DETACHED)
+            }
             "bracket_times" | "bracket_until" | "seq_times" | "star_times" | "star_until" => {
                 let (until, span) = last_until().unwrap_or((Until::End, Span::DETACHED));
                 let body = first_seq()?;

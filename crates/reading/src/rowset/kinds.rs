@@ -141,6 +141,11 @@ impl Scan<'_> {
                 Which::Alternate
             }
             "back" | "return" | "returning" | "reverse" => Which::Back,
+            // "All the rows of return."
+            "rows" | "rounds" if self.is(at + 1, &["of"]) && self.is(at + 2, &["return"]) => {
+                out.push(self.found(at + 3, Which::Back, false, true));
+                return;
+            }
             "pattern" | "open" | "fancy" | "closing" | "narrowing" | "decreasing" | "intake"
             | "increasing" | "widening" | "decrease" | "increase" | "shaped"
                 if every =>
