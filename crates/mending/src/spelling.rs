@@ -4,8 +4,11 @@
 //! amiss in it then says nothing. Each is tried by reading; only what the text is read better for is kept. Knows letters
 //! and words; the search for other corrections goes on in the text so respelled.
 
+use std::sync::LazyLock;
+
 use notation::numeral;
 use reading::{Gap, Options, Reader, Reading, Study, Token, TokenKind};
+use rustc_hash::FxHashSet;
 use span::Span;
 
 use crate::Emendation;
@@ -54,6 +57,12 @@ const MISREAD: [(&str, &str); 9] = [
 /// Figures that a scan takes for letters.
 const FIGURES: [(char, &[char]); 5] =
     [('0', &['o']), ('1', &['l', 'i']), ('5', &['s']), ('6', &['b']), ('8', &['b'])];
+
+/// Words of ordinary English that lie near words of the craft: one of them may be what was meant.
+static ENGLISH: LazyLock<FxHashSet<&'static str>> = LazyLock::new(|| {
+    let lines = include_str!("../data/english.txt").lines().filter(|line| !line.starts_with('#'));
+    lines.flat_map(str::split_whitespace).collect()
+});
 
 /// A text with its misspelt words put right.
 pub struct Respelled {
@@ -167,7 +176,10 @@ pub fn respelled(
             let meant = first.patch.corrected.to_lowercase();
             let of_craft =
                 is_craft(&meant) || is_number(&meant) || study.reader().lexicon().word(&meant).is_some();
-            let likely = first.read <= read - GAIN && (first.unused == 0.0 || of_craft);
+            let own = word.span.of(text).to_lowercase();
+            let likely = first.read <= read - GAIN
+                && (first.unused == 0.0 || of_craft)
+                && !ENGLISH.contains(own.as_str());
             sure &= first.weight <= least - SURE && alone && understood && likely;
             (done, least, read, unread) = (first.outcome, first.weight, first.read, first.unread);
             patches.push(first.patch);

@@ -131,7 +131,7 @@ impl Needle {
         };
         let reach = self.count.saturating_sub(self.unreached);
         // Where all that was worked is bound off, the wool is joined anew to the rest.
-        let short = seq.turns() && fit.after + taken > self.count;
+        let short = seq.turns() && fit.after.saturating_add(taken) > self.count;
         let unreached = if short { reach.saturating_sub(taken) } else { 0 };
         let even = shape.fixed.takes == shape.fixed.makes
             && shape.open.iter().all(|(unit, ..)| unit.takes == unit.makes);

@@ -63,6 +63,21 @@ struct Match {
 /// Verbs of what is made or taken in, without how.
 const VERBS: [&str; 6] = ["make", "take", "increase", "decrease", "widen", "lessen"];
 
+/// Words of terms for a new stitch alone.
+const MAKES: [&str; 6] = ["make", "made", "over", "increase", "widen", "forward"];
+
+/// "Bring the wool forward, and knit the next": the next stitch is none of what is made.
+fn without_the_next(mut told: Understood) -> Understood {
+    if let Meaning::Stitches(ops) = &mut told.meaning
+        && let [made @ .., Op::K] = ops.as_slice()
+        && !made.is_empty()
+        && made.iter().all(|op| op.takes() == 0)
+    {
+        ops.pop();
+    }
+    told
+}
+
 impl<'a> Explainer<'a> {
     pub(super) fn new(
         tokens: &'a [Token],
@@ -87,7 +102,10 @@ impl<'a> Explainer<'a> {
     pub(super) fn explains(&self, entry: &Entry) -> Option<Understood> {
         let letters = entry.terms.iter().all(|term| term.short);
         let short = letters.then(|| self.understand(entry.explained.clone())).flatten();
-        short.or_else(|| self.told(entry.explained.clone(), entry.link))
+        let told = short.or_else(|| self.told(entry.explained.clone(), entry.link))?;
+        let makes =
+            entry.terms.iter().all(|term| term.words.iter().any(|word| MAKES.contains(&word.as_str())));
+        Some(if makes { without_the_next(told) } else { told })
     }
 
     /// What the tokens say: in the short forms of explanations, or else as a row would say it. Behind a comma a semicolon
