@@ -182,7 +182,8 @@ impl Weaver<'_> {
     fn within_terms(&self, tokens: &[Token], words: &[Printed]) -> BTreeSet<usize> {
         let mut within = BTreeSet::new();
         let mut found = Vec::new();
-        for at in 0..tokens.len() {
+        let explains = self.lexicon.senses().any(|(_, sense)| sense.from == From::Glossary);
+        for at in (0..tokens.len()).filter(|at| explains || tokens[*at].text.len() == 1) {
             self.lexicon.matches(words, at, &mut found);
             let joined = |end: usize| tokens[at + 1..end].iter().all(|token| token.gap < Gap::Comma);
             let letters =

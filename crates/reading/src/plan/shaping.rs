@@ -160,7 +160,7 @@ pub fn grown_by(readings: &Readings) -> Option<bool> {
     }
     let shape = |seq: &Seq| seq.shape().fixed;
     let (own, again) = (shape(seq), seq.open_group().map(shape).unwrap_or_default());
-    let (takes, makes) = (own.takes + again.takes, own.makes + again.makes);
+    let (takes, makes) = (own.takes.saturating_add(again.takes), own.makes.saturating_add(again.makes));
     (takes != makes).then_some(makes > takes)
 }
 
