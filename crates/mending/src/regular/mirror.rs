@@ -68,6 +68,7 @@ pub(super) fn between_borders(rows: &[Rc<Profile>]) -> FxHashSet<usize> {
     let told: Vec<(usize, Vec<Op>)> = told
         .filter(|row| mirrors(&row.top) < MIRROR / 2.0)
         .filter_map(|row| Some((row.words, stitches(&row.top)?)))
+        .filter(|(_, ops)| leans_both_ways(ops))
         .collect();
     let mut best = FxHashSet::default();
     for (head, tail) in borders().filter(|_| told.len() >= ROWS) {
@@ -109,6 +110,18 @@ fn is_mirrored(ops: &[Op]) -> bool {
     let half = ops.len() / 2;
     let pairs = || ops[..half].iter().zip(ops.iter().rev());
     ops.len() >= LEAST
-        && pairs().any(|(one, other)| one != other && one.face() == other.face())
         && pairs().all(|(one, other)| mirrored(*one, *other))
+        && pairs().any(|(one, other)| lean_apart(*one, *other))
+}
+
+/// Whether two decreases of as many stitches, of the same face, lean apart.
+fn lean_apart(one: Op, other: Op) -> bool {
+    one != other && mirrored(one, other) && one.face() == other.face()
+}
+
+/// Whether a row has such decreases at all: most have none, and need not be looked at from both ends.
+fn leans_both_ways(ops: &[Op]) -> bool {
+    let mut decreases: Vec<Op> = ops.iter().copied().filter(|op| op.is_decrease()).collect();
+    decreases.dedup();
+    decreases.iter().any(|one| decreases.iter().any(|other| lean_apart(*one, *other)))
 }
