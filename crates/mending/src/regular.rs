@@ -17,6 +17,7 @@ use rustc_hash::{FxHashMap, FxHashSet};
 use self::mirror::{MIRROR, between_borders, mirrors};
 use self::profile::{Cell, What};
 
+pub use self::mirror::mirrored;
 pub use self::profile::Profile;
 pub use self::reason::reason;
 

@@ -195,10 +195,11 @@ fn a_decrease_at_the_beginning_of_a_row_is_known_though_nothing_of_it_is_read() 
 
 #[test]
 fn a_word_of_ordinary_english_is_not_surely_another() {
-    let text = "Cast on 36 stitches, 12 on each of three needles, and knit 2 rounds plain.\n\n\
-        Next round, knit 1, slip 11 stitches on a strong thread and leave them for the thumb; cast on 3 stitches, and \
-        knit the rest of the round. Knit 4 rounds.\n";
-    let reader = Reader::for_text(&Lexicon::builtin().unwrap(), "", text).unwrap();
-    let mending = mend(&reader.study(), text, &Options::default(), &Orders::top(3));
+    let page: toml::Table =
+        toml::from_str(include_str!("../../../fixtures/reading/mitten-thumb-gore-1911.toml")).unwrap();
+    let field = |name: &str| page[name].as_str().unwrap();
+    assert!(field("text").contains("strong thread"));
+    let reader = Reader::for_text(&Lexicon::builtin().unwrap(), field("glossary"), field("text")).unwrap();
+    let mending = mend(&reader.study(), field("text"), &Options::default(), &Orders::top(3));
     assert!(!mending.sure, "{:?}", told(&mending));
 }

@@ -15,6 +15,7 @@ use crate::class::{Class, number_cost};
 use crate::cut::{MARKS, lacks_mark};
 use crate::habits::{EDGE, Key, first_key, last_key};
 use crate::odd::set_for;
+use crate::regular::mirrored;
 use crate::words::{Words, in_the_manner_of};
 
 /// Nats against the same slip in both halves of a row, and in two places that are none.
@@ -29,13 +30,11 @@ const EDGE_APART: f64 = 1.0;
 
 /// Whether instructions read the same from both ends, leans exchanged.
 fn answers_itself(items: &[Item]) -> bool {
-    let lean = |op: Op| (op.is_decrease(), op.takes(), op.makes());
     let same = |one: &Item, other: &Item| match (one, other) {
         (Item::Work(one), Item::Work(other)) => {
-            let alike = |(a, b): (&Op, &Op)| a == b || a.is_decrease() && lean(*a) == lean(*b);
             one.times == other.times
                 && one.ops.len() == other.ops.len()
-                && one.ops.iter().zip(other.ops.iter().rev()).all(alike)
+                && one.ops.iter().zip(other.ops.iter().rev()).all(|(a, b)| mirrored(*a, *b))
         }
         (one, other) => one == other,
     };

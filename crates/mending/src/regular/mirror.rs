@@ -48,7 +48,7 @@ fn answers(one: &Cell, other: &Cell, edge: bool) -> bool {
 }
 
 /// Whether one operation is the other from behind a mirror: decreases of as many stitches lean apart.
-fn mirrored(one: Op, other: Op) -> bool {
+pub fn mirrored(one: Op, other: Op) -> bool {
     one == other || rank(one).is_some() && rank(one) == rank(other)
 }
 
