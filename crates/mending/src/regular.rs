@@ -5,6 +5,7 @@
 //! adds to them. The card keeps the sums apart, so that the strongest can be told in words. All weights are guesses that held on
 //! the fixtures.
 
+mod cell;
 mod mirror;
 mod profile;
 mod reason;
@@ -14,8 +15,8 @@ use std::rc::Rc;
 use loops::Op;
 use rustc_hash::{FxHashMap, FxHashSet};
 
+use self::cell::{Cell, What};
 use self::mirror::{MIRROR, between_borders, mirrors};
-use self::profile::{Cell, What};
 
 pub use self::mirror::mirrored;
 pub use self::profile::Profile;
@@ -138,7 +139,7 @@ pub fn card(rows: &[Rc<Profile>], flat: bool) -> Card {
     repeats(rows, &mut card);
     borders(rows, flat, &mut card);
     parted(rows, &mut card);
-    card.add(Kind::Mirror, MIRROR * between_borders(rows).len() as f64);
+    card.add(Kind::Mirror, MIRROR * bordered(rows) as f64);
     let mut judged = FxHashSet::default();
     for (index, row) in rows.iter().enumerate() {
         if judged.insert(row.words) {
@@ -155,6 +156,15 @@ pub fn card(rows: &[Rc<Profile>], flat: bool) -> Card {
         }
     }
     card
+}
+
+/// How many rows, each told once, mirror themselves between the borders of the piece.
+fn bordered(rows: &[Rc<Profile>]) -> usize {
+    let mut seen = FxHashSet::default();
+    let own = rows.iter().filter(|row| row.telling() && seen.insert(row.words));
+    let told: Vec<(usize, &[Op])> =
+        own.filter_map(|row| Some((row.words, row.leaning.as_deref()?))).collect();
+    between_borders(&told).len()
 }
 
 fn steps(rows: &[Rc<Profile>], card: &mut Card) {

@@ -2,12 +2,10 @@
 //!
 //! Knows rows as instructions in order; not where they come from.
 
-use std::rc::Rc;
-
 use loops::Op;
 use rustc_hash::FxHashSet;
 
-use super::profile::{Cell, Profile, What};
+use super::cell::{Cell, What};
 
 /// Nats for a row whose halves mirror each other.
 pub(super) const MIRROR: f64 = 2.0;
@@ -61,15 +59,15 @@ fn rank(op: Op) -> Option<(u32, u32)> {
     op.is_decrease().then(|| (op.takes(), op.makes()))
 }
 
-/// The rows of a piece that mirror themselves between borders alike in all of them, where at least three do: their words.
-pub(super) fn between_borders(rows: &[Rc<Profile>]) -> FxHashSet<usize> {
-    let mut seen = FxHashSet::default();
-    let told = rows.iter().filter(|row| row.telling() && seen.insert(row.words));
-    let told: Vec<(usize, Vec<Op>)> = told
-        .filter(|row| mirrors(&row.top) < MIRROR / 2.0)
-        .filter_map(|row| Some((row.words, stitches(&row.top)?)))
-        .filter(|(_, ops)| leans_both_ways(ops))
-        .collect();
+/// The stitches of a row one by one, where it does not mirror itself as a whole and has decreases that lean apart.
+pub(super) fn leaning(cells: &[Cell]) -> Option<Box<[Op]>> {
+    let told = stitches(cells).filter(|ops| leans_both_ways(ops));
+    told.filter(|_| mirrors(cells) < MIRROR / 2.0).map(Vec::into_boxed_slice)
+}
+
+/// Those of some rows, each with its words, that mirror themselves between borders alike in all of them, where at least
+/// three do: their words.
+pub(super) fn between_borders(told: &[(usize, &[Op])]) -> FxHashSet<usize> {
     let mut best = FxHashSet::default();
     for (head, tail) in borders().filter(|_| told.len() >= ROWS) {
         let within = told.iter().filter(|(_, ops)| {

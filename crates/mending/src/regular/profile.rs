@@ -6,22 +6,8 @@ use std::rc::Rc;
 use loops::Op;
 use reading::{Item, Seq, Until};
 
-/// One instruction as regularity sees it.
-#[derive(Clone, Debug, PartialEq, Eq, Hash)]
-pub(super) struct Cell {
-    pub(super) what: What,
-    pub(super) times: u32,
-}
-
-#[derive(Clone, Debug, PartialEq, Eq, Hash)]
-pub(super) enum What {
-    Ops(Rc<[Op]>),
-    Rest(Op),
-    Open,
-    Close(bool),
-    Group(u64),
-    Look,
-}
+use super::cell::{Cell, What};
+use super::mirror::leaning;
 
 /// A row as regularity sees it.
 #[derive(Clone, Debug)]
@@ -38,6 +24,8 @@ pub struct Profile {
     pub(super) repeat: Option<(u32, u32)>,
     /// Places where plain stitches follow plain ones, or purled ones purled, each told by a number of their own.
     pub(super) parted: usize,
+    /// Its stitches one by one, where it may mirror itself between borders.
+    pub(super) leaning: Option<Box<[Op]>>,
     /// Rows with the same number here share their printed words.
     pub(super) words: usize,
 }
@@ -58,7 +46,8 @@ impl Profile {
         let ends = [head(1), head(2), tail(1), tail(2)];
         let parted =
             flat.windows(2).filter(|pair| is_plain(&pair[0]) && pair[0].what == pair[1].what).count();
-        Profile { flat, top, skeleton, whole, ends, repeat, parted, words }
+        let leaning = leaning(&top);
+        Profile { flat, top, skeleton, whole, ends, repeat, parted, leaning, words }
     }
 
     /// The number of its printed words.
