@@ -114,6 +114,15 @@ fn ruffle(bencher: divan::Bencher<'_, '_>, rounds: u32) {
     bencher.bench(|| relax(&piece, &Settings::default()));
 }
 
+/// Circles fuller than a plane asks for, by the stitches that each second round has more: 1.2 to 1.8 times as many. Each of
+/// 200,000 stitches.
+#[divan::bench(args = [11, 12, 13, 14, 16], sample_count = 1, sample_size = 1)]
+fn full_circle(bencher: divan::Bencher<'_, '_>, more: u32) {
+    let rounds = (4.0 * 200_000.0 / f64::from(more)).sqrt() as u32;
+    let piece = common::growing_circle(more, 2, rounds);
+    bencher.bench(|| relax(&piece, &Settings::default()));
+}
+
 #[divan::bench(sample_count = 3, sample_size = 1)]
 fn picture_of_10_000(bencher: divan::Bencher<'_, '_>) {
     let fabric = Fabric::default();

@@ -62,7 +62,7 @@ impl Default for Fabric {
             curl_course: 0.3,
             curl_wale: 0.3,
             rib: 1.2,
-            ridge: 0.98,
+            ridge: 0.96,
             change_height: 0.85,
             change_width: 1.03,
             bed: 0.006,
