@@ -20,7 +20,10 @@ cargo run --release --quiet -p reading --example export_stretches -- $texts > "$
 "$peers/bin/python" bench/peers/parse_lark.py crates/reading/data/grammar.txt "$results/stretches.json"
 
 echo "Correcting: OR-Tools CP-SAT"
-cargo run --release --quiet -p mending --example export_models -- fixtures/mending/*.toml > "$results/models.jsonl"
+# One text for each class of misprint. The whole pages among the fixtures make models of gigabytes.
+models=$(find fixtures/mending -name '*.toml' ! -name '*-1[89][0-9][0-9].toml' | sort)
+# shellcheck disable=SC2086  # one argument for each text
+cargo run --release --quiet -p mending --example export_models -- $models > "$results/models.jsonl"
 "$peers/bin/python" bench/peers/correct_cp_sat.py "$results/models.jsonl"
 
 echo "Cloth: SciPy's L-BFGS-B"

@@ -1,4 +1,4 @@
-//! Prints what a text says, statement by statement, and the rows that come of it.
+//! Prints what a book says of its terms, what a text says, statement by statement, and the rows that come of it.
 //!
 //! `cargo run -p reading --example statements -- FILE [CAST_ON]`; of a checked reading (`.toml`) its `text` is
 //! read with its `glossary`.
@@ -19,7 +19,18 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         (String::new(), text, None)
     };
     let cast_on = args.next().map(|count| count.parse()).transpose()?.or(cast_on);
-    let reader = Reader::for_text(&notation::Lexicon::builtin()?, &glossary, &text)?;
+    let lexicon = notation::Lexicon::builtin()?;
+    let book = reading::senses_of(&glossary, &lexicon);
+    for definition in &book.definitions {
+        println!("term {:?} {:?} {:?}", definition.term, definition.meaning, definition.context);
+    }
+    for respelling in &book.respellings {
+        println!("term {:?} as {:?}", respelling.term, respelling.words);
+    }
+    for span in &book.not_understood {
+        println!("term not understood: {}", span.of(&glossary).replace('\n', " "));
+    }
+    let reader = Reader::for_text(&lexicon, &glossary, &text)?;
     let reading = reader.read(&text, &Options { cast_on, ..Options::default() });
     for statement in &reading.statements {
         let words = statement.span.of(&text).replace('\n', " ");

@@ -144,6 +144,8 @@ impl Finder<'_> {
             let fits = match kind {
                 CueKind::By => self.by_before(at),
                 CueKind::Called => called,
+                // "K 2 to.--Knit 2 together": the dash is the link.
+                CueKind::Weak => self.tokens[at].text != "to" || self.mark(at + found.len) < Mark::Equals,
                 _ => true,
             };
             if longer && fits {
@@ -162,6 +164,11 @@ impl Finder<'_> {
             Mark::Semicolon | Mark::Paragraph => return None,
         };
         Some(Cue { at, len: 0, link, words: None })
+    }
+
+    /// The mark before a place; none past the end.
+    fn mark(&self, at: usize) -> Mark {
+        self.before.get(at).map_or(Mark::None, |before| before.mark)
     }
 
     /// Whether "by" stands a few words before, in the same sentence.
@@ -315,7 +322,12 @@ impl Finder<'_> {
         // Terms with commas between them stand only at the beginning of a sentence, else the last entry's
         // explanation would be taken for one.
         let fresh = sentence > floor || floor == 0;
-        let starts = [Some(sentence).filter(|_| fresh), own_line, comma, and];
+        let whole = Some(sentence).filter(|_| fresh);
+        // "… Same as n.", and on its own line "th o or o.--Thread over."
+        let starts = match own_line {
+            Some(line) if self.before[line].stop => [own_line, whole, comma, and],
+            _ => [whole, own_line, comma, and],
+        };
         for start in starts.into_iter().flatten().filter(|&start| start >= floor && (start > floor || fresh))
         {
             let open = usize::from(self.tokens[start].kind == TokenKind::Open);
@@ -408,6 +420,15 @@ impl Finder<'_> {
         (closed && named).then_some(comma)
     }
 
+    /// "To make one, or widen, …": two names of a verb at the head of a sentence, where a comma follows.
+    fn two_names(&self, or: usize, end: usize) -> Option<(Vec<Term>, usize)> {
+        let joins = self.tokens[or].text == "or" && self.before[or].mark == Mark::Comma;
+        let start = (0..or).rev().find(|&at| self.before[at].mark >= Mark::Comma || at == 0)?;
+        let heads = self.before[start].mark >= Mark::Period && self.tokens[start].text == "to";
+        let terms = (joins && heads).then(|| self.terms.parse(start..end, true))?;
+        Some((terms?, start))
+    }
+
     /// "For a surjet, slip one, …": the term of a heading that says what for, where a comma follows.
     fn said_what_for(&self, start: usize, end: usize) -> Option<(Vec<Term>, usize)> {
         let word = |at: usize| self.tokens.get(at).map_or("", |token| token.text.as_str());
@@ -455,12 +476,22 @@ impl Finder<'_> {
         if let Some(told) = self.said_what_for(start, end).filter(|_| mark == Mark::Comma) {
             return Some(told);
         }
+        if let Some(names) = self.two_names(start, end).filter(|_| mark == Mark::Comma) {
+            return Some(names);
+        }
         if start == floor && floor > 0 && !begins {
             return None;
         }
         // "(Make 1, wool forward.)"
         let start = start + usize::from(mark == Mark::Comma && self.tokens[start].kind == TokenKind::Open);
         let one_word = end - start == 1;
+        // "O., over; o. twice, over two times."
+        let counted = matches!(self.tokens[end].text.as_str(), "twice" | "thrice");
+        let head = &self.tokens[start].text;
+        let known_by = |entry: &Entry| entry.terms.iter().any(|term| term.head() == *head);
+        if counted && one_word && mark < Mark::Comma && entries.iter().any(known_by) {
+            return None;
+        }
         // "Right is the knitted stitch, left the purled one."
         let after_is = entries.last().is_some_and(|entry| {
             entry.link == Link::Middle && self.tokens[entry.explained.start - 1].text == "is"
@@ -468,8 +499,7 @@ impl Finder<'_> {
         let gapped = after_is && one_word && mark == Mark::None && self.tokens[end].text == "the";
         let listed = mark == Mark::Comma && self.in_a_list(start, end, entries);
         let capitals = mark == Mark::Comma && begins && self.terms.in_capitals(&(start..end));
-        let [term] =
-            <[Term; 1]>::try_from(self.terms.parse(start..end, gapped || listed || capitals)?).ok()?;
+        let [term] = self.terms.parse(start..end, gapped || listed || capitals)?.try_into().ok()?;
         if term.short && mark == Mark::Comma && self.is_letter_alone(end) {
             return None;
         }

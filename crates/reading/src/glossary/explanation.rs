@@ -69,7 +69,7 @@ const MAKES: [&str; 6] = ["make", "made", "over", "increase", "widen", "forward"
 /// "Bring the wool forward, and knit the next": the next stitch is none of what is made.
 fn without_the_next(mut told: Understood) -> Understood {
     if let Meaning::Stitches(ops) = &mut told.meaning
-        && let [made @ .., Op::K] = ops.as_slice()
+        && let [made @ .., Op::K | Op::Slp] = ops.as_slice()
         && !made.is_empty()
         && made.iter().all(|op| op.takes() == 0)
     {
@@ -101,7 +101,7 @@ impl<'a> Explainer<'a> {
     /// ("o means over, and n, narrow").
     pub(super) fn explains(&self, entry: &Entry) -> Option<Understood> {
         let letters = entry.terms.iter().all(|term| term.short);
-        let short = letters.then(|| self.understand(entry.explained.clone())).flatten();
+        let short = letters.then(|| self.shortly(entry.explained.clone(), entry.link)).flatten();
         let told = short.or_else(|| self.told(entry.explained.clone(), entry.link))?;
         let makes =
             entry.terms.iter().all(|term| term.words.iter().any(|word| MAKES.contains(&word.as_str())));
@@ -111,9 +111,8 @@ impl<'a> Explainer<'a> {
     /// What the tokens say: in the short forms of explanations, or else as a row would say it. Behind a comma a semicolon
     /// ends it: "o, over; n, narrow".
     pub(super) fn told(&self, range: Range<usize>, link: Link) -> Option<Understood> {
-        let listed = |at: &usize| link == Link::Weak && self.tokens[*at].gap >= Gap::Semicolon;
-        let end = (range.start + 1..range.end).find(listed).unwrap_or(range.end);
-        let short = self.understand(range.clone());
+        let end = self.listed(range.clone(), link);
+        let short = self.shortly(range.clone(), link);
         let words =
             |end: usize| self.tokens[end..range.end].iter().any(|token| token.kind == TokenKind::Word);
         if short.as_ref().is_some_and(|short| short.whole && !words(short.end)) {
@@ -131,6 +130,18 @@ impl<'a> Explainer<'a> {
             open: false,
         });
         told.or(short)
+    }
+
+    /// Where an explanation ends in a list: behind a comma at a semicolon.
+    fn listed(&self, range: Range<usize>, link: Link) -> usize {
+        let parts = |at: &usize| link == Link::Weak && self.tokens[*at].gap >= Gap::Semicolon;
+        (range.start + 1..range.end).find(parts).unwrap_or(range.end)
+    }
+
+    /// What the tokens say in the short forms of explanations; what is whole before a semicolon, where that ends it.
+    fn shortly(&self, range: Range<usize>, link: Link) -> Option<Understood> {
+        let alone = self.understand(range.start..self.listed(range.clone(), link)).filter(|told| told.whole);
+        alone.or_else(|| self.understand(range))
     }
 
     /// "Bring the wool forward before the next one is knitted": whether what is read as a row is the short form with its

@@ -175,6 +175,11 @@ impl Terms<'_> {
         let letters = token.kind == TokenKind::Word
             && word.chars().all(char::is_alphabetic)
             && word.chars().count() <= 5;
+        // "K 2 to.": no sentence ends so.
+        let together = word == "to" && self.before.get(at + 1).is_some_and(|next| next.stop);
+        if together {
+            return true;
+        }
         let et_cetera = word == "c" && at > 0 && self.tokens[at - 1].span.of(self.text) == "&";
         if !letters
             || et_cetera
