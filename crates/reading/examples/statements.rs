@@ -30,6 +30,10 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     for span in &book.not_understood {
         println!("term not understood: {}", span.of(&glossary).replace('\n', " "));
     }
+    let within = reading::senses_within(&text, &lexicon);
+    for span in within.sentences(&text) {
+        println!("explains: {}", span.of(&text).replace('\n', " "));
+    }
     let reader = Reader::for_text(&lexicon, &glossary, &text)?;
     let reading = reader.read(&text, &Options { cast_on, ..Options::default() });
     for statement in &reading.statements {

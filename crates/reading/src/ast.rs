@@ -32,6 +32,9 @@ use span::Span;
 use crate::needles::{Parts, Shares};
 use crate::spread::SpreadRow;
 
+/// Nats against an end that stands for the last of the repeat, where the text does not say so. Guess.
+pub const FOR_THE_LAST: f64 = 0.9;
+
 /// How often a group is worked.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Until {
@@ -419,6 +422,15 @@ impl Seq {
     /// The body of the first group that is worked to the end of the row, or until some are left.
     pub fn open_group(&self) -> Option<&Seq> {
         self.0.open_group.as_ref()
+    }
+
+    /// "Repeat from *, ending with knit two together": whether all this may stand for the last of a repeat, a decrease of
+    /// other stitches.
+    pub fn stands_for(&self, last: &Item) -> bool {
+        let items = self.items();
+        let ([Item::Work(one)], Item::Work(other)) = (items.as_slice(), last) else { return false };
+        let decreases = |work: &Work| work.times == 1 && work.sum().takes > work.sum().makes;
+        decreases(one) && decreases(other) && one.ops != other.ops
     }
 
     /// The stitches of its fixed parts, spelt out by the first who asks for them.

@@ -138,8 +138,8 @@ impl Weaver<'_> {
         draft.within_terms = self.within_terms(tokens, &by_sense);
         for at in 0..tokens.len() {
             draft.lattice.edges.push(Vec::new());
-            let labelled = self.row_edges(&mut draft, at);
-            self.token_edges(&mut draft, at, labelled);
+            let label = self.row_edges(&mut draft, at);
+            self.token_edges(&mut draft, at, label);
             self.idiom_edges(&mut draft, &by_idiom, at);
             self.sense_edges(&mut draft, &by_sense, at);
             self.aside_edge(&mut draft, at);
@@ -218,7 +218,7 @@ impl Weaver<'_> {
         words.map(|(token, _)| token.span).collect()
     }
 
-    fn token_edges(&self, draft: &mut Draft<'_>, at: usize, labelled: bool) {
+    fn token_edges(&self, draft: &mut Draft<'_>, at: usize, label: Option<Label>) {
         let token = &draft.tokens[at];
         let terminal = match token.kind {
             TokenKind::Open => Some(self.terminals.open),
@@ -233,9 +233,12 @@ impl Weaver<'_> {
             draft.add(at, at + 1, terminal, 0.0, idiom);
         }
         let sentence = at == 0 || token.gap >= Gap::Colon;
+        let labelled = label == Some(Label::Explicit);
         let verb = self.lexicon.word(&token.text).is_some() && WORDS.verbs.contains(&token.text);
         let passed = if verb { VERB_UNREAD } else { 0.0 };
         if !sentence {
+            // Nor does a clause that begins so stand beside what is told of others.
+            let passed = if label.is_some() && token.gap >= Gap::Comma { LABEL_UNREAD } else { passed };
             draft.add(at, at + 1, self.terminals.word, passed, Payload::Token);
         }
         if self.odd {
@@ -266,10 +269,18 @@ impl Weaver<'_> {
     }
 
     /// Adds the names of rows; true if one of them is a number.
-    fn row_edges(&self, draft: &mut Draft<'_>, at: usize) -> bool {
+    fn row_edges(&self, draft: &mut Draft<'_>, at: usize) -> Option<Label> {
         let mut found = Vec::new();
         rows_at(draft.tokens, at, &mut found);
-        let numbered = found.iter().any(|(_, rows)| matches!(rows.which, Which::Numbers(_)) && rows.explicit);
+        let label = |(end, rows): &(usize, RowSet)| {
+            let next = draft.tokens.get(*end).map_or("", |next| next.text.as_str());
+            match rows.which {
+                Which::Numbers(_) if rows.explicit => Some(Label::Explicit),
+                Which::Numbers(_) if matches!(next, "as" | "like") => Some(Label::Likened),
+                _ => None,
+            }
+        };
+        let labels = found.iter().filter_map(label).max();
         for (end, rows) in found {
             let figure =
                 matches!(&rows.which, Which::Numbers(numbers) if numbers.iter().any(|number| *number > 100));
@@ -283,7 +294,7 @@ impl Weaver<'_> {
             let terminal = if rows.told.is_some() { self.terminals.told_rows } else { self.terminals.rows };
             draft.add(at, end, terminal, cost, Payload::Rows(rows));
         }
-        numbered
+        labels
     }
 
     fn idiom_edges(&self, draft: &mut Draft<'_>, words: &[Printed], at: usize) {
@@ -409,6 +420,15 @@ impl Weaver<'_> {
             draft.add(at, at + one.len, terminal, cost, Payload::Sense { sense: id, numbers, number });
         }
     }
+}
+
+/// How a name of rows with numbers stands at a place.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Label {
+    /// "The 7th as the 3rd".
+    Likened,
+    /// "The 7th row".
+    Explicit,
 }
 
 /// Nats against taking a sentence that begins with the number of a row for talk. Guess: a row with up to ten strange

@@ -1,6 +1,7 @@
 //! Actions whose value is a sequence of stitches, or how often one is worked.
 
 use super::*;
+use crate::ast::FOR_THE_LAST;
 use crate::rowwork::context_cost;
 
 /// Nats against a word that works what is left behind a repeat across the row. Guess: it may be the next row.
@@ -92,6 +93,16 @@ impl Builder<'_> {
                 let cut = last.and(Seq::of(round))?;
                 let (cost, all) = self.joined(before.iter().cloned().chain([cut, new.clone()]))?;
                 Some(vec![(cost, Value::Seq(all))])
+            }
+            // "Repeat from *, ending with knit two together", where the repeat itself ends with three together.
+            "last_repeat_swapped" => {
+                let seqs: Vec<Seq> = parts.iter().filter_map(seq).collect();
+                let (new, before) = seqs.split_last()?;
+                let mut round = before.last()?.open_group()?.items();
+                round.pop().filter(|last| new.stands_for(last))?;
+                let (cost, all) =
+                    self.joined(before.iter().cloned().chain([Seq::of(round)?, new.clone()]))?;
+                Some(vec![(cost + FOR_THE_LAST, Value::Seq(all))])
             }
             // "Repeat, but knit four the last time": where each repeat ends in fewer, the others follow the last.
             "last_time" => {
@@ -439,6 +450,23 @@ impl Builder<'_> {
                 let built = group(body, until, span)?;
                 Some(built.into_iter().map(|(cost, value)| (cost + short, value)).collect())
             }
+            // "Purl eight, knit three, purl seven; repeat the knit three and purl seven."
+            "again_named" => {
+                let (all, named) = (seq(&parts[0])?, seq(&parts[2])?.items());
+                let mut head = all.items();
+                let begin = head.len().checked_sub(named.len()).filter(|begin| *begin > 0)?;
+                let same = |(one, other): (&Item, &Item)| match (one, other) {
+                    (Item::Work(one), Item::Work(other)) => one.ops == other.ops && one.times == other.times,
+                    _ => false,
+                };
+                let body = head.split_off(begin);
+                let body = body.iter().zip(&named).all(same).then(|| Seq::of(body))??;
+                if !body.shape().open.is_empty() || body.once_only() {
+                    return None;
+                }
+                let again = Seq::one(Item::Group { body, until: Until::End, span: self.spans(&parts[1..]) });
+                one(Value::Seq(Seq::of(head)?.and(&again)))
+            }
             "from_item" => {
                 let (all, anchor) = (seq(&parts[0])?, seq(&parts[3])?);
                 let built = from_item(&all, anchor.items().first()?, self.spans(&parts[1..]));
@@ -669,7 +697,10 @@ fn from_item(all: &Seq, anchor: &Item, span: Span) -> Vec<(f64, Value)> {
     const NOT_THE_FIRST: f64 = 0.8;
     let items = all.items();
     let same = |item: &Item| match (item, anchor) {
-        (Item::Work(one), Item::Work(other)) => one.ops == other.ops && one.times == other.times,
+        // "From the first P" tells no number.
+        (Item::Work(one), Item::Work(other)) => {
+            one.ops == other.ops && (one.times == other.times || other.number.is_none() && other.times == 1)
+        }
         _ => false,
     };
     let begin = |at: usize| {

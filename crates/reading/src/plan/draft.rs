@@ -367,11 +367,15 @@ impl Draft {
     /// The last row ends as the one before it that has a repeat: with what follows that repeat.
     fn ends_as_before(&mut self) {
         let last = self.latest.unwrap_or(u32::MAX);
-        let told = self.plan.rows.iter().chain(self.run.range(..last).map(|(_, row)| row)).rev();
-        let ending = told.filter_map(|row| Ending::of(&row.readings)).next();
+        let told = self.plan.rows.iter().chain(self.run.range(..last).map(|(_, row)| row));
+        let told = self.as_worked(told.cloned().collect());
+        let ending = told.iter().rev().find_map(|row| Ending::of(&row.readings));
         if let Some((ending, row)) = ending.zip(self.last_row()) {
-            row.readings =
-                Rc::new(row.readings.iter().map(|(cost, seq)| (*cost, ending.put_to(seq))).collect());
+            let with_end = |(cost, seq): &(f64, Seq)| {
+                let cost = *cost;
+                ending.put_to(seq).into_iter().map(move |(more, seq)| (cost + more, seq))
+            };
+            row.readings = Rc::new(row.readings.iter().flat_map(with_end).collect());
         }
     }
 

@@ -6,7 +6,7 @@ use loops::Op;
 use span::Span;
 
 use super::Readings;
-use crate::ast::{Item, Seen, Seq, Until, Work, is_decrease};
+use crate::ast::{FOR_THE_LAST, Item, Seen, Seq, Until, Work, is_decrease};
 use crate::needles::{Parts, Shares};
 use crate::spread::SpreadRow;
 
@@ -197,8 +197,10 @@ fn way_back(part: &[Item], stitches: u32) -> usize {
     0
 }
 
-/// How a row ends after its repeat.
+/// How a row begins before its repeat and ends after it.
 pub struct Ending {
+    /// What it begins with.
+    head: Vec<Item>,
     /// What it ends with.
     work: Seq,
     /// Whether that stands for the last of the repeat, which is worked once more up to there.
@@ -213,14 +215,43 @@ impl Ending {
         let (after, shared) = (&items[at + 1..], body.len().saturating_sub(1));
         let for_the_last = shared > 0 && after.len() > shared && after[..shared] == body[..shared];
         let from = if for_the_last { shared } else { 0 };
-        Some(Ending { work: Seq::of(after[from..].iter().cloned())?, for_the_last })
+        let work = Seq::of(after[from..].iter().cloned())?;
+        Some(Ending { head: items[..at].to_vec(), work, for_the_last })
     }
 
-    /// A row with this end.
-    pub fn put_to(&self, row: &Seq) -> Seq {
-        let body = repeat(&row.items()).filter(|_| self.for_the_last).map(|(_, body)| body);
-        let cut = body.and_then(|body| Seq::of(body[..body.len().saturating_sub(1)].iter().cloned()));
-        cut.map_or_else(|| row.clone(), |cut| row.and(&cut)).and(&self.work)
+    /// A row that says nothing of its repeat, with the repeat where the other row has it; else as it is.
+    fn parted(&self, row: &Seq) -> Seq {
+        let items = match row.items().as_slice() {
+            [Item::Group { body, until: Until::End, span }] if span.is_detached() => body.items(),
+            items => items.to_vec(),
+        };
+        let same = |(one, other): (&Item, &Item)| match (one, other) {
+            (Item::Work(one), Item::Work(other)) => one.ops == other.ops && one.times == other.times,
+            _ => false,
+        };
+        let head = self.head.len();
+        let begins_so = head > 0 && items.len() > head && items.iter().zip(&self.head).all(same);
+        let rest = Seq::of(items[head.min(items.len())..].iter().cloned());
+        let body = rest.filter(|body| begins_so && body.shape().open.is_empty() && !body.once_only());
+        let Some((head, body)) = Seq::of(self.head.iter().cloned()).zip(body) else { return row.clone() };
+        head.and(&Seq::one(Item::Group { body, until: Until::End, span: Span::DETACHED }))
+    }
+
+    /// A row with this end, the likeliest reading first: what it ends with follows the last repeat, or stands for the last
+    /// of it.
+    pub fn put_to(&self, row: &Seq) -> Vec<(f64, Seq)> {
+        let row = &self.parted(row);
+        let body = repeat(&row.items()).map(|(_, body)| body).unwrap_or_default();
+        let cut = Seq::of(body[..body.len().saturating_sub(1)].iter().cloned());
+        let swapped = cut.map(|cut| row.and(&cut).and(&self.work));
+        let after = row.and(&self.work);
+        match swapped {
+            Some(swapped) if self.for_the_last => vec![(0.0, swapped)],
+            Some(swapped) if body.last().is_some_and(|last| self.work.stands_for(last)) => {
+                vec![(0.0, after), (FOR_THE_LAST, swapped)]
+            }
+            _ => vec![(0.0, after)],
+        }
     }
 }
 

@@ -214,7 +214,7 @@ impl Draft {
 
     /// "In the first row knit eight, two together, and so to the end. In the third, knit seven, two together": rows with the
     /// reading first that can be worked on what the rows before them leave.
-    fn as_worked(&self, mut told: Vec<PlannedRow>) -> Vec<PlannedRow> {
+    pub(super) fn as_worked(&self, mut told: Vec<PlannedRow>) -> Vec<PlannedRow> {
         let Some(start) = self.cast_on_count() else { return told };
         let mut needle = Needle::cast_on(start);
         for row in &mut told {
