@@ -9,6 +9,7 @@ use std::borrow::Cow;
 use notation::{Printed, WordId, numeral};
 use span::Span;
 
+use crate::fractions;
 use crate::linebreak::settle;
 use crate::runin::part;
 
@@ -84,9 +85,10 @@ pub fn lex(text: &str) -> Vec<Token> {
     let mut lexer =
         Lexer { text, at: 0, gap: Gap::Paragraph, line_start: true, stroke: false, tokens: Vec::new() };
     while lexer.step() {}
-    let mut tokens = join_numbers(lexer.tokens);
+    let mut tokens = fractions::join(join_numbers(lexer.tokens));
     settle(&mut tokens);
     part(&mut tokens);
+    crosses(&mut tokens);
     name_stars(&mut tokens);
     over_and_over(tokens)
 }
@@ -113,6 +115,23 @@ fn over_and_over(tokens: Vec<Token>) -> Vec<Token> {
         at += if three.is_some() { 3 } else { 1 };
     }
     out
+}
+
+/// "X m 2, k 2 t, X twice": the letter is a mark where it stands in pairs, as a printer without stars sets it. Not the
+/// number of a heading, nor a term: "m, x, m".
+fn crosses(tokens: &mut [Token]) {
+    let ends = |token: Option<&Token>| token.is_none_or(|next| next.gap >= Gap::Period);
+    let is_mark = |at: usize| {
+        let heading = tokens[at].line_start && ends(tokens.get(at + 1));
+        tokens[at].kind == TokenKind::Word && tokens[at].text == "x" && !heading
+    };
+    let marks: Vec<usize> = (0..tokens.len()).filter(|at| is_mark(*at)).collect();
+    let alone = |at: &usize| {
+        tokens[*at].gap >= Gap::Comma && tokens.get(at + 1).is_some_and(|next| next.gap == Gap::Comma)
+    };
+    if marks.len() > 1 && !marks.iter().any(alone) {
+        marks.into_iter().for_each(|at| tokens[at].kind = TokenKind::Star);
+    }
 }
 
 /// "Repeat from the star", "from star to star", "from the cross": the word stands for the mark.

@@ -10,6 +10,7 @@ mod chain;
 pub mod effort;
 mod fabric;
 mod forest;
+mod fractions;
 mod glossary;
 mod grammar;
 mod lattice;

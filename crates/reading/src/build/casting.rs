@@ -25,6 +25,14 @@ impl Builder<'_> {
                 self.cast_bit(&mut cast_on, &parts[0]);
                 say(cast_on)
             }
+            // "On three needles: 16--16--20."
+            "cast_listed" => {
+                let mut cast_on = before(&parts[0])?;
+                cast_on.needles = parts[1..].iter().filter_map(|part| self.numbers(part).0[0]).collect();
+                cast_on.round = true;
+                let listed = cast_on.needles.iter().try_fold(0u32, |sum, many| sum.checked_add(*many));
+                (listed == cast_on.count).then(|| say(cast_on)).flatten()
+            }
             "cast_word" => say(before(&parts[0])?),
             "cast_bit" | "cast_bit_later" => {
                 let mut cast_on = before(&parts[0])?;
