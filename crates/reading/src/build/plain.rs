@@ -96,8 +96,8 @@ impl Builder<'_> {
                 if action == "plain_after" && !rows_at(0).is_some_and(|rows| many(&rows)) {
                     return None;
                 }
-                let between = RowSet { span, ..RowSet::named(Which::Alternate) };
-                say(rows(between, whole(Op::K, self.span(parts.last()?)), None))
+                let after = RowSet { span, ..RowSet::named(Which::Pattern) };
+                say(StatementKind::Returns { after, content: whole(Op::K, self.span(parts.last()?)) })
             }
             // "Purl two rounds, and knit one": of what the first rows are so many, and of the next.
             "rows_and_so_many" => {

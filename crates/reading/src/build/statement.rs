@@ -246,6 +246,14 @@ impl Builder<'_> {
             "row_that_is" => say(StatementKind::ThatIs(loose()?)),
             "last_is" => say(StatementKind::LastIs(loose()?)),
             "return_rows" => say(StatementKind::Returns { after: rows_at(0)?, content: choices()? }),
+            // "A row of purl is to be worked after every open row."
+            "returns_told" | "returns_told_last" => {
+                let (one, after) = if action == "returns_told" { (0, 1) } else { (1, 0) };
+                let (row, after) = (rows_at(one)?, rows_at(after)?);
+                let many = matches!(after.which, Which::Pattern | Which::Every | Which::Odd);
+                let told = many && row.which == Which::Count(1);
+                told.then(|| say(StatementKind::Returns { after, content: loose()? })).flatten()
+            }
             "return_like_last" => {
                 say(StatementKind::Returns { after: rows_at(0)?, content: Content::Like(None) })
             }

@@ -32,7 +32,7 @@ impl Scan<'_> {
             out.push(self.found(at + 1, Which::Numbers(numbers[..1].to_vec()), false, false));
         }
         if round.is_none()
-            && self.is(end, &["pattern", "plain"])
+            && self.is(end, &["pattern", "plain", "open", "fancy", "lace", "figured"])
             && self.close(end)
             && let Some(kind) = self.tokens.get(end + 1).and_then(row_word)
         {
