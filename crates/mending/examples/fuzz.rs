@@ -2,7 +2,7 @@
 //! than 500 MB.
 //!
 //! ```text
-//! cargo run --release -p mending --example fuzz -- [--seconds 60] [--seed 1] [--case N] [FILE …]
+//! cargo run --release -p mending --example fuzz -- [--seconds 60] [--seed 1] [--case N] [--tell] [FILE …]
 //! ```
 //!
 //! Each case comes from its own number: any bytes, words of the craft in any order, or the texts of the files
@@ -38,6 +38,7 @@ struct Args {
     seconds: u64,
     seed: u64,
     only: Option<u64>,
+    tell: bool,
     texts: Vec<String>,
 }
 
@@ -61,7 +62,13 @@ fn main() -> ExitCode {
     // A panic is told with its text; the hook's own message would stand between.
     std::panic::set_hook(Box::new(|_| {}));
     for case in cases.take_while(|_| args.only.is_some() || Instant::now() < end) {
+        if args.tell {
+            eprintln!("{case}");
+        }
         let text = Rng(case).text(&args.texts);
+        if args.tell && args.only.is_some() {
+            eprintln!("{text}");
+        }
         if let Ok(mut under_way) = under_way.lock() {
             *under_way = Some((case, text.clone(), Instant::now()));
         }
@@ -100,7 +107,7 @@ fn watch() -> UnderWay {
 }
 
 fn arguments() -> Args {
-    let mut read = Args { seconds: 60, seed: 1, only: None, texts: Vec::new() };
+    let mut read = Args { seconds: 60, seed: 1, only: None, tell: false, texts: Vec::new() };
     let mut args = std::env::args().skip(1);
     while let Some(arg) = args.next() {
         let mut number = || args.next().and_then(|value| value.parse::<u64>().ok());
@@ -108,6 +115,7 @@ fn arguments() -> Args {
             "--seconds" => read.seconds = number().unwrap_or(read.seconds),
             "--seed" => read.seed = number().unwrap_or(read.seed),
             "--case" => read.only = number(),
+            "--tell" => read.tell = true,
             file => read.texts.extend(text_of(Path::new(file))),
         }
     }

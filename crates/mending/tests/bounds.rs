@@ -63,3 +63,11 @@ fn a_search_that_ends_by_itself_is_not_cut_short() {
     assert!(steps < MOST / 20, "{steps} steps");
     assert_eq!(mended(text).1, steps, "the same text takes the same steps");
 }
+
+/// Short rows that are worked again until all are worked were looked at as rows that go on alike, and those as rows worked
+/// again, until the stack ran over.
+#[test]
+fn short_rows_in_a_circle() {
+    let (_, steps) = mended(include_str!("findings/short-rows-in-a-circle.txt"));
+    assert!(steps < MOST, "{steps} steps");
+}

@@ -178,6 +178,9 @@ impl Placed for StatementKind {
                 last.as_ref().map(|last| all_placed(last, place)),
             ),
             StatementKind::AtTheEnd(seq) => StatementKind::AtTheEnd(seq.placed(place)),
+            StatementKind::EndsAsBefore(end) => {
+                StatementKind::EndsAsBefore(end.as_ref().map(|end| end.placed(place)))
+            }
             StatementKind::Spread(rows, told) => StatementKind::Spread(rows.placed(place), Rc::clone(told)),
             other @ (StatementKind::Count(_)
             | StatementKind::CountEach(_)
@@ -193,7 +196,6 @@ impl Placed for StatementKind {
             | StatementKind::Edges(_)
             | StatementKind::Round(_)
             | StatementKind::AsSeen
-            | StatementKind::EndsAsBefore
             | StatementKind::Finished
             | StatementKind::Note
             | StatementKind::Smooth

@@ -195,8 +195,8 @@ pub enum StatementKind {
     Closes,
     /// Stitches that are on the needle before the work begins.
     OnHand(u32),
-    /// The last row ends as the row with a repeat before it does.
-    EndsAsBefore,
+    /// The last row repeats and ends as the row with a repeat before it does, or ends with what is told.
+    EndsAsBefore(Option<Seq>),
     /// What is worked at the end of the last row besides: stitches cast on.
     AtTheEnd(Seq),
     /// So many stitches at each edge that no row mentions, but perhaps the first.

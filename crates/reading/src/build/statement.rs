@@ -62,7 +62,13 @@ impl Builder<'_> {
                     .flatten()
             }
             "as_seen" => say(StatementKind::AsSeen),
-            "ends_as_before" => say(StatementKind::EndsAsBefore),
+            "ends_as_before" => {
+                let end = parts.iter().find_map(|part| match part {
+                    Value::Seq(seq) => Some(seq.clone()),
+                    _ => None,
+                });
+                say(StatementKind::EndsAsBefore(end))
+            }
             "at_the_end" => {
                 let seq = |part: &Value| if let Value::Seq(seq) = part { Some(seq.clone()) } else { None };
                 say(StatementKind::AtTheEnd(parts.iter().find_map(seq)?))

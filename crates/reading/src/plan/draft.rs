@@ -258,7 +258,7 @@ impl Draft {
                 self.go_on(Onward { until, ..*onward }, statement.span);
             }
             StatementKind::Spread(rows, told) => self.spread(rows.as_ref(), told, statement.span),
-            StatementKind::EndsAsBefore => self.ends_as_before(),
+            StatementKind::EndsAsBefore(end) => self.ends_as_before(end.as_ref()),
             StatementKind::AtTheEnd(more) => self.at_the_end(more),
             StatementKind::Edges(edges) => self.plan.told_edges = Some(*edges),
             StatementKind::Edge(rule) => {
@@ -364,12 +364,16 @@ impl Draft {
         }
     }
 
-    /// The last row ends as the one before it that has a repeat: with what follows that repeat.
-    fn ends_as_before(&mut self) {
+    /// The last row ends as the one before it that has a repeat: with what follows that repeat, or what is told instead.
+    fn ends_as_before(&mut self, end: Option<&Seq>) {
         let last = self.latest.unwrap_or(u32::MAX);
         let told = self.plan.rows.iter().chain(self.run.range(..last).map(|(_, row)| row));
         let told = self.as_worked(told.cloned().collect());
         let ending = told.iter().rev().find_map(|row| Ending::of(&row.readings));
+        let ending = match end {
+            Some(end) => Some(Ending::with(ending, end)),
+            None => ending,
+        };
         if let Some((ending, row)) = ending.zip(self.last_row()) {
             let with_end = |(cost, seq): &(f64, Seq)| {
                 let cost = *cost;

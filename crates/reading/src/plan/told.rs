@@ -219,6 +219,12 @@ impl Ending {
         Some(Ending { head: items[..at].to_vec(), work, for_the_last })
     }
 
+    /// The same repeat as that of another row, if there is one, with an end of its own.
+    pub fn with(before: Option<Ending>, work: &Seq) -> Ending {
+        let (head, for_the_last) = before.map_or((Vec::new(), false), |one| (one.head, one.for_the_last));
+        Ending { head, work: work.clone(), for_the_last }
+    }
+
     /// A row that says nothing of its repeat, with the repeat where the other row has it; else as it is.
     fn parted(&self, row: &Seq) -> Seq {
         let items = match row.items().as_slice() {

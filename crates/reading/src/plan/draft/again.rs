@@ -36,8 +36,13 @@ impl Draft {
             let span = block.last().map_or(Span::DETACHED, |row| row.span);
             return self.go_on(Onward { until: again.until, ..Onward::default() }, span);
         }
+        self.work_block_again(again, &block);
+    }
+
+    /// The block once more, or as often as is told, as it stands.
+    pub(super) fn work_block_again(&mut self, again: &Again, block: &[PlannedRow]) {
         self.worked_again = self.told_so_far();
-        self.work_again(again, &block);
+        self.work_again(again, block);
         self.worked_again = self.told_so_far();
     }
 
@@ -133,7 +138,7 @@ impl Draft {
     }
 
     /// The rows that are named to be worked again.
-    fn block(&self, again: &Again) -> Vec<PlannedRow> {
+    pub(super) fn block(&self, again: &Again) -> Vec<PlannedRow> {
         let all: Vec<PlannedRow> = self.plan.rows.iter().chain(self.run.values()).cloned().collect();
         match again.rows.as_ref().map(|rows| &rows.which) {
             Some(Which::Numbers(numbers)) if again.from => {

@@ -275,7 +275,9 @@ impl Draft {
         let shaped = told.iter().rposition(|row| is_shaped(&row.readings));
         let Some(shaped) = shaped.filter(|at| until.is_some() && fits_any(&told[*at])) else { return };
         let rows = u32::try_from(told.len() - shaped).ok().map(|many| RowSet::named(Which::Last(many)));
-        self.again(&Again { rows, until, ..Again::default() });
+        let again = Again { rows, until, ..Again::default() };
+        let block = self.block(&again);
+        self.work_block_again(&again, &block);
     }
 
     /// Whether the rows told last are the first of a series, or the last of them but one can begin one.
