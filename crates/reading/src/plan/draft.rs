@@ -162,7 +162,7 @@ impl Draft {
         // Rows told after a repeat in height close the piece.
         let numbered = matches!(&statement.kind, StatementKind::Rows { rows, .. } if matches!(rows.which, Which::Numbers(_)));
         if tells_rows && !numbered {
-            self.again.pop_if(|again| again.from || again.endless);
+            self.again.pop_if(|again| again.from || again.endless || *again == Again::default());
         }
         match &statement.kind {
             StatementKind::CastOn(cast_on) => self.cast_on(cast_on, statement.span),
