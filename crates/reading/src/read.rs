@@ -444,13 +444,16 @@ fn works_pairs(seq: &Seq) -> bool {
     works_inside(seq, Op::Brk) || works_inside(seq, Op::Brp)
 }
 
-/// Where the row before slips no stitch with an over, two together are two stitches: no pairs are there to be worked.
+/// Where the row before slips no stitch with an over, or on the cast-on, two together are two stitches: no pairs are there
+/// to be worked.
 fn without_pairs(chain: &mut [ChainRow]) {
-    let slips = |row: &ChainRow| row.candidates.iter().any(|one| works_inside(&one.seq, Op::SlYo));
-    for at in 1..chain.len() {
-        let (before, row) = (&chain[at - 1], &chain[at]);
-        let other = row.candidates.iter().any(|one| !works_pairs(&one.seq));
-        if other && !slips(before) && !before.candidates.iter().any(|one| works_pairs(&one.seq)) {
+    let pairs = |row: &ChainRow| {
+        row.candidates.iter().any(|one| works_inside(&one.seq, Op::SlYo) || works_pairs(&one.seq))
+    };
+    for at in 0..chain.len() {
+        let other = chain[at].candidates.iter().any(|one| !works_pairs(&one.seq));
+        let none = at.checked_sub(1).is_none_or(|before| !pairs(&chain[before]));
+        if other && none {
             chain[at].candidates.retain(|one| !works_pairs(&one.seq));
         }
     }
