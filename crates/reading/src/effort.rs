@@ -13,6 +13,8 @@ pub(crate) const VALUE: usize = 6;
 pub const WORKED: usize = 4;
 /// Steps for a stitch of a piece as it is worked.
 pub(crate) const STITCH: usize = 2;
+/// Loops on a needle that are turned about in one step.
+pub(crate) const LOOPS: usize = 8;
 /// Steps for a word of a text that is read.
 pub(crate) const WORD: usize = 40;
 

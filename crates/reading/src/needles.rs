@@ -5,6 +5,7 @@
 //! are tried. Knows no words.
 
 use crate::ast::{Overs, Seq};
+use crate::effort;
 use crate::rowwork::{Fit, fits};
 
 /// The most needles that hold the stitches of a round.
@@ -160,6 +161,7 @@ impl Parts {
 
 /// The cheapest way in which a part takes the stitches of its needle.
 pub fn part_fit(part: &Seq, count: u32) -> Option<Fit> {
+    effort::spend(effort::WORKED / 2);
     if let Some((row, _)) = part.spread() {
         return row.fit(count, 0);
     }

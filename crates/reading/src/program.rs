@@ -13,7 +13,7 @@ use crate::chain::{ChainRow, Chosen, Ends, Path, workable};
 use crate::effort;
 use crate::plan::{Plan, PlannedRow};
 use crate::read::Options;
-use crate::rowwork::{Below, expand, needle_after};
+use crate::rowwork::{Below, REMEMBERED, expand, needle_after};
 
 /// The most needles that one piece hangs on; a larger number is a misreading.
 const NEEDLES: u32 = 20;
@@ -54,7 +54,7 @@ fn small_cost(count: u32) -> f64 {
 pub fn program(plan: &Plan, chain: &[ChainRow], ends: &Ends, path: &Path) -> Piece {
     let worked = if plan.round { Worked::Round } else { Worked::Flat };
     let first_side = first_side(plan, worked);
-    let mut needle = vec![Below::CAST_ON; path.start.min(ROW_LIMIT as u32) as usize];
+    let mut needle = vec![Below::CAST_ON; path.start.min(REMEMBERED as u32) as usize];
     let mut rows = Vec::with_capacity(plan.rows.len());
     let mut short_before = false;
     let mut told = FxHashSet::default();

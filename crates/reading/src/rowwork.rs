@@ -7,6 +7,7 @@ use loops::{Face, Op, ROW_LIMIT, Stitch};
 use span::Span;
 
 use crate::ast::{Fall, Item, Overs, Seen, Seq, Sum, Until, Work, is_decrease, is_knot};
+use crate::effort;
 use crate::needles::{MOST, Shares, part_fit};
 
 /// Nats against a last repeat that is cut short without a word. Guess: dearer than any plain reading, cheaper
@@ -457,7 +458,11 @@ fn by_look(below: Below, seen: Seen) -> Op {
     }
 }
 
-/// The loops on the needle after a row, as the worker of the next row finds them.
+/// The loops of which a needle remembers how they were made. No needle holds so many; what nobody would knit is read
+/// without.
+pub const REMEMBERED: usize = 4_000;
+
+/// The loops on the needle after a row, as the worker of the next row finds them; of very long rows the first ones only.
 pub fn needle_after(ops: &[Stitch], before: &[Below], turned: bool) -> Vec<Below> {
     let mut taken = 0;
     let mut out = Vec::new();
@@ -491,6 +496,8 @@ pub fn needle_after(ops: &[Stitch], before: &[Below], turned: bool) -> Vec<Below
         below.face = second.op.face();
     }
     out.extend(before.iter().skip(taken).copied());
+    out.truncate(REMEMBERED);
+    effort::spend(out.len() / effort::LOOPS);
     if turned {
         out.reverse();
         out.iter_mut().for_each(|below| below.face = below.face.behind());

@@ -143,7 +143,7 @@ impl<'a> Board<'a> {
                 stack.pop();
                 continue;
             }
-            if onward.len() > LOOKUPS {
+            if onward.len() > LOOKUPS || self.shared.is_spent() {
                 return f64::INFINITY;
             }
             let (row, needle, anchor) = at;
