@@ -33,7 +33,7 @@ use crate::needles::{Parts, Shares};
 use crate::spread::SpreadRow;
 
 /// Nats against an end that stands for the last of the repeat, where the text does not say so. Guess.
-pub const FOR_THE_LAST: f64 = 0.9;
+pub const FOR_THE_LAST: f64 = 0.8;
 
 /// How often a group is worked.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -425,12 +425,13 @@ impl Seq {
     }
 
     /// "Repeat from *, ending with knit two together": whether all this may stand for the last of a repeat, a decrease of
-    /// other stitches.
+    /// other stitches, or more of the same.
     pub fn stands_for(&self, last: &Item) -> bool {
         let items = self.items();
         let ([Item::Work(one)], Item::Work(other)) = (items.as_slice(), last) else { return false };
         let decreases = |work: &Work| work.times == 1 && work.sum().takes > work.sum().makes;
-        decreases(one) && decreases(other) && one.ops != other.ops
+        let fewer = one.ops == other.ops && one.times < other.times;
+        fewer || decreases(one) && decreases(other) && one.ops != other.ops
     }
 
     /// The stitches of its fixed parts, spelt out by the first who asks for them.

@@ -45,7 +45,7 @@ const FRACTIONS: [&[&str]; 18] = [
 ];
 
 /// Joins them.
-pub(crate) fn join(tokens: Vec<Token>) -> Vec<Token> {
+pub(crate) fn join(tokens: &[Token]) -> Vec<Token> {
     let mut out: Vec<Token> = Vec::with_capacity(tokens.len());
     let mut at = 0;
     while let Some(token) = tokens.get(at) {

@@ -85,7 +85,7 @@ pub fn lex(text: &str) -> Vec<Token> {
     let mut lexer =
         Lexer { text, at: 0, gap: Gap::Paragraph, line_start: true, stroke: false, tokens: Vec::new() };
     while lexer.step() {}
-    let mut tokens = fractions::join(join_numbers(lexer.tokens));
+    let mut tokens = fractions::join(&join_numbers(lexer.tokens));
     settle(&mut tokens);
     part(&mut tokens);
     crosses(&mut tokens);

@@ -112,7 +112,7 @@ impl<'a> Explainer<'a> {
     /// ends it: "o, over; n, narrow".
     pub(super) fn told(&self, range: Range<usize>, link: Link) -> Option<Understood> {
         let end = self.listed(range.clone(), link);
-        let short = self.shortly(range.clone(), link);
+        let short = self.understand(range.clone());
         let words =
             |end: usize| self.tokens[end..range.end].iter().any(|token| token.kind == TokenKind::Word);
         if short.as_ref().is_some_and(|short| short.whole && !words(short.end)) {
