@@ -515,9 +515,19 @@ impl Work {
         let once = self.ops.iter().fold(Sum::default(), |sum, op| sum.and(Sum::of(*op)));
         once.times(self.times)
     }
+
+    /// Whether the same is worked as often, wherever it is told.
+    pub fn is_same(&self, other: &Work) -> bool {
+        self.ops == other.ops && self.times == other.times
+    }
 }
 
 impl Item {
+    /// Whether both are the same stitches, wherever they are told.
+    pub fn is_same_work(&self, other: &Item) -> bool {
+        matches!((self, other), (Item::Work(one), Item::Work(other)) if one.is_same(other))
+    }
+
     /// The words.
     pub fn span(&self) -> Span {
         match self {

@@ -7,6 +7,7 @@ mod again;
 mod casting;
 mod like;
 mod plain;
+mod repeats;
 mod sequence;
 mod shaping;
 mod spread;
@@ -157,6 +158,7 @@ impl Build for Builder<'_> {
 
     fn rule(&mut self, action: &str, parts: &[Value]) -> Built {
         self.sequence_action(action, parts)
+            .or_else(|| self.repeat_action(action, parts))
             .or_else(|| self.spread_action(action, parts))
             .or_else(|| self.until_action(action, parts))
             .or_else(|| self.statement_action(action, parts))

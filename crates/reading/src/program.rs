@@ -54,7 +54,8 @@ fn small_cost(count: u32) -> f64 {
 pub fn program(plan: &Plan, chain: &[ChainRow], ends: &Ends, path: &Path) -> Piece {
     let worked = if plan.round { Worked::Round } else { Worked::Flat };
     let first_side = first_side(plan, worked);
-    let mut needle = vec![Below::CAST_ON; path.start.min(REMEMBERED as u32) as usize];
+    let many = Some(path.start as usize).filter(|many| *many <= REMEMBERED);
+    let mut needle = vec![Below::CAST_ON; many.unwrap_or(0)];
     let mut rows = Vec::with_capacity(plan.rows.len());
     let mut short_before = false;
     let mut told = FxHashSet::default();

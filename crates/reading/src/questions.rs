@@ -51,16 +51,16 @@ pub fn questions(lexicon: &Lexicon, tokens: &[Token], options: &Options) -> Ques
                 continue;
             }
             let answers = questions.entry(question.clone()).or_default();
-            if question != "brioche" {
-                let prior = answers.entry(answer.clone()).or_insert(sense.cost);
-                *prior = prior.max(sense.cost);
-            } else {
+            if question == "brioche" {
                 let named = tokens.iter().any(|token| matches!(token.text.as_str(), "brioche" | "patent"));
                 let alone = is_all_repeated(tokens, at, at + one.len);
                 let prior = if alone { ALONE } else { 1.5 };
-                let before = answers.get(answer.as_str()).copied().unwrap_or(f64::INFINITY);
-                answers.insert(answer.clone(), if named { 0.3 } else { prior.min(before) });
+                let before = answers.get(answer).copied().unwrap_or(prior);
+                answers.insert(answer.clone(), prior.min(before).min(if named { 0.3 } else { prior }));
                 answers.insert("no".to_owned(), 0.0);
+            } else {
+                let prior = answers.entry(answer.clone()).or_insert(sense.cost);
+                *prior = prior.max(sense.cost);
             }
         }
     }

@@ -458,11 +458,11 @@ fn by_look(below: Below, seen: Seen) -> Op {
     }
 }
 
-/// The loops of which a needle remembers how they were made. No needle holds so many; what nobody would knit is read
-/// without.
+/// The most loops of which a needle remembers how they were made. No needle holds so many; what nobody would knit is read
+/// as if it were cast on.
 pub const REMEMBERED: usize = 4_000;
 
-/// The loops on the needle after a row, as the worker of the next row finds them; of very long rows the first ones only.
+/// The loops on the needle after a row, as the worker of the next row finds them; none of a needle that holds too many.
 pub fn needle_after(ops: &[Stitch], before: &[Below], turned: bool) -> Vec<Below> {
     let mut taken = 0;
     let mut out = Vec::new();
@@ -496,8 +496,10 @@ pub fn needle_after(ops: &[Stitch], before: &[Below], turned: bool) -> Vec<Below
         below.face = second.op.face();
     }
     out.extend(before.iter().skip(taken).copied());
-    out.truncate(REMEMBERED);
     effort::spend(out.len() / effort::LOOPS);
+    if out.len() > REMEMBERED {
+        return Vec::new();
+    }
     if turned {
         out.reverse();
         out.iter_mut().for_each(|below| below.face = below.face.behind());

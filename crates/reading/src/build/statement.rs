@@ -23,6 +23,11 @@ impl Builder<'_> {
                 let stitches = self.numbers(&parts[0]).0[0].filter(|n| (1..=12).contains(n))?;
                 say(StatementKind::Edges(EdgesTold { stitches, as_first: action == "edges_as_first" }))
             }
+            "edges_all_plain" => {
+                let stitches = self.numbers(&parts[0]).0[0].filter(|n| (1..=12).contains(n))?;
+                let plain = self.row_op(&parts[1]) == Some(Op::K);
+                plain.then(|| say(StatementKind::Edges(EdgesTold { stitches, as_first: false }))).flatten()
+            }
             "edge" => {
                 let (first, last) = match self.numbers(&parts[0]).0[0] {
                     Some(1 | 4) => (Some(Op::Slp), None),

@@ -231,10 +231,7 @@ impl Ending {
             [Item::Group { body, until: Until::End, span }] if span.is_detached() => body.items(),
             items => items.to_vec(),
         };
-        let same = |(one, other): (&Item, &Item)| match (one, other) {
-            (Item::Work(one), Item::Work(other)) => one.ops == other.ops && one.times == other.times,
-            _ => false,
-        };
+        let same = |(one, other): (&Item, &Item)| one.is_same_work(other);
         let head = self.head.len();
         let begins_so = head > 0 && items.len() > head && items.iter().zip(&self.head).all(same);
         let rest = Seq::of(items[head.min(items.len())..].iter().cloned());
