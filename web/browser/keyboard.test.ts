@@ -22,6 +22,23 @@ async function tabTo(page: Page, name: RegExp): Promise<void> {
 
 const focused = (page: Page) => page.evaluate(() => document.activeElement?.textContent?.trim() ?? '');
 
+/** Holds back all that waits for the next frame, as a busy machine does. */
+async function heldFrames(page: Page): Promise<{ letGo(): Promise<void> }> {
+  const held = await page.evaluateHandle(() => {
+    const ask = window.requestAnimationFrame;
+    const waiting: FrameRequestCallback[] = [];
+    window.requestAnimationFrame = (callback) => waiting.push(callback);
+    return { ask, waiting };
+  });
+  return {
+    letGo: () =>
+      held.evaluate(({ ask, waiting }) => {
+        window.requestAnimationFrame = ask;
+        waiting.forEach((callback) => ask.call(window, callback));
+      }),
+  };
+}
+
 it('a pattern is brought in, read, walked through, decided and undone', async () => {
   const { context, page, troubles } = await stage.open();
 
@@ -57,7 +74,10 @@ it('a pattern is brought in, read, walked through, decided and undone', async ()
   ) {
     await page.keyboard.press('Alt+ArrowDown');
   }
+  const frames = await heldFrames(page);
   await page.keyboard.press('Control+.');
+  expect(await focused(page)).toContain('perhaps a misprint');
+  await frames.letGo();
   await tabTo(page, /Read “knit 2” for “knit 3”/);
   await page.keyboard.press('Enter');
   await page.locator('.rows .fault').first().waitFor({ state: 'detached' });
