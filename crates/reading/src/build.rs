@@ -95,6 +95,10 @@ pub struct Marks {
     pub with_number: Terminal,
     /// "After the second."
     pub after_nth: Terminal,
+    /// "The slip stitch."
+    pub slipped_one: Terminal,
+    /// "The made stitch."
+    pub made_one: Terminal,
     /// "any even number".
     pub even: Terminal,
     /// "any uneven number".

@@ -146,6 +146,8 @@ fn marks(grammar: &mut Grammar) -> Marks {
         specimen: grammar.terminal("SPECIMEN"),
         begin_purl: grammar.terminal("BEGINPURL"),
         after_nth: grammar.terminal("AFTERNTH"),
+        slipped_one: grammar.terminal("SLIPPEDONE"),
+        made_one: grammar.terminal("MADEONE"),
         with_number: grammar.terminal("WITHNUM"),
         even: grammar.terminal("EVEN"),
         uneven: grammar.terminal("UNEVEN"),

@@ -225,8 +225,16 @@ impl Builder<'_> {
         let at = parts
             .iter()
             .position(|part| self.leaf(part).is_some_and(|leaf| leaf.terminal == self.marks.after_nth))?;
-        let anchor = self.work_of(parts.get(at + 1)?)?;
-        Some(Differs::After(self.held(&parts[at])?, *anchor.ops.first()?))
+        Some(Differs::After(self.held(&parts[at])?, self.anchor(parts.get(at + 1)?)?))
+    }
+
+    /// What a stitch is called by that something stands after.
+    fn anchor(&self, value: &Value) -> Option<Op> {
+        match self.leaf(value)?.terminal {
+            terminal if terminal == self.marks.slipped_one => Some(Op::Slp),
+            terminal if terminal == self.marks.made_one => Some(Op::Yo),
+            _ => self.work_of(value)?.ops.first().copied(),
+        }
     }
 
     /// The one thing that a phrase for stitches tells.

@@ -257,7 +257,8 @@ impl Builder<'_> {
             // "Purl all but three at each end, which are knitted."
             "rest_but_both" => {
                 let (op, span) = (self.row_op(&parts[0])?, self.span(&parts[0]));
-                let first = self.last(if op == Op::K { Op::P } else { Op::K }, &parts[1])?;
+                let told = parts.get(3).and_then(|part| self.row_op(part));
+                let first = self.last(told.unwrap_or(if op == Op::K { Op::P } else { Op::K }), &parts[1])?;
                 let other = self.numbers(&parts[1]).0[1].unwrap_or(first.times);
                 let times = Some(other).filter(|times| (1..=TIMES_LIMIT).contains(times))?;
                 let last = Work { times, ..first.clone() };

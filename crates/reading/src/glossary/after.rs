@@ -35,7 +35,18 @@ impl Finder<'_> {
     /// `..., the slipped stitch drawn over (we shall call this a decrease)`: the least that is told right before, or more.
     pub(super) fn called(&self, cue: Cue) -> Option<Entry> {
         const FURTHER: usize = 3;
-        const SAID: [&str; 6] = ["call", "called", "name", "named", "term", "termed"];
+        const SAID: [&str; 10] = [
+            "call",
+            "called",
+            "name",
+            "named",
+            "term",
+            "termed",
+            "shortly",
+            "short",
+            "briefly",
+            "abbreviated",
+        ];
         let from = cue.at + cue.len;
         let parted =
             |at: &usize| self.before[*at].mark >= Mark::Comma || self.tokens[*at].kind == TokenKind::Close;

@@ -18,8 +18,8 @@ use loops::Op;
 use span::Span;
 
 use super::told::{
-    Ending, binds_all_off, fills_a_row, narrows_all, on_each_needle, only_makes, repeats_to_the_end, sharing,
-    split_at_turns, works,
+    Ending, binds_all_off, fills_a_row, narrows_all, on_each_needle, only_makes, only_turns,
+    repeats_to_the_end, sharing, split_at_turns, works,
 };
 use super::turns::without_turn;
 use super::{Plan, PlannedRow, ROWS_LIMIT, Readings};
@@ -176,6 +176,8 @@ impl Draft {
             }
             // "Make one by picking up the thread and knitting it": an increase alone is explained, not worked.
             StatementKind::Loose(Content::Work(readings)) if only_makes(readings) => {}
+            // "Plain; turn": of a row that is whole.
+            StatementKind::Loose(Content::Work(readings)) if only_turns(readings) => {}
             StatementKind::Loose(Content::Work(readings)) => {
                 let parts = split_at_turns(readings);
                 // Short rows told in a sentence are rows wherever they stand.

@@ -274,6 +274,13 @@ pub fn only_makes(readings: &Readings) -> bool {
     })
 }
 
+/// Whether all that is told is that the work is turned.
+pub fn only_turns(readings: &Readings) -> bool {
+    readings.first().is_some_and(
+        |(_, seq)| matches!(seq.items().as_slice(), [Item::Work(work)] if *work.ops == [Op::Turn]),
+    )
+}
+
 /// Whether all that is told is that stitches which waited are taken up.
 pub fn takes_up(readings: &Readings) -> bool {
     readings.first().is_some_and(|(_, seq)| match seq.items().as_slice() {

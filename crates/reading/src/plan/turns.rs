@@ -86,7 +86,9 @@ impl ShortRows {
             _ => None,
         };
         let from_behind = || alike(&swapped(before), last).then(|| before.clone());
-        stepped(before, last, 1).or_else(across).or_else(by_pairs).or_else(as_before).or_else(from_behind)
+        let on_and_on = || alike(before, last).then(|| last.clone());
+        let steps = stepped(before, last, 1).or_else(across).or_else(by_pairs);
+        steps.or_else(as_before).or_else(from_behind).or_else(on_and_on)
     }
 
     /// A row that fits the stitches there are: the plain stitch before the last turn may be one too many.
