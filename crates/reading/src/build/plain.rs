@@ -104,6 +104,10 @@ impl Builder<'_> {
                 let number =
                     |part: &&Value| self.leaf(part).is_some_and(|leaf| leaf.terminal == self.marks.number);
                 let many = self.held(parts.iter().rfind(number)?).filter(|many| *many <= TIMES_LIMIT)?;
+                // "Knit two rows. Knit one, purl one": a sentence of stitches.
+                if parts[1..].iter().any(|part| self.gap_before(self.span(part)) >= Gap::Period) {
+                    return None;
+                }
                 // "Knit two rows, and knit one, purl one" goes on with stitches.
                 let ends = self.leaf(parts.last()?).is_some_and(|leaf| leaf.after >= Gap::Comma);
                 if !ends && number(&parts.last()?) {

@@ -81,7 +81,7 @@ pub fn opened(told: &Readings) -> Readings {
 }
 
 /// A row with so many plain stitches more or fewer between what shapes it: each place where they may stand gives a
-/// reading, the longest stretch first, and so do all places together.
+/// reading, the longest stretch first and those at the ends of the row last, and so do all places together.
 pub fn between_by(told: &Readings, by: i32) -> Readings {
     let mut out = Vec::new();
     for (cost, seq) in told.iter() {
@@ -90,7 +90,8 @@ pub fn between_by(told: &Readings, by: i32) -> Readings {
             continue;
         }
         let mut places = plain_places(seq);
-        places.sort_by_key(|(_, times)| std::cmp::Reverse(*times));
+        let at_an_end = |at: usize| repeated_part(seq).is_none() && (at == 0 || at + 1 == seq.item_count());
+        places.sort_by_key(|(at, times)| (at_an_end(*at), std::cmp::Reverse(*times)));
         let all: Vec<usize> = places.iter().map(|(at, _)| *at).collect();
         let one_each = all.iter().map(|at| vec![*at]);
         let both = (all.len() > 1).then(|| all.clone());
