@@ -21,16 +21,12 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     let cast_on = args.next().map(|count| count.parse()).transpose()?.or(cast_on);
     let lexicon = notation::Lexicon::builtin()?;
     let book = reading::senses_of(&glossary, &lexicon);
-    for definition in &book.definitions {
-        println!("term {:?} {:?} {:?}", definition.term, definition.meaning, definition.context);
-    }
-    for respelling in &book.respellings {
-        println!("term {:?} as {:?}", respelling.term, respelling.words);
-    }
+    print_terms(&book);
     for span in &book.not_understood {
         println!("term not understood: {}", span.of(&glossary).replace('\n', " "));
     }
     let within = reading::senses_within(&text, &lexicon);
+    print_terms(&within);
     for span in within.sentences(&text) {
         println!("explains: {}", span.of(&text).replace('\n', " "));
     }
@@ -66,6 +62,15 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         }
     }
     Ok(())
+}
+
+fn print_terms(book: &reading::Glossary) {
+    for definition in &book.definitions {
+        println!("term {:?} {:?} {:?}", definition.term, definition.meaning, definition.context);
+    }
+    for respelling in &book.respellings {
+        println!("term {:?} as {:?}", respelling.term, respelling.words);
+    }
 }
 
 /// Takes and makes of the fixed part, then those of a round of each open part.

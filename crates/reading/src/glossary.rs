@@ -26,9 +26,9 @@ use loops::Op;
 use notation::{Context, Lexicon, Meaning, Sense};
 use span::Span;
 
-use self::brackets::written_out;
+use self::brackets::{WrittenOut, written_out};
 use self::data::DATA;
-use self::entries::{Entry, Finder};
+use self::entries::{Entry, Finder, Link};
 use self::explanation::{Explainer, Understood};
 use self::marks::{Before, Mark, marks};
 use self::term::{Term, Terms, senses, senses_of_words};
@@ -294,9 +294,53 @@ fn pass(text: &str, tokens: &[Token], sources: Sources<'_>, within: bool) -> Glo
     if within {
         glossary.lists = page.lists(&entries);
         let known: Vec<Vec<String>> = glossary.respellings.iter().map(|one| one.term.clone()).collect();
-        glossary.respellings.extend(written_out(whole).into_iter().filter(|one| !known.contains(&one.term)));
+        let news = written_out(whole).into_iter().filter(|one| !known.contains(&one.respelling.term));
+        for one in news {
+            match definition_of(&one, text, whole, sources) {
+                Some(definition) => {
+                    glossary.namings.push(one.respelling.span);
+                    glossary.definitions.push(definition);
+                }
+                None => glossary.respellings.push(kept_short(one.respelling, lexicon)),
+            }
+        }
     }
     glossary
+}
+
+/// "n. 3 (narrow 3, that is, slip one, …)": how an abbreviation is worked that is written out.
+fn definition_of(one: &WrittenOut, text: &str, tokens: &[Token], sources: Sources<'_>) -> Option<Definition> {
+    let how = one.how.clone()?;
+    let Sources { lexicon, answers, book } = sources;
+    let told = Explainer::new(tokens, lexicon, answers, book).told(how.clone(), Link::Strong)?;
+    let before = sentences(text, tokens, lexicon);
+    let terms = Terms { text, tokens, before: &before, lexicon };
+    let [term] = <[Term; 1]>::try_from(terms.parse(one.short.clone(), true)?).ok()?;
+    let known = matches!(&told.meaning, Meaning::Stitches(ops)
+        if senses(lexicon, &term).iter().any(|(_, sense, known)| known == ops && sense.choice.is_none()));
+    let works = matches!(&told.meaning, Meaning::Stitches(ops) if !ops.is_empty());
+    (works && told.whole).then(|| Definition {
+        term: term.phrase(),
+        meaning: told.meaning,
+        context: told.context,
+        span: one.respelling.span,
+        explained: tokens[how.start].span.to(tokens[how.end - 1].span),
+        words: one.respelling.span.of(text).to_owned(),
+        confirms: known,
+        short: term.short,
+        open: told.open,
+        cost: 0.0,
+        choice: None,
+    })
+}
+
+/// "Sl. (slip)": a term that stands for stitches is not read as words that stand for none.
+fn kept_short(one: Respelling, lexicon: &Lexicon) -> Respelling {
+    let known = |words: &[String]| !senses_of_words(lexicon, &words.join(" ")).is_empty();
+    if known(&one.term) && !known(&one.words) {
+        return Respelling { words: one.term.clone(), ..one };
+    }
+    one
 }
 
 /// The paragraphs that may explain a term: those that do not begin with the name of a row, or have a word for it, or a

@@ -2,36 +2,69 @@
 //!
 //! Knows only letters: whether what stands in the brackets is what the letters before them shorten. Knows no senses.
 
+use std::ops::Range;
+
 use super::Respelling;
-use crate::lexer::{Token, TokenKind};
+use crate::lexer::{Gap, Token, TokenKind};
 
 /// The most words of one abbreviation.
 const MOST_WORDS: usize = 5;
+/// The most words that stand in the brackets with all that is said of it.
+const LONGEST: usize = 40;
 /// The most letters of an abbreviation that is the beginning of its word.
 const MOST_LETTERS: usize = 4;
 
+/// An abbreviation that is written out.
+pub(super) struct WrittenOut {
+    /// The words that it stands for.
+    pub(super) respelling: Respelling,
+    /// The tokens of the abbreviation.
+    pub(super) short: Range<usize>,
+    /// The tokens that tell how it is worked: "(narrow 3, that is, slip one, knit two together, …)".
+    pub(super) how: Option<Range<usize>>,
+}
+
 /// Every abbreviation that is written out in brackets after it.
-pub(super) fn written_out(tokens: &[Token]) -> Vec<Respelling> {
+pub(super) fn written_out(tokens: &[Token]) -> Vec<WrittenOut> {
     let opens = (1..tokens.len()).filter(|&at| tokens[at].kind == TokenKind::Open);
     opens.filter_map(|open| written_out_at(tokens, open)).collect()
 }
 
-fn written_out_at(tokens: &[Token], open: usize) -> Option<Respelling> {
-    let inside =
-        tokens[open + 1..].iter().take(MOST_WORDS + 1).position(|token| token.kind == TokenKind::Close)?;
-    let words = &tokens[open + 1..open + 1 + inside];
-    let plain = |token: &Token| token.kind == TokenKind::Word && token.number.is_none();
-    let from = open.checked_sub(words.len())?;
-    let short = &tokens[from..open];
-    let shortens =
-        words.iter().zip(short).all(|(word, short)| plain(word) && plain(short) && begins(word, short));
-    let one = words.len() == 1 && short[0].text.len() <= MOST_LETTERS;
-    let initials = words.len() > 1 && short.iter().all(|short| short.text.chars().count() == 1);
-    (shortens && (one || initials)).then(|| Respelling {
-        term: short.iter().map(|token| token.text.clone()).collect(),
-        words: words.iter().map(|token| token.text.clone()).collect(),
-        span: tokens[open].span.to(tokens[open + 1 + inside].span),
+fn written_out_at(tokens: &[Token], open: usize) -> Option<WrittenOut> {
+    let within = tokens[open + 1..].iter().take(LONGEST + 1);
+    let close = open + 1 + within.clone().position(|token| token.kind == TokenKind::Close)?;
+    let that_is = that_is(tokens, open + 1..close);
+    let words = &tokens[open + 1..that_is.unwrap_or(close)];
+    let short = open.checked_sub(words.len())?..open;
+    let letters = &tokens[short.clone()];
+    let shortens = words.iter().zip(letters).all(|(word, short)| shortens(word, short));
+    let one = words.len() == 1 && letters[0].text.len() <= MOST_LETTERS;
+    let initial = |short: &Token| short.number.is_some() || short.text.chars().count() == 1;
+    let initials = (2..=MOST_WORDS).contains(&words.len()) && letters.iter().all(initial);
+    let begins = words.first().zip(letters.first()).is_some_and(|(word, short)| begins(word, short));
+    (shortens && begins && (one || initials)).then(|| WrittenOut {
+        respelling: Respelling {
+            term: letters.iter().map(|token| token.text.clone()).collect(),
+            words: words.iter().map(|token| token.text.clone()).collect(),
+            span: tokens[open].span.to(tokens[close].span),
+        },
+        short,
+        how: that_is.map(|at| at + 2..close),
     })
+}
+
+/// Where "that is" stands after a comma.
+fn that_is(tokens: &[Token], inside: Range<usize>) -> Option<usize> {
+    let says = |at: &usize| {
+        tokens[*at].gap >= Gap::Comma && tokens[*at].text == "that" && tokens[*at + 1].text == "is"
+    };
+    (inside.start + 1..inside.end.saturating_sub(1)).find(says)
+}
+
+/// Whether an abbreviation stands for a word; a number stands for itself.
+fn shortens(word: &Token, short: &Token) -> bool {
+    let kinds = word.kind == TokenKind::Word && short.kind == TokenKind::Word;
+    kinds && word.number == short.number && (word.number.is_some() || begins(word, short))
 }
 
 /// Whether a word begins with the letters of an abbreviation, and has more.

@@ -191,7 +191,7 @@ impl Finder<'_> {
             }
             Some(_) => self.side(cue, floor)?,
             None if cue.link > Link::Weak => self.side(cue, floor)?,
-            None => self.weak(cue, floor, entries)?,
+            None => self.weak(cue, floor, entries).filter(|told| !self.goes_on(told, entries))?,
         };
         let mut explained = self.body(from);
         if cue.link == Link::Weak && self.before[cue.at].mark == Mark::None && self.before[start].line {
@@ -226,6 +226,19 @@ impl Finder<'_> {
             worded: cue.words.is_some(),
             elliptic: false,
             naming: None,
+        })
+    }
+
+    /// "N is slip one, knit two together, pass the slipped stitch over": whether what looks like terms tells how the letter
+    /// before them is worked.
+    fn goes_on(&self, (terms, start): &(Vec<Term>, usize), entries: &[Entry]) -> bool {
+        let stitches = |term: &Term| !term.short && !senses(self.terms.lexicon, term).is_empty();
+        entries.last().is_some_and(|last| {
+            let letter = last.worded && last.terms.iter().all(|term| term.short);
+            letter
+                && (last.explained.start + 1..last.explained.end).contains(start)
+                && self.before[*start].mark == Mark::Comma
+                && terms.iter().all(stitches)
         })
     }
 
