@@ -250,6 +250,8 @@ mod tests {
             ("the entire next row", Next(1)),
             ("the row that follows is purled", Next(1)),
             ("all the rows with even numbers", Even),
+            ("the rounds designated by even numbers", Even),
+            ("every row marked by an uneven number", Odd),
             ("every alternate row", Alternate),
             ("Row 2 and every 2nd row to row 8", Numbers(vec![2, 4, 6, 8])),
             ("The rows between are purled", Alternate),

@@ -178,8 +178,9 @@ impl Placed for StatementKind {
                 last.as_ref().map(|last| all_placed(last, place)),
             ),
             StatementKind::AtTheEnd(seq) => StatementKind::AtTheEnd(seq.placed(place)),
-            StatementKind::EndsAsBefore(end) => {
-                StatementKind::EndsAsBefore(end.as_ref().map(|end| end.placed(place)))
+            StatementKind::EndsAsBefore { row, end } => {
+                let end = end.as_ref().map(|end| end.placed(place));
+                StatementKind::EndsAsBefore { row: *row, end }
             }
             StatementKind::Spread(rows, told) => StatementKind::Spread(rows.placed(place), Rc::clone(told)),
             other @ (StatementKind::Count(_)

@@ -196,7 +196,12 @@ pub enum StatementKind {
     /// Stitches that are on the needle before the work begins.
     OnHand(u32),
     /// The last row repeats and ends as the row with a repeat before it does, or ends with what is told.
-    EndsAsBefore(Option<Seq>),
+    EndsAsBefore {
+        /// The row that is named.
+        row: Option<u32>,
+        /// What the row ends with instead.
+        end: Option<Seq>,
+    },
     /// What is worked at the end of the last row besides: stitches cast on.
     AtTheEnd(Seq),
     /// So many stitches at each edge that no row mentions, but perhaps the first.

@@ -404,6 +404,12 @@ impl Builder<'_> {
                 let knot = one_way.shape().fixed.makes > 2;
                 (knot && one_way.shape() == other.shape()).then_some(told)
             }
+            // "Four k. (knit plain)."
+            "said_again" => {
+                let (told, op) = (self.stitch(&parts[0])?, self.row_op(&parts[2])?);
+                let alike = self.work_of(&parts[0]).is_some_and(|work| *work.ops == [op]);
+                alike.then_some(told)
+            }
             "implied_then" => {
                 let head = seq(&parts[0])?;
                 let tail = seq(&parts[1])?;

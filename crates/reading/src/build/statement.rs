@@ -72,7 +72,7 @@ impl Builder<'_> {
                     Value::Seq(seq) => Some(seq.clone()),
                     _ => None,
                 });
-                say(StatementKind::EndsAsBefore(end))
+                say(StatementKind::EndsAsBefore { row: self.held(&parts[0]), end })
             }
             "at_the_end" => {
                 let seq = |part: &Value| if let Value::Seq(seq) = part { Some(seq.clone()) } else { None };

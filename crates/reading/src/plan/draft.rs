@@ -260,7 +260,7 @@ impl Draft {
                 self.go_on(Onward { until, ..*onward }, statement.span);
             }
             StatementKind::Spread(rows, told) => self.spread(rows.as_ref(), told, statement.span),
-            StatementKind::EndsAsBefore(end) => self.ends_as_before(end.as_ref()),
+            StatementKind::EndsAsBefore { row, end } => self.ends_as_before(*row, end.as_ref()),
             StatementKind::AtTheEnd(more) => self.at_the_end(more),
             StatementKind::Edges(edges) => self.plan.told_edges = Some(*edges),
             StatementKind::Edge(rule) => {
@@ -366,12 +366,23 @@ impl Draft {
         }
     }
 
-    /// The last row ends as the one before it that has a repeat: with what follows that repeat, or what is told instead.
-    fn ends_as_before(&mut self, end: Option<&Seq>) {
+    /// The last row ends as the one that is named, or as the last before it that has a repeat and lies as it does: with
+    /// what follows that repeat, or what is told instead.
+    fn ends_as_before(&mut self, named: Option<u32>, end: Option<&Seq>) {
         let last = self.latest.unwrap_or(u32::MAX);
-        let told = self.plan.rows.iter().chain(self.run.range(..last).map(|(_, row)| row));
-        let told = self.as_worked(told.cloned().collect());
-        let ending = told.iter().rev().find_map(|row| Ending::of(&row.readings));
+        let told = self.plan.rows.iter().map(|row| (None, row));
+        let told = told.chain(self.run.range(..last).map(|(number, row)| (Some(*number), row)));
+        let (numbers, rows): (Vec<_>, Vec<_>) = told.map(|(number, row)| (number, row.clone())).unzip();
+        let rows = self.as_worked(rows);
+        let ending_of = |fits: &dyn Fn(Option<u32>) -> bool| {
+            let mut told = numbers.iter().zip(&rows).rev().filter(|(number, _)| fits(**number));
+            told.find_map(|(_, row)| Ending::of(&row.readings))
+        };
+        let same_side = |number: Option<u32>| number.is_some_and(|number| number % 2 == last % 2);
+        let ending = match named {
+            Some(_) => ending_of(&|number| number == named),
+            None => ending_of(&same_side).or_else(|| ending_of(&|_| true)),
+        };
         let ending = match end {
             Some(end) => Some(Ending::with(ending, end)),
             None => ending,

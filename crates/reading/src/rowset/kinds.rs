@@ -157,6 +157,11 @@ impl Scan<'_> {
             "round" | "row" if self.is(self.start, &["all"]) => return,
             // Nor does what "eight are left on each needle" end with.
             "needle" | "needles" if self.lies_on() => return,
+            // "The rounds designated by even numbers."
+            "rounds" | "rows" if !every && self.numbered(at + 1).is_some() => {
+                at -= usize::from(at > self.start);
+                Which::Every
+            }
             // "In rows backwards and forwards" names none either.
             _ if every
                 && !self.is(self.start, &["in"])
@@ -181,22 +186,21 @@ impl Scan<'_> {
         if self.is(end, &["which", "that"]) && self.is(end + 1, &["follow", "come", "succeed"]) {
             end += 2;
         }
-        // "Each following round with an uneven number."
-        // "All the rows with even numbers."
-        let kind = end + 1 + usize::from(self.is(end + 1, &["an", "a", "the"]));
-        let numbered =
-            self.is(end, &["with", "of", "having", "bearing"]) && self.is(kind + 1, &["number", "numbers"]);
-        if numbered && let Some(which) = parity(self.text(kind)) {
-            out.push(self.found(kind + 2, which, round, true));
-            return;
-        }
-        let marked = ["marked", "by", "an", "even", "number"];
-        if (0..5).all(|step| self.is(end + step, &marked[step..=step])) {
-            end += 5;
-            out.push(self.found(end, Which::Even, round, true));
+        if let Some((end, which)) = self.numbered(end) {
+            out.push(self.found(end, which, round, true));
             return;
         }
         out.push(self.found(end, which, round, true));
+    }
+
+    /// "With an uneven number", "marked by even numbers": the end of such words and the rows that they leave.
+    fn numbered(&self, at: usize) -> Option<(usize, Which)> {
+        let said = ["marked", "designated", "denoted", "distinguished", "indicated", "numbered"];
+        let by = at + usize::from(self.is(at, &said));
+        let kind = by + 1 + usize::from(self.is(by + 1, &["an", "a", "the"]));
+        let counts = self.is(kind + 1, &["number", "numbers", "figure", "figures"]);
+        let leads = self.is(by, &["with", "of", "having", "bearing", "by"]) && counts;
+        parity(self.text(kind)).filter(|_| leads).map(|which| (kind + 2, which))
     }
 
     /// Whether it goes on from what stitches do: "(eight are left on) each needle".
