@@ -366,7 +366,7 @@ impl Draft {
         }
     }
 
-    /// The last row ends as the one that is named, or as the last before it that has a repeat and lies as it does: with
+    /// The last row ends as the one that is named, or as the last before it on its side that has a repeat: with
     /// what follows that repeat, or what is told instead.
     fn ends_as_before(&mut self, named: Option<u32>, end: Option<&Seq>) {
         let last = self.latest.unwrap_or(u32::MAX);
@@ -378,10 +378,13 @@ impl Draft {
             let mut told = numbers.iter().zip(&rows).rev().filter(|(number, _)| fits(**number));
             told.find_map(|(_, row)| Ending::of(&row.readings))
         };
-        let same_side = |number: Option<u32>| number.is_some_and(|number| number % 2 == last % 2);
+        // Where the rows back are told once for all of them, theirs are no rows before this one.
+        let back =
+            |number: u32| self.returns.as_ref().is_some_and(|(which, ..)| close::applies(which, number));
+        let same_side = |number: Option<u32>| number.is_none_or(|number| !back(number) || back(last));
         let ending = match named {
             Some(_) => ending_of(&|number| number == named),
-            None => ending_of(&same_side).or_else(|| ending_of(&|_| true)),
+            None => ending_of(&same_side),
         };
         let ending = match end {
             Some(end) => Some(Ending::with(ending, end)),
