@@ -92,6 +92,8 @@ pub struct Marks {
     pub plus_each: Terminal,
     pub specimen: Terminal,
     pub begin_purl: Terminal,
+    /// "Slipping the first."
+    pub slipping_first: Terminal,
     pub with_number: Terminal,
     /// "After the second."
     pub after_nth: Terminal,

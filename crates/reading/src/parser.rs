@@ -145,6 +145,7 @@ fn marks(grammar: &mut Grammar) -> Marks {
         plus_each: grammar.terminal("PLUSEACH"),
         specimen: grammar.terminal("SPECIMEN"),
         begin_purl: grammar.terminal("BEGINPURL"),
+        slipping_first: grammar.terminal("SLIPPING1ST"),
         after_nth: grammar.terminal("AFTERNTH"),
         slipped_one: grammar.terminal("SLIPPEDONE"),
         made_one: grammar.terminal("MADEONE"),

@@ -186,7 +186,7 @@ impl Placed for StatementKind {
             other @ (StatementKind::Count(_)
             | StatementKind::CountEach(_)
             | StatementKind::GoOn(_)
-            | StatementKind::Part(..)
+            | StatementKind::Part { .. }
             | StatementKind::OtherPart
             | StatementKind::Section(_)
             | StatementKind::LikeSection(_)

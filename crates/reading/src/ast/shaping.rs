@@ -67,6 +67,8 @@ pub struct Onward {
     pub until: Option<Goal>,
     /// Plain stitches more between the places that are shaped, each time.
     pub step: Option<i32>,
+    /// Whether these are said to stand at the sides.
+    pub at_sides: bool,
     /// Whether every row from here on is one of them: none lie between.
     pub every_row: bool,
     /// How many plain rows lie between two of them from here on, where that is told.

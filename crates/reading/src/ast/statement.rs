@@ -160,7 +160,16 @@ pub enum StatementKind {
         content: Content,
     },
     /// So many rows of one operation over so many of the stitches on the needle.
-    Part(Op, u32, u32),
+    Part {
+        /// The operation.
+        op: Op,
+        /// Over how many stitches.
+        stitches: u32,
+        /// How many rows.
+        rows: u32,
+        /// Whether the first stitch of each is slipped.
+        slips: bool,
+    },
     /// The rows of the last such part over the stitches that were left.
     OtherPart,
     /// Going back to an earlier row.

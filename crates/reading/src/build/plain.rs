@@ -48,7 +48,11 @@ impl Builder<'_> {
                 let named = parts.iter().find_map(|part| self.rows(part))?;
                 let (Which::Count(count) | Which::Next(count)) = named.which else { return None };
                 let op = parts.iter().find_map(|part| self.row_op(part)).or(named.told).unwrap_or(Op::K);
-                (count <= TIMES_LIMIT).then(|| say(StatementKind::Part(op, stitches, count))).flatten()
+                let slips = parts.iter().any(|part| {
+                    self.leaf(part).is_some_and(|leaf| leaf.terminal == self.marks.slipping_first)
+                });
+                let part = StatementKind::Part { op, stitches, rows: count, slips };
+                (count <= TIMES_LIMIT).then(|| say(part)).flatten()
             }
             "turns_till_row" => {
                 let ops: Vec<Op> = parts.iter().filter_map(|part| self.row_op(part)).collect();

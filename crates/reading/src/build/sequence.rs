@@ -600,7 +600,10 @@ impl Builder<'_> {
                 let by = i32::try_from(printed()?).ok().filter(|by| (1..100).contains(by))?;
                 let step = Some(if action.ends_with("more") { by } else { -by });
                 let every_row = action.starts_with("every");
-                one(Value::Onward(Onward { step, every_row, ..told_onward(&parts[0]) }, span))
+                let said = self.span(parts.last()?);
+                let mut words = self.tokens.iter().filter(|token| said.covers(token.span));
+                let at_sides = words.any(|token| matches!(token.text.as_str(), "side" | "sides"));
+                one(Value::Onward(Onward { step, at_sides, every_row, ..told_onward(&parts[0]) }, span))
             }
             _ => None,
         }

@@ -3,6 +3,9 @@
 use super::sequence::told_onward;
 use super::*;
 
+/// Nats against a row without a name that goes on in another sentence: more than a row of its own costs. A guess.
+const SENTENCE: f64 = 3.5;
+
 impl Builder<'_> {
     pub(super) fn statement_action(&self, action: &str, parts: &[Value]) -> Option<Built> {
         let span = self.spans(parts);
@@ -246,7 +249,17 @@ impl Builder<'_> {
                 (Which::Numbers(numbers), false) => say(StatementKind::Heading(numbers)),
                 _ => say(StatementKind::Note),
             },
-            "loose_row" => say(StatementKind::Loose(loose()?)),
+            // "Knit 1, make 1, knit 9. Knit 2, make 1, knit 9": rather a row in every sentence.
+            "loose_row" => {
+                let told = self.tokens.iter().filter(|token| span.covers(token.span)).skip(1);
+                let ended = told.filter(|token| token.gap >= Gap::Period).count();
+                let content = loose()?;
+                let once =
+                    matches!(&content, Content::Work(told) if told.iter().any(|(_, seq)| seq.once_only()));
+                let kind = StatementKind::Loose(content);
+                let cost = if once { 0.0 } else { SENTENCE * ended as f64 };
+                Some(vec![(cost, Value::Statement(Rc::new(Statement { kind, span })))])
+            }
             // "…; knit eight, turn": a short row needs no sentence of its own.
             "short_row" => match loose()? {
                 Content::Work(told) if told.iter().all(|(_, seq)| seq.turns()) => {

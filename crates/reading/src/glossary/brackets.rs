@@ -34,7 +34,9 @@ fn written_out_at(tokens: &[Token], open: usize) -> Option<WrittenOut> {
     let within = tokens[open + 1..].iter().take(LONGEST + 1);
     let close = open + 1 + within.clone().position(|token| token.kind == TokenKind::Close)?;
     let that_is = that_is(tokens, open + 1..close);
-    let words = &tokens[open + 1..that_is.unwrap_or(close)];
+    let said = &tokens[open + 1..that_is.unwrap_or(close)];
+    let article = |token: &&Token| !matches!(token.text.as_str(), "the" | "a" | "an");
+    let words: Vec<&Token> = said.iter().filter(article).collect();
     let short = open.checked_sub(words.len())?..open;
     let letters = &tokens[short.clone()];
     let shortens = words.iter().zip(letters).all(|(word, short)| shortens(word, short));
@@ -42,10 +44,12 @@ fn written_out_at(tokens: &[Token], open: usize) -> Option<WrittenOut> {
     let initial = |short: &Token| short.number.is_some() || short.text.chars().count() == 1;
     let initials = (2..=MOST_WORDS).contains(&words.len()) && letters.iter().all(initial);
     let begins = words.first().zip(letters.first()).is_some_and(|(word, short)| begins(word, short));
-    (shortens && begins && (one || initials)).then(|| WrittenOut {
+    let numbered = letters.iter().any(|short| short.number.is_some());
+    let told = that_is.is_some() || !numbered;
+    (shortens && begins && told && (one || initials)).then(|| WrittenOut {
         respelling: Respelling {
             term: letters.iter().map(|token| token.text.clone()).collect(),
-            words: words.iter().map(|token| token.text.clone()).collect(),
+            words: said.iter().map(|token| token.text.clone()).collect(),
             span: tokens[open].span.to(tokens[close].span),
         },
         short,

@@ -144,8 +144,8 @@ impl Finder<'_> {
             let fits = match kind {
                 CueKind::By => self.by_before(at),
                 CueKind::Called => called,
-                // "K 2 to.--Knit 2 together": the dash is the link.
-                CueKind::Weak => self.tokens[at].text != "to" || self.mark(at + found.len) < Mark::Equals,
+                // "K 2 to.--Knit 2 together", "… the same as k 2 to.": it is short for "together".
+                CueKind::Weak => self.tokens[at].text != "to" || self.mark(at + found.len) == Mark::None,
                 _ => true,
             };
             if longer && fits {

@@ -219,7 +219,11 @@ impl Draft {
                     self.returns = Some((which, readings, statement.span));
                 }
             }
-            StatementKind::Part(op, stitches, rows) => self.part(*op, *stitches, *rows, statement.span),
+            StatementKind::Part { op, stitches, rows, slips } => {
+                let part =
+                    part::Part { op: *op, stitches: *stitches, rows: *rows, slips: *slips, bound_off: false };
+                self.part(part, statement.span);
+            }
             StatementKind::Section(numbers) => self.section(numbers, true),
             StatementKind::Heading(numbers) => self.section(numbers, false),
             StatementKind::LikeSection(number) => self.like_section(*number),

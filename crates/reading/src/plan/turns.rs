@@ -86,7 +86,9 @@ impl ShortRows {
             _ => None,
         };
         let from_behind = || alike(&swapped(before), last).then(|| before.clone());
-        let on_and_on = || alike(before, last).then(|| last.clone());
+        let narrows = |seq: &Seq| seq.shape().fixed.makes < seq.shape().fixed.takes;
+        let slipped = matches!(last.first(), Some(Item::Work(work)) if matches!(*work.ops, [Op::Slp]));
+        let on_and_on = || (alike(before, last) || slipped && narrows(last)).then(|| last.clone());
         let steps = stepped(before, last, 1).or_else(across).or_else(by_pairs);
         steps.or_else(as_before).or_else(from_behind).or_else(on_and_on)
     }

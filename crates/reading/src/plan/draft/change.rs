@@ -161,7 +161,7 @@ impl Draft {
             let more = short.until(until.unwrap_or(Goal::All));
             return more.into_iter().for_each(|seq| self.append(Rc::new(vec![(0.0, seq)]), span, true));
         }
-        let alike = until.filter(|_| onward.step.is_none());
+        let alike = until.filter(|_| onward.step.is_none() || onward.at_sides);
         if let Some(rows) = alike.and_then(|until| self.as_told_until(&told, until, onward.ends_plain)) {
             return rows.into_iter().for_each(|row| self.append(row.readings, span, true));
         }

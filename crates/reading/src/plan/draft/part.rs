@@ -15,10 +15,12 @@ use crate::ast::{Item, Seq, Work};
 
 /// The last part that was worked by itself.
 pub(super) struct Part {
-    op: Op,
-    stitches: u32,
-    rows: u32,
-    bound_off: bool,
+    pub(super) op: Op,
+    pub(super) stitches: u32,
+    pub(super) rows: u32,
+    /// Whether the first stitch of each row is slipped.
+    pub(super) slips: bool,
+    pub(super) bound_off: bool,
 }
 
 impl Part {
@@ -26,19 +28,21 @@ impl Part {
     fn row(&self, op: Op, span: Span) -> Option<Readings> {
         let work =
             |op, times| Item::Work(Work { ops: Rc::from([op]), times, span, number: None, sense: None });
-        let seq = Seq::of([work(op, self.stitches), work(Op::Turn, 1)])?;
+        let slipped = u32::from(self.slips && op != Op::Bo);
+        let first = (slipped > 0).then(|| work(Op::Slp, slipped));
+        let rest = [work(op, self.stitches.checked_sub(slipped)?), work(Op::Turn, 1)];
+        let seq = Seq::of(first.into_iter().chain(rest))?;
         Some(Rc::new(vec![(0.0, seq)]))
     }
 }
 
 impl Draft {
     /// So many rows over so many stitches.
-    pub(super) fn part(&mut self, op: Op, stitches: u32, rows: u32, span: Span) {
+    pub(super) fn part(&mut self, part: Part, span: Span) {
         self.flush_loose();
         self.fill_gaps();
-        let part = Part { op, stitches, rows, bound_off: false };
-        for _ in 0..rows {
-            if let Some(readings) = part.row(op, span) {
+        for _ in 0..part.rows {
+            if let Some(readings) = part.row(part.op, span) {
                 self.append(readings, span, true);
             }
         }
