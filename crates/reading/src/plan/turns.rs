@@ -19,11 +19,14 @@ pub struct ShortRows {
     beyond: u32,
     /// Whether none were left at the last turn.
     to_the_end: bool,
+    /// Whether the rows are said to change.
+    changes: bool,
 }
 
 impl ShortRows {
-    /// The short rows at the end of those told; `now` is the number of stitches after them.
-    pub fn find(told: &[PlannedRow], now: Option<u32>) -> Option<ShortRows> {
+    /// The short rows at the end of those told; `now` is the number of stitches after them, and
+    /// `changes` tells whether the rows are said to change from one to the next.
+    pub fn find(told: &[PlannedRow], now: Option<u32>, changes: bool) -> Option<ShortRows> {
         let seq_of = |row: &PlannedRow| Some(row.readings.first()?.1.clone()).filter(is_short);
         let mut rows: Vec<Seq> = told.iter().rev().map_while(seq_of).collect();
         rows.reverse();
@@ -32,8 +35,13 @@ impl ShortRows {
             i64::from(fixed.makes) - i64::from(fixed.takes)
         };
         let start = i64::from(now?) - rows.iter().map(change).sum::<i64>();
-        let mut short =
-            ShortRows { last: Vec::new(), ahead: u32::try_from(start).ok()?, beyond: 0, to_the_end: false };
+        let mut short = ShortRows {
+            last: Vec::new(),
+            ahead: u32::try_from(start).ok()?,
+            beyond: 0,
+            to_the_end: false,
+            changes,
+        };
         for row in rows {
             short.work(&row)?;
         }
@@ -88,9 +96,9 @@ impl ShortRows {
         let from_behind = || alike(&swapped(before), last).then(|| before.clone());
         let narrows = |seq: &Seq| seq.shape().fixed.makes < seq.shape().fixed.takes;
         let slipped = matches!(last.first(), Some(Item::Work(work)) if matches!(*work.ops, [Op::Slp]));
-        let on_and_on = || (alike(before, last) || slipped && narrows(last)).then(|| last.clone());
+        let goes_on = !self.changes && (alike(before, last) || slipped && narrows(last));
         let steps = stepped(before, last, 1).or_else(across).or_else(by_pairs);
-        steps.or_else(as_before).or_else(from_behind).or_else(on_and_on)
+        steps.or_else(as_before).or_else(from_behind).or_else(|| goes_on.then(|| last.clone()))
     }
 
     /// A row that fits the stitches there are: the plain stitch before the last turn may be one too many.

@@ -157,7 +157,7 @@ impl Draft {
         let told: Vec<PlannedRow> = self.plan.rows.iter().chain(self.run.values()).cloned().collect();
         let told = self.as_worked(told);
         let now = self.needle();
-        if let Some(short) = ShortRows::find(&told, now.map(|needle| needle.count)) {
+        if let Some(short) = ShortRows::find(&told, now.map(|needle| needle.count), onward.step.is_some()) {
             let more = short.until(until.unwrap_or(Goal::All));
             return more.into_iter().for_each(|seq| self.append(Rc::new(vec![(0.0, seq)]), span, true));
         }

@@ -11,7 +11,7 @@ use span::Span;
 use super::super::Readings;
 use super::super::told::whole_row;
 use super::Draft;
-use crate::ast::{Item, Seq, Work};
+use crate::ast::{Item, Seq, Until, Work};
 
 /// The last part that was worked by itself.
 pub(super) struct Part {
@@ -33,6 +33,16 @@ impl Part {
         let rest = [work(op, self.stitches.checked_sub(slipped)?), work(Op::Turn, 1)];
         let seq = Seq::of(first.into_iter().chain(rest))?;
         Some(Rc::new(vec![(0.0, seq)]))
+    }
+
+    /// A row like its own over all that is left.
+    fn row_of_all(&self, span: Span) -> Option<Readings> {
+        if !self.slips {
+            return Some(whole_row(self.op, span));
+        }
+        let slipped = Work { ops: Rc::from([Op::Slp]), times: 1, span, number: None, sense: None };
+        let rest = Item::Rest { op: self.op, until: Until::End, span };
+        Some(Rc::new(vec![(0.0, Seq::of([Item::Work(slipped), rest])?)]))
     }
 }
 
@@ -62,7 +72,9 @@ impl Draft {
     pub(super) fn other_part(&mut self, span: Span) {
         let Some(part) = self.part.take() else { return };
         for _ in 0..part.rows {
-            self.append(whole_row(part.op, span), span, true);
+            if let Some(readings) = part.row_of_all(span) {
+                self.append(readings, span, true);
+            }
         }
         if part.bound_off {
             self.append(whole_row(Op::Bo, span), span, true);
