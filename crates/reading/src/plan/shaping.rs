@@ -85,6 +85,20 @@ impl Goal {
             Goal::Told(_) | Goal::AsCastOn | Goal::All | Goal::Rows(_) => false,
         }
     }
+
+    /// How many stitches are wanting or too many; none where stitches do not tell.
+    fn distance(self, needle: Needle) -> Option<u32> {
+        match self {
+            Goal::InAll(count) => Some(needle.count.abs_diff(count)),
+            Goal::OnNeedle(count) => Some(needle.shares.counts().max()?.abs_diff(count)),
+            Goal::Told(_) | Goal::AsCastOn | Goal::All | Goal::Rows(_) => None,
+        }
+    }
+
+    /// Whether what is on the needles after some rows is nearer to it than what was before them.
+    pub fn is_nearer(self, before: Needle, after: Needle) -> bool {
+        self.distance(before).zip(self.distance(after)).is_some_and(|(before, after)| after < before)
+    }
 }
 
 /// What is on the needles after some rows, from what was before them; `None` where a row leaves it open.

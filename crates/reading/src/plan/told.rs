@@ -90,7 +90,8 @@ pub fn between_by(told: &Readings, by: i32) -> Readings {
             continue;
         }
         let mut places = plain_places(seq);
-        let at_an_end = |at: usize| repeated_part(seq).is_none() && (at == 0 || at + 1 == seq.item_count());
+        let ends = repeated_part(seq).is_none().then(|| [0, seq.item_count() - 1]);
+        let at_an_end = |at: usize| ends.is_some_and(|ends| ends.contains(&at));
         places.sort_by_key(|(at, times)| (at_an_end(*at), std::cmp::Reverse(*times)));
         let all: Vec<usize> = places.iter().map(|(at, _)| *at).collect();
         let one_each = all.iter().map(|at| vec![*at]);

@@ -108,9 +108,16 @@ impl Draft {
         }
         let shrinking = Shrinking::find(block);
         let mut needle = self.needle()?;
+        let mut before = needle;
         for (worked, row) in block.iter().cycle().take(SHAPING_LIMIT as usize).enumerate() {
             if until.is_met(needle) {
                 return Some(worked);
+            }
+            if worked > 0 && worked.is_multiple_of(block.len()) {
+                if !until.is_nearer(before, needle) {
+                    return None;
+                }
+                before = needle;
             }
             needle = tally(needle, [&on_needle(shrinking.as_ref(), row, needle)])?;
         }
@@ -171,8 +178,12 @@ impl Draft {
         let mut needle = self.needle()?;
         let mut times = 0;
         while !until.is_met(needle) && times < SHAPING_LIMIT {
+            let before = needle;
             for row in block {
                 needle = tally(needle, [&on_needle(shrinking.as_ref(), row, needle)])?;
+            }
+            if !until.is_nearer(before, needle) {
+                return None;
             }
             times += 1;
         }
