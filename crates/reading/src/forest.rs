@@ -21,6 +21,9 @@ use crate::grammar::{Grammar, Name, Rule, Symbol, Terminal, TerminalSet};
 /// is a guess that left room to spare in the dev corpus.
 pub const WIDTH: usize = 16;
 
+/// How many ways to take the parts of an item up to its dot are kept.
+const PAIRS: usize = WIDTH * 2;
+
 /// Items that a place has, roughly: room is made for so many beforehand.
 const ITEMS: usize = 32;
 
@@ -302,6 +305,43 @@ struct Partial {
     last: u32,
 }
 
+/// The cheapest partials of an item.
+struct Cheapest {
+    found: SmallVec<[Partial; PAIRS * 2]>,
+    /// What costs as much comes too late.
+    limit: f64,
+}
+
+impl Cheapest {
+    fn new() -> Self {
+        Self { found: SmallVec::new(), limit: f64::INFINITY }
+    }
+
+    /// Puts one with the others, unless enough are as cheap.
+    fn put(&mut self, partial: Partial) -> bool {
+        if partial.cost >= self.limit {
+            return false;
+        }
+        self.found.push(partial);
+        if self.found.len() == PAIRS * 2 {
+            self.cut();
+            self.limit = self.found[PAIRS - 1].cost;
+        }
+        true
+    }
+
+    /// Keeps the cheapest, in the order they were found where they cost the same.
+    fn cut(&mut self) {
+        self.found.sort_by(|a, b| a.cost.total_cmp(&b.cost));
+        self.found.truncate(PAIRS);
+    }
+
+    fn taken(mut self) -> SmallVec<[Partial; PAIRS * 2]> {
+        self.cut();
+        self.found
+    }
+}
+
 /// The index of nothing.
 const NONE: u32 = u32::MAX;
 
@@ -405,20 +445,21 @@ impl<B: Build> Walk<'_, '_, B> {
         }
         let links = &self.forest.items[id as usize].links;
         let sides: SmallVec<[(Option<Run>, Run); 2]> = links.iter().map(|link| self.sides(link)).collect();
-        let mut pairs: SmallVec<[Partial; 32]> = SmallVec::new();
+        let mut pairs = Cheapest::new();
         for (heads, lasts) in sides {
             let mut pair = |head: u32, head_cost: f64| {
-                let values = lasts.clone().zip(&self.values[place(&lasts)]);
-                pairs.extend(values.map(|(last, (cost, _))| Partial { cost: head_cost + cost, head, last }));
+                for (last, (cost, _)) in lasts.clone().zip(&self.values[place(&lasts)]) {
+                    if !pairs.put(Partial { cost: head_cost + cost, head, last }) {
+                        break;
+                    }
+                }
             };
             match heads {
                 Some(heads) => heads.for_each(|head| pair(head, self.partials[head as usize].cost)),
                 None => pair(NONE, 0.0),
             }
         }
-        // Only the cheapest are kept, in the order they were found where they cost the same.
-        pairs.sort_by(|a, b| a.cost.total_cmp(&b.cost));
-        pairs.truncate(WIDTH * 2);
+        let pairs = pairs.taken();
         let run = added(&mut self.partials, pairs);
         self.items[id as usize] = Some(run.clone());
         run
