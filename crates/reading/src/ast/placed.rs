@@ -121,6 +121,7 @@ impl Placed for Content {
             Content::FromStar(begun, rows, plain) => {
                 Content::FromStar(all(begun), rows.placed(place), *plain)
             }
+            Content::RestAs(begun, rows) => Content::RestAs(all(begun), rows.placed(place)),
             Content::UpTo(rows, stop, own) => Content::UpTo(rows.placed(place), *stop, all(own)),
             Content::Edged(edges, own) => Content::Edged(*edges, all(own)),
             Content::InSeries => Content::InSeries,

@@ -34,6 +34,8 @@ pub enum Content {
     LikeEnds(RowSet, [u32; 2]),
     /// Begun in its own way, and then as another row from its star on; so many plain stitches end it, if that is told.
     FromStar(Rc<Vec<(f64, Seq)>>, RowSet, Option<u32>),
+    /// Begun in its own way, with what is then left on the needle as another row works it.
+    RestAs(Rc<Vec<(f64, Seq)>>, RowSet),
     /// As another row up to a place, and then in its own way.
     UpTo(RowSet, Stop, Rc<Vec<(f64, Seq)>>),
     /// Its own, between edge stitches that are worked as in a row before.

@@ -18,6 +18,11 @@ impl Told {
 }
 
 impl Builder<'_> {
+    /// A row whose stitches are worked by what they were in the row before.
+    fn as_seen(&self, told: &Value) -> Content {
+        Content::Work(Rc::new(vec![(0.0, self.seen(told))]))
+    }
+
     pub(super) fn like_action(&mut self, action: &str, parts: &[Value]) -> Option<Built> {
         let told = Told { side: self.side(parts), span: self.spans(parts) };
         let rows_at = |nth: usize| parts.iter().filter_map(|part| self.rows(part)).nth(nth);
@@ -58,6 +63,13 @@ impl Builder<'_> {
                     _ => return None,
                 };
                 told.of(named, Content::Like(Some(of)), None)
+            }
+            // "As the first, but slip the knitted stitches and knit the slipped ones."
+            "seen_instead" => told.of(rows_at(0)?, self.as_seen(parts.last()?), None),
+            // "In the following rounds purl the slipped stitches."
+            "seen_further" => {
+                let further = rows_at(0).filter(|rows| rows.which == Which::Every)?;
+                told.of(further, self.as_seen(parts.last()?), None)
             }
             "like_counted" => told.of(rows_at(0)?, Content::LikeCounted, None),
             "like_rib" => told.of(rows_at(0)?, Content::LikeRib, None),
@@ -186,6 +198,8 @@ impl Builder<'_> {
             "from_star" => {
                 told.of(rows_at(0)?, Content::FromStar(told_last(parts)?, rows_at(1)?, None), None)
             }
+            // "Cast off five, and work the rest as in the second row."
+            "rest_as" => told.of(rows_at(0)?, Content::RestAs(told_last(parts)?, rows_at(1)?), None),
             "from_star_to" => {
                 let (named, Content::FromStar(begun, of, _)) = rows_told(&parts[0])? else { return None };
                 let plain = self.held(&parts[1])?;

@@ -229,20 +229,7 @@ impl Builder<'_> {
                 one(Value::Seq(Seq::one(Item::Work(work))))
             }
             "cable" => self.cable(parts),
-            "seen" => {
-                let seen = match self.numbers(&parts[0]).0[0] {
-                    Some(0) => Seen::AsItShows,
-                    Some(2) => Seen::Slipped(Op::Slp, Op::K),
-                    Some(3) => Seen::Slipped(Op::SlWyif, Op::K),
-                    Some(4) => Seen::Slipped(Op::Slp, Op::P),
-                    Some(5) => Seen::Slipped(Op::SlWyif, Op::P),
-                    Some(6) => Seen::Slipped(Op::K, Op::Slp),
-                    Some(7) => Seen::Slipped(Op::P, Op::SlWyif),
-                    Some(8) => Seen::Overs(Op::P, Op::K),
-                    _ => Seen::Against,
-                };
-                one(Value::Seq(Seq::one(Item::Seen(seen, self.span(&parts[0])))))
-            }
+            "seen" => one(Value::Seq(self.seen(&parts[0]))),
             "seen_some" => {
                 let count = self.numbers(&parts[0]).0[0].filter(|count| *count > 0)?;
                 one(Value::Seq(Seq::one(Item::SeenSome(count, self.span(&parts[0])))))
@@ -483,6 +470,22 @@ impl Builder<'_> {
         }
         let work = Work { ops: ops.into(), times, span: leaf.span, number: *number, sense: Some(*sense) };
         one(Value::Seq(Seq::one(Item::Work(work))))
+    }
+
+    /// Stitches worked by what they look like, or by what they were in the row before.
+    pub(super) fn seen(&self, told: &Value) -> Seq {
+        let seen = match self.numbers(told).0[0] {
+            Some(0) => Seen::AsItShows,
+            Some(2) => Seen::Slipped(Op::Slp, Op::K),
+            Some(3) => Seen::Slipped(Op::SlWyif, Op::K),
+            Some(4) => Seen::Slipped(Op::Slp, Op::P),
+            Some(5) => Seen::Slipped(Op::SlWyif, Op::P),
+            Some(6) => Seen::Slipped(Op::K, Op::Slp),
+            Some(7) => Seen::Slipped(Op::P, Op::SlWyif),
+            Some(8) => Seen::Overs(Op::P, Op::K),
+            _ => Seen::Against,
+        };
+        Seq::one(Item::Seen(seen, self.span(told)))
     }
 
     /// "Slip 3 on a spare needle, keep it in front, knit 3, then knit the 3 from the spare needle". Without a word

@@ -44,7 +44,10 @@ impl Builder<'_> {
                 let (told, bit) = match parts {
                     [one @ Value::Statement(_), _, bit] => (one, bit),
                     [one @ Value::Statement(_), bit] | [bit, one @ Value::Statement(_)] => (one, bit),
-                    [_, bit, one @ Value::Statement(_)] => (one, bit),
+                    // "Every row plain, narrowing …", "knit four rows, making one …".
+                    [others @ .., one @ Value::Statement(_)] => {
+                        (one, others.iter().find(|part| self.rows(part).is_some())?)
+                    }
                     _ => return None,
                 };
                 let Value::Statement(statement) = told else { return None };

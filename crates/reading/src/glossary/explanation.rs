@@ -180,8 +180,8 @@ impl<'a> Explainer<'a> {
         });
         said_again
             .or_else(|| self.that_is(range.clone()))
-            .or_else(|| self.shrinking(range.clone()))
-            .or_else(|| self.named_first(range))
+            .or_else(|| self.named_first(range.clone()))
+            .or_else(|| self.shrinking(range))
     }
 
     /// "A decrease the other way, that is, slip one, knit one, and pass it over."

@@ -234,7 +234,7 @@ pub fn with_plain(told: &Readings, plain: u32, old: Option<u32>, likely: Stretch
         let mut places = plain_places(seq);
         places.retain(|(_, times)| old.is_none_or(|old| *times == old));
         places.sort_by_key(|(_, times)| match likely {
-            Stretch::Longest => (false, 0, std::cmp::Reverse(*times)),
+            Stretch::Longest => (*times == plain, 0, std::cmp::Reverse(*times)),
             Stretch::Nearest => (*times == plain, times.abs_diff(plain), std::cmp::Reverse(*times)),
         });
         let first = places.first().map(|(_, times)| *times);
@@ -271,6 +271,36 @@ pub fn from_star(begun: &Readings, told: &Readings, plain: Option<u32>) -> Readi
         }
     }
     Rc::new(out)
+}
+
+/// "Cast off five, and work the rest as in the second row": what begins the row, then the other row on what is left; of one
+/// that tells a fixed number of stitches only the last, as many as there are.
+pub fn rest_as(begun: &Readings, told: &Readings, on_needle: Option<u32>) -> Readings {
+    let rest = |begun: &Seq, told: &Seq| {
+        let fixed = told.shape().open.is_empty();
+        let left = || on_needle?.checked_sub(begun.shape().fixed.takes);
+        let items = if fixed { last_of(told.items(), left()?)?.items() } else { told.items() };
+        Seq::of(after_binding_off(begun, items))
+    };
+    let mut out = Vec::new();
+    for (cost, begun) in begun.iter() {
+        for (more, told) in told.iter() {
+            out.extend(rest(begun, told).map(|rest| (cost + more, begun.and(&rest))));
+        }
+    }
+    Rc::new(out)
+}
+
+/// The row that follows stitches bound off: its first is worked already, so that it can't be slipped.
+fn after_binding_off(begun: &Seq, mut items: Vec<Item>) -> Vec<Item> {
+    let binds =
+        begun.items().last().is_some_and(|item| matches!(item, Item::Work(work) if *work.ops == [Op::Bo]));
+    if let Some(Item::Work(work)) = items.first_mut().filter(|_| binds)
+        && matches!(*work.ops, [Op::Slp | Op::SlWyif | Op::SlWyib | Op::Slk])
+    {
+        work.ops = Rc::from([Op::K]);
+    }
+    items
 }
 
 /// What is repeated so often in one row is repeated in another as far as that goes.

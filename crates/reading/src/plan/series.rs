@@ -121,7 +121,8 @@ impl Series {
     pub fn goal_of(&self, goal: Goal, on_needle: u32) -> Goal {
         let Goal::InAll(count) = goal else { return goal };
         let shape = self.rows[1].shape();
-        let grows = shape.fixed.makes > shape.fixed.takes;
+        let all = shape.open.iter().fold(shape.fixed, |all, (unit, ..)| all.and(*unit));
+        let grows = all.makes > all.takes;
         if grows && count < on_needle { Goal::Told(count) } else { goal }
     }
 

@@ -15,7 +15,7 @@ use super::super::shaping::{SHAPING_LIMIT, ground_of, grown_by, is_shaped, plain
 use super::super::told::{between_by, whole_row, works};
 use super::super::turns::ShortRows;
 use super::{Draft, PlannedRow};
-use crate::ast::{Again, Content, Goal, Item, Onward, Seq, Shaping, SpreadTold};
+use crate::ast::{Again, Content, Goal, Item, Onward, Seen, Seq, Shaping, SpreadTold};
 use crate::chain::Needle;
 use crate::rowset::{RowSet, Which};
 
@@ -76,6 +76,22 @@ impl Draft {
             let row = self.planned(Some(*number), Rc::new(vec![(0.0, seq)]), span);
             self.tell(*number, row);
         }
+    }
+
+    /// "5th to 12th rounds: purl 1, slip 1; in the following rounds purl the slipped stitches": of the rows told last,
+    /// several at once, all but the first are worked by what the row before them was; false if these are none.
+    pub(super) fn further_of_the_group(&mut self, content: &Content) -> bool {
+        let Content::Work(readings) = content else { return false };
+        let slipped = |item: &Item| matches!(item, Item::Seen(Seen::Slipped(..), _));
+        let all = |(_, seq): &(f64, Seq)| matches!(&seq.items()[..], [item] if slipped(item));
+        let Some(last) = self.run.values().next_back().filter(|_| readings.iter().all(all)) else {
+            return false;
+        };
+        let group = last.span;
+        let mut further = self.run.values_mut().filter(|row| row.span == group).skip(1).peekable();
+        let several = further.peek().is_some();
+        further.for_each(|row| row.readings = Rc::clone(readings));
+        several
     }
 
     /// "Knit seven rounds, in the first of these knit two together after every five": rows of the last that were told by

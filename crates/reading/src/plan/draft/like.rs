@@ -8,9 +8,10 @@ use loops::Op;
 use span::Span;
 
 use super::super::alike::{
-    Stretch, between, but_for, edges_of, from_star, grown, so_often, up_to, with_ends, with_plain,
+    Stretch, between, but_for, edges_of, from_star, grown, rest_as, so_often, up_to, with_ends, with_plain,
 };
-use super::super::shaping::{ground_of, plain_row_of};
+use super::super::series::Series;
+use super::super::shaping::{ground_of, is_shaped, plain_row_of};
 use super::super::told::{as_it_shows, crossed, is_rib, swapped, whole_row, works_inside};
 use super::super::{PlannedRow, Readings};
 use super::Draft;
@@ -22,7 +23,18 @@ const SAME_SIDE: f64 = 0.5;
 /// Nats against a row told by a number alone, "with nine between", being shaped. Guess.
 const UNSTEADY: f64 = 2.0;
 
+/// Nats against a row told by a number alone not going on from the two before it, where these lead to that number. Guess.
+const OUT_OF_SERIES: f64 = 1.0;
+
 impl Draft {
+    /// The row that goes on from the last two, where the number that changes in them then comes to this one.
+    fn series_to(&self, number: u32) -> Option<Seq> {
+        let told: Vec<PlannedRow> = self.plan.rows.iter().chain(self.run.values()).cloned().collect();
+        let last = told.iter().rposition(|row| is_shaped(&row.readings))?;
+        let series = Series::find(&told[..=last])?;
+        series.nth(1).filter(|_| series.number(1) == Some(number))
+    }
+
     pub(super) fn readings(&self, content: &Content) -> Option<Readings> {
         self.nth_readings(content, 0)
     }
@@ -88,8 +100,12 @@ impl Draft {
                         .map(|(cost, seq)| (cost + more, seq.clone()))
                         .collect()
                 };
-                Some(Rc::new(told.iter().flat_map(changed).collect()))
-                    .filter(|all: &Readings| !all.is_empty())
+                // What has grown so far is what grows.
+                let onward = self.series_to(*plain).filter(|_| !matches!(model, Model::Rows(_)));
+                let other = if onward.is_some() { OUT_OF_SERIES } else { 0.0 };
+                let others = told.iter().flat_map(changed).map(|(cost, seq)| (cost + other, seq));
+                let all: Vec<_> = onward.map(|seq| (0.0, seq)).into_iter().chain(others).collect();
+                Some(Rc::new(all)).filter(|all: &Readings| !all.is_empty())
             }
             Content::LikeEnds(rows, plain) => {
                 let told = self.nth_readings(&Content::Like(Some(rows.clone())), nth)?;
@@ -98,6 +114,11 @@ impl Draft {
             Content::FromStar(begun, rows, plain) => {
                 let told = self.nth_readings(&Content::Like(Some(rows.clone())), nth)?;
                 Some(from_star(begun, &told, *plain)).filter(|readings| !readings.is_empty())
+            }
+            Content::RestAs(begun, rows) => {
+                let told = self.nth_readings(&Content::Like(Some(rows.clone())), nth)?;
+                let on_needle = self.needle().map(|needle| needle.count);
+                Some(rest_as(begun, &told, on_needle)).filter(|readings| !readings.is_empty())
             }
             Content::UpTo(rows, stop, own) => {
                 let told = self.nth_readings(&Content::Like(Some(rows.clone())), nth)?;
@@ -218,7 +239,9 @@ impl Draft {
     /// The last row told that is more than one operation throughout.
     pub(super) fn last_shaped(&self) -> Option<Readings> {
         let told = self.plan.rows.iter().chain(self.run.values()).chain(&self.loose).rev();
-        told.map(|row| &row.readings).find(|readings| plain_row_of(readings).is_none()).cloned()
+        let worked = |readings: &&Readings| plain_row_of(readings).is_none();
+        let told = told.map(|row| &row.readings);
+        told.clone().find(|readings| is_shaped(readings)).or_else(|| told.clone().find(worked)).cloned()
     }
 }
 

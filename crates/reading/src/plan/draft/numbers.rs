@@ -67,6 +67,9 @@ impl Draft {
                 let Content::Like(like) = content else { return };
                 return self.again(&Again { rows: like.clone(), ..Again::default() });
             }
+            // "Working the back rounds with green": which those are is told elsewhere.
+            _ if *content == Content::Recoloured => return,
+            Which::Every if self.further_of_the_group(content) => return,
             which => {
                 let between_edges = self.plan.told_edges.is_some();
                 let like = matches!(content, Content::Like(_));
