@@ -593,6 +593,15 @@ impl Builder<'_> {
                 let rests = printed().filter(|rests| *rests <= TIMES_LIMIT).or(onward.rests);
                 one(Value::Onward(Onward { rests, ..onward }, span))
             }
+            // "Repeat this decrease in every fourth row."
+            "go_every" => {
+                let onward = told_onward(&parts[0]);
+                let rests = match self.rows(parts.last()?)?.which {
+                    Which::EveryNth(nth) => nth.checked_sub(1),
+                    _ => None,
+                };
+                one(Value::Onward(Onward { rests: rests.or(onward.rests), ..onward }, span))
+            }
             "go_rests_less" => {
                 let fewer = printed()?;
                 one(Value::Onward(Onward { rests_fewer: Some(fewer), ..told_onward(&parts[0]) }, span))

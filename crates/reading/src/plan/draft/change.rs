@@ -170,8 +170,10 @@ impl Draft {
         }
         self.flush_loose();
         self.fill_gaps();
-        let told: Vec<PlannedRow> = self.plan.rows.iter().chain(self.run.values()).cloned().collect();
-        let told = self.as_worked(told);
+        if let Some(shaping) = self.spaced(&onward) {
+            return self.as_shaped(shaping, span);
+        }
+        let told = self.as_worked(self.all_told());
         let now = self.needle();
         if let Some(short) = ShortRows::find(&told, now.map(|needle| needle.count), onward.step.is_some()) {
             let more = short.until(until.unwrap_or(Goal::All));
@@ -190,11 +192,11 @@ impl Draft {
         let until = until.map(|until| series.goal_of(self.on_all_needles(until), needle.count));
         self.endless_from = until.is_none().then_some(told.len());
         let between: Vec<Readings> = match onward.rests {
-            Some(rests) => {
+            Some(rests) if rests as usize != series.between.len() => {
                 let ground = series.between.first().and_then(|row| ground_of(&row.readings)).unwrap_or(Op::K);
                 vec![whole_row(ground, Span::DETACHED); rests as usize]
             }
-            None => series.between.iter().map(|row| open_if_plain(&row.readings)).collect(),
+            _ => series.between.iter().map(|row| open_if_plain(&row.readings)).collect(),
         };
         for step in 1..=SERIES_LIMIT {
             let Some(seq) = series.nth(step) else { return };
@@ -231,6 +233,21 @@ impl Draft {
 
     /// "In the first row knit eight, two together, and so to the end. In the third, knit seven, two together": rows with the
     /// reading first that can be worked on what the rows before them leave.
+    fn all_told(&self) -> Vec<PlannedRow> {
+        self.plan.rows.iter().chain(self.run.values()).cloned().collect()
+    }
+
+    /// "Repeat this decrease in every fourth row until …": the last shaping with so many plain rows between, where no
+    /// series of rows goes on.
+    fn spaced(&self, onward: &Onward) -> Option<Shaping> {
+        let (rests, until) = (onward.rests?, onward.until?);
+        let told = self.all_told();
+        let shaped = told.iter().rfind(|row| is_shaped(&row.readings))?;
+        let op = if grown_by(&shaped.readings)? { Op::M1 } else { Op::K2tog };
+        let free = onward.step.is_none() && Series::find(&told).is_none();
+        free.then(|| Shaping { every: Some(rests + 1), until: Some(until), ..Shaping::of(op, 1) })
+    }
+
     pub(super) fn as_worked(&self, mut told: Vec<PlannedRow>) -> Vec<PlannedRow> {
         let Some(start) = self.cast_on_count() else { return told };
         let mut needle = Needle::cast_on(start);
