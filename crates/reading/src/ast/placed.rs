@@ -186,6 +186,7 @@ impl Placed for StatementKind {
             StatementKind::Spread(rows, told) => StatementKind::Spread(rows.placed(place), Rc::clone(told)),
             other @ (StatementKind::Count(_)
             | StatementKind::CountEach(_)
+            | StatementKind::TurnsAt(_)
             | StatementKind::GoOn(_)
             | StatementKind::Part { .. }
             | StatementKind::OtherPart

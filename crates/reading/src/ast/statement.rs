@@ -202,6 +202,8 @@ pub enum StatementKind {
     Reversed(Again),
     /// The last row told, or these rows of the last that were told together, have increases or decreases spread over them.
     Spread(Option<RowSet>, Rc<[SpreadTold]>),
+    /// The last short row again with these numbers of plain stitches, one after the other, each with its way back.
+    TurnsAt(Vec<u32>),
     /// All that is left on the needle is knitted together.
     Closes,
     /// Stitches that are on the needle before the work begins.

@@ -82,6 +82,18 @@ impl Builder<'_> {
                 say(StatementKind::AtTheEnd(parts.iter().find_map(seq)?))
             }
             "closes" => say(StatementKind::Closes),
+            "turns_at" => {
+                let told = parts.iter().find_map(|part| match part {
+                    Value::Statement(told) => Some(&told.kind),
+                    _ => None,
+                });
+                let mut numbers = match told {
+                    Some(StatementKind::TurnsAt(numbers)) => numbers.clone(),
+                    _ => Vec::new(),
+                };
+                numbers.push(self.held(parts.last()?)?);
+                say(StatementKind::TurnsAt(numbers))
+            }
             "on_hand" => say(StatementKind::OnHand(self.numbers(&parts[0]).0[0]?)),
             "in_the_round" => say(StatementKind::Round(self.numbers(&parts[0]).0[0])),
             "put_in_the_round" => {

@@ -285,6 +285,7 @@ impl Draft {
             }
             StatementKind::Smooth => self.smooth = true,
             StatementKind::OneNeedle => self.one_needle = true,
+            StatementKind::TurnsAt(numbers) => self.turns_at(numbers, statement.span),
             StatementKind::Closes => self.closes(statement.span),
             StatementKind::EdgeWidth(stitches) => self.edge_width = Some(*stitches),
             StatementKind::EndsAre(rows, first, last) => {

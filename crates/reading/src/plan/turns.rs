@@ -2,12 +2,14 @@
 //!
 //! Keeps in mind how many stitches lie before the worker and how many beyond the last turn. Knows no words.
 
+use std::rc::Rc;
+
 use loops::Op;
 
 use super::series::{SERIES_LIMIT, numbers, stepped};
 use super::told::swapped;
 use super::{PlannedRow, Readings};
-use crate::ast::{Goal, Item, Seq};
+use crate::ast::{Goal, Item, Seq, Work};
 
 /// Short rows that go on in even steps.
 pub struct ShortRows {
@@ -55,7 +57,7 @@ impl ShortRows {
             if matches!(goal, Goal::Rows(rows) if more.len() == rows as usize) {
                 return more;
             }
-            let was_at_the_end = self.to_the_end;
+            let (was_at_the_end, was_beyond) = (self.to_the_end, self.beyond);
             let Some(next) = self.next().and_then(|next| self.fitting(next)) else { break };
             if self.work(&next).is_none() {
                 break;
@@ -67,6 +69,8 @@ impl ShortRows {
             let met = match goal {
                 Goal::Told(number) => told(number),
                 Goal::InAll(count) => count == on_needle,
+                // "Till only eight remain on each side."
+                Goal::OnNeedle(count) => self.beyond == count && was_beyond == count,
                 _ => false,
             };
             if done || met {
@@ -160,6 +164,18 @@ pub fn is_short_row(readings: &Readings) -> bool {
 /// Whether a row turns before its end and takes a fixed number of stitches.
 fn is_short(seq: &Seq) -> bool {
     seq.turns() && seq.shape().open.is_empty()
+}
+
+/// A short row of one stretch of plain stitches, with another number of them.
+pub fn turns_at(row: &Readings, number: u32) -> Option<Readings> {
+    let told = |(cost, seq): &(f64, Seq)| {
+        let [first @ .., Item::Work(work), last] = &seq.items()[..] else { return None };
+        let plain = is_short(seq) && first.is_empty() && matches!(*work.ops, [Op::K | Op::P]);
+        let work = Item::Work(Work { times: number, ..work.clone() });
+        Some((*cost, Seq::of([work, last.clone()]).filter(|_| plain)?))
+    };
+    let told: Vec<_> = row.iter().filter_map(told).collect();
+    (!told.is_empty()).then(|| Rc::new(told))
 }
 
 /// A row that ends where the stitches do.

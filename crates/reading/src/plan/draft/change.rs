@@ -13,7 +13,7 @@ use super::super::resized::Shrinking;
 use super::super::series::{SERIES_LIMIT, Series};
 use super::super::shaping::{SHAPING_LIMIT, ground_of, grown_by, is_shaped, plain_row_of, tally};
 use super::super::told::{between_by, whole_row, works};
-use super::super::turns::ShortRows;
+use super::super::turns::{ShortRows, turns_at};
 use super::{Draft, PlannedRow};
 use crate::ast::{Again, Content, Goal, Item, Onward, Seen, Seq, Shaping, SpreadTold};
 use crate::chain::Needle;
@@ -235,6 +235,22 @@ impl Draft {
     /// reading first that can be worked on what the rows before them leave.
     fn all_told(&self) -> Vec<PlannedRow> {
         self.plan.rows.iter().chain(self.run.values()).cloned().collect()
+    }
+
+    /// "Knit sixteen, turn and knit back; then twelve, then eight."
+    pub(super) fn turns_at(&mut self, numbers: &[u32], span: Span) {
+        self.flush_loose();
+        let told = self.all_told();
+        let Some(at) = told.iter().rposition(|row| turns_at(&row.readings, 0).is_some()) else { return };
+        if told.len() - at > 2 {
+            return;
+        }
+        for number in numbers {
+            for row in &told[at..] {
+                let readings = turns_at(&row.readings, *number).unwrap_or_else(|| Rc::clone(&row.readings));
+                self.append(readings, span, row.goes_on);
+            }
+        }
     }
 
     /// "Repeat this decrease in every fourth row until …": the last shaping with so many plain rows between, where no
