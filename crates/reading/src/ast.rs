@@ -68,6 +68,8 @@ pub struct Work {
 pub enum Seen {
     /// Each as it shows.
     AsItShows,
+    /// Plain, but for the seam stitches, which stay purled; what was made beside them is none.
+    SeamsKept,
     /// Knit on purl, purl on knit.
     Against,
     /// Stitches slipped in the row before in another operation than the others: these, and those.

@@ -449,11 +449,13 @@ fn by_look(below: Below, seen: Seen) -> Op {
                 other
             }
         }
+        (_, Seen::SeamsKept) if below.over => Op::K,
         (_, Seen::Wound { second, .. }) if below.wound => second,
         (_, Seen::Wound { first, .. }) if below.wound_first => first,
         (_, Seen::Wound { other, .. }) => other,
-        (Face::Plain, Seen::AsItShows) | (Face::Purl, Seen::Against) => Op::K,
-        (Face::Purl, Seen::AsItShows) | (Face::Plain, Seen::Against) => Op::P,
+        (Face::Plain, Seen::AsItShows | Seen::SeamsKept) | (Face::Purl, Seen::Against) => Op::K,
+        (Face::Purl, Seen::AsItShows | Seen::SeamsKept) | (Face::Plain, Seen::Against) => Op::P,
+        (Face::Open, Seen::SeamsKept) => Op::K,
         (Face::Open, _) => Op::P,
     }
 }

@@ -72,6 +72,10 @@ impl Builder<'_> {
                 told.of(further, self.as_seen(parts.last()?), None)
             }
             "like_counted" => told.of(rows_at(0)?, Content::LikeCounted, None),
+            "like_rib_count" => {
+                let rows = self.held(&parts[1])?;
+                told.of(RowSet::named(Which::Count(rows)), Content::LikeRib, None)
+            }
             "like_rib" => told.of(rows_at(0)?, Content::LikeRib, None),
             "like_first" => match rows_at(0)?.which {
                 Which::Count(n) | Which::Next(n) => {

@@ -229,6 +229,10 @@ impl Builder<'_> {
                 one(Value::Seq(Seq::one(Item::Work(work))))
             }
             "cable" => self.cable(parts),
+            // "Knit, but keep the two seam stitches purled."
+            "seams_kept" if self.row_op(&parts[0]) == Some(Op::K) => {
+                one(Value::Seq(Seq::one(Item::Seen(Seen::SeamsKept, self.spans(parts)))))
+            }
             "seen" => one(Value::Seq(self.seen(&parts[0]))),
             "seen_some" => {
                 let count = self.numbers(&parts[0]).0[0].filter(|count| *count > 0)?;

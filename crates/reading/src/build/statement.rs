@@ -194,6 +194,11 @@ impl Builder<'_> {
                 let count = if parts.len() > 2 { stated() } else { None };
                 say(rows(next, loose()?, count))
             }
+            "back_plain" => {
+                let span = self.span(&parts[0]);
+                let next = RowSet { span, ..RowSet::named(Which::Next(1)) };
+                say(rows(next, whole(Op::K, span), None))
+            }
             // "… and lastly by knitting two together all round."
             "and_then_so" => {
                 let next = RowSet { span: self.span(parts.last()?), ..RowSet::named(Which::Next(1)) };

@@ -7,6 +7,7 @@ use std::rc::Rc;
 use loops::Op;
 
 use super::PlannedRow;
+use super::alike::grown;
 use super::shaping::{is_shaped, plain_row_of};
 use super::told::between_by;
 use crate::ast::{Goal, Item, Seq, Work};
@@ -83,6 +84,17 @@ impl Series {
         let mut fitting = steps.filter(|(next, _)| takes(next) == Some(on_needle));
         let (_, before) = fitting.next().filter(|_| takes(&model).is_some())?;
         Some(Series { rows: [before, model], ahead: 0, told_after: !between.is_empty(), between })
+    }
+
+    /// The last row told that is shaped, worked again on the stitches that it left: between its increases there are as many
+    /// more as it made.
+    pub fn growing(told: &[PlannedRow]) -> Option<Series> {
+        let (shaped, between) = last_shaped(told)?;
+        let model = shaped.readings.first()?.1.clone();
+        let grown = grown(&shaped.readings);
+        let next =
+            grown.iter().map(|(_, next)| next).find(|next| stepped(&model, next, 1).is_some())?.clone();
+        Some(Series { rows: [model, next], ahead: 1, told_after: !between.is_empty(), between })
     }
 
     /// What is on the needle after the last, where it takes a fixed number of stitches.

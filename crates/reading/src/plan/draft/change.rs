@@ -185,7 +185,9 @@ impl Draft {
         }
         let by_words = || Series::by(&told, onward.step?);
         let by_count = || Series::fitting(&told, now?.count);
-        let Some(series) = Series::find(&told).or_else(by_words).or_else(by_count) else {
+        let by_growth = || Series::growing(&told).filter(|_| matches!(until, Some(Goal::Told(_))));
+        let series = Series::find(&told).or_else(by_words).or_else(by_growth).or_else(by_count);
+        let Some(series) = series else {
             return self.go_on_alike(&told, until);
         };
         let Some(mut needle) = now.or_else(|| series.last_needle()) else { return };
@@ -260,7 +262,8 @@ impl Draft {
         let told = self.all_told();
         let shaped = told.iter().rfind(|row| is_shaped(&row.readings))?;
         let op = if grown_by(&shaped.readings)? { Op::M1 } else { Op::K2tog };
-        let free = onward.step.is_none() && Series::find(&told).is_none();
+        let between = onward.step.is_some() || matches!(until, Goal::Told(_));
+        let free = !between && Series::find(&told).is_none();
         free.then(|| Shaping { every: Some(rests + 1), until: Some(until), ..Shaping::of(op, 1) })
     }
 
