@@ -334,10 +334,14 @@ fn definition_of(one: &WrittenOut, text: &str, tokens: &[Token], sources: Source
     })
 }
 
-/// "Sl. (slip)": a term that stands for stitches is not read as words that stand for none.
+/// "Sl. (slip)", "k. (knit)": a term that stands for stitches is not read as words that stand for none, or for the same.
 fn kept_short(one: Respelling, lexicon: &Lexicon) -> Respelling {
-    let known = |words: &[String]| !senses_of_words(lexicon, &words.join(" ")).is_empty();
-    if known(&one.term) && !known(&one.words) {
+    let told = |words: &[String]| senses_of_words(lexicon, &words.join(" "));
+    let (term, words) = (told(&one.term), told(&one.words));
+    let same = term
+        .iter()
+        .all(|(_, sense, ops)| sense.choice.is_none() && words.iter().any(|(_, _, others)| others == ops));
+    if !term.is_empty() && (words.is_empty() || same) {
         return Respelling { words: one.term.clone(), ..one };
     }
     one

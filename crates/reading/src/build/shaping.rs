@@ -46,7 +46,7 @@ impl Builder<'_> {
                     [one @ Value::Statement(_), bit] | [bit, one @ Value::Statement(_)] => (one, bit),
                     // "Every row plain, narrowing …", "knit four rows, making one …".
                     [others @ .., one @ Value::Statement(_)] => {
-                        (one, others.iter().find(|part| self.rows(part).is_some())?)
+                        (one, others.iter().find(|part| self.rows(part).is_some()).or(others.last())?)
                     }
                     _ => return None,
                 };

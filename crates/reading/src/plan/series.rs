@@ -105,7 +105,8 @@ impl Series {
 
     /// The number that goes from row to row, so many steps on.
     pub fn number(&self, step: u32) -> Option<u32> {
-        let (before, after) = (self.nth(step.checked_sub(1)?)?, self.nth(step)?);
+        let after = self.nth(step)?;
+        let before = if step == self.ahead { self.rows[0].clone() } else { self.nth(step.checked_sub(1)?)? };
         let mut pairs = numbers(&before).into_iter().zip(numbers(&after));
         pairs.find(|(one, other)| one != other).map(|(_, number)| number)
     }
