@@ -383,8 +383,12 @@ impl Builder<'_> {
             }
             "explained" => {
                 let said = self.stitch(&parts[0])?;
+                let how = first_seq()?;
                 let Value::Seq(told) = &said.first()?.1 else { return None };
-                (told.shape() == first_seq()?.shape()).then_some(said)
+                // "Three are narrowed to one (slip one, …)": the brackets tell which way it leans.
+                let one = how.item_count() == 1 && told.item_count() == 1;
+                let same = told.shape() == how.shape();
+                same.then(|| if one { vec![(0.0, Value::Seq(how))] } else { said })
             }
             // "Knit, purl and knit in the sixth stitch (three stitches out of one)".
             "explained_after" => {

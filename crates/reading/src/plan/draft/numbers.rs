@@ -82,7 +82,7 @@ impl Draft {
                     // "2nd row: purl. All the back rows resemble this one": they have numbers of their own.
                     let numbered = of_last && self.latest.is_some_and(|number| number % 2 == 0);
                     let back = *which == Which::Back;
-                    self.follows |= back && !numbered;
+                    self.follows = back && !numbered;
                     let readings = if of_last { opened(&readings) } else { readings };
                     let which = if back && numbered { Which::Even } else { which.clone() };
                     self.returns = Some((which, readings, span));
