@@ -104,6 +104,13 @@ impl Scan<'_> {
         }
     }
 
+    /// How many rows a word for rows stands for, and whether for rounds: a rib of plain knitting is there and back.
+    fn rows_of(&self, at: usize) -> Option<(u32, bool)> {
+        let token = self.tokens.get(at).filter(|_| self.close(at))?;
+        let ribs = self.is(at, &["rib", "ridge"]).then_some((2, false));
+        ribs.or_else(|| row_word(token).map(|round| (1, round)))
+    }
+
     /// `every alternate row`, `all even rows`, `every pattern round`, `each row marked by an even number`.
     pub(super) fn by_kind(&self, out: &mut Vec<(usize, RowSet)>) {
         let mut at = self.start + usize::from(self.is(self.start, &["the"]));
@@ -119,12 +126,13 @@ impl Scan<'_> {
         let further = self.is(at, &["following", "succeeding"])
             && self.tokens.get(at + 1).is_some_and(|token| token.ordinal.is_some());
         at += usize::from(further);
-        let nth = self.tokens.get(at).and_then(|token| token.ordinal).filter(|nth| (3..=40).contains(nth));
+        let nth = self.tokens.get(at).and_then(|token| token.ordinal).filter(|nth| (2..=40).contains(nth));
         if let (Some(nth), true) =
             (nth, self.is(at - usize::from(every) - usize::from(further), &["every", "each"]))
-            && let Some(round) = self.tokens.get(at + 1).filter(|_| self.close(at + 1)).and_then(row_word)
+            && let Some((rows, round)) = self.rows_of(at + 1)
+            && nth * rows > 2
         {
-            let (end, which) = (at + 2, Which::EveryNth(nth));
+            let (end, which) = (at + 2, Which::EveryNth(nth * rows));
             let end = end + usize::from(self.is(end, &["following"]));
             out.push(self.found(end, which, round, true));
             return;
