@@ -122,6 +122,7 @@ impl Placed for Content {
                 Content::FromStar(all(begun), rows.placed(place), *plain)
             }
             Content::RestAs(begun, rows) => Content::RestAs(all(begun), rows.placed(place)),
+            Content::NarrowedSo(begun, plain, ended) => Content::NarrowedSo(all(begun), *plain, all(ended)),
             Content::UpTo(rows, stop, own) => Content::UpTo(rows.placed(place), *stop, all(own)),
             Content::Edged(edges, own) => Content::Edged(*edges, all(own)),
             Content::InSeries => Content::InSeries,

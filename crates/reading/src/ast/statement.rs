@@ -36,6 +36,9 @@ pub enum Content {
     FromStar(Rc<Vec<(f64, Seq)>>, RowSet, Option<u32>),
     /// Begun in its own way, with what is then left on the needle as another row works it.
     RestAs(Rc<Vec<(f64, Seq)>>, RowSet),
+    /// Begun and ended in its own way; between that, the two decreases of the last row that has two, with so many plain
+    /// stitches between them.
+    NarrowedSo(Rc<Vec<(f64, Seq)>>, u32, Rc<Vec<(f64, Seq)>>),
     /// As another row up to a place, and then in its own way.
     UpTo(RowSet, Stop, Rc<Vec<(f64, Seq)>>),
     /// Its own, between edge stitches that are worked as in a row before.

@@ -202,6 +202,15 @@ impl Builder<'_> {
             "from_star" => {
                 told.of(rows_at(0)?, Content::FromStar(told_last(parts)?, rows_at(1)?, None), None)
             }
+            // "Knit seven, narrow as before, with one only between, knit seven."
+            "narrowed_so" => {
+                let mut choices = parts.iter().filter_map(|part| match part {
+                    Value::Choices(choices) => Some(Rc::clone(choices)),
+                    _ => None,
+                });
+                let content = Content::NarrowedSo(choices.next()?, self.held(&parts[2])?, choices.next()?);
+                told.of(rows_at(0)?, content, None)
+            }
             // "Cast off five, and work the rest as in the second row."
             "rest_as" => told.of(rows_at(0)?, Content::RestAs(told_last(parts)?, rows_at(1)?), None),
             "from_star_to" => {

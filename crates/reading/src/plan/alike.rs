@@ -291,6 +291,29 @@ pub fn rest_as(begun: &Readings, told: &Readings, on_needle: Option<u32>) -> Rea
     Rc::new(out)
 }
 
+/// "Knit seven, narrow as before, with one only between, knit seven": the two decreases are those of another row.
+pub fn narrowed_so(told: &Readings, begun: &Readings, plain: u32, ended: &Readings) -> Readings {
+    let pair = |seq: &Seq| {
+        let items = seq.items();
+        let narrows =
+            |item: &&Item| matches!(item, Item::Work(work) if work.ops.iter().any(|op| op.is_decrease()));
+        let mut both = items.iter().filter(narrows).cloned();
+        let (Some(first), Some(Item::Work(second)), None) = (both.next(), both.next(), both.next()) else {
+            return None;
+        };
+        let between =
+            Work { ops: Rc::from([Op::K]), times: plain, number: None, sense: None, ..second.clone() };
+        Seq::of([first, Item::Work(between), Item::Work(second)])
+    };
+    let mut out = Vec::new();
+    for pair in told.iter().filter_map(|(_, seq)| pair(seq)).take(1) {
+        for (cost, begun) in begun.iter() {
+            out.extend(ended.iter().map(|(more, ended)| (cost + more, begun.and(&pair).and(ended))));
+        }
+    }
+    Rc::new(out)
+}
+
 /// The row that follows stitches bound off: its first is worked already, so that it can't be slipped.
 fn after_binding_off(begun: &Seq, mut items: Vec<Item>) -> Vec<Item> {
     let binds =

@@ -8,7 +8,8 @@ use loops::Op;
 use span::Span;
 
 use super::super::alike::{
-    Stretch, between, but_for, edges_of, from_star, grown, rest_as, so_often, up_to, with_ends, with_plain,
+    Stretch, between, but_for, edges_of, from_star, grown, narrowed_so, rest_as, so_often, up_to, with_ends,
+    with_plain,
 };
 use super::super::series::Series;
 use super::super::shaping::{ground_of, is_shaped, plain_row_of};
@@ -119,6 +120,11 @@ impl Draft {
                 let told = self.nth_readings(&Content::Like(Some(rows.clone())), nth)?;
                 let on_needle = self.needle().map(|needle| needle.count);
                 Some(rest_as(begun, &told, on_needle)).filter(|readings| !readings.is_empty())
+            }
+            Content::NarrowedSo(begun, plain, ended) => {
+                let told = self.plan.rows.iter().chain(self.run.values()).rev();
+                let all = told.map(|row| narrowed_so(&row.readings, begun, *plain, ended));
+                all.into_iter().find(|readings| !readings.is_empty())
             }
             Content::UpTo(rows, stop, own) => {
                 let told = self.nth_readings(&Content::Like(Some(rows.clone())), nth)?;

@@ -136,7 +136,7 @@ impl Draft {
                 self.called.insert(Rc::clone(name), Rc::clone(&readings));
             }
             let readings = match content {
-                Content::Work(_) => self.between_ends(*number, readings),
+                Content::Work(_) | Content::NarrowedSo(..) => self.between_ends(*number, readings),
                 _ => readings,
             };
             let mut readings = split_at_turns(&readings);
