@@ -82,8 +82,15 @@ impl Token {
 
 /// Cuts a text into tokens.
 pub fn lex(text: &str) -> Vec<Token> {
-    let mut lexer =
-        Lexer { text, at: 0, gap: Gap::Paragraph, line_start: true, stroke: false, tokens: Vec::new() };
+    let mut lexer = Lexer {
+        text,
+        at: 0,
+        gap: Gap::Paragraph,
+        line_start: true,
+        stroke: false,
+        emphasis: None,
+        tokens: Vec::new(),
+    };
     while lexer.step() {}
     let mut tokens = fractions::join(&join_numbers(lexer.tokens));
     settle(&mut tokens);
@@ -159,6 +166,8 @@ struct Lexer<'a> {
     line_start: bool,
     /// Whether an upright stroke is open.
     stroke: bool,
+    /// Where the asterisk is that ends an emphasised name of a row.
+    emphasis: Option<usize>,
     tokens: Vec<Token>,
 }
 
@@ -191,6 +200,7 @@ impl<'a> Lexer<'a> {
                 self.mark(TokenKind::Close, 1);
                 self.part(gap);
             }
+            '*' if self.emphasises() => {}
             '*' | '†' | '‡' | '#' | '§' | '+' | '×' => {
                 let run = rest.chars().take_while(|other| *other == letter).count();
                 self.mark(TokenKind::Star, run * letter.len_utf8());
@@ -274,6 +284,26 @@ impl<'a> Lexer<'a> {
         }
         self.at += run;
         true
+    }
+
+    /// "*16th row*--Plain.": asterisks around the name of a row are no marks.
+    fn emphasises(&mut self) -> bool {
+        const LONGEST: usize = 40;
+        if self.emphasis.take_if(|end| *end == self.at).is_some() {
+            return true;
+        }
+        let inside = &self.rest()[1..];
+        let close = inside.find('*').filter(|close| *close <= LONGEST);
+        let named = close.is_some_and(|close| {
+            let name = inside[..close].trim_end_matches('.');
+            let ends = ["row", "rows", "round", "rounds", "needle", "needles"];
+            name.starts_with(char::is_alphanumeric)
+                && ends.iter().any(|word| name.split_whitespace().next_back() == Some(*word))
+        });
+        if named {
+            self.emphasis = close.map(|close| self.at + 1 + close);
+        }
+        named
     }
 
     /// A full stop ends a sentence at the end of a paragraph, and before a capital, an ordinal or the number of a row at

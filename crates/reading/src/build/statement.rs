@@ -111,7 +111,7 @@ impl Builder<'_> {
                 });
                 say(StatementKind::EdgesAre(told.next()?, told.next()?))
             }
-            "ends_are" | "begin_so" => {
+            "ends_are" | "begin_so" | "ends_of_all" => {
                 let mut told = parts.iter().filter_map(|part| match part {
                     Value::Choices(choices) => Some(Rc::clone(choices)),
                     _ => None,
@@ -119,7 +119,8 @@ impl Builder<'_> {
                 let fixed = |told: &Rc<Vec<(f64, Seq)>>| {
                     told.first().is_some_and(|(_, seq)| seq.shape().open.is_empty())
                 };
-                let rows = rows_at(0).filter(|rows| rows.names_many())?;
+                let all = || (action == "ends_of_all").then(|| RowSet::named(Which::Every));
+                let rows = rows_at(0).or_else(all).filter(|rows| rows.names_many())?;
                 let first = told.next().filter(fixed)?;
                 let last = told.next();
                 let whole = last.as_ref().is_none_or(fixed);

@@ -197,12 +197,14 @@ impl<'a> Explainer<'a> {
 
     /// "Make, by bringing the wool forward": what follows the name of the thing, whether or not the name is known.
     fn named_first(&self, range: Range<usize>) -> Option<Understood> {
-        const LONGEST: usize = 4;
+        const LONGEST: usize = 8;
         let first = range.clone().find(|&at| self.tokens[at].text != "to")?;
         if !VERBS.contains(&self.tokens[first].text.as_str()) {
             return None;
         }
-        let by = |at: &usize| self.tokens[*at].text == "by" && self.tokens[*at].gap == Gap::Comma;
+        let by = |at: &usize| {
+            matches!(self.tokens[*at].text.as_str(), "by" | "thus") && self.tokens[*at].gap == Gap::Comma
+        };
         let by = (range.start + 1..range.end).take(LONGEST).find(by)?;
         self.shrinking(by + 1..range.end)
     }

@@ -127,17 +127,27 @@ fn in_all(items: &[Item], places: &[usize], new: &Work) -> Option<Seq> {
     Seq::of(items).filter(|_| places.len() > 1)
 }
 
+/// Nats against "as the first up to the first over" ending before that over. Guess.
+const NOT_THROUGH: f64 = 0.7;
+
 /// As another row up to a place, and then in its own way.
 pub fn up_to(told: &Readings, stop: Stop, own: &Readings) -> Readings {
     let begun = |seq: &Seq| {
         let items = seq.items();
-        let end = match stop {
-            Stop::Through(nth, op) => nth_of(&items, nth, op)? + 1,
-            Stop::Star => items.iter().position(|item| matches!(item, Item::Group { .. }))?,
+        let ends = match stop {
+            Stop::Through(nth, op) => {
+                nth_of(&items, nth, op).map(|at| vec![(at + 1, 0.0), (at, NOT_THROUGH)])
+            }
+            Stop::Star => {
+                let star = items.iter().position(|item| matches!(item, Item::Group { .. }));
+                star.map(|star| vec![(star, 0.0)])
+            }
         };
-        Seq::of(items[..end].iter().cloned())
+        let up_to = |(end, more)| Some((more, Seq::of(items[..end].iter().cloned())?));
+        ends.into_iter().flatten().filter_map(up_to).collect::<Vec<(f64, Seq)>>()
     };
-    let begun = told.iter().filter_map(|(cost, seq)| Some((cost, begun(seq)?)));
+    let begun =
+        told.iter().flat_map(|(cost, seq)| begun(seq).into_iter().map(move |(more, seq)| (cost + more, seq)));
     let all =
         begun.flat_map(|(cost, begun)| own.iter().map(move |(more, own)| (cost + more, begun.and(own))));
     Rc::new(all.collect())
