@@ -76,6 +76,8 @@ pub struct Plan {
     pub edge_besides: bool,
     /// Stitches at each edge that the text tells once for all rows.
     pub told_edges: Option<EdgesTold>,
+    /// How many rows had been told when that was said; they tell their edges themselves.
+    pub edges_from: usize,
     /// Stitches at each edge that the rows do not mention.
     pub edges: u32,
     /// Whether the text speaks of such edges.

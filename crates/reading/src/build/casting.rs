@@ -33,6 +33,10 @@ impl Builder<'_> {
                 let listed = cast_on.needles.iter().try_fold(0u32, |sum, many| sum.checked_add(*many));
                 (listed == cast_on.count).then(|| say(cast_on)).flatten()
             }
+            "cast_by_needle" => {
+                let needles: Vec<u32> = parts.iter().map(|part| self.held(part)).collect::<Option<_>>()?;
+                say(CastOn { needles, round: true, ..CastOn::default() })
+            }
             "cast_word" => say(before(&parts[0])?),
             "cast_bit" | "cast_bit_later" => {
                 let mut cast_on = before(&parts[0])?;

@@ -66,6 +66,8 @@ pub struct Draft {
     edges_are: Option<(Seq, Seq)>,
     /// How rows of a kind begin and end, which need not be told with each.
     ends_are: Vec<(Which, Readings, Option<Readings>)>,
+    /// How many rows had been told when edges were told once for all of them.
+    edges_at: usize,
     /// How many stitches the edges are of that rows name.
     edge_width: Option<u32>,
     /// Whether rounds are told for one needle.
@@ -266,7 +268,11 @@ impl Draft {
             StatementKind::Spread(rows, told) => self.spread(rows.as_ref(), told, statement.span),
             StatementKind::EndsAsBefore { row, end } => self.ends_as_before(*row, end.as_ref()),
             StatementKind::AtTheEnd(more) => self.at_the_end(more),
-            StatementKind::Edges(edges) => self.plan.told_edges = Some(*edges),
+            StatementKind::Edges(edges) => {
+                self.plan.told_edges = Some(*edges);
+                self.plan.edges_from = self.plan.rows.len();
+                self.edges_at = self.told_so_far();
+            }
             StatementKind::Edge(rule) => {
                 self.plan.edge_rule = Some(*rule);
                 self.plan.edge_rows = self.told_so_far()..usize::MAX;

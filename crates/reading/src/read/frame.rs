@@ -59,7 +59,7 @@ pub fn framed(plan: &Plan, chain: &[ChainRow], ends: &Ends, bare: &Path, hint: b
             Some(told) if told.as_first => Frame::of(&chain[0], edges)?,
             _ => Frame::plain(edges),
         };
-        let within: Vec<ChainRow> = chain.iter().map(|row| in_frame(row, &frame, said)).collect();
+        let within = all_in_frame(plan, chain, &frame, said);
         let path = solve_below(&within, ends, bare.cost - hidden).into_iter().next()?;
         let used = path.rows.iter().zip(chain).any(|(row, bare)| row.candidate >= bare.candidates.len());
         let cost = path.cost + hidden;
@@ -77,7 +77,13 @@ pub fn between_told(plan: &Plan, chain: &[ChainRow]) -> Option<Vec<ChainRow>> {
     let told = plan.told_edges?;
     let frame =
         if told.as_first { Frame::of(&chain[0], told.stitches)? } else { Frame::plain(told.stitches) };
-    Some(chain.iter().map(|row| in_frame(row, &frame, true)).collect())
+    Some(all_in_frame(plan, chain, &frame, true))
+}
+
+/// The rows from the place on where the edges are told.
+fn all_in_frame(plan: &Plan, chain: &[ChainRow], frame: &Frame, said: bool) -> Vec<ChainRow> {
+    let (before, after) = chain.split_at(plan.edges_from.min(chain.len()));
+    before.iter().cloned().chain(after.iter().map(|row| in_frame(row, frame, said))).collect()
 }
 
 /// The stitches at the two edges that rows may leave unmentioned.

@@ -116,6 +116,10 @@ impl Draft {
             }
         }
         if self.restarts(&numbers) {
+            // What was said of the edges right before is said of the rows that begin here.
+            if self.plan.told_edges.is_some() && self.edges_at == self.told_so_far() {
+                self.plan.edges_from = self.edges_at;
+            }
             self.close_run();
         }
         self.recoloured.clear();
