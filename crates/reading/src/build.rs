@@ -222,7 +222,12 @@ fn rows_of(side: Option<Side>) -> impl Fn(RowSet, Content, Option<(u32, Span)>) 
 
 /// The readings of the row told last among some parts.
 fn told_last(parts: &[Value]) -> Option<Rc<Vec<(f64, Seq)>>> {
-    parts.iter().rev().find_map(|part| match part {
+    all_told(parts).next_back()
+}
+
+/// The readings of all rows told among some parts, in their order.
+fn all_told(parts: &[Value]) -> impl DoubleEndedIterator<Item = Rc<Vec<(f64, Seq)>>> {
+    parts.iter().filter_map(|part| match part {
         Value::Choices(choices) => Some(Rc::clone(choices)),
         _ => None,
     })

@@ -369,6 +369,12 @@ impl Weaver<'_> {
         self.lexicon.matches(words, at, &mut found);
         for (one, id) in found {
             let sense = self.lexicon.sense(id);
+            // "K 6 rows" tells no six stitches.
+            let ends_in_number = one.numbers[0].is_some_and(|offset| usize::from(offset) + 1 == one.len);
+            let next = draft.tokens.get(at + one.len).filter(|next| next.gap == Gap::None);
+            if ends_in_number && next.is_some_and(|next| COUNTS_ROWS.contains(&next.text.as_str())) {
+                continue;
+            }
             if let Some((question, answer)) = &sense.choice {
                 draft.lattice.asked.insert(question.clone());
                 if self.answers.get(question).is_some_and(|given| given != answer) {

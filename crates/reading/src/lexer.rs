@@ -332,7 +332,18 @@ impl<'a> Lexer<'a> {
             self.tokens.last().is_some_and(|last| letter(last) || capital && figured && abbreviated(last));
         let heading = self.tokens.last().is_some_and(|last| is_set_in_capitals(last.span.of(self.text)));
         let aside = after.starts_with('(') && letters > 1;
-        if capital && (letters > 2 || aside) || ends || heading || (capital || row) && !short {
+        // "P. K 6 rows."
+        let rows = || {
+            let mut words = next.split_whitespace().skip(1);
+            let counted = words.next().is_some_and(|word| word.bytes().all(|byte| byte.is_ascii_digit()));
+            let told = words.next().map(|word| word.trim_end_matches(|last: char| !last.is_alphanumeric()));
+            counted && matches!(told, Some("rows" | "rounds"))
+        };
+        if capital && (letters > 2 || aside || letters == 1 && rows())
+            || ends
+            || heading
+            || (capital || row) && !short
+        {
             Gap::Period
         } else {
             Gap::Point

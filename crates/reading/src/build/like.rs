@@ -204,11 +204,8 @@ impl Builder<'_> {
             }
             // "Knit seven, narrow as before, with one only between, knit seven."
             "narrowed_so" => {
-                let mut choices = parts.iter().filter_map(|part| match part {
-                    Value::Choices(choices) => Some(Rc::clone(choices)),
-                    _ => None,
-                });
-                let content = Content::NarrowedSo(choices.next()?, self.held(&parts[2])?, choices.next()?);
+                let mut rows = all_told(parts);
+                let content = Content::NarrowedSo(rows.next()?, self.held(&parts[2])?, rows.next()?);
                 told.of(rows_at(0)?, content, None)
             }
             // "Cast off five, and work the rest as in the second row."

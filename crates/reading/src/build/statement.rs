@@ -7,6 +7,14 @@ use super::*;
 const SENTENCE: f64 = 3.5;
 
 impl Builder<'_> {
+    /// Whether a word for knitting or purling stands right before.
+    fn follows_verb(&self, span: Span) -> bool {
+        let at = self.tokens.partition_point(|token| token.span.start < span.start);
+        let verb =
+            |token: &Token| matches!(token.text.as_str(), "knit" | "purl" | "pearl" | "seam" | "k" | "p");
+        at.checked_sub(1).is_some_and(|before| verb(&self.tokens[before])) && self.tokens[at].gap == Gap::None
+    }
+
     pub(super) fn statement_action(&self, action: &str, parts: &[Value]) -> Option<Built> {
         let span = self.spans(parts);
         let say = |kind: StatementKind| said(kind, span);
@@ -105,17 +113,11 @@ impl Builder<'_> {
             "one_needle" => say(StatementKind::OneNeedle),
             // "The edge consists at the beginning of: slip one, knit one; at the end of: knit two."
             "edges_told" => {
-                let mut told = parts.iter().filter_map(|part| match part {
-                    Value::Choices(choices) => Some(Rc::clone(choices)),
-                    _ => None,
-                });
+                let mut told = all_told(parts);
                 say(StatementKind::EdgesAre(told.next()?, told.next()?))
             }
             "ends_are" | "begin_so" | "ends_of_all" => {
-                let mut told = parts.iter().filter_map(|part| match part {
-                    Value::Choices(choices) => Some(Rc::clone(choices)),
-                    _ => None,
-                });
+                let mut told = all_told(parts);
                 let fixed = |told: &Rc<Vec<(f64, Seq)>>| {
                     told.first().is_some_and(|(_, seq)| seq.shape().open.is_empty())
                 };
@@ -139,9 +141,11 @@ impl Builder<'_> {
                 let named =
                     rows_at(0).filter(|rows| !(rows.needle && matches!(rows.which, Which::Count(_))))?;
                 let content = choices().filter(|content| !casts_off_often(&named, content))?;
-                // "Knit two rows. Purl one, …": a sentence that ends with so many rows tells of these.
+                // "Knit two rows. Purl one, …", "knit a row, purl the next": what ends with so many rows tells of these.
                 let ended = matches!(named.which, Which::Count(_))
-                    && self.leaf(&parts[0]).is_some_and(|leaf| leaf.after >= Gap::Period);
+                    && self.leaf(&parts[0]).is_some_and(|leaf| {
+                        leaf.after >= Gap::Period || leaf.after != Gap::Colon && self.follows_verb(leaf.span)
+                    });
                 let told = Statement { kind: rows(named, content, None), span };
                 Some(vec![(if ended { COUNT_ENDED } else { 0.0 }, Value::Statement(Rc::new(told)))])
             }

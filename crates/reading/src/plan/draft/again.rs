@@ -146,7 +146,7 @@ impl Draft {
 
     /// The rows that are named to be worked again.
     pub(super) fn block(&self, again: &Again) -> Vec<PlannedRow> {
-        let all: Vec<PlannedRow> = self.plan.rows.iter().chain(self.run.values()).cloned().collect();
+        let all = self.all_told();
         match again.rows.as_ref().map(|rows| &rows.which) {
             Some(Which::Numbers(numbers)) if again.from => {
                 let first = numbers.first().copied();

@@ -235,7 +235,8 @@ impl Draft {
 
     /// "In the first row knit eight, two together, and so to the end. In the third, knit seven, two together": rows with the
     /// reading first that can be worked on what the rows before them leave.
-    fn all_told(&self) -> Vec<PlannedRow> {
+    /// All rows told so far, in their order.
+    pub(super) fn all_told(&self) -> Vec<PlannedRow> {
         self.plan.rows.iter().chain(self.run.values()).cloned().collect()
     }
 
@@ -364,7 +365,7 @@ impl Draft {
 
     /// Whether the last row that was shaped is told stitch by stitch, and goes on from one before it.
     fn is_in_steps(&self) -> bool {
-        let told: Vec<PlannedRow> = self.plan.rows.iter().chain(self.run.values()).cloned().collect();
+        let told = self.all_told();
         let shaped = told.iter().rev().find(|row| is_shaped(&row.readings));
         let fixed =
             shaped.and_then(|row| row.readings.first()).is_some_and(|(_, seq)| seq.shape().open.is_empty());

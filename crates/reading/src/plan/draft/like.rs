@@ -30,7 +30,7 @@ const OUT_OF_SERIES: f64 = 1.0;
 impl Draft {
     /// The row that goes on from the last two, where the number that changes in them then comes to this one.
     fn series_to(&self, number: u32) -> Option<Seq> {
-        let told: Vec<PlannedRow> = self.plan.rows.iter().chain(self.run.values()).cloned().collect();
+        let told = self.all_told();
         let last = told.iter().rposition(|row| is_shaped(&row.readings))?;
         let series = Series::find(&told[..=last])?;
         series.nth(1).filter(|_| series.number(1) == Some(number))
@@ -242,7 +242,7 @@ impl Draft {
         Some(Rc::clone(&row.readings))
     }
 
-    /// The last row told that is more than one operation throughout.
+    /// The last row told that takes in or puts on, or else the last that is more than one operation throughout.
     pub(super) fn last_shaped(&self) -> Option<Readings> {
         let told = self.plan.rows.iter().chain(self.run.values()).chain(&self.loose).rev();
         let worked = |readings: &&Readings| plain_row_of(readings).is_none();
