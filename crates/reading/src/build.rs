@@ -30,6 +30,7 @@ use crate::lattice::{Leaf, Payload};
 use crate::lexer::{Gap, Token};
 use crate::needles::{MOST, Parts, Shares};
 use crate::rowset::{RowSet, Which};
+use crate::words::WORDS;
 
 /// The most that a group may be worked, so that a misread number cannot fill the memory.
 const TIMES_LIMIT: u32 = 5_000;

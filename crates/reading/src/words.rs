@@ -17,6 +17,8 @@ pub static WORDS: LazyLock<Words> =
 pub struct Words {
     /// Verbs of the craft.
     pub verbs: HashSet<String>,
+    /// Words that tell how so many rows are worked.
+    pub ground: HashSet<String>,
     /// Words that name a thread by its colour.
     pub colours: HashSet<String>,
     /// Words of the senses that are common in talk too.
@@ -37,8 +39,8 @@ mod tests {
 
     #[test]
     fn the_lists_are_read() {
-        let Words { verbs, colours, common, comes, opening, onward, no_name } = &*WORDS;
-        for list in [verbs, colours, common, comes, opening, onward, no_name] {
+        let Words { verbs, ground, colours, common, comes, opening, onward, no_name } = &*WORDS;
+        for list in [verbs, ground, colours, common, comes, opening, onward, no_name] {
             assert!(list.iter().all(|word| *word == word.to_lowercase()) && list.len() > 5, "{list:?}");
         }
     }

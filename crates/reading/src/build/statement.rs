@@ -10,9 +10,8 @@ impl Builder<'_> {
     /// Whether a word for knitting or purling stands right before.
     fn follows_verb(&self, span: Span) -> bool {
         let at = self.tokens.partition_point(|token| token.span.start < span.start);
-        let verb =
-            |token: &Token| matches!(token.text.as_str(), "knit" | "purl" | "pearl" | "seam" | "k" | "p");
-        at.checked_sub(1).is_some_and(|before| verb(&self.tokens[before])) && self.tokens[at].gap == Gap::None
+        let verb = |before: usize| WORDS.ground.contains(&self.tokens[before].text);
+        at.checked_sub(1).is_some_and(verb) && self.tokens[at].gap == Gap::None
     }
 
     pub(super) fn statement_action(&self, action: &str, parts: &[Value]) -> Option<Built> {
