@@ -6,6 +6,7 @@
 //! the fixtures.
 
 mod cell;
+mod columns;
 mod mirror;
 mod profile;
 mod reason;
@@ -80,10 +81,12 @@ pub enum Kind {
     Border,
     /// Plain or purled stitches side by side are told as one number.
     Joined,
+    /// Overs and decreases stand on those below.
+    Columns,
 }
 
 /// All kinds, in the order of a card's sums.
-pub const KINDS: [Kind; 8] = [
+pub const KINDS: [Kind; 9] = [
     Kind::Steps,
     Kind::Alike,
     Kind::Mirror,
@@ -92,6 +95,7 @@ pub const KINDS: [Kind; 8] = [
     Kind::Repeats,
     Kind::Border,
     Kind::Joined,
+    Kind::Columns,
 ];
 
 /// What each kind of regularity comes to in a piece; higher is more regular.
@@ -139,6 +143,7 @@ pub fn card(rows: &[Rc<Profile>], flat: bool) -> Card {
     repeats(rows, &mut card);
     borders(rows, flat, &mut card);
     parted(rows, &mut card);
+    card.add(Kind::Columns, columns::standing(rows, flat));
     card.add(Kind::Mirror, MIRROR * bordered(rows) as f64);
     let mut judged = FxHashSet::default();
     for (index, row) in rows.iter().enumerate() {

@@ -7,6 +7,7 @@ use loops::Op;
 use reading::{Item, Seq, Until};
 
 use super::cell::{Cell, What};
+use super::columns::Columns;
 use super::mirror::leaning;
 
 /// A row as regularity sees it.
@@ -26,6 +27,8 @@ pub struct Profile {
     pub(super) parted: usize,
     /// Its stitches one by one, where it may mirror itself between borders.
     pub(super) leaning: Option<Box<[Op]>>,
+    /// Where its overs and decreases lie.
+    pub(super) columns: Columns,
     /// Rows with the same number here share their printed words.
     pub(super) words: usize,
 }
@@ -47,7 +50,8 @@ impl Profile {
         let parted =
             flat.windows(2).filter(|pair| is_plain(&pair[0]) && pair[0].what == pair[1].what).count();
         let leaning = leaning(&top);
-        Profile { flat, top, skeleton, whole, ends, repeat, parted, leaning, words }
+        let columns = Columns::new(seq);
+        Profile { flat, top, skeleton, whole, ends, repeat, parted, leaning, columns, words }
     }
 
     /// The number of its printed words.

@@ -49,6 +49,9 @@ pub fn reason(kind: Kind, rows: &[Rc<Profile>], row: usize, labels: &[&str]) -> 
         Kind::Joined => Some(format!(
             "as printed row {label} tells plain stitches by two numbers side by side, as the others do not"
         )),
+        Kind::Columns => Some(format!(
+            "the holes and decreases of row {label} and the rows about it then stand on one another"
+        )),
         Kind::Behind => {
             let other = row.checked_sub(1).map(named)?;
             Some(format!("only so does row {label} show row {other} from behind"))

@@ -21,6 +21,7 @@ impl Builder<'_> {
                 say(CastOn { count: numbers[0], count_span: number, ..CastOn::default() })
             }
             "cast_alone" => {
+                self.numbers(&parts[0]).0[0]?;
                 let mut cast_on = CastOn { only_numbers: true, ..CastOn::default() };
                 self.cast_bit(&mut cast_on, &parts[0]);
                 say(cast_on)
@@ -43,7 +44,9 @@ impl Builder<'_> {
                 let bit = parts.last()?;
                 // "And two more" is of something else where a whole sentence lies between, unless a multiple is told.
                 let later = action == "cast_bit_later" && cast_on.of.is_none() && cast_on.count.is_some();
-                if later && self.leaf(bit).is_some_and(|leaf| leaf.terminal == self.marks.plus) {
+                let terminal = self.leaf(bit).map(|leaf| leaf.terminal);
+                let bare = self.numbers(bit).0[0].is_none() && terminal == Some(self.marks.each_needle);
+                if later && terminal == Some(self.marks.plus) || action == "cast_bit_later" && bare {
                     return None;
                 }
                 self.cast_bit(&mut cast_on, bit);

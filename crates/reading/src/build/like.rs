@@ -24,9 +24,12 @@ impl Builder<'_> {
     }
 
     pub(super) fn like_action(&mut self, action: &str, parts: &[Value]) -> Option<Built> {
+        if action.starts_with("like") {}
         let told = Told { side: self.side(parts), span: self.spans(parts) };
         let rows_at = |nth: usize| parts.iter().filter_map(|part| self.rows(part)).nth(nth);
         match action {
+            // "Purl one row, and repeat these two": the one row is purled.
+            "like" | "like_after" | "like_often" if self.is_counted_by_verb(&parts[0]) => None,
             "like" | "like_after" | "like_often" | "told_like" => {
                 let count = self.stated_last(parts).filter(|_| matches!(action, "like" | "like_after"));
                 told.of(rows_at(0)?, Content::Like(Some(rows_at(1)?)), count)

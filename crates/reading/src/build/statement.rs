@@ -11,7 +11,13 @@ impl Builder<'_> {
     fn follows_verb(&self, span: Span) -> bool {
         let at = self.tokens.partition_point(|token| token.span.start < span.start);
         let verb = |before: usize| WORDS.ground.contains(&self.tokens[before].text);
-        at.checked_sub(1).is_some_and(verb) && self.tokens[at].gap == Gap::None
+        at.checked_sub(1).is_some_and(verb) && self.tokens[at].gap <= Gap::Point
+    }
+
+    /// Whether it is so many rows, told right behind the word for knitting or purling them.
+    pub(super) fn is_counted_by_verb(&self, label: &Value) -> bool {
+        let counted = self.rows(label).is_some_and(|rows| matches!(rows.which, Which::Count(_)));
+        counted && self.follows_verb(self.spans(std::slice::from_ref(label)))
     }
 
     pub(super) fn statement_action(&self, action: &str, parts: &[Value]) -> Option<Built> {
@@ -26,6 +32,10 @@ impl Builder<'_> {
             "junk" => say(StatementKind::Unread),
             "both" => one(Value::Junk(span)),
             "count" => say(StatementKind::Count(self.numbers(&parts[0]).0[0]?)),
+            "count_sides" => {
+                let [each, middle] = self.numbers(&parts[0]).0;
+                say(StatementKind::Count(each?.checked_mul(2)?.checked_add(middle?)?))
+            }
             "count_each" => say(StatementKind::CountEach(self.numbers(&parts[0]).0[0]?)),
             "count_beside" => say(StatementKind::Count(self.numbers(&parts[1]).0[0]?)),
             "go_on" => say(StatementKind::GoOn(told_onward(&parts[0]))),

@@ -140,8 +140,10 @@ impl<'a> Explainer<'a> {
 
     /// What the tokens say in the short forms of explanations; what is whole before a semicolon, where that ends it.
     fn shortly(&self, range: Range<usize>, link: Link) -> Option<Understood> {
-        let alone = self.understand(range.start..self.listed(range.clone(), link)).filter(|told| told.whole);
-        alone.or_else(|| self.understand(range))
+        let end = self.listed(range.clone(), link);
+        let how = || self.what_for(range.clone(), &[Gap::Colon]);
+        let alone = || self.understand(range.start..end).filter(|told| told.whole);
+        how().or_else(alone).or_else(|| self.understand(range.clone()))
     }
 
     /// "Bring the wool forward before the next one is knitted": whether what is read as a row is the short form with its
@@ -216,16 +218,19 @@ impl<'a> Explainer<'a> {
             let told = self.scan(range.start..end)?;
             Some(Understood { whole: false, ..told })
         });
-        self.scan(range.clone()).or_else(|| self.what_for(range.clone())).or(shorter)
+        let how = || self.what_for(range.clone(), &[Gap::Semicolon]);
+        self.scan(range.clone()).or_else(how).or(shorter)
     }
 
-    /// "Take in two at once; slip one, knit two together, and pass it over": what for, and then how.
-    fn what_for(&self, range: Range<usize>) -> Option<Understood> {
+    /// "Take in two at once; slip one, knit two together, and pass it over": what for, and behind one of some gaps how.
+    fn what_for(&self, range: Range<usize>, gaps: &[Gap]) -> Option<Understood> {
         const LONGEST: usize = 6;
         let named = VERBS.contains(&self.tokens.get(range.start)?.text.as_str());
-        let parts = |at: &usize| self.tokens[*at].gap == Gap::Semicolon;
+        let parts = |at: &usize| gaps.contains(&self.tokens[*at].gap);
         let how = (range.start + 1..range.end).take(LONGEST).find(parts).filter(|_| named)?;
-        self.scan(how..range.end).filter(|told| told.whole)
+        let ends = (how + 1..range.end).filter(|at| self.tokens[*at].gap >= Gap::Semicolon);
+        let mut shorter = ends.chain([range.end]);
+        shorter.find_map(|end| self.scan(how..end).filter(|told| told.whole))
     }
 
     fn scan(&self, range: Range<usize>) -> Option<Understood> {

@@ -22,7 +22,9 @@ impl Weaver<'_> {
         if !opens && !alone {
             return;
         }
-        let end = (at + 1..tokens.len()).find(|&end| tokens[end].gap >= Gap::Comma).unwrap_or(tokens.len());
+        // "Light. 1 plain": a colour by itself ends at a point.
+        let ends = if opens { Gap::Comma } else { Gap::Point };
+        let end = (at + 1..tokens.len()).find(|&end| tokens[end].gap >= ends).unwrap_or(tokens.len());
         let named = tokens[at..end].iter().any(|token| self.is_colour(token));
         if end - at <= LONGEST && named {
             draft.add(at, end, self.terminals.aside, 0.1, Payload::Token);

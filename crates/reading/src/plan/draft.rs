@@ -18,7 +18,7 @@ use loops::Op;
 use span::Span;
 
 use super::told::{
-    Ending, binds_all_off, fills_a_row, narrows_all, on_each_needle, only_makes, only_turns,
+    Ending, binds_all_off, fills_a_row, finished_as, narrows_all, on_each_needle, only_makes, only_turns,
     repeats_to_the_end, sharing, split_at_turns, works,
 };
 use super::turns::without_turn;
@@ -401,7 +401,14 @@ impl Draft {
             Some(end) => Some(Ending::with(ending, end)),
             None => ending,
         };
-        if let Some((ending, row)) = ending.zip(self.last_row()) {
+        // "And finish as the second row", of a row without a repeat.
+        let plain = named.filter(|_| ending.is_none()).and_then(|named| {
+            let at = numbers.iter().rposition(|number| *number == Some(named))?;
+            Some(Rc::clone(&rows[at].readings))
+        });
+        if let Some((other, row)) = plain.zip(self.last_row()) {
+            row.readings = Rc::new(finished_as(&row.readings, &other));
+        } else if let Some((ending, row)) = ending.zip(self.last_row()) {
             let with_end = |(cost, seq): &(f64, Seq)| {
                 let cost = *cost;
                 ending.put_to(seq).into_iter().map(move |(more, seq)| (cost + more, seq))

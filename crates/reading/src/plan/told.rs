@@ -10,6 +10,8 @@ use crate::ast::{FOR_THE_LAST, Item, Seen, Seq, Until, Work, is_decrease};
 use crate::needles::{Parts, Shares};
 use crate::spread::SpreadRow;
 
+/// Nats against going on as another row does from another place than after what was done last. A guess.
+const FROM_ELSEWHERE: f64 = 0.7;
 /// Nats against each further plain stretch of a row that may be the one meant.
 pub(super) const OTHER_PLACE: f64 = 0.7;
 
@@ -258,6 +260,21 @@ impl Ending {
             _ => vec![(0.0, after)],
         }
     }
+}
+
+/// The readings of a row that ends as another without a repeat: from where the other has what this one did last, or from
+/// any place that makes the stitches come out.
+pub fn finished_as(row: &Readings, other: &Readings) -> Vec<(f64, Seq)> {
+    let Some((_, other)) = other.first() else { return row.to_vec() };
+    let items = other.items();
+    let put = |(cost, seq): &(f64, Seq), at: usize| {
+        let own = seq.items();
+        let more = if items[at - 1].is_same_work(own.last()?) { 0.0 } else { FROM_ELSEWHERE };
+        Some((cost + more, seq.and(&Seq::of(items[at..].iter().cloned())?)))
+    };
+    let ends = |told| (1..items.len()).filter_map(move |at| put(told, at));
+    let told: Vec<(f64, Seq)> = row.iter().flat_map(ends).collect();
+    if told.is_empty() { row.to_vec() } else { told }
 }
 
 /// The last repeat to the end among some items: where it stands, and what is repeated.
