@@ -272,10 +272,13 @@ impl<'a> Lexer<'a> {
         let run: usize = self.rest().chars().take_while(|other| *other == letter).map(char::len_utf8).sum();
         let spaced = self.text[..self.at].ends_with(' ') && self.rest()[run..].starts_with(' ');
         let figure = |letter: char| letter.is_ascii_digit();
+        let after = &self.rest()[run..];
         let range = run == letter.len_utf8()
             && self.text[..self.at].ends_with(figure)
-            && (letter == '–' || self.rest()[run..].starts_with(figure));
-        if range {
+            && (letter == '–' || after.starts_with(figure));
+        // "7th-12th rounds", "2d--5th row".
+        let before = self.text[..self.at].rsplit(|letter: char| !letter.is_alphanumeric()).next();
+        if range || before.is_some_and(is_ordinal) && is_ordinal(after) {
             self.mark(TokenKind::Word, run);
             return true;
         }

@@ -11,10 +11,10 @@ use reading::{Item, Seq, Until};
 
 use super::profile::Profile;
 
-/// Nats for each over or decrease that stands on one of its kind, and against each that does not.
+/// Nats against each over or decrease that does not stand on one of its kind, or has none of its kind on it.
 const STANDS: f64 = 0.25;
-/// The most that one row may bring or cost.
-const MOST: f64 = 2.5;
+/// The most of two rows that count.
+const MOST: f64 = 10.0;
 /// Half stitches by which one may stand aside of the other.
 const ASIDE: i32 = 3;
 /// Stitches of one row that are looked at.
@@ -152,8 +152,7 @@ impl Stretch {
     }
 }
 
-/// Nats for the rows of a piece whose overs and decreases stand on those below, against those whose do not. Rows told
-/// stitch by stitch are counted from the edge from which more do.
+/// Nats against the rows of a piece whose overs and decreases do not stand on those below. Rows told stitch by stitch are counted from the edge from which more do.
 pub(super) fn standing(rows: &[Rc<Profile>], flat: bool) -> f64 {
     let over = |index: usize| Some((&*rows[index], below(rows, index, flat)?));
     let mut pairs: Vec<(&Profile, &Profile)> = (0..rows.len()).filter_map(over).collect();
@@ -174,16 +173,19 @@ fn below(rows: &[Rc<Profile>], index: usize, flat: bool) -> Option<&Profile> {
     ((between || !flat) && told(own) && told(&below.columns)).then_some(below)
 }
 
+/// Nats against two rows whose overs and decreases do not stand on one another.
 fn stands(own: &Profile, below: &Profile, side: From) -> f64 {
-    let below = below.columns.places(When::After, side);
-    let stands = |(op, from, at): &(Op, From, i32)| {
-        let mut alike = below.iter().filter(|(_, other, _)| other == from).peekable();
-        alike.peek()?;
-        Some(alike.any(|(other, _, place)| other == op && is_near(*at, *place, *from)))
+    let (own, below) = (own.columns.places(When::Before, side), below.columns.places(When::After, side));
+    -STANDS * ((loose(&own, &below) + loose(&below, &own)) as f64).min(MOST)
+}
+
+/// How many of one row have none of their kind near in the other, of those counted from where the other has some.
+fn loose(own: &[(Op, From, i32)], other: &[(Op, From, i32)]) -> usize {
+    let alone = |(op, from, at): &&(Op, From, i32)| {
+        let mut there = other.iter().filter(|(_, other, _)| other == from).peekable();
+        there.peek().is_some() && !there.any(|(other, _, place)| other == op && is_near(*at, *place, *from))
     };
-    let own = own.columns.places(When::Before, side);
-    let nats: f64 = own.iter().filter_map(stands).map(|stands| if stands { STANDS } else { -STANDS }).sum();
-    nats.clamp(-MOST, MOST)
+    own.iter().filter(alone).count()
 }
 
 fn is_near(one: i32, other: i32, from: From) -> bool {

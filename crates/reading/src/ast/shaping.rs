@@ -65,6 +65,8 @@ pub enum Goal {
 pub struct Onward {
     /// Where they end.
     pub until: Option<Goal>,
+    /// The number of the row with which they end.
+    pub to_row: Option<u32>,
     /// Plain stitches more between the places that are shaped, each time.
     pub step: Option<i32>,
     /// Whether these are said to stand at the sides.

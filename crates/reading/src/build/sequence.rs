@@ -586,6 +586,10 @@ impl Builder<'_> {
                 let until = self.goal(parts.last()?)?;
                 one(Value::Onward(Onward { until: Some(until), ..told_onward(&parts[0]) }, span))
             }
+            "pair_to_row" => {
+                let to_row = Some(self.numbers(parts.last()?).0[0]?);
+                one(Value::Onward(Onward { to_row, ..told_onward(&parts[0]) }, span))
+            }
             // "Until the round has been worked in which …, and twenty remain": no plain row comes after it.
             "pair_with_the_row" => {
                 let until = Some(self.goal(parts.last()?)?);

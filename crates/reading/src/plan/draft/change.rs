@@ -170,13 +170,14 @@ impl Draft {
         }
         self.flush_loose();
         self.fill_gaps();
+        let most = onward.to_row.and_then(|row| (row + 1).checked_sub(self.next_number()));
         if let Some(shaping) = self.spaced(&onward) {
             return self.as_shaped(shaping, span);
         }
         let told = self.as_worked(self.all_told());
         let now = self.needle();
         if let Some(short) = ShortRows::find(&told, now.map(|needle| needle.count), onward.step.is_some()) {
-            let more = short.until(until.unwrap_or(Goal::All));
+            let more = short.until(most.map(Goal::Rows).or(until).unwrap_or(Goal::All));
             return more.into_iter().for_each(|seq| self.append(Rc::new(vec![(0.0, seq)]), span, true));
         }
         let alike = until.filter(|_| onward.step.is_none() || onward.at_sides);
@@ -192,7 +193,7 @@ impl Draft {
         };
         let Some(mut needle) = now.or_else(|| series.last_needle()) else { return };
         let until = until.map(|until| series.goal_of(self.on_all_needles(until), needle.count));
-        self.endless_from = until.is_none().then_some(told.len());
+        self.endless_from = (until.is_none() && most.is_none()).then_some(told.len());
         let between: Vec<Readings> = match onward.rests {
             Some(rests) if rests as usize != series.between.len() => {
                 let ground = series.between.first().and_then(|row| ground_of(&row.readings)).unwrap_or(Op::K);
@@ -200,6 +201,7 @@ impl Draft {
             }
             _ => series.between.iter().map(|row| open_if_plain(&row.readings)).collect(),
         };
+        let mut left = most.map_or(usize::MAX, |rows| rows as usize);
         for step in 1..=SERIES_LIMIT {
             let Some(seq) = series.nth(step) else { return };
             let grown: Readings = Rc::new(vec![(0.0, seq)]);
@@ -214,7 +216,7 @@ impl Draft {
                 Goal::Told(number) => series.passes(step, number),
                 Goal::OnNeedle(_) | Goal::AsCastOn | Goal::All => false,
             };
-            let endless = until.is_none() && !falls;
+            let endless = until.is_none() && most.is_none() && !falls;
             if until.is_some_and(beyond) || makes == count || endless {
                 return;
             }
@@ -222,8 +224,12 @@ impl Draft {
             let fewer = onward.rests_fewer.unwrap_or(0).saturating_mul(step - 1) as usize;
             let none = onward.every_row || series.told_after && step == 1;
             let before = if none { &[][..] } else { &between[fewer.min(between.len())..] };
-            for readings in before.iter().cloned().chain([grown]) {
+            for readings in before.iter().cloned().chain([grown]).take(left) {
                 self.append(readings, span, true);
+            }
+            left = left.saturating_sub(before.len() + 1);
+            if left == 0 {
+                return;
             }
             let told_enough = |goal| matches!(goal, Goal::Told(number) if series.reaches(step, number));
             if until.is_some_and(|until| until.is_met(needle) || told_enough(until)) {
