@@ -35,7 +35,7 @@ impl Builder<'_> {
                 (listed == cast_on.count).then(|| say(cast_on)).flatten()
             }
             "cast_by_needle" => {
-                let needles: Vec<u32> = parts.iter().map(|part| self.held(part)).collect::<Option<_>>()?;
+                let needles: Vec<u32> = parts.iter().filter_map(|part| self.held(part)).collect();
                 say(CastOn { needles, round: true, ..CastOn::default() })
             }
             "cast_word" => say(before(&parts[0])?),

@@ -7,17 +7,21 @@ use super::*;
 const SENTENCE: f64 = 3.5;
 
 impl Builder<'_> {
-    /// Whether a word for knitting or purling stands right before.
-    fn follows_verb(&self, span: Span) -> bool {
+    /// Whether a word for knitting or purling stands right before the name of some rows. The point of "K. 2 rows" may be that
+    /// of an abbreviation; in "K. 2nd row" it ends the row before.
+    fn follows_verb(&self, span: Span, counted: bool) -> bool {
         let at = self.tokens.partition_point(|token| token.span.start < span.start);
+        let the = at > 0 && self.tokens[at].gap == Gap::None && self.tokens[at - 1].text == "the";
+        let at = at - usize::from(the);
         let verb = |before: usize| WORDS.ground.contains(&self.tokens[before].text);
-        at.checked_sub(1).is_some_and(verb) && self.tokens[at].gap <= Gap::Point
+        let parted = if counted { Gap::Point } else { Gap::None };
+        at.checked_sub(1).is_some_and(verb) && self.tokens[at].gap <= parted
     }
 
     /// Whether it is so many rows, told right behind the word for knitting or purling them.
     pub(super) fn is_counted_by_verb(&self, label: &Value) -> bool {
         let counted = self.rows(label).is_some_and(|rows| matches!(rows.which, Which::Count(_)));
-        counted && self.follows_verb(self.spans(std::slice::from_ref(label)))
+        counted && self.follows_verb(self.spans(std::slice::from_ref(label)), true)
     }
 
     pub(super) fn statement_action(&self, action: &str, parts: &[Value]) -> Option<Built> {
@@ -150,11 +154,12 @@ impl Builder<'_> {
                 let named =
                     rows_at(0).filter(|rows| !(rows.needle && matches!(rows.which, Which::Count(_))))?;
                 let content = choices().filter(|content| !casts_off_often(&named, content))?;
-                // "Knit two rows. Purl one, …", "knit a row, purl the next": what ends with so many rows tells of these.
-                let ended = matches!(named.which, Which::Count(_))
-                    && self.leaf(&parts[0]).is_some_and(|leaf| {
-                        leaf.after >= Gap::Period || leaf.after != Gap::Colon && self.follows_verb(leaf.span)
-                    });
+                // "Knit two rows. Purl one, …", "knit the first row, purl the second": what ends with a row tells of it.
+                let counted = matches!(named.which, Which::Count(_));
+                let ended = self.leaf(&parts[0]).is_some_and(|leaf| {
+                    counted && leaf.after >= Gap::Period
+                        || leaf.after != Gap::Colon && self.follows_verb(leaf.span, counted)
+                });
                 let told = Statement { kind: rows(named, content, None), span };
                 Some(vec![(if ended { COUNT_ENDED } else { 0.0 }, Value::Statement(Rc::new(told)))])
             }

@@ -69,7 +69,9 @@ impl Draft {
                 let shown = || Rc::new(vec![(0.0, Seq::one(Item::Seen(Seen::AsItShows, Span::DETACHED)))]);
                 let op = ground(told).or(smooth).or_else(|| ground(last));
                 let whole = op.map(|op| whole_row(op, Span::DETACHED));
-                whole.or_else(|| told.map(|_| shown()))
+                // Where nothing was worked before, "knit four rows even" are plain.
+                let plain = || last.is_none().then(|| whole_row(Op::K, Span::DETACHED));
+                whole.or_else(|| told.map(|_| shown())).or_else(plain)
             }
             Content::Swapped(rows) => {
                 let told = self.nth_readings(&Content::Like(Some(rows.clone())), nth)?;
