@@ -86,6 +86,14 @@ impl Parts {
         }
     }
 
+    /// The parts that are told.
+    pub fn all(&self) -> &[Seq] {
+        match self {
+            Parts::Each(parts) => parts,
+            Parts::Same(part) => std::slice::from_ref(part),
+        }
+    }
+
     /// The ways in which the stitches may be shared, with the cost of each.
     fn shares(&self, on_needles: u32, known: Shares, told: Shares) -> Vec<(f64, Shares)> {
         let fitting = |shares: Shares| {

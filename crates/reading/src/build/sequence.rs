@@ -610,6 +610,7 @@ impl Builder<'_> {
                 let onward = told_onward(&parts[0]);
                 let rests = match self.rows(parts.last()?)?.which {
                     Which::EveryNth(nth) => nth.checked_sub(1),
+                    Which::Alternate => Some(1),
                     _ => None,
                 };
                 one(Value::Onward(Onward { rests: rests.or(onward.rests), ..onward }, span))

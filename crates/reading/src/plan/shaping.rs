@@ -161,9 +161,10 @@ pub fn plain_row_of(readings: &Readings) -> Option<Op> {
 /// Whether a row takes in or puts on.
 pub fn is_shaped(readings: &Readings) -> bool {
     let uneven = |seq: &Seq| seq.shape().fixed.takes != seq.shape().fixed.makes;
-    readings
-        .first()
-        .is_some_and(|(_, seq)| uneven(seq) || seq.open_group().is_some_and(uneven) || seq.spread().is_some())
+    let by_needle = |seq: &Seq| seq.by_needle().is_some_and(|(parts, _)| parts.all().iter().any(uneven));
+    readings.first().is_some_and(|(_, seq)| {
+        uneven(seq) || seq.open_group().is_some_and(uneven) || seq.spread().is_some() || by_needle(seq)
+    })
 }
 
 /// Whether a row leaves more stitches than it takes; `None` where it leaves as many.

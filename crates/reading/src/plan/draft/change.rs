@@ -168,6 +168,7 @@ impl Draft {
             let rows = Some(RowSet::named(Which::Last(1)));
             return self.again(&Again { rows, until, ..Again::default() });
         }
+        self.flush_parts();
         self.flush_loose();
         self.fill_gaps();
         let most = onward.to_row.and_then(|row| (row + 1).checked_sub(self.next_number()));
@@ -189,7 +190,7 @@ impl Draft {
         let by_growth = || Series::growing(&told).filter(|_| matches!(until, Some(Goal::Told(_))));
         let series = Series::find(&told).or_else(by_words).or_else(by_growth).or_else(by_count);
         let Some(series) = series else {
-            return self.go_on_alike(&told, until);
+            return self.go_on_alike(&told, &onward, span);
         };
         let Some(mut needle) = now.or_else(|| series.last_needle()) else { return };
         let until = until.map(|until| series.goal_of(self.on_all_needles(until), needle.count));
@@ -330,12 +331,20 @@ impl Draft {
 
     /// "Knit two together, knit the rest; plain. Continue thus till three are left": the last row that is shaped, told so that
     /// it fits any number, over and over with the rows after it.
-    fn go_on_alike(&mut self, told: &[PlannedRow], until: Option<Goal>) {
-        let fits_any = |row: &PlannedRow| row.readings.iter().any(|(_, seq)| !seq.shape().open.is_empty());
+    fn go_on_alike(&mut self, told: &[PlannedRow], onward: &Onward, span: Span) {
+        let fits_any = |row: &PlannedRow| {
+            row.readings.iter().any(|(_, seq)| !seq.shape().open.is_empty() || seq.by_needle().is_some())
+        };
         let shaped = told.iter().rposition(|row| is_shaped(&row.readings));
-        let Some(shaped) = shaped.filter(|at| until.is_some() && fits_any(&told[*at])) else { return };
-        let rows = u32::try_from(told.len() - shaped).ok().map(|many| RowSet::named(Which::Last(many)));
-        let again = Again { rows, until, ..Again::default() };
+        let Some(shaped) = shaped.filter(|at| onward.until.is_some() && fits_any(&told[*at])) else { return };
+        // "This is done every other round": rows between that are not told yet are plain.
+        let between = u32::try_from(told.len() - shaped - 1).unwrap_or(u32::MAX);
+        for _ in between..onward.rests.unwrap_or(0) {
+            let ground = ground_of(&told[shaped].readings).unwrap_or(Op::K);
+            self.append(whole_row(ground, Span::DETACHED), span, true);
+        }
+        let rows = Some(RowSet::named(Which::Last(between.max(onward.rests.unwrap_or(0)) + 1)));
+        let again = Again { rows, until: onward.until, ..Again::default() };
         let block = self.block(&again);
         self.work_block_again(&again, &block);
     }
