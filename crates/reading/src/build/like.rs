@@ -156,6 +156,14 @@ impl Builder<'_> {
                 let model = like.map_or(own, Model::Rows);
                 told.of(named, Content::LikeWith(model, self.held(with)?, self.numbers(with).0[1]), None)
             }
+            // "5th to 10th round: like the last two, but each time one more between."
+            "like_with_more" | "like_with_less" => {
+                let by = self.numbers(parts.last()?).0[0].and_then(|by| i32::try_from(by).ok())?;
+                let Which::Numbers(numbers) = rows_at(0)?.which else { return None };
+                let to_row = numbers.last().copied();
+                let step = Some(if action == "like_with_more" { by } else { by.checked_neg()? });
+                said(StatementKind::GoOn(Onward { step, to_row, ..Onward::default() }), told.span)
+            }
             // "As the first as far as the first knit two together; knit nine."
             "like_up_to" | "like_up_to_star" => {
                 let stop = match parts {
