@@ -32,7 +32,12 @@ impl Draft {
         self.fill_gaps();
         let block = self.block(again);
         // Short rows again until a number is left go on over the stitches that wait.
-        if again.until.is_some() && block.len() > 1 && block.iter().all(|row| is_short_row(&row.readings)) {
+        let several = block.len() > 1 || again.until == Some(Goal::All);
+        if again.until.is_some()
+            && several
+            && !block.is_empty()
+            && block.iter().all(|row| is_short_row(&row.readings))
+        {
             let span = block.last().map_or(Span::DETACHED, |row| row.span);
             return self.go_on(Onward { until: again.until, ..Onward::default() }, span);
         }
