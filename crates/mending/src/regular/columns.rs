@@ -179,11 +179,11 @@ fn stands(own: &Profile, below: &Profile, side: From) -> f64 {
     -STANDS * ((loose(&own, &below) + loose(&below, &own)) as f64).min(MOST)
 }
 
-/// How many of one row have none of their kind near in the other, of those counted from where the other has some.
+/// How many of one row have none of their kind near in the other, where it has some of it.
 fn loose(own: &[(Op, From, i32)], other: &[(Op, From, i32)]) -> usize {
     let alone = |(op, from, at): &&(Op, From, i32)| {
-        let mut there = other.iter().filter(|(_, other, _)| other == from).peekable();
-        there.peek().is_some() && !there.any(|(other, _, place)| other == op && is_near(*at, *place, *from))
+        let mut there = other.iter().filter(|(other, place, _)| other == op && place == from).peekable();
+        there.peek().is_some() && !there.any(|(_, _, place)| is_near(*at, *place, *from))
     };
     own.iter().filter(alone).count()
 }

@@ -100,6 +100,11 @@ impl<'a> Explainer<'a> {
     /// What explains the terms of an entry. A letter stands for one stitch: what follows it in its sentence explains others
     /// ("o means over, and n, narrow").
     pub(super) fn explains(&self, entry: &Entry) -> Option<Understood> {
+        // "St." is every stitch, and none.
+        const ANY: [&str; 4] = ["st", "sts", "stitch", "stitches"];
+        if entry.terms.iter().all(|term| term.words.iter().all(|word| ANY.contains(&word.as_str()))) {
+            return None;
+        }
         let letters = entry.terms.iter().all(|term| term.short);
         let short = letters.then(|| self.shortly(entry.explained.clone(), entry.link)).flatten();
         let told = short.or_else(|| self.told(entry.explained.clone(), entry.link))?;

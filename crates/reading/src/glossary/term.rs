@@ -250,10 +250,8 @@ impl Terms<'_> {
     }
 
     fn one(&self, mut range: Range<usize>, verb: &mut bool, heading: bool) -> Option<Term> {
-        // "4th round" names no stitch, and "st." every one.
-        let ordinal = self.tokens[range.clone()].iter().any(|token| token.ordinal.is_some());
-        let any = |token: &Token| matches!(token.text.as_str(), "st" | "sts" | "stitch" | "stitches");
-        if ordinal || self.tokens[range.clone()].iter().all(any) {
+        // "4th round" names no stitch.
+        if self.tokens[range.clone()].iter().any(|token| token.ordinal.is_some()) {
             return None;
         }
         while range.len() > 1 && DATA.lead_in.contains(&self.tokens[range.start].text) {

@@ -268,7 +268,12 @@ impl Draft {
     fn spaced(&self, onward: &Onward) -> Option<Shaping> {
         let (rests, until) = (onward.rests?, onward.until?);
         let told = self.all_told();
-        let shaped = told.iter().rfind(|row| is_shaped(&row.readings))?;
+        let at = told.iter().rposition(|row| is_shaped(&row.readings))?;
+        // With as many plain ones behind it the row is told to come again as it is.
+        if told.len() - at - 1 == rests as usize {
+            return None;
+        }
+        let shaped = &told[at];
         let op = if grown_by(&shaped.readings)? { Op::M1 } else { Op::K2tog };
         let between = onward.step.is_some() || matches!(until, Goal::Told(_));
         let free = !between && Series::find(&told).is_none();
