@@ -108,7 +108,9 @@ impl RowSet {
 /// Whether a word means row or round, and which.
 pub fn row_word(token: &Token) -> Option<bool> {
     match token.text.as_str() {
-        "row" | "rows" | "needle" | "needles" | "r" | "rs" | "course" | "line" => Some(false),
+        "row" | "rows" | "needle" | "needles" | "r" | "rs" | "course" | "line" | "bout" | "bouts" => {
+            Some(false)
+        }
         "round" | "rounds" | "rnd" | "rnds" | "rd" | "rds" => Some(true),
         _ => None,
     }

@@ -381,6 +381,12 @@ impl Builder<'_> {
                 let built = group(body, until, span)?;
                 Some(built.into_iter().map(|(cost, value)| (cost + short, value)).collect())
             }
+            "all_in_one" => {
+                let op = in_one(&first_seq()?)?;
+                let span = self.spans(parts);
+                let work = Work { ops: Rc::from([op]), times: 1, span, number: None, sense: None };
+                one(Value::Seq(Seq::one(Item::Work(work))))
+            }
             "explained" => {
                 let said = self.stitch(&parts[0])?;
                 let how = first_seq()?;
@@ -657,4 +663,24 @@ fn before_seam(within: u32) -> [(f64, u32); 2] {
 /// Whether a sequence is one yarn over.
 fn is_over(seq: &Seq) -> bool {
     matches!(seq.items().as_slice(), [Item::Work(work)] if *work.ops == [Op::Yo] && work.times == 1)
+}
+
+/// The operation that works all of some stitches in one.
+fn in_one(told: &Seq) -> Option<Op> {
+    /// Stitches that may be worked in one.
+    const MOST: u32 = 5;
+    let mut name = String::new();
+    for item in told.items() {
+        let Item::Work(work) = item else { return None };
+        for op in (0..work.times.min(MOST)).flat_map(|_| work.ops.iter()) {
+            name.push_str(match op {
+                Op::K => "k1",
+                Op::P => "p1",
+                Op::Yo => "yo",
+                _ => return None,
+            });
+        }
+    }
+    // Knit, over and knit in one has a name of its own.
+    if name == "k1yok1" { "kyok" } else { &name }.parse().ok()
 }
