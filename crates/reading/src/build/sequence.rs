@@ -381,6 +381,10 @@ impl Builder<'_> {
                 let built = group(body, until, span)?;
                 Some(built.into_iter().map(|(cost, value)| (cost + short, value)).collect())
             }
+            "knit_colour" => {
+                let many = self.numbers(&parts[0]).0[0].filter(|many| *many <= TIMES_LIMIT)?;
+                one(Value::Seq(Seq::one(self.single(Op::K, many, self.spans(parts)))))
+            }
             "all_in_one" => {
                 let op = in_one(&first_seq()?)?;
                 let span = self.spans(parts);

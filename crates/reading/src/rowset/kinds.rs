@@ -149,9 +149,7 @@ impl Scan<'_> {
                 Which::Alternate
             }
             // Of smooth knitting every second row is knitted.
-            "k" | "knit" | "plain" | "knitted" if every && self.is(self.start, &["every", "each"]) => {
-                Which::Alternate
-            }
+            "k" | "knit" if every && self.is(self.start, &["every", "each"]) => Which::Alternate,
             "back" | "return" | "returning" | "reverse" => Which::Back,
             // "All the rows of return."
             "rows" | "rounds" if self.is(at + 1, &["of"]) && self.is(at + 2, &["return"]) => {
