@@ -41,7 +41,11 @@ fn written_out_at(tokens: &[Token], open: usize) -> Option<WrittenOut> {
     let letters = &tokens[short.clone()];
     let shortens = words.iter().zip(letters).all(|(word, short)| shortens(word, short));
     let one = words.len() == 1 && letters[0].text.len() <= MOST_LETTERS;
-    let initial = |short: &Token| short.number.is_some() || short.text.chars().count() == 1;
+    // "Sl. and b. (slip and bind)".
+    let joined = letters.iter().any(is_and);
+    let most = if joined { 2 } else { 1 };
+    let initial =
+        |short: &Token| short.number.is_some() || is_and(short) || short.text.chars().count() <= most;
     let initials = (2..=MOST_WORDS).contains(&words.len()) && letters.iter().all(initial);
     let begins = words.first().zip(letters.first()).is_some_and(|(word, short)| begins(word, short));
     let numbered = letters.iter().any(|short| short.number.is_some());
@@ -68,7 +72,12 @@ fn that_is(tokens: &[Token], inside: Range<usize>) -> Option<usize> {
 /// Whether an abbreviation stands for a word; a number stands for itself.
 fn shortens(word: &Token, short: &Token) -> bool {
     let kinds = word.kind == TokenKind::Word && short.kind == TokenKind::Word;
-    kinds && word.number == short.number && (word.number.is_some() || begins(word, short))
+    let same = word.number.is_some() || is_and(word) && is_and(short);
+    kinds && word.number == short.number && (same || begins(word, short))
+}
+
+fn is_and(token: &Token) -> bool {
+    token.text == "and"
 }
 
 /// Whether a word begins with the letters of an abbreviation, and has more.
