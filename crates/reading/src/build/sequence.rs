@@ -169,7 +169,7 @@ impl Builder<'_> {
             }
             "rest_to" => {
                 let op = self.row_op(&parts[0])?;
-                let left = self.numbers(parts.last()?).0[0]?;
+                let left = parts[1..].iter().find_map(|part| self.numbers(part).0[0])?;
                 one(Value::Seq(Seq::one(Item::Rest {
                     op,
                     until: Until::Left(left),
