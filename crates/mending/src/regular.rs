@@ -1,7 +1,7 @@
 //! How regular the rows of a piece are, and which reason speaks for a correction.
 //!
-//! Old patterns go up in even steps, their halves answer each other, the same row comes back, and a return row shows
-//! the row before it from behind. Each of these is a small sum of nats for each row; a correction is judged by what it
+//! Old patterns go up in even steps, their halves answer each other, the same row comes back, holes stand on holes, and a
+//! return row shows the row before it from behind. Each of these is a small sum of nats for each row; a correction is judged by what it
 //! adds to them. The card keeps the sums apart, so that the strongest can be told in words. All weights are guesses that held on
 //! the fixtures.
 
@@ -456,6 +456,19 @@ mod tests {
             kind(&[first, "knit 4, purl 2, knit 3, purl 2"], &[first, "knit 4, purl 1, knit 3, purl 2"]),
             Some(Kind::Behind)
         );
+    }
+
+    #[test]
+    fn holes_that_stand_on_one_another_count() {
+        let above = |plain: &str| format!("knit 4, over, narrow, knit {plain}, over, narrow, knit 1");
+        let (wrong, right) = (above("7"), above("4"));
+        let below = "knit 3, over, narrow, knit 4, over, narrow, knit 2";
+        let (nats, kind) = gain(&[below, "purl 13", &wrong], &[below, "purl 13", &right]);
+        assert!(nats > 0.9 && kind == Some(Kind::Columns), "{nats} {kind:?}");
+        // Where a new kind of stitch begins nothing is out of place.
+        let narrowed = "knit 3, narrow, knit 4, narrow, knit 2";
+        let begun = card(&rows(&[below, "purl 13", narrowed]), true);
+        assert!(begun.sums[Kind::Columns as usize] > -0.1, "{:?}", begun.sums);
     }
 
     #[test]

@@ -53,7 +53,7 @@ struct Mark {
 
 /// From where a place is counted.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum From {
+enum Anchor {
     Start,
     End,
     /// In a repeat of so many half stitches, that are counted from the start.
@@ -111,22 +111,22 @@ impl Columns {
     }
 
     /// The overs and decreases with their places; those of a row without an open part are counted from `side`.
-    fn places(&self, when: When, side: From) -> Vec<(Op, From, i32)> {
+    fn places(&self, when: When, side: Anchor) -> Vec<(Op, Anchor, i32)> {
         let long = |part: &Stretch| if when == When::Before { part.takes } else { part.makes };
         let at = |mark: &Mark| if when == When::Before { mark.before } else { mark.after };
-        let marks = |part: &Stretch, from: From| {
+        let marks = |part: &Stretch, from: Anchor| {
             let all = part.marks.iter().map(|mark| match from {
-                From::Start => (mark.op, from, at(mark)),
-                From::End => (mark.op, from, long(part) - at(mark)),
-                From::Repeat(width) => {
+                Anchor::Start => (mark.op, from, at(mark)),
+                Anchor::End => (mark.op, from, long(part) - at(mark)),
+                Anchor::Repeat(width) => {
                     (mark.op, from, (long(&self.head) + at(mark)).rem_euclid(width.max(1)))
                 }
             });
             all.collect::<Vec<_>>()
         };
-        let mut out = marks(&self.head, if self.open { From::Start } else { side });
-        out.extend(marks(&self.body, From::Repeat(long(&self.body))));
-        out.extend(marks(&self.tail, From::End));
+        let mut out = marks(&self.head, if self.open { Anchor::Start } else { side });
+        out.extend(marks(&self.body, Anchor::Repeat(long(&self.body))));
+        out.extend(marks(&self.tail, Anchor::End));
         out
     }
 }
@@ -152,15 +152,16 @@ impl Stretch {
     }
 }
 
-/// Nats against the rows of a piece whose overs and decreases do not stand on those below. Rows told stitch by stitch are counted from the edge from which more do.
+/// Nats against the rows of a piece whose overs and decreases do not stand on those below. Rows told stitch by stitch are
+/// counted from the edge from which more do.
 pub(super) fn standing(rows: &[Rc<Profile>], flat: bool) -> f64 {
     let over = |index: usize| Some((&*rows[index], below(rows, index, flat)?));
     let mut pairs: Vec<(&Profile, &Profile)> = (0..rows.len()).filter_map(over).collect();
     let words = |pair: &(&Profile, &Profile)| (pair.0.words, pair.1.words);
     pairs.sort_by_key(words);
     pairs.dedup_by_key(|pair| words(pair));
-    let counted = |side: From| -> f64 { pairs.iter().map(|(own, below)| stands(own, below, side)).sum() };
-    counted(From::Start).max(counted(From::End))
+    let counted = |side: Anchor| -> f64 { pairs.iter().map(|(own, below)| stands(own, below, side)).sum() };
+    counted(Anchor::Start).max(counted(Anchor::End))
 }
 
 /// The row whose stitches those of a row stand on, if they lie in the same order.
@@ -174,24 +175,24 @@ fn below(rows: &[Rc<Profile>], index: usize, flat: bool) -> Option<&Profile> {
 }
 
 /// Nats against two rows whose overs and decreases do not stand on one another.
-fn stands(own: &Profile, below: &Profile, side: From) -> f64 {
+fn stands(own: &Profile, below: &Profile, side: Anchor) -> f64 {
     let (own, below) = (own.columns.places(When::Before, side), below.columns.places(When::After, side));
     -STANDS * ((loose(&own, &below) + loose(&below, &own)) as f64).min(MOST)
 }
 
 /// How many of one row have none of their kind near in the other, where it has some of it.
-fn loose(own: &[(Op, From, i32)], other: &[(Op, From, i32)]) -> usize {
-    let alone = |(op, from, at): &&(Op, From, i32)| {
+fn loose(own: &[(Op, Anchor, i32)], other: &[(Op, Anchor, i32)]) -> usize {
+    let alone = |(op, from, at): &&(Op, Anchor, i32)| {
         let mut there = other.iter().filter(|(other, place, _)| other == op && place == from).peekable();
         there.peek().is_some() && !there.any(|(_, _, place)| is_near(*at, *place, *from))
     };
     own.iter().filter(alone).count()
 }
 
-fn is_near(one: i32, other: i32, from: From) -> bool {
+fn is_near(one: i32, other: i32, from: Anchor) -> bool {
     let apart = (one - other).abs();
     match from {
-        From::Repeat(width) => apart.min(width - apart) <= ASIDE,
-        From::Start | From::End => apart <= ASIDE,
+        Anchor::Repeat(width) => apart.min(width - apart) <= ASIDE,
+        Anchor::Start | Anchor::End => apart <= ASIDE,
     }
 }

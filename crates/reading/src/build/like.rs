@@ -24,7 +24,6 @@ impl Builder<'_> {
     }
 
     pub(super) fn like_action(&mut self, action: &str, parts: &[Value]) -> Option<Built> {
-        if action.starts_with("like") {}
         let told = Told { side: self.side(parts), span: self.spans(parts) };
         let rows_at = |nth: usize| parts.iter().filter_map(|part| self.rows(part)).nth(nth);
         match action {
