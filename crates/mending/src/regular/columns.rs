@@ -78,7 +78,7 @@ impl Columns {
         for item in seq.items() {
             match item {
                 Item::Work(work) => {
-                    (0..work.times.min(LONGEST as u32)).for_each(|_| self.stretch().work(&work.ops))
+                    (0..work.times.min(LONGEST as u32)).for_each(|_| self.stretch().work(&work.ops));
                 }
                 Item::Move(..) => {}
                 Item::Group { body, until: Until::Times(times), .. } => {
