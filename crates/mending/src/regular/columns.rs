@@ -82,7 +82,14 @@ impl Columns {
                 }
                 Item::Move(..) => {}
                 Item::Group { body, until: Until::Times(times), .. } => {
-                    (0..times.min(LONGEST as u32)).for_each(|_| self.walk(&body));
+                    let sum = body.shape().fixed;
+                    let rounds = if sum.takes > 0 || sum.makes > 0 { times } else { 0 };
+                    for _ in 0..rounds {
+                        if self.stretch().is_long() {
+                            break;
+                        }
+                        self.walk(&body);
+                    }
                 }
                 Item::Group { body, .. } if !self.open => {
                     let round = Columns::new(&body);

@@ -12,6 +12,8 @@ use crate::spread::SpreadRow;
 
 /// Nats against going on as another row does from another place than after what was done last. A guess.
 const FROM_ELSEWHERE: f64 = 0.7;
+/// Readings of one row that ends as another does.
+const MOST_ENDS: usize = 48;
 /// Nats against each further plain stretch of a row that may be the one meant.
 pub(super) const OTHER_PLACE: f64 = 0.7;
 
@@ -273,7 +275,9 @@ pub fn finished_as(row: &Readings, other: &Readings) -> Vec<(f64, Seq)> {
         Some((cost + more, seq.and(&Seq::of(items[at..].iter().cloned())?)))
     };
     let ends = |told| (1..items.len()).filter_map(move |at| put(told, at));
-    let told: Vec<(f64, Seq)> = row.iter().flat_map(ends).collect();
+    let mut told: Vec<(f64, Seq)> = row.iter().flat_map(ends).collect();
+    told.sort_by(|(one, _), (other, _)| one.total_cmp(other));
+    told.truncate(MOST_ENDS);
     if told.is_empty() { row.to_vec() } else { told }
 }
 

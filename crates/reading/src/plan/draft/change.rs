@@ -171,7 +171,7 @@ impl Draft {
         self.flush_parts();
         self.flush_loose();
         self.fill_gaps();
-        let most = onward.to_row.and_then(|row| (row + 1).checked_sub(self.next_number()));
+        let most = onward.to_row.and_then(|row| row.checked_add(1)?.checked_sub(self.next_number()));
         if let Some(shaping) = self.spaced(&onward) {
             return self.as_shaped(shaping, span);
         }
@@ -348,7 +348,7 @@ impl Draft {
             let ground = ground_of(&told[shaped].readings).unwrap_or(Op::K);
             self.append(whole_row(ground, Span::DETACHED), span, true);
         }
-        let rows = Some(RowSet::named(Which::Last(between.max(onward.rests.unwrap_or(0)) + 1)));
+        let rows = Some(RowSet::named(Which::Last(between.max(onward.rests.unwrap_or(0)).saturating_add(1))));
         let again = Again { rows, until: onward.until, ..Again::default() };
         let block = self.block(&again);
         self.work_block_again(&again, &block);
