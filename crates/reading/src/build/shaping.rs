@@ -52,6 +52,14 @@ impl Builder<'_> {
                 };
                 let Value::Statement(statement) = told else { return None };
                 let StatementKind::Shaping(shaping) = statement.kind else { return None };
+                // "Knit one row plain. Increase one at each end": of the rows of another sentence nothing is said.
+                let at = self.tokens.partition_point(|token| token.span.start < statement.span.start);
+                let apart = self.tokens.get(at).is_some_and(|token| token.gap >= Gap::Period);
+                let counted = self.rows(bit).is_some_and(|rows| matches!(rows.which, Which::Count(_)));
+                let before = parts.last().is_some_and(|last| matches!(last, Value::Statement(_)));
+                if counted && apart && before {
+                    return None;
+                }
                 // "Knit four rows, making one at the beginning of each."
                 let ground = self.row_op(&parts[0]).filter(|_| parts.len() > 2).or(shaping.ground);
                 say(StatementKind::Shaping(self.shape_bit(action, Shaping { ground, ..shaping }, bit)?))
