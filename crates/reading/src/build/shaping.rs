@@ -53,7 +53,7 @@ impl Builder<'_> {
                 let Value::Statement(statement) = told else { return None };
                 let StatementKind::Shaping(shaping) = statement.kind else { return None };
                 // "Knit one row plain. Increase one at each end": of the rows of another sentence nothing is said.
-                let at = self.tokens.partition_point(|token| token.span.start < statement.span.start);
+                let at = self.token_at(statement.span);
                 let apart = self.tokens.get(at).is_some_and(|token| token.gap >= Gap::Period);
                 let counted = self.rows(bit).is_some_and(|rows| matches!(rows.which, Which::Count(_)));
                 let before = parts.last().is_some_and(|last| matches!(last, Value::Statement(_)));

@@ -7,10 +7,15 @@ use super::*;
 const SENTENCE: f64 = 3.5;
 
 impl Builder<'_> {
+    /// Where the token is with which some words begin.
+    pub(super) fn token_at(&self, span: Span) -> usize {
+        self.tokens.partition_point(|token| token.span.start < span.start)
+    }
+
     /// Whether a word for knitting or purling stands right before the name of some rows. The point of "K. 2 rows" may be that
     /// of an abbreviation; in "K. 2nd row" it ends the row before.
     fn follows_verb(&self, span: Span, counted: bool) -> bool {
-        let at = self.tokens.partition_point(|token| token.span.start < span.start);
+        let at = self.token_at(span);
         let the = at > 0 && self.tokens[at].gap == Gap::None && self.tokens[at - 1].text == "the";
         let at = at - usize::from(the);
         let verb = |before: usize| WORDS.ground.contains(&self.tokens[before].text);

@@ -240,8 +240,6 @@ impl Draft {
         }
     }
 
-    /// "In the first row knit eight, two together, and so to the end. In the third, knit seven, two together": rows with the
-    /// reading first that can be worked on what the rows before them leave.
     /// All rows told so far, in their order.
     pub(super) fn all_told(&self) -> Vec<PlannedRow> {
         self.plan.rows.iter().chain(self.run.values()).cloned().collect()
@@ -280,6 +278,8 @@ impl Draft {
         free.then(|| Shaping { every: Some(rests + 1), until: Some(until), ..Shaping::of(op, 1) })
     }
 
+    /// "In the first row knit eight, two together, and so to the end. In the third, knit seven, two together": rows with the
+    /// reading first that can be worked on what the rows before them leave.
     pub(super) fn as_worked(&self, mut told: Vec<PlannedRow>) -> Vec<PlannedRow> {
         let Some(start) = self.cast_on_count() else { return told };
         let mut needle = Needle::cast_on(start);
