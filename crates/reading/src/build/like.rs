@@ -75,7 +75,7 @@ impl Builder<'_> {
             }
             "like_counted" => told.of(rows_at(0)?, Content::LikeCounted, None),
             "like_rib_count" => {
-                let rows = self.held(&parts[1])?;
+                let rows = parts.iter().find_map(|part| self.held(part))?;
                 told.of(RowSet::named(Which::Count(rows)), Content::LikeRib, None)
             }
             "like_rib" => told.of(rows_at(0)?, Content::LikeRib, None),

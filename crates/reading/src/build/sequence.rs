@@ -400,6 +400,15 @@ impl Builder<'_> {
                 let same = told.shape() == how.shape();
                 same.then(|| if one { vec![(0.0, Value::Seq(how))] } else { said })
             }
+            // "Make three stitches of the next by knit one, purl one, knit one, all in the same stitch."
+            "explained_in_one" => {
+                let said = self.work_of(&parts[0])?;
+                let op = in_one(&first_seq()?)?;
+                let made = |ops: &[Op]| ops.iter().map(|op| op.makes()).sum::<u32>();
+                let span = self.spans(parts);
+                let work = Work { ops: Rc::from([op]), times: said.times, span, number: None, sense: None };
+                (made(&said.ops) == op.makes()).then(|| one(Value::Seq(Seq::one(Item::Work(work))))).flatten()
+            }
             // "Knit, purl and knit in the sixth stitch (three stitches out of one)".
             "explained_after" => {
                 let (told, said) = (self.stitch(&parts[0])?, self.stitch(&parts[2])?);
@@ -436,6 +445,18 @@ impl Builder<'_> {
                     .flatten()?;
                 let short = if whole { WHOLE_REPEATED } else { 0.0 };
                 Some(built.into_iter().map(|(cost, value)| (cost + short, value)).collect())
+            }
+            // So many plain and so many purled, to the end of the row; of a rib by name as many plain as purled.
+            "rib" => {
+                let [plain, purled] = self.numbers(&parts[0]).0;
+                let span = self.span(&parts[0]);
+                let work = |op: Op, times: u32| {
+                    let ops = Rc::from([op]);
+                    let work = Work { ops, times, span, number: None, sense: None };
+                    (1..100).contains(&times).then_some(Item::Work(work))
+                };
+                let body = Seq::of([work(Op::K, plain?)?, work(Op::P, purled.or(plain)?)?])?;
+                one(Value::Seq(Seq::one(Item::Group { body, until: Until::End, span })))
             }
             "mirrored" => {
                 let half = first_seq()?;

@@ -181,16 +181,10 @@ impl Builder<'_> {
                     matches!(&content, Content::Work(seqs) if seqs.iter().any(|(_, seq)| binds_off(seq)));
                 (!off).then(|| say(rows(named, content, None))).flatten()
             }
-            "rows_rib_clause" => {
-                let told = parts.iter().map(|part| self.numbers(part).0);
-                let [knit, purl] = told.into_iter().find(|numbers| numbers[1].is_some())?;
-                let work = |op: Op, times: Option<u32>| {
-                    let times = times.filter(|times| (1..100).contains(times))?;
-                    Some(Item::Work(Work { ops: Rc::from([op]), times, span, number: None, sense: None }))
-                };
-                let body = Seq::of([work(Op::K, knit)?, work(Op::P, purl)?])?;
-                let group = Seq::one(Item::Group { body, until: Until::End, span });
-                say(rows(rows_at(0)?, Content::Rib(Rc::new(vec![(0.0, group)])), None))
+            "rows_rib_clause" => say(rows(rows_at(0)?, told_rib(parts)?, None)),
+            "rib_to_measure" => {
+                let measured = RowSet { span: self.span(parts.last()?), ..RowSet::named(Which::Measure) };
+                say(rows(measured, told_rib(parts)?, None))
             }
             "rows_ribbed" => match loose()? {
                 Content::Work(seqs) if seqs.iter().all(|(_, seq)| is_of_ribs(seq)) => {
@@ -376,6 +370,15 @@ fn binds_off(seq: &Seq) -> bool {
 /// Whether a row is bound off whole.
 fn is_bind_off(seq: &Seq) -> bool {
     matches!(seq.first(), Some(Item::Rest { op: Op::Bo, .. }))
+}
+
+/// The rib that is among some words.
+fn told_rib(parts: &[Value]) -> Option<Content> {
+    let seq = parts.iter().find_map(|part| match part {
+        Value::Seq(seq) => Some(seq.clone()),
+        _ => None,
+    })?;
+    Some(Content::Rib(Rc::new(vec![(0.0, seq)])))
 }
 
 /// Whether ribs may be told so: stitches that leave as many as they take, none told by how they look.
