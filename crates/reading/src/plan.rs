@@ -22,6 +22,7 @@ use span::Span;
 
 use self::draft::Draft;
 use crate::ast::{CastOn, EdgeRule, EdgesTold, Rule, Seq, Statement, StatementKind};
+use crate::rowset::Which;
 
 /// The most rows that a text may unroll to.
 const ROWS_LIMIT: usize = 2_000;
@@ -95,7 +96,7 @@ pub struct Plan {
 pub fn plan(statements: &[Statement], rules: &[Rule], given: Option<u32>) -> Vec<Plan> {
     let mut drafts = vec![Draft::under(rules, given)];
     let mut headings = Vec::new();
-    for statement in statements {
+    for (at, statement) in statements.iter().enumerate() {
         if let StatementKind::CastOn(cast_on) = &statement.kind {
             let begun = drafts.last().is_some_and(|draft| !draft.is_bare());
             if begun && cast_on.only_numbers {
@@ -116,12 +117,27 @@ pub fn plan(statements: &[Statement], rules: &[Rule], given: Option<u32>) -> Vec
             headings.push(statement.span);
         }
         if let Some(draft) = drafts.last_mut() {
+            draft.look_ahead(number_after(&statements[at + 1..]));
             draft.take(statement);
         }
     }
     let mut plans: Vec<Plan> = drafts.into_iter().map(Draft::finish).collect();
     plans.retain(|plan| !plan.rows.is_empty());
     plans
+}
+
+/// The number of the row that is told next, if it has one and nothing else of the work stands before it.
+fn number_after(statements: &[Statement]) -> Option<u32> {
+    let silent = |kind: &StatementKind| {
+        matches!(kind, StatementKind::Unread | StatementKind::Note | StatementKind::Count(_))
+    };
+    match &statements.iter().find(|statement| !silent(&statement.kind))?.kind {
+        StatementKind::Rows { rows, .. } if rows.explicit && !rows.needle => match &rows.which {
+            Which::Numbers(numbers) => numbers.first().copied(),
+            _ => None,
+        },
+        _ => None,
+    }
 }
 
 impl CastOn {

@@ -245,6 +245,8 @@ pub struct EdgesTold {
     pub stitches: u32,
     /// Whether they are worked as the first row tells them, instead of plain.
     pub as_first: bool,
+    /// Whether they come beside the number that is to be cast on.
+    pub besides: bool,
 }
 
 /// Edges that a row names: "edge; knit nine; edge".

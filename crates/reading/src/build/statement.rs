@@ -48,14 +48,20 @@ impl Builder<'_> {
             "count_each" => say(StatementKind::CountEach(self.numbers(&parts[0]).0[0]?)),
             "count_beside" => say(StatementKind::Count(self.numbers(&parts[1]).0[0]?)),
             "go_on" => say(StatementKind::GoOn(told_onward(&parts[0]))),
-            "edges" | "edges_as_first" => {
+            "edges" | "edges_as_first" | "edges_besides" => {
                 let stitches = self.numbers(&parts[0]).0[0].filter(|n| (1..=12).contains(n))?;
-                say(StatementKind::Edges(EdgesTold { stitches, as_first: action == "edges_as_first" }))
+                let told = EdgesTold {
+                    stitches,
+                    as_first: action == "edges_as_first",
+                    besides: action == "edges_besides",
+                };
+                say(StatementKind::Edges(told))
             }
             "edges_all_plain" => {
                 let stitches = self.numbers(&parts[0]).0[0].filter(|n| (1..=12).contains(n))?;
                 let plain = self.row_op(&parts[1]) == Some(Op::K);
-                plain.then(|| say(StatementKind::Edges(EdgesTold { stitches, as_first: false }))).flatten()
+                let told = EdgesTold { stitches, as_first: false, besides: false };
+                plain.then(|| say(StatementKind::Edges(told))).flatten()
             }
             "edge" => {
                 let (first, last) = match self.numbers(&parts[0]).0[0] {

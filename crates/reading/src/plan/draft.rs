@@ -60,6 +60,8 @@ pub struct Draft {
     labelled: bool,
     /// The rows that the text gives a name, by it.
     called: BTreeMap<Rc<str>, Readings>,
+    /// The number of the row that comes next, if the text tells it right after the statement under way.
+    next_told: Option<u32>,
     /// The number of the row that is just told.
     telling: u32,
     /// What the edges are that rows name, at the beginning and at the end.
@@ -114,6 +116,11 @@ impl Draft {
     /// Whether nothing was cast on and no row has a number.
     pub fn is_talk(&self) -> bool {
         !self.labelled && !self.plan.cast_on.says_how_many()
+    }
+
+    /// Takes note of the number of the row that the text tells after the next statement.
+    pub fn look_ahead(&mut self, number: Option<u32>) {
+        self.next_told = number;
     }
 
     pub fn take(&mut self, statement: &Statement) {

@@ -192,6 +192,7 @@ impl Scan<'_> {
         end += usize::from(
             self.is(end, &["henceforward", "henceforth", "hereafter", "throughout", "afterwards"]),
         );
+        end += 2 * usize::from(self.is(end, &["after"]) && self.is(end + 1, &["it", "this", "that"]));
         // "All the even needles which follow."
         if self.is(end, &["which", "that"]) && self.is(end + 1, &["follow", "come", "succeed"]) {
             end += 2;

@@ -171,7 +171,9 @@ impl Draft {
         self.flush_parts();
         self.flush_loose();
         self.fill_gaps();
-        let most = onward.to_row.and_then(|row| row.checked_add(1)?.checked_sub(self.next_number()));
+        // "Continue thus, till thirty have been knitted. 15th row: …": there are rows up to the fourteenth.
+        let end = onward.to_row.and_then(|row| row.checked_add(1)).or(self.next_told);
+        let most = end.and_then(|end| end.checked_sub(self.next_number())).filter(|rows| *rows > 0);
         if let Some(shaping) = self.spaced(&onward) {
             return self.as_shaped(shaping, span);
         }

@@ -98,6 +98,15 @@ impl Draft {
             self.plan.rows.push(row);
         }
         self.set_turns();
+        if let Some(edges) = self.plan.told_edges.filter(|edges| edges.besides) {
+            let both = 2 * edges.stitches;
+            match self.plan.cast_on.of {
+                Some(_) => self.plan.cast_on.plus += both,
+                None => {
+                    self.plan.cast_on.count = self.plan.cast_on.count.map(|count| count.saturating_add(both))
+                }
+            }
+        }
         self.plan.round |= self.rounds > self.said_rows || self.plan.rows.iter().any(is_told_by_needle);
         name_rows(&mut self.plan.rows);
         self.plan.back_to = self.back_to();
