@@ -10,6 +10,7 @@ mod plain;
 mod repeats;
 mod sequence;
 mod shaping;
+mod slips;
 mod spread;
 mod statement;
 
@@ -20,6 +21,7 @@ use loops::{Cross, Face, Op, Side};
 use notation::{Context, Lexicon, Meaning};
 use span::Span;
 
+use self::slips::slipped_alike;
 use crate::ast::{
     Again, AgainTimes, At, CastOn, Content, Deed, Differs, EdgeRule, EdgesNamed, EdgesTold, Fall, Goal, Item,
     Model, Onward, Place, Seen, Seq, Shaping, SpreadTold, Statement, StatementKind, Stop, Until, Work,
@@ -229,9 +231,18 @@ fn told_last(parts: &[Value]) -> Option<Rc<Vec<(f64, Seq)>>> {
 /// The readings of all rows told among some parts, in their order.
 fn all_told(parts: &[Value]) -> impl DoubleEndedIterator<Item = Rc<Vec<(f64, Seq)>>> {
     parts.iter().filter_map(|part| match part {
-        Value::Choices(choices) => Some(Rc::clone(choices)),
+        Value::Choices(choices) => Some(with_slips_alike(choices)),
         _ => None,
     })
+}
+
+/// The same readings, each with its stitches slipped alike.
+fn with_slips_alike(choices: &Rc<Vec<(f64, Seq)>>) -> Rc<Vec<(f64, Seq)>> {
+    if !choices.iter().any(|(_, seq)| slipped_alike(seq).is_some()) {
+        return Rc::clone(choices);
+    }
+    let alike = |seq: &Seq| slipped_alike(seq).unwrap_or_else(|| seq.clone());
+    Rc::new(choices.iter().map(|(cost, seq)| (*cost, alike(seq))).collect())
 }
 
 /// The same of rows without a name; these do not begin with casting on: that begins the piece.

@@ -219,6 +219,17 @@ impl Builder<'_> {
             }
             "loose_line" => say(StatementKind::Line(whole(self.row_op(&parts[0])?, span), 1)),
             "loose_line_twice" => say(StatementKind::Line(whole(self.row_op(&parts[0])?, span), 2)),
+            // "Knit three times around": so many rounds, plain if nothing else is said.
+            "rounds_of" => {
+                let idiom = |part: &Value| match self.leaf(part)?.payload {
+                    Payload::Idiom { numbers, .. } => numbers[0],
+                    _ => None,
+                };
+                let count = parts.iter().rev().find_map(idiom).filter(|count| *count <= TIMES_LIMIT)?;
+                let op = parts.iter().rev().find_map(|part| self.row_op(part)).unwrap_or(Op::K);
+                let rounds = RowSet { span, round: true, ..RowSet::named(Which::Count(count)) };
+                say(rows(rounds, whole(op, span), None))
+            }
             // "The third round, like every round with an uneven number, is plain."
             "row_and_all" => {
                 let op = parts.iter().find_map(|part| self.row_op(part))?;

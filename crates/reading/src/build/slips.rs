@@ -1,0 +1,58 @@
+//! Slipped stitches of one row, of which the first alone tells where the wool lies.
+//!
+//! "Knit six, slip two, keeping the wool at the back, knit six, slip two": it lies there for those that follow too.
+//! Knows no words.
+
+use std::rc::Rc;
+
+use loops::Op;
+
+use crate::ast::{Item, Seq, Work};
+
+/// The row with all its slipped stitches like those that are told in full; the edge stitch that it may begin with is
+/// left as it is. `None` where nothing changes, or where the wool is told to lie now here, now there.
+pub(super) fn slipped_alike(seq: &Seq) -> Option<Seq> {
+    let mut told = Vec::new();
+    collect(seq, &mut told);
+    let [full] = told.as_slice() else { return None };
+    let mut items = seq.items();
+    let begins = matches!(items.first(), Some(Item::Work(work)) if *work.ops == [Op::Slp]);
+    let changed = items.iter_mut().skip(usize::from(begins)).fold(false, |any, item| set(item, *full) || any);
+    changed.then(|| Seq::of(items)).flatten()
+}
+
+/// The ways of slipping with the wool before or behind, each once.
+fn collect(seq: &Seq, out: &mut Vec<Op>) {
+    for item in seq.items() {
+        match item {
+            Item::Work(work) => {
+                if let [op @ (Op::SlWyif | Op::SlWyib)] = *work.ops
+                    && !out.contains(&op)
+                {
+                    out.push(op);
+                }
+            }
+            Item::Group { body, .. } => collect(&body, out),
+            _ => {}
+        }
+    }
+}
+
+/// Sets what is slipped in an item to one way; whether anything was.
+fn set(item: &mut Item, full: Op) -> bool {
+    match item {
+        Item::Work(work) if *work.ops == [Op::Slp] => {
+            *work = Work { ops: Rc::from([full]), ..work.clone() };
+            true
+        }
+        Item::Group { body, .. } => {
+            let mut items = body.items();
+            let changed = items.iter_mut().fold(false, |any, item| set(item, full) || any);
+            if let Some(changed) = Seq::of(items).filter(|_| changed) {
+                *body = changed;
+            }
+            changed
+        }
+        _ => false,
+    }
+}
