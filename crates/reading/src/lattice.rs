@@ -102,9 +102,6 @@ const TORN: f64 = 3.0;
 /// Nats against a phrase whose last letter follows a comma and is a stitch by itself. A guess.
 const APART: f64 = 2.0;
 
-/// What is counted where no stitches are.
-const COUNTS_ROWS: [&str; 6] = ["row", "rows", "round", "rounds", "needles", "pins"];
-
 /// Nats against passing one of them over beside other words.
 const VERB_UNREAD: f64 = 1.0;
 
@@ -306,12 +303,9 @@ impl Weaver<'_> {
             if casts && (is_talk(draft.tokens, at) || makes_up(draft.tokens, at)) {
                 continue;
             }
-            // "There will be thirty-six rows" counts no stitches.
+            // "There will be thirty-six rows", "until there are sixteen points": these count no stitches.
             if [self.terminals.count, self.terminals.count_left].contains(&idiom.terminal)
-                && draft
-                    .tokens
-                    .get(at + one.len)
-                    .is_some_and(|next| COUNTS_ROWS.contains(&next.text.as_str()))
+                && draft.tokens.get(at + one.len).is_some_and(|next| WORDS.no_stitches.contains(&next.text))
             {
                 continue;
             }
@@ -372,7 +366,7 @@ impl Weaver<'_> {
             // "K 6 rows" tells no six stitches.
             let ends_in_number = one.numbers[0].is_some_and(|offset| usize::from(offset) + 1 == one.len);
             let next = draft.tokens.get(at + one.len).filter(|next| next.gap == Gap::None);
-            if ends_in_number && next.is_some_and(|next| COUNTS_ROWS.contains(&next.text.as_str())) {
+            if ends_in_number && next.is_some_and(|next| WORDS.no_stitches.contains(&next.text)) {
                 continue;
             }
             if let Some((question, answer)) = &sense.choice {

@@ -29,6 +29,8 @@ pub struct Words {
     pub opening: HashSet<String>,
     /// Words which say that rows go on as they have begun.
     pub onward: HashSet<String>,
+    /// What is counted that is no stitches.
+    pub no_stitches: HashSet<String>,
     /// Words that are no part of a row's own name.
     pub no_name: HashSet<String>,
 }
@@ -39,8 +41,8 @@ mod tests {
 
     #[test]
     fn the_lists_are_read() {
-        let Words { verbs, ground, colours, common, comes, opening, onward, no_name } = &*WORDS;
-        for list in [verbs, ground, colours, common, comes, opening, onward, no_name] {
+        let Words { verbs, ground, colours, common, comes, opening, onward, no_stitches, no_name } = &*WORDS;
+        for list in [verbs, ground, colours, common, comes, opening, onward, no_stitches, no_name] {
             assert!(list.iter().all(|word| *word == word.to_lowercase()) && list.len() > 5, "{list:?}");
         }
     }
