@@ -7,6 +7,7 @@
 
 mod cell;
 mod columns;
+mod likeness;
 mod mirror;
 mod profile;
 mod reason;
@@ -83,10 +84,12 @@ pub enum Kind {
     Joined,
     /// Overs and decreases stand on those below.
     Columns,
+    /// The row is told as one near it.
+    Likeness,
 }
 
 /// All kinds, in the order of a card's sums.
-pub const KINDS: [Kind; 9] = [
+pub const KINDS: [Kind; 10] = [
     Kind::Steps,
     Kind::Alike,
     Kind::Mirror,
@@ -96,6 +99,7 @@ pub const KINDS: [Kind; 9] = [
     Kind::Border,
     Kind::Joined,
     Kind::Columns,
+    Kind::Likeness,
 ];
 
 /// What each kind of regularity comes to in a piece; higher is more regular.
@@ -144,6 +148,7 @@ pub fn card(rows: &[Rc<Profile>], flat: bool) -> Card {
     borders(rows, flat, &mut card);
     parted(rows, &mut card);
     card.add(Kind::Columns, columns::standing(rows, flat));
+    card.add(Kind::Likeness, likeness::likeness(rows));
     card.add(Kind::Mirror, MIRROR * bordered(rows) as f64);
     let mut judged = FxHashSet::default();
     for (index, row) in rows.iter().enumerate() {

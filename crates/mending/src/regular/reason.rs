@@ -52,6 +52,7 @@ pub fn reason(kind: Kind, rows: &[Rc<Profile>], row: usize, labels: &[&str]) -> 
         Kind::Columns => Some(format!(
             "the holes and decreases of row {label} and the rows about it then stand on one another"
         )),
+        Kind::Likeness => Some(format!("row {label} is then told as the rows about it")),
         Kind::Behind => {
             let other = row.checked_sub(1).map(named)?;
             Some(format!("only so does row {label} show row {other} from behind"))
