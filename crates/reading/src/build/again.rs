@@ -102,6 +102,17 @@ impl Builder<'_> {
             "again_shifted" => {
                 say(StatementKind::Again(Again { shifted: true, ..open_again(&parts[0])?.clone() }))
             }
+            "again_with" => parts.iter().find_map(|part| match part {
+                Value::Statement(told) => match &told.kind {
+                    StatementKind::Again(again) if again.rows.is_some() && again.until.is_none() => {
+                        let before = again.times.map_or(1, |times| times.printed);
+                        let times = Some(AgainTimes { printed: before + 1, more: true });
+                        say(StatementKind::Again(Again { times, ..again.clone() }))
+                    }
+                    _ => None,
+                },
+                _ => None,
+            }),
             "again_since" => {
                 let times =
                     match parts.iter().find(|part| matches!(part, Value::Until(..))).or(parts.first())? {

@@ -17,8 +17,8 @@ pub(super) fn slipped_alike(seq: &Seq) -> Option<Seq> {
     let [full] = told.as_slice() else { return None };
     let mut items = seq.items();
     let begins = matches!(items.first(), Some(Item::Work(work)) if *work.ops == [Op::Slp]);
-    let changed = items.iter_mut().skip(usize::from(begins)).fold(false, |any, item| set(item, *full) || any);
-    changed.then(|| Seq::of(items)).flatten()
+    let changed = items.iter_mut().skip(usize::from(begins)).filter_map(|item| set(item, *full)).count();
+    (changed > 0).then(|| Seq::of(items)).flatten()
 }
 
 /// The ways of slipping with the wool before or behind, each once.
@@ -38,21 +38,19 @@ fn collect(seq: &Seq, out: &mut Vec<Op>) {
     }
 }
 
-/// Sets what is slipped in an item to one way; whether anything was.
-fn set(item: &mut Item, full: Op) -> bool {
+/// Sets what is slipped in an item to one way, if anything is.
+fn set(item: &mut Item, full: Op) -> Option<()> {
     match item {
         Item::Work(work) if *work.ops == [Op::Slp] => {
             *work = Work { ops: Rc::from([full]), ..work.clone() };
-            true
+            Some(())
         }
         Item::Group { body, .. } => {
             let mut items = body.items();
-            let changed = items.iter_mut().fold(false, |any, item| set(item, full) || any);
-            if let Some(changed) = Seq::of(items).filter(|_| changed) {
-                *body = changed;
-            }
-            changed
+            let changed = items.iter_mut().filter_map(|item| set(item, full)).count();
+            *body = Seq::of(items).filter(|_| changed > 0)?;
+            Some(())
         }
-        _ => false,
+        _ => None,
     }
 }

@@ -454,7 +454,10 @@ impl Draft {
         readings.first().is_some_and(|(_, seq)| {
             let shape = seq.shape();
             let rest = matches!(seq.items().last(), Some(Item::Rest { until: Until::End, .. }));
-            let takes = shape.fixed.takes;
+            // "Knit 12, cast off 24, knit 11 more": the loop left from casting off is not counted.
+            let inner = &seq.items()[..seq.item_count().saturating_sub(1)];
+            let off = inner.iter().any(|item| matches!(item, Item::Work(work) if *work.ops == [Op::Bo]));
+            let takes = shape.fixed.takes + u32::from(off && shape.fixed.takes + 1 == on_needle);
             let fits = if shape.open.is_empty() { takes == on_needle } else { rest && takes < on_needle };
             seq.item_count() >= FEW && fits
         })

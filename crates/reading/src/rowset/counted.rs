@@ -27,6 +27,10 @@ impl Scan<'_> {
                 "next" | "following" | "succeeding" | "foundation" | "preparatory" | "preparation"
                 | "preliminary" | "introductory" => kind = Some("next"),
                 "other" | "same" | "entire" | "whole" if kind.is_some() => {}
+                // "Do the same four rounds."
+                "same" if count.is_none() && self.is(at - 1, &["the"]) && self.counts(at + 1) => {
+                    kind = Some("these");
+                }
                 "a" if count.is_none() && kind.is_none() => count = Some(1),
                 "another"
                     if count.is_none()
@@ -109,6 +113,12 @@ impl Scan<'_> {
         let (end, mut rows) = self.found(end, which, round, true);
         rows.told = told;
         out.push((end, rows));
+    }
+
+    /// Whether it is a number, and rows are what it counts.
+    fn counts(&self, at: usize) -> bool {
+        let number = self.tokens.get(at).is_some_and(|token| token.number.is_some());
+        number && self.tokens.get(at + 1).and_then(row_word).is_some()
     }
 
     /// `(two rows of plain knitting) and two of purl`.

@@ -99,12 +99,10 @@ impl Draft {
         }
         self.set_turns();
         if let Some(edges) = self.plan.told_edges.filter(|edges| edges.besides) {
-            let both = 2 * edges.stitches;
-            match self.plan.cast_on.of {
-                Some(_) => self.plan.cast_on.plus += both,
-                None => {
-                    self.plan.cast_on.count = self.plan.cast_on.count.map(|count| count.saturating_add(both))
-                }
+            let (both, cast_on) = (2 * edges.stitches, &mut self.plan.cast_on);
+            match cast_on.of {
+                Some(_) => cast_on.plus = cast_on.plus.saturating_add(both),
+                None => cast_on.count = cast_on.count.map(|count| count.saturating_add(both)),
             }
         }
         self.plan.round |= self.rounds > self.said_rows || self.plan.rows.iter().any(is_told_by_needle);
