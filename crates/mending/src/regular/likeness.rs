@@ -3,9 +3,10 @@
 //! A row of a pattern mostly takes over stretches of the rows about it: the border, the middle that is done again, the
 //! edge. Knows the instructions of rows and how far two rows are from one another in them; not where their stitches lie.
 
+use std::cell::RefCell;
 use std::rc::Rc;
 
-use rustc_hash::FxHashSet;
+use rustc_hash::{FxHashMap, FxHashSet};
 
 use super::cell::Cell;
 use super::profile::Profile;
@@ -32,13 +33,29 @@ pub(super) fn likeness(rows: &[Rc<Profile>]) -> f64 {
     let own = |at: usize| -> f64 {
         let near = at.saturating_sub(NEAR)..(at + NEAR + 1).min(told.len());
         near.filter(|other| *other != at)
-            .map(|other| apart(&told[at].flat, &told[other].flat))
+            .map(|other| told[at].apart.of(told[at], told[other]))
             .fold(MOST, f64::min)
     };
     if told.len() < 3 {
         return 0.0;
     }
     -UNLIKE * (0..told.len()).map(own).sum::<f64>()
+}
+
+/// How far other rows are from one, as far as it was asked: rows are held against one another again with each change of
+/// a third.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Distances {
+    known: RefCell<FxHashMap<u64, f64>>,
+}
+
+impl Distances {
+    fn of(&self, own: &Profile, other: &Profile) -> f64 {
+        if own.whole == other.whole {
+            return 0.0;
+        }
+        *self.known.borrow_mut().entry(other.whole).or_insert_with(|| apart(&own.flat, &other.flat))
+    }
 }
 
 /// How many instructions one row must gain, lose or change to be the other.

@@ -8,6 +8,7 @@ use reading::{Item, Seq, Until};
 
 use super::cell::{Cell, What};
 use super::columns::Columns;
+use super::likeness::Distances;
 use super::mirror::leaning;
 
 /// A row as regularity sees it.
@@ -29,6 +30,8 @@ pub struct Profile {
     pub(super) leaning: Option<Box<[Op]>>,
     /// Where its overs and decreases lie.
     pub(super) columns: Columns,
+    /// How far rows that it was held against are from it, by their `whole`.
+    pub(super) apart: Distances,
     /// Rows with the same number here share their printed words.
     pub(super) words: usize,
 }
@@ -51,7 +54,19 @@ impl Profile {
             flat.windows(2).filter(|pair| is_plain(&pair[0]) && pair[0].what == pair[1].what).count();
         let leaning = leaning(&top);
         let columns = Columns::new(seq);
-        Profile { flat, top, skeleton, whole, ends, repeat, parted, leaning, columns, words }
+        Profile {
+            flat,
+            top,
+            skeleton,
+            whole,
+            ends,
+            repeat,
+            parted,
+            leaning,
+            columns,
+            apart: Distances::default(),
+            words,
+        }
     }
 
     /// The number of its printed words.
