@@ -309,6 +309,16 @@ impl Weaver<'_> {
             {
                 continue;
             }
+            // "As the third, but 2 knitted stitches before …": the number is no other one for the third's.
+            let ends_in_number = one.numbers[0].is_some_and(|offset| usize::from(offset) + 1 == one.len);
+            if self.terminals.with_number == idiom.terminal
+                && ends_in_number
+                && draft.tokens.get(at + one.len).is_some_and(|next| {
+                    next.gap == Gap::None && ["knitted", "purled", "pearled"].contains(&next.text.as_str())
+                })
+            {
+                continue;
+            }
             // "Twice, over" is not "twice over".
             let inner = &draft.tokens[at + 1..at + one.len];
             if self.terminals.times.contains(&idiom.terminal)

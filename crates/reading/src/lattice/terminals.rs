@@ -35,6 +35,7 @@ pub struct Terminals {
     pub(super) count: Terminal,
     pub(super) count_left: Terminal,
     pub(super) counted: Terminal,
+    pub(super) with_number: Terminal,
 }
 
 impl Terminals {
@@ -74,6 +75,7 @@ impl Terminals {
             count: grammar.terminal("COUNT"),
             count_left: grammar.terminal("COUNTLEFT"),
             counted: grammar.terminal("COUNTED"),
+            with_number: grammar.terminal("WITHNUM"),
         }
     }
 }
