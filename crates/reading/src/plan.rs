@@ -117,7 +117,8 @@ pub fn plan(statements: &[Statement], rules: &[Rule], given: Option<u32>) -> Vec
             headings.push(statement.span);
         }
         if let Some(draft) = drafts.last_mut() {
-            draft.look_ahead(number_after(&statements[at + 1..]));
+            let goes_on = matches!(statement.kind, StatementKind::GoOn(_));
+            draft.look_ahead(if goes_on { number_after(&statements[at + 1..]) } else { None });
             draft.take(statement);
         }
     }

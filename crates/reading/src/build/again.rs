@@ -106,7 +106,7 @@ impl Builder<'_> {
                 Value::Statement(told) => match &told.kind {
                     StatementKind::Again(again) if again.rows.is_some() && again.until.is_none() => {
                         let before = again.times.map_or(1, |times| times.printed);
-                        let times = Some(AgainTimes { printed: before + 1, more: true });
+                        let times = Some(AgainTimes { printed: before.saturating_add(1), more: true });
                         say(StatementKind::Again(Again { times, ..again.clone() }))
                     }
                     _ => None,

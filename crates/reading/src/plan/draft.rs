@@ -457,8 +457,12 @@ impl Draft {
             // "Knit 12, cast off 24, knit 11 more": the loop left from casting off is not counted.
             let inner = &seq.items()[..seq.item_count().saturating_sub(1)];
             let off = inner.iter().any(|item| matches!(item, Item::Work(work) if *work.ops == [Op::Bo]));
-            let takes = shape.fixed.takes + u32::from(off && shape.fixed.takes + 1 == on_needle);
-            let fits = if shape.open.is_empty() { takes == on_needle } else { rest && takes < on_needle };
+            let takes = shape.fixed.takes;
+            let but_one = off && takes.checked_add(1) == Some(on_needle);
+            let fits = match shape.open.is_empty() {
+                true => takes == on_needle || but_one,
+                false => rest && takes < on_needle,
+            };
             seq.item_count() >= FEW && fits
         })
     }
