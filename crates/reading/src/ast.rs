@@ -16,7 +16,7 @@ mod shaping;
 mod statement;
 
 pub use self::placed::Placed;
-pub use self::shaping::{At, Differs, Goal, Onward, Place, Shaping, SpreadTold, Stop};
+pub use self::shaping::{At, Change, Differs, Goal, Onward, Place, Shaping, SpreadTold, Stop};
 pub use self::statement::{
     Again, AgainTimes, CastOn, Content, Deed, EdgeRule, EdgesNamed, EdgesTold, Model, Rule, Statement,
     StatementKind,

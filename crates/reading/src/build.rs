@@ -23,8 +23,9 @@ use span::Span;
 
 use self::slips::slipped_alike;
 use crate::ast::{
-    Again, AgainTimes, At, CastOn, Content, Deed, Differs, EdgeRule, EdgesNamed, EdgesTold, Fall, Goal, Item,
-    Model, Onward, Place, Seen, Seq, Shaping, SpreadTold, Statement, StatementKind, Stop, Until, Work,
+    Again, AgainTimes, At, CastOn, Change, Content, Deed, Differs, EdgeRule, EdgesNamed, EdgesTold, Fall,
+    Goal, Item, Model, Onward, Place, Seen, Seq, Shaping, SpreadTold, Statement, StatementKind, Stop, Until,
+    Work,
 };
 use crate::forest::{Build, Edge, WIDTH};
 use crate::grammar::Terminal;
@@ -66,6 +67,10 @@ pub enum Value {
     Statement(Rc<Statement>),
     /// Statements one after the other: the earlier ones, and the last.
     Chain(Option<Rc<Value>>, Rc<Statement>),
+    /// Where a row differs from another.
+    Differs(Differs, Span),
+    /// In what it differs.
+    Changes(Rc<[Change]>, Span),
     /// Words not understood.
     Junk(Span),
 }
@@ -98,8 +103,6 @@ pub struct Marks {
     /// "Slipping the first."
     pub slipping_first: Terminal,
     pub with_number: Terminal,
-    /// "After the second."
-    pub after_nth: Terminal,
     /// "The slip stitch."
     pub slipped_one: Terminal,
     /// "The made stitch."
@@ -196,6 +199,8 @@ impl Build for Builder<'_> {
             | Value::Onward(..)
             | Value::Spread(..)
             | Value::Choices(_)
+            | Value::Differs(..)
+            | Value::Changes(..)
             | Value::Parts(_) => 4,
             Value::Statement(_) => 2,
             Value::Chain(..) | Value::Junk(_) => 1,
@@ -267,6 +272,13 @@ impl Builder<'_> {
             Value::Onward(onward, _) => onward.hash(hasher),
             Value::Spread(told, _) => told.hash(hasher),
             Value::Choices(choices) => choices.first().map(|(_, seq)| seq.shape()).hash(hasher),
+            Value::Differs(differs, _) => differs.hash(hasher),
+            Value::Changes(changes, _) => {
+                for change in changes.iter() {
+                    change.at.hash(hasher);
+                    change.told.first().map(|(_, seq)| seq.shape()).hash(hasher);
+                }
+            }
             Value::Junk(_) => 0.hash(hasher),
             Value::Parts(parts) => parts.iter().for_each(|part| part.shape().hash(hasher)),
             Value::Statement(statement) => hash_statement(statement, hasher),
@@ -292,9 +304,12 @@ impl Builder<'_> {
         match value {
             Value::Leaf(_) => self.leaf(value).map_or(Span::DETACHED, |leaf| leaf.span),
             Value::Seq(seq) => seq.span(),
-            Value::Until(_, span) | Value::Onward(_, span) | Value::Spread(_, span) | Value::Junk(span) => {
-                *span
-            }
+            Value::Until(_, span)
+            | Value::Onward(_, span)
+            | Value::Spread(_, span)
+            | Value::Differs(_, span)
+            | Value::Changes(_, span)
+            | Value::Junk(span) => *span,
             Value::Parts(parts) => parts.iter().fold(Span::DETACHED, |all, part| all.to(part.span())),
             Value::Choices(choices) => choices.first().map_or(Span::DETACHED, |(_, seq)| seq.span()),
             Value::Statement(statement) => statement.span,
@@ -308,6 +323,12 @@ impl Builder<'_> {
     fn says_each(&self, words: Span) -> bool {
         let mut within = self.tokens.iter().filter(|token| words.covers(token.span));
         within.any(|token| matches!(token.text.as_str(), "each" | "every"))
+    }
+
+    /// Whether the words before these turn the work.
+    fn turned_before(&self, words: Span) -> bool {
+        let at = self.tokens.partition_point(|token| token.span.start < words.start);
+        at.checked_sub(1).and_then(|before| self.tokens.get(before)).is_some_and(|token| token.text == "turn")
     }
 
     /// What parts words from those before them.

@@ -146,7 +146,6 @@ fn marks(grammar: &mut Grammar) -> Marks {
         specimen: grammar.terminal("SPECIMEN"),
         begin_purl: grammar.terminal("BEGINPURL"),
         slipping_first: grammar.terminal("SLIPPING1ST"),
-        after_nth: grammar.terminal("AFTERNTH"),
         slipped_one: grammar.terminal("SLIPPEDONE"),
         made_one: grammar.terminal("MADEONE"),
         with_number: grammar.terminal("WITHNUM"),

@@ -5,7 +5,9 @@ use std::rc::Rc;
 
 use span::Span;
 
-use super::{Again, CastOn, Content, Item, Model, Seq, SeqNode, Shared, Statement, StatementKind, Work};
+use super::{
+    Again, CastOn, Change, Content, Item, Model, Seq, SeqNode, Shared, Statement, StatementKind, Work,
+};
 use crate::needles::Parts;
 use crate::place::Place;
 use crate::rowset::{RowSet, Which};
@@ -105,8 +107,10 @@ impl Placed for Content {
             Content::Rib(readings) => Content::Rib(all(readings)),
             Content::Like(rows) => Content::Like(rows.placed(place)),
             Content::Swapped(rows) => Content::Swapped(rows.placed(place)),
-            Content::LikeBut(rows, readings, differs) => {
-                Content::LikeBut(rows.placed(place), all(readings), *differs)
+            Content::LikeBut(rows, changes) => {
+                let changed =
+                    |change: &Change| Change { told: all_placed(&change.told, place), at: change.at.clone() };
+                Content::LikeBut(rows.placed(place), changes.iter().map(changed).collect())
             }
             Content::LikeWith(model, plain, old) => {
                 let model = match model {

@@ -1,6 +1,10 @@
 //! What a text says of growing and shrinking row after row.
 
+use std::rc::Rc;
+
 use loops::Op;
+
+use super::Seq;
 
 /// Where in a row stitches are taken in or put on.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -29,7 +33,7 @@ pub enum Stop {
 }
 
 /// Where a row told by another differs from it.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
 pub enum Differs {
     /// Towards its beginning.
     AtFirst,
@@ -39,8 +43,19 @@ pub enum Differs {
     LastOf,
     /// Where so many stood before.
     Instead(u32),
-    /// Next after so many of an operation.
-    After(u32, Op),
+    /// Next after so many of these operations.
+    After(u32, Rc<[Op]>),
+    /// Next before so many of these operations, or before the last of them.
+    Before(Option<u32>, Rc<[Op]>),
+}
+
+/// One thing in which a row told by another differs from it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Change {
+    /// What is worked.
+    pub told: Rc<Vec<(f64, Seq)>>,
+    /// Where.
+    pub at: Differs,
 }
 
 /// The stitches at which rows end that go on in the same way.

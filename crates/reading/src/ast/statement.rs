@@ -5,7 +5,7 @@ use std::rc::Rc;
 use loops::{Op, Side};
 use span::Span;
 
-use super::{Differs, Goal, Item, Onward, Seq, Shaping, SpreadTold, Stop, Until};
+use super::{Change, Goal, Item, Onward, Seq, Shaping, SpreadTold, Stop, Until};
 use crate::rowset::{RowSet, Which};
 
 /// What a row is said to be.
@@ -25,9 +25,8 @@ pub enum Content {
     LikeNamed(Deed),
     /// As other rows are, with knit for purl and purl for knit.
     Swapped(RowSet),
-    /// As another row, or the last row that was shaped, but for one thing: at the beginning, or else as far to the end as
-    /// may be.
-    LikeBut(Option<RowSet>, Rc<Vec<(f64, Seq)>>, Differs),
+    /// As another row, or the last row that was shaped, but for one thing or several.
+    LikeBut(Option<RowSet>, Rc<[Change]>),
     /// As another row, but for the number of plain stitches somewhere in it: so many, for so many if that is told.
     LikeWith(Model, u32, Option<u32>),
     /// As another row, but for the numbers of plain stitches with which it begins and ends.
@@ -35,7 +34,7 @@ pub enum Content {
     /// Begun in its own way, and then as another row from its star on; so many plain stitches end it, if that is told.
     FromStar(Rc<Vec<(f64, Seq)>>, RowSet, Option<u32>),
     /// Begun in its own way, with what is then left on the needle as another row works it.
-    RestAs(Rc<Vec<(f64, Seq)>>, RowSet),
+    RestAs(Rc<Vec<(f64, Seq)>>, Option<RowSet>),
     /// Begun and ended in its own way; between that, the two decreases of the last row that has two, with so many plain
     /// stitches between them.
     NarrowedSo(Rc<Vec<(f64, Seq)>>, u32, Rc<Vec<(f64, Seq)>>),

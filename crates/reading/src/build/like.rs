@@ -112,18 +112,32 @@ impl Builder<'_> {
                 let other = parts.last()?;
                 let last = self.last(Op::P, other)?;
                 let last = Rc::new(vec![(0.0, Seq::one(Item::Work(last)))]);
-                told.of(rows_at(0)?, Content::LikeBut(rows_at(1), last, Differs::LastOf), None)
+                let change = Change { told: last, at: Differs::LastOf };
+                told.of(rows_at(0)?, Content::LikeBut(rows_at(1), Rc::from([change])), None)
             }
             "swapped" => told.of(rows_at(0)?, Content::Swapped(rows_at(1)?), None),
-            "like_but" | "like_but_first" | "like_but_instead" | "like_but_of" | "like_but_after" => {
-                let place = match action {
+            "like_but" | "like_but_first" | "like_but_instead" | "like_but_of" => {
+                let at = match action {
                     "like_but" => Differs::AtLast,
                     "like_but_first" => Differs::AtFirst,
                     "like_but_instead" => Differs::Instead(self.held(parts.last()?)?),
-                    "like_but_of" => Differs::Instead(self.work_of(parts.last()?)?.times),
-                    _ => self.after_nth(parts)?,
+                    _ => Differs::Instead(self.work_of(parts.last()?)?.times),
                 };
-                told.of(rows_at(0)?, Content::LikeBut(rows_at(1), told_last(parts)?, place), None)
+                let change = Change { told: told_last(parts)?, at };
+                told.of(rows_at(0)?, Content::LikeBut(rows_at(1), Rc::from([change])), None)
+            }
+            "next_after" | "next_before" | "next_before_over" | "next_begin" | "next_end" => {
+                one(Value::Differs(self.next_to(action, parts)?, told.span))
+            }
+            "change" => one(Value::Changes(Rc::from([self.change(parts)?]), told.span)),
+            "both_changes" => {
+                let each = parts.iter().filter_map(changes_told).flat_map(|changes| changes.iter().cloned());
+                one(Value::Changes(each.collect(), told.span))
+            }
+            // "As the first, but with nine after the slipped stitch, and ten at the end."
+            "like_changed" => {
+                let changes = Rc::clone(parts.iter().find_map(changes_told)?);
+                told.of(rows_at(0)?, Content::LikeBut(rows_at(1), changes), None)
             }
             // "Decrease again in the same way."
             "like_deed" => {
@@ -180,7 +194,8 @@ impl Builder<'_> {
                 let differs = instead.map_or(Differs::AtLast, Differs::Instead);
                 let rows = parts.iter().filter_map(rows_told).map(|(rows, content)| {
                     let Content::Work(choices) = content else { return None };
-                    let content = Content::LikeBut(Some(of.clone()), Rc::clone(choices), differs);
+                    let change = Change { told: Rc::clone(choices), at: differs.clone() };
+                    let content = Content::LikeBut(Some(of.clone()), Rc::from([change]));
                     let kind = StatementKind::Rows { rows: rows.clone(), content, side: None, count: None };
                     Some(Rc::new(Statement { kind, span: told.span }))
                 });
@@ -219,7 +234,8 @@ impl Builder<'_> {
                 told.of(rows_at(0)?, content, None)
             }
             // "Cast off five, and work the rest as in the second row."
-            "rest_as" => told.of(rows_at(0)?, Content::RestAs(told_last(parts)?, rows_at(1)?), None),
+            "rest_as" => told.of(rows_at(0)?, Content::RestAs(told_last(parts)?, Some(rows_at(1)?)), None),
+            "rest_as_before" => told.of(rows_at(0)?, Content::RestAs(told_last(parts)?, None), None),
             "from_star_to" => {
                 let (named, Content::FromStar(begun, of, _)) = rows_told(&parts[0])? else { return None };
                 let plain = self.held(&parts[1])?;
@@ -254,21 +270,41 @@ impl Builder<'_> {
         self.numbers(value).0[0] == Some(1)
     }
 
-    /// "Only three plain after the first two together": after which of the stitches of a kind.
-    fn after_nth(&self, parts: &[Value]) -> Option<Differs> {
-        let at = parts
-            .iter()
-            .position(|part| self.leaf(part).is_some_and(|leaf| leaf.terminal == self.marks.after_nth))?;
-        Some(Differs::After(self.held(&parts[at])?, self.anchor(parts.get(at + 1)?)?))
+    /// "Three plain after the first two together", "nine at the end": where a row differs from another.
+    fn next_to(&self, action: &str, parts: &[Value]) -> Option<Differs> {
+        let named = self.numbers(&parts[0]).0[0];
+        let last_when_none = named.filter(|nth| *nth > 0);
+        match action {
+            "next_after" => Some(Differs::After(named?, self.anchor(parts.last()?)?)),
+            "next_before" => Some(Differs::Before(last_when_none, self.anchor(parts.last()?)?)),
+            "next_before_over" => Some(Differs::Before(last_when_none, Rc::from([Op::Yo]))),
+            "next_begin" => Some(Differs::AtFirst),
+            "next_end" => Some(Differs::AtLast),
+            _ => None,
+        }
     }
 
-    /// What a stitch is called by that something stands after.
-    fn anchor(&self, value: &Value) -> Option<Op> {
+    /// What a stitch is called by that something stands next to.
+    fn anchor(&self, value: &Value) -> Option<Rc<[Op]>> {
         match self.leaf(value)?.terminal {
-            terminal if terminal == self.marks.slipped_one => Some(Op::Slp),
-            terminal if terminal == self.marks.made_one => Some(Op::Yo),
-            _ => self.work_of(value)?.ops.first().copied(),
+            terminal if terminal == self.marks.slipped_one => Some(Rc::from([Op::Slp])),
+            terminal if terminal == self.marks.made_one => Some(Rc::from([Op::Yo])),
+            _ => Some(self.work_of(value)?.ops),
         }
+    }
+
+    /// "Nine after the slipped stitch": what is worked there; a bare number is of plain stitches.
+    fn change(&self, parts: &[Value]) -> Option<Change> {
+        let at = parts.iter().find_map(|part| match part {
+            Value::Differs(at, _) => Some(at.clone()),
+            _ => None,
+        })?;
+        let told = told_last(parts).or_else(|| {
+            let many = parts.iter().find_map(|part| self.held(part))?;
+            Some(Rc::new(vec![(0.0, Seq::one(self.single(Op::K, many, self.spans(parts))))]))
+        })?;
+        let once = told.iter().all(|(_, seq)| seq.items().len() == 1);
+        once.then_some(Change { told, at })
     }
 
     /// The one thing that a phrase for stitches tells.
@@ -285,6 +321,11 @@ impl Builder<'_> {
         let (numbers, number) = self.numbers(parts.last()?);
         Some((numbers[0]?, number?))
     }
+}
+
+/// In what a row differs from another.
+fn changes_told(value: &Value) -> Option<&Rc<[Change]>> {
+    if let Value::Changes(changes, _) = value { Some(changes) } else { None }
 }
 
 /// Rows that a statement tells.

@@ -301,9 +301,11 @@ impl Builder<'_> {
                 let cost = if once { 0.0 } else { SENTENCE * ended as f64 };
                 Some(vec![(cost, Value::Statement(Rc::new(Statement { kind, span })))])
             }
-            // "…; knit eight, turn": a short row needs no sentence of its own.
+            // "…; knit eight, turn; purl nine": a short row, or what follows one, needs no sentence of its own.
             "short_row" => match loose()? {
-                Content::Work(told) if told.iter().all(|(_, seq)| seq.turns()) => {
+                Content::Work(told)
+                    if self.turned_before(span) || told.iter().all(|(_, seq)| seq.turns()) =>
+                {
                     say(StatementKind::Loose(Content::Work(told)))
                 }
                 _ => None,

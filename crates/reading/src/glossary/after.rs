@@ -32,6 +32,16 @@ impl Finder<'_> {
         })
     }
 
+    /// "It is called 'reduce', and is worked thus: …": what the name means comes after it.
+    fn is_told_after(&self, name: usize) -> bool {
+        const LINK: [&str; 11] =
+            ["and", "it", "is", "are", "worked", "done", "made", "knitted", "formed", "always", "as"];
+        let linked = self.tokens.get(name..).unwrap_or(&[]);
+        let words = linked.iter().take_while(|token| LINK.contains(&token.text.as_str())).count();
+        words > 1
+            && linked.get(words).is_some_and(|token| matches!(token.text.as_str(), "thus" | "so" | "follows"))
+    }
+
     /// `..., the slipped stitch drawn over (we shall call this a decrease)`: the least that is told right before, or more.
     pub(super) fn called(&self, cue: Cue) -> Option<Entry> {
         const FURTHER: usize = 3;
@@ -51,6 +61,9 @@ impl Finder<'_> {
         let parted =
             |at: &usize| self.before[*at].mark >= Mark::Comma || self.tokens[*at].kind == TokenKind::Close;
         let to = (from + 1..self.tokens.len()).find(parted).unwrap_or(self.tokens.len());
+        if self.is_told_after(to) {
+            return None;
+        }
         let [term] = <[Term; 1]>::try_from(self.terms.parse(from..to, true)?).ok()?;
         // "(This is the first pin)" counts and names nothing.
         if self.tokens[from..to].iter().any(|token| token.ordinal.is_some()) {

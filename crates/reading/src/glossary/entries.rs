@@ -332,14 +332,18 @@ impl Finder<'_> {
         let and = (sentence + 1..end)
             .rev()
             .find(|&at| matches!(self.tokens[at - 1].text.as_str(), "and" | "or" | "while" | "by" | "that"));
+        // "It is called 'reduce', and is worked thus: …"
+        let called = (sentence + 1..end)
+            .rev()
+            .find(|&at| matches!(self.tokens[at - 1].text.as_str(), "called" | "named" | "termed"));
         // Terms with commas between them stand only at the beginning of a sentence, else the last entry's
         // explanation would be taken for one.
         let fresh = sentence > floor || floor == 0;
         let whole = Some(sentence).filter(|_| fresh);
         // "… Same as n.", and on its own line "th o or o.--Thread over."
         let starts = match own_line {
-            Some(line) if self.before[line].stop => [own_line, whole, comma, and],
-            _ => [whole, own_line, comma, and],
+            Some(line) if self.before[line].stop => [own_line, whole, comma, and, called],
+            _ => [whole, own_line, comma, and, called],
         };
         for start in starts.into_iter().flatten().filter(|&start| start >= floor && (start > floor || fresh))
         {

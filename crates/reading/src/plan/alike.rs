@@ -8,10 +8,13 @@ use loops::Op;
 
 use super::Readings;
 use super::told::{OTHER_PLACE, lengthened, plain_places};
-use crate::ast::{Differs, Item, Seq, Stop, Until, Work};
+use crate::ast::{Change, Differs, Item, Seq, Stop, Until, Work};
 
 /// Nats against each further place that may be the one that differs. A guess.
 const NEXT_PLACE: f64 = 0.3;
+
+/// How many readings of a row told by several changes are kept.
+const MOST_CHANGED: usize = 24;
 
 /// Nats against a row that goes on growing or shrinking where it is only said to be worked again. A guess.
 const GOES_ON: f64 = 0.3;
@@ -36,16 +39,28 @@ pub fn so_often(told: &Readings, times: u32) -> Readings {
     Rc::new(told.iter().filter_map(|(cost, seq)| Some((*cost, often(seq)?))).collect())
 }
 
-/// A row told by what differs from another: each place where the other has the same operation in another number
-/// gives a reading, the last place first, or the first where the beginning is said to differ.
-pub fn but_for(told: &Readings, seqs: &Readings, at: Differs) -> Readings {
+/// A row told by what differs from another, one change after the other.
+pub fn but_for(told: &Readings, changes: &[Change]) -> Readings {
+    let mut told = Rc::clone(told);
+    for change in changes {
+        let mut changed = changed(&told, &change.told, &change.at);
+        changed.sort_by(|(one, _), (other, _)| one.total_cmp(other));
+        changed.truncate(MOST_CHANGED);
+        told = Rc::new(changed);
+    }
+    told
+}
+
+/// One change: each place where the other row has the same operation in another number gives a reading, the last place
+/// first, or the first where the beginning is said to differ.
+fn changed(told: &Readings, seqs: &Readings, at: &Differs) -> Vec<(f64, Seq)> {
     let mut out = Vec::new();
     for (cost, base) in told.iter() {
         for (more, seq) in seqs.iter() {
             let items = base.items();
             let changed = seq.items();
             let [Item::Work(new)] = changed.as_slice() else { continue };
-            if at == Differs::LastOf {
+            if *at == Differs::LastOf {
                 out.extend(with_last(items, new).map(|seq| (cost + more, seq)));
                 continue;
             }
@@ -55,14 +70,21 @@ pub fn but_for(told: &Readings, seqs: &Readings, at: Differs) -> Readings {
                 Differs::AtLast => places.reverse(),
                 // "Three instead of two": in all places, or in one.
                 Differs::Instead(old) => {
-                    places.retain(|at| matches!(&items[*at], Item::Work(work) if work.times == old));
+                    places.retain(|at| matches!(&items[*at], Item::Work(work) if work.times == *old));
                     out.extend(in_all(&items, &places, new).map(|seq| (cost + more, seq)));
                 }
                 // "Three after the first two together."
-                Differs::After(nth, op) => {
-                    let anchor = nth_of(&items, nth, op);
+                Differs::After(nth, ops) => {
+                    let anchor = nth_of(&items, *nth, ops);
                     places.retain(|at| anchor.is_some_and(|anchor| *at > anchor));
                     places.truncate(1);
+                }
+                // "Three before the last yarn over."
+                Differs::Before(nth, ops) => {
+                    let anchor =
+                        nth.map_or_else(|| last_of_these(&items, ops), |nth| nth_of(&items, nth, ops));
+                    places.retain(|at| anchor.is_some_and(|anchor| *at < anchor));
+                    places.drain(..places.len().saturating_sub(1));
                 }
                 Differs::AtFirst | Differs::LastOf => {}
             }
@@ -76,18 +98,18 @@ pub fn but_for(told: &Readings, seqs: &Readings, at: Differs) -> Readings {
             out.extend(inside.map(|(inner, seq)| (cost + more + outside + inner, seq)));
         }
     }
-    Rc::new(out)
+    out
 }
 
 /// The same row with a group of it told by what differs.
-fn in_groups(items: &[Item], seqs: &Readings, at: Differs) -> Vec<(f64, Seq)> {
+fn in_groups(items: &[Item], seqs: &Readings, at: &Differs) -> Vec<(f64, Seq)> {
     let mut out = Vec::new();
     for (place, item) in items.iter().enumerate() {
         let Item::Group { body, until, span } = item else { continue };
-        for (cost, body) in but_for(&Rc::new(vec![(0.0, body.clone())]), seqs, at).iter() {
+        for (cost, body) in changed(&Rc::new(vec![(0.0, body.clone())]), seqs, at) {
             let mut items = items.to_vec();
-            items[place] = Item::Group { body: body.clone(), until: *until, span: *span };
-            out.extend(Seq::of(items).map(|seq| (*cost, seq)));
+            items[place] = Item::Group { body, until: *until, span: *span };
+            out.extend(Seq::of(items).map(|seq| (cost, seq)));
         }
     }
     out
@@ -108,14 +130,24 @@ fn with_last(mut items: Vec<Item>, last: &Work) -> Option<Seq> {
     Seq::of(items.into_iter().chain([Item::Work(last.clone())]))
 }
 
-/// Which of the instructions works the so many-eth of an operation.
-fn nth_of(items: &[Item], nth: u32, op: Op) -> Option<usize> {
+/// Which of the instructions works the so many-eth of these operations.
+fn nth_of(items: &[Item], nth: u32, ops: &[Op]) -> Option<usize> {
     let mut before = 0;
     items.iter().position(|item| {
-        let Item::Work(work) = item else { return false };
-        before += if work.ops.contains(&op) { work.times } else { 0 };
+        before += these(item, ops);
         before >= nth
     })
+}
+
+/// Which of the instructions is the last to work these operations.
+fn last_of_these(items: &[Item], ops: &[Op]) -> Option<usize> {
+    items.iter().rposition(|item| these(item, ops) > 0)
+}
+
+/// How often an instruction works these operations, one after the other.
+fn these(item: &Item, ops: &[Op]) -> u32 {
+    let Item::Work(work) = item else { return 0 };
+    if work.ops.windows(ops.len()).any(|run| run == ops) { work.times } else { 0 }
 }
 
 /// The same row with other stitches in several places.
@@ -136,7 +168,7 @@ pub fn up_to(told: &Readings, stop: Stop, own: &Readings) -> Readings {
         let items = seq.items();
         let ends = match stop {
             Stop::Through(nth, op) => {
-                nth_of(&items, nth, op).map(|at| vec![(at + 1, 0.0), (at, NOT_THROUGH)])
+                nth_of(&items, nth, &[op]).map(|at| vec![(at + 1, 0.0), (at, NOT_THROUGH)])
             }
             Stop::Star => {
                 let star = items.iter().position(|item| matches!(item, Item::Group { .. }));

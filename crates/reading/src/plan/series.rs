@@ -28,6 +28,8 @@ pub struct Series {
     pub between: Vec<PlannedRow>,
     /// Whether they are told after the last one too.
     pub told_after: bool,
+    /// How many rows of each step are alike.
+    pub alike: usize,
 }
 
 impl Series {
@@ -41,6 +43,9 @@ impl Series {
         };
         let last = told.iter().rposition(|row| seq_of(row).is_some())?;
         let after = told.len() - 1 - last;
+        if let Some((rows, alike)) = in_groups(told).filter(|_| after == 0) {
+            return Some(Series { rows, ahead: 0, between: Vec::new(), told_after: false, alike });
+        }
         let rows = (0..last).rev().find_map(|first| {
             let (first_seq, last_seq) = (seq_of(&told[first])?, seq_of(&told[last])?);
             stepped(&first_seq, &last_seq, 1).map(|_| (first, first_seq, last_seq))
@@ -51,7 +56,7 @@ impl Series {
             return None;
         }
         let between = if after == 0 { between } else { told[last + 1..].to_vec() };
-        Some(Series { rows: [first_seq, last_seq], ahead: 0, between, told_after: after > 0 })
+        Some(Series { rows: [first_seq, last_seq], ahead: 0, between, told_after: after > 0, alike: 1 })
     }
 
     /// The last row told that is shaped, with so many stitches more between each time.
@@ -63,7 +68,7 @@ impl Series {
             Some(before) => ([before, model], 0),
             None => ([model, other(step)?], 1),
         };
-        Some(Series { rows, ahead, told_after: !between.is_empty(), between })
+        Some(Series { rows, ahead, told_after: !between.is_empty(), between, alike: 1 })
     }
 
     /// The last row told that is shaped, with one or two stitches more or fewer wherever the row after it can then be worked
@@ -83,7 +88,7 @@ impl Series {
         });
         let mut fitting = steps.filter(|(next, _)| takes(next) == Some(on_needle));
         let (_, before) = fitting.next().filter(|_| takes(&model).is_some())?;
-        Some(Series { rows: [before, model], ahead: 0, told_after: !between.is_empty(), between })
+        Some(Series { rows: [before, model], ahead: 0, told_after: !between.is_empty(), between, alike: 1 })
     }
 
     /// The last row told that is shaped, worked again on the stitches that it left: between its increases there are as many
@@ -94,7 +99,7 @@ impl Series {
         let grown = grown(&shaped.readings);
         let next =
             grown.iter().map(|(_, next)| next).find(|next| stepped(&model, next, 1).is_some())?.clone();
-        Some(Series { rows: [model, next], ahead: 1, told_after: !between.is_empty(), between })
+        Some(Series { rows: [model, next], ahead: 1, told_after: !between.is_empty(), between, alike: 1 })
     }
 
     /// What is on the needle after the last, where it takes a fixed number of stitches.
@@ -143,6 +148,22 @@ impl Series {
     pub fn nth(&self, step: u32) -> Option<Seq> {
         stepped(&self.rows[0], &self.rows[1], step.checked_sub(self.ahead)?)
     }
+}
+
+/// The last two steps of rows that come in groups alike, "1st and 2nd round … 3rd and 4th round …", and how many a group
+/// has.
+fn in_groups(told: &[PlannedRow]) -> Option<([Seq; 2], usize)> {
+    let seq = |row: &PlannedRow| row.readings.first().map(|(_, seq)| seq.clone());
+    let last = seq(told.last()?)?;
+    let like = |other: &Seq| {
+        let other = other.clone();
+        move |row: &&PlannedRow| seq(row).is_some_and(|seq| seq.items() == other.items())
+    };
+    let alike = told.iter().rev().take_while(like(&last)).count();
+    let before = &told[..told.len() - alike];
+    let first = seq(before.last()?)?;
+    let same = before.iter().rev().take_while(like(&first)).count() == alike;
+    (alike > 1 && same && stepped(&first, &last, 1).is_some()).then_some(([first, last], alike))
 }
 
 /// The last row told that takes in or puts on, or else the last that is not plain, and the rows after it.

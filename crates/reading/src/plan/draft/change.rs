@@ -192,7 +192,7 @@ impl Draft {
         let by_growth = || Series::growing(&told).filter(|_| matches!(until, Some(Goal::Told(_))));
         let series = Series::find(&told).or_else(by_words).or_else(by_growth).or_else(by_count);
         let Some(series) = series else {
-            return self.go_on_alike(&told, &onward, span);
+            return self.go_on_alike(&told, &onward, most, span);
         };
         let Some(mut needle) = now.or_else(|| series.last_needle()) else { return };
         let until = until.map(|until| series.goal_of(self.on_all_needles(until), needle.count));
@@ -220,17 +220,18 @@ impl Draft {
                 Goal::OnNeedle(_) | Goal::AsCastOn | Goal::All => false,
             };
             let endless = until.is_none() && most.is_none() && !falls;
-            if until.is_some_and(beyond) || makes == count || endless {
+            if until.is_some_and(beyond) || makes == count && most.is_none() || endless {
                 return;
             }
             needle = after;
             let fewer = onward.rests_fewer.unwrap_or(0).saturating_mul(step - 1) as usize;
             let none = onward.every_row || series.told_after && step == 1;
             let before = if none { &[][..] } else { &between[fewer.min(between.len())..] };
-            for readings in before.iter().cloned().chain([grown]).take(left) {
+            let group = std::iter::repeat_n(grown, series.alike);
+            for readings in before.iter().cloned().chain(group).take(left) {
                 self.append(readings, span, true);
             }
-            left = left.saturating_sub(before.len() + 1);
+            left = left.saturating_sub(before.len() + series.alike);
             if left == 0 {
                 return;
             }
@@ -338,11 +339,14 @@ impl Draft {
 
     /// "Knit two together, knit the rest; plain. Continue thus till three are left": the last row that is shaped, told so that
     /// it fits any number, over and over with the rows after it.
-    fn go_on_alike(&mut self, told: &[PlannedRow], onward: &Onward, span: Span) {
+    fn go_on_alike(&mut self, told: &[PlannedRow], onward: &Onward, most: Option<u32>, span: Span) {
         let fits_any = |row: &PlannedRow| {
             row.readings.iter().any(|(_, seq)| !seq.shape().open.is_empty() || seq.by_needle().is_some())
         };
         let shaped = told.iter().rposition(|row| is_shaped(&row.readings));
+        if let (None, None, None, Some(most)) = (shaped, onward.until, onward.step, most) {
+            return self.go_on_by_turns(told, most, span);
+        }
         let Some(shaped) = shaped.filter(|at| onward.until.is_some() && fits_any(&told[*at])) else { return };
         // "This is done every other round": rows between that are not told yet are plain.
         let between = u32::try_from(told.len() - shaped - 1).unwrap_or(u32::MAX);
@@ -354,6 +358,15 @@ impl Draft {
         let again = Again { rows, until: onward.until, ..Again::default() };
         let block = self.block(&again);
         self.work_block_again(&again, &block);
+    }
+
+    /// "9th row, knit; 10th, purl. Go on so to the 18th": the last two rows by turns.
+    fn go_on_by_turns(&mut self, told: &[PlannedRow], most: u32, span: Span) {
+        let [.., before, last] = told else { return };
+        let turns = [Rc::clone(&before.readings), Rc::clone(&last.readings)];
+        for readings in turns.into_iter().cycle().take(most as usize) {
+            self.append(readings, span, true);
+        }
     }
 
     /// Whether the rows told last are the first of a series, or the last of them but one can begin one.

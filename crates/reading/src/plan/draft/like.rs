@@ -119,7 +119,10 @@ impl Draft {
                 Some(from_star(begun, &told, *plain)).filter(|readings| !readings.is_empty())
             }
             Content::RestAs(begun, rows) => {
-                let told = self.nth_readings(&Content::Like(Some(rows.clone())), nth)?;
+                let told = match rows {
+                    Some(rows) => self.nth_readings(&Content::Like(Some(rows.clone())), nth)?,
+                    None => self.last_of_the_same_side()?,
+                };
                 let on_needle = self.needle().map(|needle| needle.count);
                 Some(rest_as(begun, &told, on_needle)).filter(|readings| !readings.is_empty())
             }
@@ -142,9 +145,9 @@ impl Draft {
                 Some(between(first.as_ref(), last.as_ref(), own))
             }
             Content::InSeries => None,
-            Content::LikeBut(rows, seqs, place) => {
+            Content::LikeBut(rows, changes) => {
                 let changed = |told: &Readings, more: f64| -> Vec<(f64, Seq)> {
-                    but_for(told, seqs, *place).iter().map(|(cost, seq)| (cost + more, seq.clone())).collect()
+                    but_for(told, changes).iter().map(|(cost, seq)| (cost + more, seq.clone())).collect()
                 };
                 let told = match rows {
                     Some(rows) => changed(&self.nth_readings(&Content::Like(Some(rows.clone())), nth)?, 0.0),
