@@ -201,7 +201,8 @@ impl<'a> Lexer<'a> {
                 self.part(gap);
             }
             '*' if self.emphasises() => {}
-            '*' | '†' | '‡' | '#' | '§' | '+' | '×' => {
+            '*' | '†' | '‡' | '#' | '§' | '+' | '×' | '°' | 'º' | '¤' | '¶' | '☆' | '★' | '✱' | '✶' | '⁂'
+            | '※' => {
                 let run = rest.chars().take_while(|other| *other == letter).count();
                 self.mark(TokenKind::Star, run * letter.len_utf8());
                 return true;

@@ -148,6 +148,13 @@ impl Builder<'_> {
                 };
                 say(StatementKind::Again(Again { rows, till, ..Again::default() }))
             }
+            // "Rib in this way for twelve rows": those told are among them.
+            "last_so_many" => match rows_at(0)?.which {
+                Which::Count(rows) => {
+                    say(StatementKind::GoOn(Onward { until: Some(Goal::Rows(rows)), ..Onward::default() }))
+                }
+                _ => None,
+            },
             // "Every row is knitted like this one until there are twelve."
             "onward_to" => {
                 let until = self.goal(parts.last()?)?;

@@ -32,8 +32,20 @@ impl Finder<'_> {
         })
     }
 
+    /// Where a name ends that begins here.
+    fn name_end(&self, from: usize) -> usize {
+        let parted =
+            |at: &usize| self.before[*at].mark >= Mark::Comma || self.tokens[*at].kind == TokenKind::Close;
+        (from + 1..self.tokens.len()).find(parted).unwrap_or(self.tokens.len())
+    }
+
     /// "It is called 'reduce', and is worked thus: …": what the name means comes after it.
-    fn is_told_after(&self, name: usize) -> bool {
+    pub(super) fn is_told_after(&self, is: usize) -> bool {
+        let called = |token: &Token| matches!(token.text.as_str(), "called" | "named" | "termed");
+        if !self.tokens.get(is + 1).is_some_and(called) {
+            return false;
+        }
+        let name = self.name_end(is + 2);
         const LINK: [&str; 11] =
             ["and", "it", "is", "are", "worked", "done", "made", "knitted", "formed", "always", "as"];
         let linked = self.tokens.get(name..).unwrap_or(&[]);
@@ -58,12 +70,7 @@ impl Finder<'_> {
             "abbreviated",
         ];
         let from = cue.at + cue.len;
-        let parted =
-            |at: &usize| self.before[*at].mark >= Mark::Comma || self.tokens[*at].kind == TokenKind::Close;
-        let to = (from + 1..self.tokens.len()).find(parted).unwrap_or(self.tokens.len());
-        if self.is_told_after(to) {
-            return None;
-        }
+        let to = self.name_end(from);
         let [term] = <[Term; 1]>::try_from(self.terms.parse(from..to, true)?).ok()?;
         // "(This is the first pin)" counts and names nothing.
         if self.tokens[from..to].iter().any(|token| token.ordinal.is_some()) {

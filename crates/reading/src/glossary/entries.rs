@@ -101,6 +101,12 @@ impl Finder<'_> {
         let mut floor = 0;
         let mut at = 0;
         while at <= self.tokens.len() {
+            // Nothing before the name is a term: it begins behind "is called".
+            if self.is_told_after(at) {
+                floor = at + 1;
+                at += 3;
+                continue;
+            }
             let told = |called: bool| self.entry(self.cue(&words, at, called)?, floor, &entries);
             // "A throw is the thread laid over the pin" names nothing that was told before.
             let found = self
@@ -203,8 +209,7 @@ impl Finder<'_> {
         let sure = cue.link == Link::Strong || cue.words.is_none() && cue.link == Link::Middle;
         let short_for = !terms.iter().all(|term| term.short)
             && cue.words == Some(CueKind::Weak)
-            && self.tokens[cue.at].text != "is"
-            && self.tokens[cue.at].text != "are";
+            && !matches!(self.tokens[cue.at].text.as_str(), "is" | "are" | "and");
         if !sure && (short_for || !self.explains(explained.clone())) {
             return None;
         }
@@ -367,6 +372,7 @@ impl Finder<'_> {
                     || self.before[start].mark >= Mark::Semicolon
                     || article && self.joins_another(start)
                     || self.under_heading(start)
+                    || called == Some(start)
                     || self.after_a_word(start));
             let short_side = end.saturating_sub(start) <= 5 || cue.words.is_none();
             if let Some(terms) = self.terms.parse(start + open..end, heading && short_side) {

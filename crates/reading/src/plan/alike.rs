@@ -13,6 +13,9 @@ use crate::ast::{Change, Differs, Item, Seq, Stop, Until, Work};
 /// Nats against each further place that may be the one that differs. A guess.
 const NEXT_PLACE: f64 = 0.3;
 
+/// Nats against the rest of a row without the loop made right before it. A guess.
+const WITHOUT_LOOP: f64 = 0.5;
+
 /// How many readings of a row told by several changes are kept.
 const MOST_CHANGED: usize = 24;
 
@@ -318,16 +321,27 @@ pub fn from_star(begun: &Readings, told: &Readings, plain: Option<u32>) -> Readi
 /// "Cast off five, and work the rest as in the second row": what begins the row, then the other row on what is left; of one
 /// that tells a fixed number of stitches only the last, as many as there are.
 pub fn rest_as(begun: &Readings, told: &Readings, on_needle: Option<u32>) -> Readings {
-    let rest = |begun: &Seq, told: &Seq| {
-        let fixed = told.shape().open.is_empty();
-        let left = || on_needle?.checked_sub(begun.shape().fixed.takes);
-        let items = if fixed { last_of(told.items(), left()?)?.items() } else { told.items() };
-        Seq::of(after_binding_off(begun, items))
+    let rests = |begun: &Seq, told: &Seq| -> Option<Vec<(f64, Seq)>> {
+        let items = told.items();
+        let put = |cost: f64, items: Vec<Item>| Some((cost, Seq::of(after_binding_off(begun, items))?));
+        if !told.shape().open.is_empty() {
+            return Some(put(0.0, items).into_iter().collect());
+        }
+        let left = on_needle?.checked_sub(begun.shape().fixed.takes)?;
+        let rest = last_of(items.clone(), left)?.items();
+        // A loop made right before them belongs to them rather than not.
+        let from = items.len() - rest.len();
+        let made = |at: &usize| matches!(&items[*at], Item::Work(work) if work.sum().takes == 0);
+        let with = from.checked_sub(1).filter(made).filter(|_| rest.first() == items.get(from));
+        let without = with.map_or(0.0, |_| WITHOUT_LOOP);
+        let with = with.and_then(|at| put(0.0, items[at..].to_vec()));
+        Some(with.into_iter().chain(put(without, rest)).collect())
     };
     let mut out = Vec::new();
     for (cost, begun) in begun.iter() {
         for (more, told) in told.iter() {
-            out.extend(rest(begun, told).map(|rest| (cost + more, begun.and(&rest))));
+            let rests = rests(begun, told).into_iter().flatten();
+            out.extend(rests.map(|(left, rest)| (cost + more + left, begun.and(&rest))));
         }
     }
     Rc::new(out)

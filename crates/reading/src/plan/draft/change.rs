@@ -183,6 +183,12 @@ impl Draft {
             let more = short.until(most.map(Goal::Rows).or(until).unwrap_or(Goal::All));
             return more.into_iter().for_each(|seq| self.append(Rc::new(vec![(0.0, seq)]), span, true));
         }
+        // "Rib in this way for 12 rows": those told are among so many.
+        if let (Some(Goal::Rows(rows)), None) = (until, onward.step)
+            && (ends_in_a_rib(&told) || !told.iter().any(|row| is_shaped(&row.readings)))
+        {
+            return self.go_on_by_turns(&told, rows.saturating_sub(by_turns(&told)), span);
+        }
         let alike = until.filter(|_| onward.step.is_none() || onward.at_sides);
         if let Some(rows) = alike.and_then(|until| self.as_told_until(&told, until, onward.ends_plain)) {
             return rows.into_iter().for_each(|row| self.append(row.readings, span, true));
@@ -213,6 +219,7 @@ impl Draft {
             let (count, makes) = (needle.count, after.count);
             let falls = makes < count;
             let beyond = |goal| match goal {
+                Goal::InAll(_) if makes == count => false,
                 Goal::InAll(until) if falls => makes < until,
                 Goal::InAll(until) => makes > until,
                 Goal::Rows(rows) => step > rows,
@@ -360,12 +367,11 @@ impl Draft {
         self.work_block_again(&again, &block);
     }
 
-    /// "9th row, knit; 10th, purl. Go on so to the 18th": the last two rows by turns.
+    /// "9th row, knit; 10th, purl. Go on so to the 18th": the last two rows by turns, or the last one.
     fn go_on_by_turns(&mut self, told: &[PlannedRow], most: u32, span: Span) {
-        let [.., before, last] = told else { return };
-        let turns = [Rc::clone(&before.readings), Rc::clone(&last.readings)];
-        for readings in turns.into_iter().cycle().take(most as usize) {
-            self.append(readings, span, true);
+        let turns = &told[told.len().saturating_sub(by_turns(told) as usize)..];
+        for row in turns.iter().cycle().take(most as usize) {
+            self.append(Rc::clone(&row.readings), span, true);
         }
     }
 
@@ -456,4 +462,18 @@ fn open_if_plain(readings: &Readings) -> Readings {
         }
         _ => Rc::clone(readings),
     }
+}
+
+/// How many of the last rows come by turns: two that differ, both plain or both ribbed, or else one.
+fn by_turns(told: &[PlannedRow]) -> u32 {
+    let [.., before, last] = told else { return 1 };
+    let kind = |row: &PlannedRow| (is_shaped(&row.readings), plain_row_of(&row.readings).is_some());
+    let work = |row: &PlannedRow| row.readings.first().map(|(_, seq)| seq.items());
+    let alike = work(before) == work(last);
+    if !alike && kind(before) == kind(last) && !is_shaped(&last.readings) { 2 } else { 1 }
+}
+
+/// Whether the last row is neither shaped nor plain.
+fn ends_in_a_rib(told: &[PlannedRow]) -> bool {
+    told.last().is_some_and(|row| !is_shaped(&row.readings) && plain_row_of(&row.readings).is_none())
 }
