@@ -151,7 +151,8 @@ impl Bench<'_> {
     }
 
     /// Whether stitches or numbers inside the rows were not understood, or stitches or a row in a sentence between them, or
-    /// how they are shared among needles, so that what does not come out may be the reader's fault.
+    /// how they are shared among needles, or how rows begin and end, so that what does not come out may be the reader's
+    /// fault.
     fn is_read_badly(&self, reading: &Reading) -> bool {
         let number =
             |token: &Token| token.number.is_some() || notation::numeral::cardinal(&token.text).is_some();
@@ -163,7 +164,7 @@ impl Bench<'_> {
             let stitch = |token: &Token| names_a_stitch(self.reader, token);
             let untold =
                 names_a_row(tokens) || tokens.iter().any(|token| stitch(token) || inside && number(token));
-            between && untold || tokens.iter().any(number) && shares_out(tokens)
+            between && untold || tokens.iter().any(number) && (shares_out(tokens) || tells_of_ends(tokens))
         })
     }
 }
@@ -212,6 +213,15 @@ fn shares_out(tokens: &[Token]) -> bool {
     const NEEDLES: [&str; 6] = ["needle", "needles", "pin", "pins", "holder", "thread"];
     let one_of = |words: &[&str]| tokens.iter().any(|token| words.contains(&token.text.as_str()));
     one_of(&PUT) && one_of(&NEEDLES)
+}
+
+/// Whether words tell of the stitches at the ends of rows: "the last four stitches thus".
+fn tells_of_ends(tokens: &[Token]) -> bool {
+    const ENDS: [&str; 10] =
+        ["first", "1st", "last", "edge", "edges", "border", "borders", "selvage", "selvedge", "ends"];
+    const STITCHES: [&str; 6] = ["stitch", "stitches", "st", "sts", "loop", "loops"];
+    let one_of = |words: &[&str]| tokens.iter().any(|token| words.contains(&token.text.as_str()));
+    one_of(&ENDS) && one_of(&STITCHES)
 }
 
 /// Whether words are the name of a row: "10th row".
