@@ -328,7 +328,7 @@ impl Builder<'_> {
     /// Whether the words before these turn the work.
     fn turned_before(&self, words: Span) -> bool {
         let at = self.tokens.partition_point(|token| token.span.start < words.start);
-        at.checked_sub(1).and_then(|before| self.tokens.get(before)).is_some_and(|token| token.text == "turn")
+        self.tokens[..at].last().is_some_and(|token| token.text == "turn")
     }
 
     /// What parts words from those before them.

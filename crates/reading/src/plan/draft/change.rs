@@ -8,12 +8,12 @@ use std::rc::Rc;
 use loops::Op;
 use span::Span;
 
-use super::super::Readings;
 use super::super::resized::Shrinking;
 use super::super::series::{SERIES_LIMIT, Series};
 use super::super::shaping::{SHAPING_LIMIT, ground_of, grown_by, is_shaped, plain_row_of, tally};
 use super::super::told::{between_by, whole_row, works};
 use super::super::turns::{ShortRows, turns_at};
+use super::super::{ROWS_LIMIT, Readings};
 use super::{Draft, PlannedRow};
 use crate::ast::{Again, Content, Goal, Item, Onward, Seen, Seq, Shaping, SpreadTold};
 use crate::chain::Needle;
@@ -370,7 +370,7 @@ impl Draft {
     /// "9th row, knit; 10th, purl. Go on so to the 18th": the last two rows by turns, or the last one.
     fn go_on_by_turns(&mut self, told: &[PlannedRow], most: u32, span: Span) {
         let turns = &told[told.len().saturating_sub(by_turns(told) as usize)..];
-        for row in turns.iter().cycle().take(most as usize) {
+        for row in turns.iter().cycle().take((most as usize).min(ROWS_LIMIT)) {
             self.append(Rc::clone(&row.readings), span, true);
         }
     }
