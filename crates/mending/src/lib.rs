@@ -30,6 +30,7 @@ mod turning;
 mod twice;
 mod whole;
 mod words;
+mod wound;
 
 pub use self::mend::{each_problem, mend, read_ruled, regularity};
 pub use self::ruling::{Orders, Ruling};

@@ -344,6 +344,8 @@ fn shows_behind(before: &[Cell], own: &[Cell]) -> bool {
 /// Which rows a change may make more regular: those beside neighbours that they break with, and what they may be.
 pub struct Loose {
     broken: FxHashSet<usize>,
+    /// Rows between two that go on without them.
+    alone: FxHashSet<usize>,
     wholes: FxHashSet<u64>,
     widths: FxHashSet<u32>,
     /// How rows begin and end.
@@ -353,25 +355,26 @@ pub struct Loose {
 impl Loose {
     /// Looks over the rows of a piece.
     pub fn new(rows: &[Rc<Profile>]) -> Loose {
-        let mut broken = FxHashSet::default();
+        let (mut broken, mut alone) = (FxHashSet::default(), FxHashSet::default());
         for stride in 1..=2 {
             for middle in 0..rows.len() {
                 let Some(fellows) = Fellows::of(rows, middle, stride) else { continue };
                 let own = &rows[middle];
                 if steps_of(fellows.before, own, fellows.after).is_none_or(|nats| nats < 0.0) {
                     broken.extend([fellows.before.words, own.words, fellows.after.words]);
+                    alone.insert(own.words);
                 }
             }
         }
         let wholes = rows.iter().filter(|row| row.telling()).map(|row| row.whole).collect();
         let widths = rows.iter().filter_map(|row| Some(row.repeat?.0)).collect();
         let ends = rows.iter().filter(|row| row.telling()).flat_map(|row| row.ends).flatten().collect();
-        Loose { broken, wholes, widths, ends }
+        Loose { broken, alone, wholes, widths, ends }
     }
 
-    /// Whether a row breaks with its neighbours, or they with it.
+    /// Whether a row breaks with the two about it.
     pub fn breaks(&self, row: &Profile) -> bool {
-        self.broken.contains(&row.words)
+        self.alone.contains(&row.words)
     }
 
     /// Whether a row changed to this may make the piece much more regular.

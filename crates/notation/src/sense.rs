@@ -60,6 +60,10 @@ pub enum Context {
     Chain,
     /// Named as the middle one of a row.
     Middle,
+    /// Among plain stitches.
+    Plain,
+    /// Among purled stitches.
+    Purled,
 }
 
 /// One sense of one or more phrases.

@@ -17,6 +17,7 @@ mod explanation;
 mod install;
 mod marks;
 mod naming;
+mod sides;
 mod term;
 mod within;
 
@@ -449,6 +450,9 @@ impl Page<'_> {
         let entry = &self.of_the_last(entry, glossary);
         let Some(first) = entry.terms.first() else { return };
         let Some(explained) = self.span(entry.explained.start, entry.explained.end) else { return };
+        if self.of_both_sides(entry, glossary) {
+            return;
+        }
         let known = glossary.definitions.len();
         let mut taken = false;
         if let Some(words) = self.finder.other_words(entry.explained.clone()) {

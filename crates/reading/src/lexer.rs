@@ -4,14 +4,14 @@
 //! figures glued to letters, page marks, captions, footnote marks, `l` for 1 and `O` for 0. Punctuation is no
 //! token: each word carries the [`Gap`] that stands before it. Knows nothing of what a word means.
 
-use std::borrow::Cow;
-
 use notation::{Printed, WordId, numeral};
 use span::Span;
 
 use crate::fractions;
 use crate::linebreak::settle;
+use crate::numbers::{join_numbers, mend_figures, with_tens};
 use crate::runin::part;
+use crate::starmarks::{crosses, name_stars};
 
 /// What stands between a word and the one before it; later ones part more.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -122,41 +122,6 @@ fn over_and_over(tokens: Vec<Token>) -> Vec<Token> {
         at += if three.is_some() { 3 } else { 1 };
     }
     out
-}
-
-/// "X m 2, k 2 t, X twice": the letter is a mark where it stands in pairs, as a printer without stars sets it. Not the
-/// number of a heading, nor a term: "m, x, m".
-fn crosses(tokens: &mut [Token]) {
-    let ends = |token: Option<&Token>| token.is_none_or(|next| next.gap >= Gap::Period);
-    let is_mark = |at: usize| {
-        let heading = tokens[at].line_start && ends(tokens.get(at + 1));
-        tokens[at].kind == TokenKind::Word && tokens[at].text == "x" && !heading
-    };
-    let marks: Vec<usize> = (0..tokens.len()).filter(|at| is_mark(*at)).collect();
-    let alone = |at: &usize| {
-        tokens[*at].gap >= Gap::Comma && tokens.get(at + 1).is_some_and(|next| next.gap == Gap::Comma)
-    };
-    if marks.len() > 1 && !marks.iter().any(alone) {
-        marks.into_iter().for_each(|at| tokens[at].kind = TokenKind::Star);
-    }
-}
-
-/// "Repeat from the star", "from star to star", "from the cross": the word stands for the mark.
-fn name_stars(tokens: &mut [Token]) {
-    let mut mark = None;
-    for at in 0..tokens.len() {
-        if tokens[at].kind == TokenKind::Star {
-            mark = Some(tokens[at].text.clone());
-        }
-        let before = |back: usize| at.checked_sub(back).map_or("", |at| tokens[at].text.as_str());
-        let pointed = |word: &str| matches!(word, "from" | "to" | "at");
-        let refers = pointed(before(1)) || before(1) == "the" && pointed(before(2));
-        let named = matches!(tokens[at].text.as_str(), "star" | "asterisk" | "cross" | "dagger");
-        if let Some(mark) = mark.as_ref().filter(|_| named && refers) {
-            tokens[at].text = mark.clone();
-            tokens[at].kind = TokenKind::Star;
-        }
-    }
 }
 
 struct Lexer<'a> {
@@ -528,120 +493,6 @@ fn is_row_number(line: &str) -> bool {
     let number = |word: &str| word.trim_end_matches([',', '.']).bytes().all(|byte| byte.is_ascii_digit());
     let words = line.split([' ', '\n']).take_while(|word| number(word) || matches!(*word, "to" | "and"));
     words.last().is_some_and(|last| last.ends_with('.') && last.len() > 1)
-}
-
-/// `l` for 1 and `O` for 0 beside a figure: `l2`, `k1O`, `2l`.
-fn mend_figures(word: &str) -> Cow<'_, str> {
-    let figures = word.bytes().any(|byte| byte.is_ascii_digit()) || matches!(word, "lst" | "Ist");
-    if !figures || !word.contains(['l', 'I', 'O']) {
-        return Cow::Borrowed(word);
-    }
-    let letters: Vec<char> = word.chars().collect();
-    let mut out: Vec<char> = Vec::with_capacity(letters.len());
-    for (at, &letter) in letters.iter().enumerate() {
-        let after = letters.get(at + 1);
-        let lettered = out.last().is_some_and(|before| before.is_alphabetic());
-        let beside = out.last().is_some_and(char::is_ascii_digit)
-            || !lettered && after.is_some_and(char::is_ascii_digit);
-        let ends = after.is_none_or(|after| !after.is_lowercase());
-        out.push(match letter {
-            'l' | 'I' if beside && ends || at == 0 && matches!(word, "lst" | "Ist") => '1',
-            'O' if out.last().is_some_and(char::is_ascii_digit) && ends => '0',
-            other => other,
-        });
-    }
-    out.into_iter().collect::<String>().into()
-}
-
-/// Joins `twenty` `four`, `one` `hundred` `and` `two`, `twenty` `first` into one number.
-fn join_numbers(tokens: Vec<Token>) -> Vec<Token> {
-    let mut out: Vec<Token> = Vec::with_capacity(tokens.len());
-    let mut tokens = tokens.into_iter().peekable();
-    let joins = |token: &Token| token.gap == Gap::None && token.kind == TokenKind::Word;
-    while let Some(mut token) = tokens.next() {
-        join_dozens(&mut token, &mut tokens);
-        let spelled = token.number.is_some() && token.span.end - token.span.start > 2;
-        if spelled && token.number.is_some_and(|tens| (20..100).contains(&tens) && tens.is_multiple_of(10)) {
-            let unit = tokens.next_if(|next| joins(next) && unit_word(next).is_some());
-            if let Some(unit) = unit {
-                merge(&mut token, &unit, unit_word(&unit).unwrap_or(0));
-            }
-        }
-        if let Some(hundred) =
-            tokens.next_if(|next| joins(next) && next.text == "100" && next.span.end - next.span.start > 3)
-        {
-            let times = token.number.filter(|_| spelled).or((token.text == "a").then_some(1));
-            let Some(times) = times else {
-                out.push(token);
-                out.push(hundred);
-                continue;
-            };
-            let start = token.number.unwrap_or(0);
-            token.number = Some(start);
-            merge(&mut token, &hundred, (times * 100).saturating_sub(start));
-            let and = tokens.next_if(|next| joins(next) && next.text == "and");
-            match tokens.next_if(|next| joins(next) && next.number.is_some_and(|more| more < 100)) {
-                Some(more) => merge(&mut token, &more, more.number.unwrap_or(0)),
-                None => {
-                    out.push(token);
-                    out.extend(and);
-                    continue;
-                }
-            }
-        }
-        out.push(token);
-    }
-    out
-}
-
-/// Joins `half-a-dozen`, `two dozen`, `a score`, `a couple`.
-fn join_dozens(token: &mut Token, tokens: &mut std::iter::Peekable<std::vec::IntoIter<Token>>) {
-    let spelled = |token: &Token| token.span.end - token.span.start > 2;
-    let unit =
-        |next: &Token| next.gap == Gap::None && spelled(next) && matches!(next.number, Some(2 | 12 | 20));
-    if token.text == "half" {
-        tokens.next_if(|next| next.gap == Gap::None && next.text == "a");
-        if let Some(dozen) = tokens.next_if(|next| next.gap == Gap::None && next.text == "12") {
-            merge(token, &dozen, 6);
-        }
-    } else if token.text == "a" || token.number.is_some_and(|n| n < 20) && spelled(token) {
-        let counts = |next: &Token| unit(next) && (token.text == "a" || next.number != Some(2));
-        let times = token.number.unwrap_or(1);
-        if let Some(next) = tokens.next_if(counts) {
-            let value = times * next.number.unwrap_or(1);
-            let add = value - token.number.unwrap_or(0);
-            merge(token, &next, add);
-        }
-    }
-}
-
-/// The value of `one` before `-and-twenty`, and how far that reaches.
-fn with_tens(unit: &str, rest: &str) -> Option<(u32, usize)> {
-    const AND: &str = "-and-";
-    let after = rest.strip_prefix(AND)?;
-    let units = numeral::cardinal(&unit.to_lowercase()).filter(|units| (1..10).contains(units))?;
-    let len = after.find(|letter: char| !letter.is_ascii_alphabetic()).unwrap_or(after.len());
-    let tens = numeral::tens(&after[..len].to_lowercase())?;
-    Some((units + tens, AND.len() + len))
-}
-
-/// The value of a unit word after `twenty`, cardinal or ordinal.
-fn unit_word(token: &Token) -> Option<u32> {
-    let spelled = token.span.end - token.span.start > 2;
-    token.number.or(token.ordinal).filter(|value| spelled && (1..10).contains(value))
-}
-
-fn merge(token: &mut Token, next: &Token, add: u32) {
-    let value = token.number.unwrap_or(0) + add;
-    token.span = token.span.to(next.span);
-    if next.ordinal.is_some() {
-        token.number = None;
-        token.ordinal = Some(value);
-        token.text = numeral::ordinal_spelling(value);
-    } else {
-        token.number = Some(value);
-        token.text = value.to_string();
-    }
 }
 
 #[cfg(test)]

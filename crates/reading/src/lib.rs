@@ -18,6 +18,7 @@ mod lexer;
 mod linebreak;
 mod memory;
 mod needles;
+mod numbers;
 mod parser;
 mod place;
 mod plan;
@@ -28,6 +29,7 @@ mod rowset;
 mod rowwork;
 mod runin;
 mod spread;
+mod starmarks;
 mod stretch;
 mod words;
 

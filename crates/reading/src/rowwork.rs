@@ -521,16 +521,31 @@ pub fn context_cost(before: &Seq, after: &Seq, lexicon: &notation::Lexicon) -> f
     let Some(next) = next else { return 0.0 };
     let plain_slip = next.is_slip();
     let purl = matches!(next, Op::P | Op::Ptbl);
-    match before.last_item() {
-        Item::Work(work) => {
-            let sense = work.sense.map(|id| lexicon.sense(id));
-            match sense.and_then(|sense| sense.context) {
-                Some(Context::Forward) if plain_slip => 2.5,
-                Some(Context::Forward) if purl => 1.0,
-                _ => 0.0,
-            }
-        }
-        Item::Move(notation::YarnTo::Front, _) if !plain_slip && !purl => 4.0,
+    let context = |item: &Item| match item {
+        Item::Work(work) => work.sense.and_then(|id| lexicon.sense(id).context),
+        _ => None,
+    };
+    let (last, first) = (before.last_item(), after.first_item());
+    let ahead = match (&last, context(&last)) {
+        (_, Some(Context::Forward)) if plain_slip => 2.5,
+        (_, Some(Context::Forward)) if purl => 1.0,
+        (_, Some(side)) => beside(side, next),
+        (Item::Move(notation::YarnTo::Front, _), _) if !plain_slip && !purl => 4.0,
+        _ => 0.0,
+    };
+    let behind = match (&last, context(&first)) {
+        (Item::Work(work), Some(side)) => work.ops.last().map_or(0.0, |op| beside(side, *op)),
+        _ => 0.0,
+    };
+    ahead + behind
+}
+
+/// Nats against a term of plain rows beside a purled stitch, and of purled rows beside a plain one.
+fn beside(context: notation::Context, op: Op) -> f64 {
+    use notation::Context;
+    const AMONG_OTHERS: f64 = 2.0;
+    match (context, op) {
+        (Context::Plain, Op::P) | (Context::Purled, Op::K) => AMONG_OTHERS,
         _ => 0.0,
     }
 }

@@ -17,6 +17,7 @@ use crate::ruling::Orders;
 use crate::trouble::{Trouble, troubles_in};
 use crate::whole;
 use crate::words::Words;
+use crate::wound;
 
 use super::weight::Standing;
 
@@ -109,7 +110,7 @@ impl<'a> Bench<'a> {
         let unread = unread_craft(reader, printed, words);
         let cost = printed.cost + troubles.iter().map(Trouble::cost).sum::<f64>() + unread;
         let cards = printed.pieces.iter().map(|piece| card(&profiles(piece), is_flat(piece))).collect();
-        let faces = printed.pieces.iter().map(face::cost).sum();
+        let faces = odd_in_cloth(printed);
         Bench { reader, study, asked, words, options, shares, printed, troubles, cost, cards, faces }
     }
 
@@ -160,8 +161,7 @@ impl<'a> Bench<'a> {
     pub(super) fn evidence(&self, reading: &Reading, corrections: usize) -> f64 {
         let cards = reading.pieces.iter().map(|piece| card(&profiles(piece), is_flat(piece)));
         let gain: f64 = self.cards.iter().zip(cards).map(|(before, after)| before.gain(&after)).sum();
-        let faces = self.faces - reading.pieces.iter().map(face::cost).sum::<f64>();
-        (gain + faces).clamp(EVIDENCE.0, EVIDENCE.1 * corrections as f64)
+        (gain + self.faces - odd_in_cloth(reading)).clamp(EVIDENCE.0, EVIDENCE.1 * corrections as f64)
     }
 
     /// Nats against rows that only a correction brings to be worked across again and again.
@@ -169,6 +169,11 @@ impl<'a> Bench<'a> {
         let unsaid = |reading: &Reading| reading.pieces.iter().map(unsaid_repeats).sum::<usize>() as f64;
         (UNSAID * (unsaid(reading) - unsaid(self.printed))).clamp(0.0, UNSAID_MOST)
     }
+}
+
+/// Nats against what is odd in the cloth of a reading.
+pub(super) fn odd_in_cloth(reading: &Reading) -> f64 {
+    reading.pieces.iter().map(|piece| face::cost(piece) + wound::cost(piece)).sum()
 }
 
 /// Whether a token is a verb of stitches, or an abbreviation that the lexicon has.

@@ -1,11 +1,14 @@
 //! How a correction is told: its words, and what speaks for it.
 
+use reading::{PieceReading, Reading};
+
 use crate::Mended;
 use crate::draft::Draft;
 use crate::face;
 use crate::place::to_print;
 use crate::regular::{card, reason};
 use crate::rows::{is_flat, profiles};
+use crate::wound;
 
 use super::bench::{Bench, Trial};
 
@@ -31,16 +34,29 @@ impl Bench<'_> {
         let near = self.troubles.iter().find(|trouble| piece.is_none() || trouble.piece() == piece);
         let wrong =
             near.or(self.troubles.first()).map(|trouble| trouble.in_words(self.printed, self.words.text));
-        let own = draft.why.clone().or_else(|| self.reason(trial, place));
+        let own = draft.why.clone().or_else(|| self.reason(trial, place)).or_else(|| self.of_cloth(trial));
         match (wrong, own) {
             (Some(wrong), Some(own)) => format!("{wrong}; {own}"),
             (Some(wrong), None) => format!("{wrong}; with this all rows come out"),
             (None, Some(own)) => own,
-            (None, None) if self.faces > trial.reading.pieces.iter().map(face::cost).sum() => {
-                "only so does it stand on the row below as the stitches about it do".to_owned()
-            }
             (None, None) => "with this the rows are more alike".to_owned(),
         }
+    }
+
+    /// What the cloth says for a trial.
+    fn of_cloth(&self, trial: &Trial) -> Option<String> {
+        let less = |cost: fn(&PieceReading) -> f64| {
+            let sum = |reading: &Reading| reading.pieces.iter().map(cost).sum::<f64>();
+            sum(self.printed) > sum(&trial.reading)
+        };
+        let told = if less(face::cost) {
+            "only so does it stand on the row below as the stitches about it do"
+        } else if less(wound::cost) {
+            "only so is one loop of each double over knitted and the other purled"
+        } else {
+            return None;
+        };
+        Some(told.to_owned())
     }
 
     /// The piece and row whose words a correction changes.

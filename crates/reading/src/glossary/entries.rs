@@ -115,13 +115,24 @@ impl Finder<'_> {
                 .or_else(|| told(true))
                 .or_else(|| told(false))
                 .or_else(|| self.bracketed(at, floor, &entries));
-            let Some(entry) = found else {
+            let Some(mut entry) = found else {
                 at += 1;
                 continue;
             };
+            if let Some(letter) = self.letter_of(&entry, floor) {
+                entry.terms.push(letter);
+            }
             floor = entry.next;
             at = floor.max(at + 1);
             match entries.last_mut() {
+                // "V. Slip one, knit one, pass the slipped one over": all of it explains the letter.
+                Some(last)
+                    if last.explained.start == entry.start
+                        && self.is_whole(&last.explained)
+                        && !self.is_whole(&entry.explained) =>
+                {
+                    continue;
+                }
                 // "M. Make a stitch, by bringing the thread forward."
                 Some(last) if last.explained.start == entry.start && both_names(last, &entry) => {
                     last.terms.extend(entry.terms);
@@ -136,6 +147,17 @@ impl Finder<'_> {
             entries.push(entry);
         }
         entries
+    }
+
+    /// "V. The slanting intake: slip one, …": the letter before a name in full.
+    fn letter_of(&self, entry: &Entry, floor: usize) -> Option<Term> {
+        let at =
+            entry.start.checked_sub(1).filter(|at| *at >= floor && entry.start < entry.explained.start)?;
+        let begins = self.before[at].line || self.before[at].mark >= Mark::Semicolon;
+        let parted = self.before[entry.start].stop || self.before[entry.start].mark >= Mark::Comma;
+        let in_full = entry.terms.iter().all(|term| !term.short) && entry.link > Link::Weak && !entry.worded;
+        let letter = begins && parted && in_full && self.terms.abbreviation(at);
+        letter.then(|| self.terms.term(at..at + 1, false)).flatten()
     }
 
     /// The link that begins at a place; `called` where it may be one by which something told before is named.
@@ -269,6 +291,11 @@ impl Finder<'_> {
         let first = range.start..comma;
         self.spelled(range.clone()).is_some()
             || [first, range].into_iter().any(|range| self.explainer.told(range, Link::Weak).is_some())
+    }
+
+    /// Whether all of the words are one explanation.
+    fn is_whole(&self, range: &Range<usize>) -> bool {
+        self.explainer.understand(range.clone()).is_some_and(|told| told.whole && told.end == range.end)
     }
 
     /// The one word that the first words of an explanation are.
@@ -522,13 +549,17 @@ impl Finder<'_> {
         let gapped = after_is && one_word && mark == Mark::None && self.tokens[end].text == "the";
         let listed = mark == Mark::Comma && self.in_a_list(start, end, entries);
         let capitals = mark == Mark::Comma && begins && self.terms.in_capitals(&(start..end));
-        let [term] = self.terms.parse(start..end, gapped || listed || capitals)?.try_into().ok()?;
+        let point = mark == Mark::Point || mark == Mark::Period && self.before[end].stop;
+        let shortened = point && self.is_shortened(start..end);
+        let [term] =
+            self.terms.parse(start..end, gapped || listed || capitals || shortened)?.try_into().ok()?;
         if term.short && mark == Mark::Comma && self.is_letter_alone(end) {
             return None;
         }
         let and_next = matches!(self.tokens[end].text.as_str(), "and" | "then" | "or");
-        let point = mark == Mark::Point || mark == Mark::Period && self.before[end].stop;
-        let next_short = and_next || self.terms.abbreviation(end) || self.is_figure(end);
+        // "P. A plain stitch."
+        let article = self.tokens[end].text == "a" && self.mark(end + 1) == Mark::None;
+        let next_short = and_next || self.terms.abbreviation(end) && !article || self.is_figure(end);
         let known = !senses(self.terms.lexicon, &term).is_empty();
         let fits = if term.short {
             let listed = begins
@@ -557,10 +588,18 @@ impl Finder<'_> {
             let named = term.verb || known || term.marked || capitals;
             let said = sentence && no_count && named;
             (said || listed) && !and_next
+        } else if shortened {
+            self.is_whole(&self.body(end))
         } else {
             gapped
         };
         fits.then(|| (vec![term], start))
+    }
+
+    /// "D 1 over. Slip one, …", "Double dec. Slip one, …": whether words that begin a line have a letter or an abbreviation
+    /// among them.
+    fn is_shortened(&self, range: Range<usize>) -> bool {
+        self.before[range.start].line && range.clone().any(|at| self.terms.abbreviation(at))
     }
 
     /// Where a term in capitals begins whose first word is shortened: "CR. BACK, …".

@@ -148,7 +148,7 @@ impl<'a> Explainer<'a> {
         let end = self.listed(range.clone(), link);
         let how = || self.what_for(range.clone(), &[Gap::Colon]);
         let alone = || self.understand(range.start..end).filter(|told| told.whole);
-        how().or_else(alone).or_else(|| self.understand(range.clone()))
+        how().or_else(|| self.spelled_out(&range)).or_else(alone).or_else(|| self.understand(range.clone()))
     }
 
     /// "Bring the wool forward before the next one is knitted": whether what is read as a row is the short form with its
@@ -180,15 +180,29 @@ impl<'a> Explainer<'a> {
                 return told;
             }
         }
-        let colon = (range.start + 1..range.end).find(|&at| self.tokens[at].gap == Gap::Colon);
-        let said_again = colon.and_then(|colon| {
-            let before = self.scan(range.start..colon)?;
-            self.shrinking(colon..range.end).filter(|_| before.whole)
-        });
-        said_again
+        self.said_again(range.clone())
             .or_else(|| self.that_is(range.clone()))
             .or_else(|| self.named_first(range.clone()))
             .or_else(|| self.shrinking(range))
+    }
+
+    /// "A decrease, which is: knit two together": what stands behind the colon, where all before it is understood too.
+    fn said_again(&self, range: Range<usize>) -> Option<Understood> {
+        let colon = self.colon(&range)?;
+        let before = self.scan(range.start..colon)?;
+        self.shrinking(colon..range.end).filter(|_| before.whole)
+    }
+
+    /// "The double take in: slip one, knit two together, and pass it over": how, behind a name in full.
+    fn spelled_out(&self, range: &Range<usize>) -> Option<Understood> {
+        const LONGEST: usize = 6;
+        let colon = self.colon(range).filter(|colon| colon - range.start <= LONGEST)?;
+        let several = (colon + 1..range.end).any(|at| self.tokens[at].gap == Gap::Comma);
+        self.scan(colon..range.end).filter(|told| several && told.whole && told.end == range.end)
+    }
+
+    fn colon(&self, range: &Range<usize>) -> Option<usize> {
+        (range.start + 1..range.end).find(|&at| self.tokens[at].gap == Gap::Colon)
     }
 
     /// "A decrease the other way, that is, slip one, knit one, and pass it over."

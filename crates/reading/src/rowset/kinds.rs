@@ -142,8 +142,8 @@ impl Scan<'_> {
                 out.push(self.found(at + 2, Which::Back, false, true));
                 return;
             }
-            "even" | "evenly" => Which::Even,
-            "odd" | "uneven" => Which::Odd,
+            "even" | "evenly" | "equal" => Which::Even,
+            "odd" | "uneven" | "unequal" => Which::Odd,
             "2nd" if self.is(self.start, &["in", "the"]) => return,
             "alternate" | "other" | "2nd" | "intermediate" | "intervening" | "ws" | "wrong" => {
                 Which::Alternate
@@ -193,6 +193,7 @@ impl Scan<'_> {
             self.is(end, &["henceforward", "henceforth", "hereafter", "throughout", "afterwards"]),
         );
         end += 2 * usize::from(self.is(end, &["after"]) && self.is(end + 1, &["it", "this", "that"]));
+        end = self.past_last(end);
         // "All the even needles which follow."
         if self.is(end, &["which", "that"]) && self.is(end + 1, &["follow", "come", "succeed"]) {
             end += 2;
@@ -202,6 +203,19 @@ impl Scan<'_> {
             return;
         }
         out.push(self.found(end, which, round, true));
+    }
+
+    /// "(Every second row) to the 16th": where the last of such rows is named.
+    fn past_last(&self, at: usize) -> usize {
+        let up = at + usize::from(self.is(at, &["up"]));
+        let the = up + 1 + usize::from(self.is(up + 1, &["the"]));
+        let nth = self.tokens.get(the).filter(|token| token.ordinal.is_some() && self.close(the));
+        let to = self.is(up, &["to", "till", "until"]) && self.close(at) && nth.is_some();
+        if !to {
+            return at;
+        }
+        let row = self.tokens.get(the + 1).filter(|_| self.close(the + 1)).and_then(row_word);
+        the + 1 + usize::from(row.is_some())
     }
 
     /// "With an uneven number", "marked by even numbers": the end of such words and the rows that they leave.
@@ -226,8 +240,8 @@ impl Scan<'_> {
 /// The rows of even or odd numbers.
 pub(super) fn parity(word: &str) -> Option<Which> {
     match word {
-        "even" => Some(Which::Even),
-        "odd" | "uneven" => Some(Which::Odd),
+        "even" | "equal" => Some(Which::Even),
+        "odd" | "uneven" | "unequal" => Some(Which::Odd),
         _ => None,
     }
 }
