@@ -18,7 +18,7 @@ use std::hash::{DefaultHasher, Hash, Hasher};
 use std::rc::Rc;
 
 use loops::{Cross, Face, Op, Side};
-use notation::{Context, Lexicon, Meaning};
+use notation::{Context, Lexicon, Meaning, SenseId};
 use span::Span;
 
 use self::slips::slipped_alike;
@@ -264,10 +264,21 @@ fn whole(op: Op, span: Span) -> Content {
 }
 
 impl Builder<'_> {
+    /// The sense of an instruction that holds in the rows of one side: what stands beside it tells which.
+    fn one_sided(&self, item: &Item) -> Option<SenseId> {
+        let Item::Work(work) = item else { return None };
+        let sided =
+            |id: &SenseId| matches!(self.lexicon.sense(*id).context, Some(Context::Plain | Context::Purled));
+        work.sense.filter(sided)
+    }
+
     fn hash(&self, value: &Value, hasher: &mut DefaultHasher) {
         match value {
             Value::Leaf(index) => index.hash(hasher),
-            Value::Seq(seq) => seq.shape().hash(hasher),
+            Value::Seq(seq) => {
+                seq.shape().hash(hasher);
+                [seq.first_item(), seq.last_item()].map(|item| self.one_sided(item)).hash(hasher);
+            }
             Value::Until(until, _) => until.hash(hasher),
             Value::Onward(onward, _) => onward.hash(hasher),
             Value::Spread(told, _) => told.hash(hasher),

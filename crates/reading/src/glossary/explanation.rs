@@ -411,6 +411,8 @@ fn passed_over(events: &[Event]) -> Option<Op> {
         [Op::Slp | Op::Slk, Op::P] => Op::Spp,
         [Op::Slp | Op::Slk, Op::K2tog] => Op::Sk2p,
         [Op::Slp | Op::Slk, Op::P2tog] => Op::Sp2p,
+        [Op::Slp | Op::Slk, Op::K3tog] | [Op::Slp | Op::Slk, Op::Slp | Op::Slk, Op::K2tog] => Op::K4tog,
+        [Op::Slp | Op::Slk, Op::Slp | Op::Slk, Op::K3tog] => Op::K5tog,
         [Op::Slp | Op::Slk, Op::K, Op::K] => Op::S1k2po,
         [Op::Slp | Op::Slk, Op::Slp | Op::Slk, Op::K] => Op::S2kp,
         [Op::K, Op::K] => Op::Bo,
