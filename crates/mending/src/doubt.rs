@@ -6,16 +6,17 @@
 
 use std::rc::Rc;
 
-use reading::{Fit, Needle, Overs, PieceReading, Seq, ways};
+use reading::{Fit, Needle, Overs, PieceReading, Reading, Seq, ways};
 use span::Span;
 
-use crate::catalog::{Catalog, Group};
+use crate::catalog::{Catalog, Group, Whole};
 use crate::change::{Base, Change};
 use crate::class::MISPRINT;
 use crate::cut::Home;
 use crate::draft::Draft;
 use crate::face::{self, AGAINST};
 use crate::mend::Guess;
+use crate::referred::{self, OUT_OF_ORDER};
 use crate::regular::{Card, Loose, Profile, card};
 use crate::whole;
 use crate::words::Words;
@@ -30,8 +31,8 @@ pub const ROWS: usize = 160;
 
 /// Corrections that would make a piece much more regular, the most telling first.
 pub fn guesses(
+    reading: &Reading,
     index: usize,
-    piece: &PieceReading,
     groups: Vec<Group>,
     rows: &[Rc<Profile>],
     before: &Card,
@@ -40,6 +41,7 @@ pub fn guesses(
     if rows.len() > ROWS {
         return Vec::new();
     }
+    let piece = &reading.pieces[index];
     let flat = !piece.plan.round;
     let label = |row: usize| piece.plan.rows[row].label.clone();
     let mut out = Vec::new();
@@ -79,19 +81,28 @@ pub fn guesses(
     }
     let mut catalog = Catalog { groups, ..Catalog::default() };
     whole::swapped_rows(piece, &mut catalog, words);
-    for swap in &catalog.wholes {
-        let mut after = rows.to_vec();
-        swap.rows.iter().for_each(|(row, like)| after[*row] = Rc::clone(&rows[*like]));
-        let places: Vec<usize> = swap.rows.iter().map(|(row, _)| *row).collect();
-        let Some(gain) = gain_of(before, &after, &places, flat, 0.0) else { continue };
-        let first = places.first().copied().unwrap_or(0);
-        let draft = Draft {
-            cost: swap.cost + MISPRINT,
-            row: label(first),
-            patches: swap.patches.clone(),
-            why: None,
-            doubtful: false,
+    let counts = |row: usize| piece.path.rows.get(row).map(|row| (row.before, row.fit.after));
+    let asked = referred::out_of_order(reading);
+    let named = referred::references(piece, reading, words)
+        .into_iter()
+        .filter(|whole| whole.rows.iter().all(|(row, like)| counts(*row) == counts(*like)));
+    let ordered = |whole: &Whole| {
+        let meant = |(span, number): &(Span, u32)| {
+            let rows = whole.rows.iter().all(|(_, like)| piece.plan.rows[*like].number == Some(*number));
+            rows && whole.patches.iter().any(|patch| patch.span == *span)
         };
+        if asked.iter().any(meant) { OUT_OF_ORDER } else { 0.0 }
+    };
+    let swapped = catalog.wholes.drain(..).map(|swap| (swap, 0.0, false));
+    let named = named.map(|whole| (ordered(&whole), whole)).map(|(eased, whole)| (whole, eased, true));
+    for (whole, eased, doubtful) in swapped.chain(named) {
+        let mut after = rows.to_vec();
+        whole.rows.iter().for_each(|(row, like)| after[*row] = Rc::clone(&rows[*like]));
+        let places: Vec<usize> = whole.rows.iter().map(|(row, _)| *row).collect();
+        let Some(gain) = gain_of(before, &after, &places, flat, eased) else { continue };
+        let first = places.first().copied().unwrap_or(0);
+        let (cost, patches) = (whole.cost + MISPRINT, whole.patches);
+        let draft = Draft { cost, row: label(first), patches, why: None, doubtful };
         out.push(Guess { rank: draft.cost - gain, drafts: vec![draft], place: Some((index, first)) });
     }
     out

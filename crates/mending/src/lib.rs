@@ -19,6 +19,7 @@ mod odd;
 mod patch;
 mod place;
 mod purse;
+mod referred;
 mod regular;
 mod rows;
 mod ruling;

@@ -52,6 +52,9 @@ const UNBALANCED: f64 = 2.5;
 const WIDTH: f64 = 1.4;
 /// Nats for a row that begins, or ends, with the same instruction as most rows of its side; once more for two.
 const BORDER: f64 = 0.35;
+/// Nats for a row with a repeat that reads the same from both ends, and the least rows that show that they do.
+const TURNED: f64 = 1.6;
+const TURNED_ROWS: usize = 3;
 /// The least rows of a side that show how its rows begin and end.
 const BORDERED: usize = 3;
 /// Nats for each place of a row where plain stitches are told by two numbers side by side, which few other rows have.
@@ -150,6 +153,7 @@ pub fn card(rows: &[Rc<Profile>], flat: bool) -> Card {
     card.add(Kind::Columns, columns::standing(rows, flat));
     card.add(Kind::Likeness, likeness::likeness(rows));
     card.add(Kind::Mirror, MIRROR * bordered(rows) as f64);
+    card.add(Kind::Mirror, TURNED * turned(rows) as f64);
     let mut judged = FxHashSet::default();
     for (index, row) in rows.iter().enumerate() {
         if judged.insert(row.words) {
@@ -175,6 +179,15 @@ fn bordered(rows: &[Rc<Profile>]) -> usize {
     let told: Vec<(usize, &[Op])> =
         own.filter_map(|row| Some((row.words, row.leaning.as_deref()?))).collect();
     between_borders(&told).len()
+}
+
+/// How many rows with a repeat, each told once, read the same from both ends, where most do.
+fn turned(rows: &[Rc<Profile>]) -> usize {
+    let mut seen = FxHashSet::default();
+    let own = rows.iter().filter(|row| row.telling() && seen.insert(row.words));
+    let all: Vec<bool> = own.filter_map(|row| row.turned).collect();
+    let alike = all.iter().filter(|alike| **alike).count();
+    if alike >= TURNED_ROWS && 2 * alike > all.len() { alike } else { 0 }
 }
 
 fn steps(rows: &[Rc<Profile>], card: &mut Card) {
@@ -358,8 +371,17 @@ impl Loose {
         let (mut broken, mut alone) = (FxHashSet::default(), FxHashSet::default());
         for stride in 1..=2 {
             for middle in 0..rows.len() {
-                let Some(fellows) = Fellows::of(rows, middle, stride) else { continue };
                 let own = &rows[middle];
+                let Some(fellows) = Fellows::of(rows, middle, stride) else {
+                    // At the end of a series a number comes down to nothing.
+                    let about = middle.checked_sub(stride).zip(rows.get(middle + stride));
+                    if let Some((before, after)) = about.map(|(before, after)| (&rows[before], after))
+                        && steps_of(before, own, after).is_some_and(|nats| nats < 0.0)
+                    {
+                        broken.extend([before.words, own.words, after.words]);
+                    }
+                    continue;
+                };
                 if steps_of(fellows.before, own, fellows.after).is_none_or(|nats| nats < 0.0) {
                     broken.extend([fellows.before.words, own.words, fellows.after.words]);
                     alone.insert(own.words);
@@ -383,6 +405,7 @@ impl Loose {
         self.broken.contains(&changed.words)
             || self.wholes.contains(&changed.whole)
             || mirrors(&changed.top) > mirrors(&own.top)
+            || changed.turned == Some(true) && own.turned == Some(false)
             || changed.parted < own.parted
             || own.ends.iter().zip(&changed.ends).any(|(own, changed)| {
                 own != changed && changed.is_some_and(|changed| self.ends.contains(&changed))

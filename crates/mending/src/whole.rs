@@ -1,13 +1,15 @@
 //! Corrections of whole rows and of what is said around them.
 //!
-//! The row referred to, two rows that have changed places, the number cast on, the number that the stitches divide by,
+//! Two rows that have changed places, the number cast on, the number that the stitches divide by,
 //! the end of a range, a word misread. Those that the search can weigh by counts go into its [`Catalog`]; the others
 //! are tried by reading the corrected text.
 
 use std::collections::BTreeSet;
 
 use notation::numeral;
-use reading::{Content, Gap, PieceReading, Reader, Reading, StatementKind, Token, TokenKind, Which};
+use reading::{
+    Content, Gap, PieceReading, PlannedRow, Reader, Reading, StatementKind, Token, TokenKind, Which,
+};
 use span::Span;
 
 use crate::catalog::{Catalog, Group, Start, Whole};
@@ -17,15 +19,16 @@ use crate::moved::moved;
 use crate::numbering::Misnumbered;
 use crate::odd;
 use crate::patch::Patch;
+use crate::referred::references;
 use crate::trouble::{Trouble, works_like};
 use crate::turning::turns;
 use crate::twice::set_twice;
 use crate::words::{Figure, Words, in_the_manner_of};
 
-/// The most rows away that a row referred to is looked for.
-const REACH: usize = 24;
 /// Nats for a number cast on that was printed without the stitches beside the repeats.
 const ENDS_FORGOTTEN: f64 = 1.0;
+/// Nats against two rows that have changed places of which one is told for many. Guess.
+const FOR_MANY: f64 = 5.0;
 /// Nats against a word set for another for which nothing in the text speaks, and against its standing a row before.
 const UNSUPPORTED: f64 = 1.5;
 const BEFORE: f64 = 0.4;
@@ -42,7 +45,7 @@ pub fn collect(piece: &PieceReading, reading: &Reading, words: &Words<'_>, catal
     starts(piece, words, &mut catalog.starts);
     let rows = &piece.plan.rows;
     catalog.totals = (0..rows.len()).filter(|row| rows[*row].stated.is_some()).collect();
-    references(piece, reading, words, &mut catalog.wholes);
+    catalog.wholes.extend(references(piece, reading, words));
     swapped_rows(piece, catalog, words);
 }
 
@@ -117,34 +120,6 @@ pub fn total_patch(piece: &PieceReading, row: usize, count: u32, words: &Words<'
     Some(Patch::new(whole, words.replaced(whole, figure.span, &corrected)))
 }
 
-/// "Like the 6th" for "like the 16th".
-fn references(piece: &PieceReading, reading: &Reading, words: &Words<'_>, out: &mut Vec<Whole>) {
-    let rows = &piece.plan.rows;
-    for statement in &reading.statements {
-        let StatementKind::Rows { rows: named, content: Content::Like(Some(like)), .. } = &statement.kind
-        else {
-            continue;
-        };
-        let (Which::Numbers(own), Which::Numbers(printed)) = (&named.which, &like.which) else { continue };
-        let ([_], [printed]) = (own.as_slice(), printed.as_slice()) else { continue };
-        let Some(row) = rows.iter().position(|row| row.span == statement.span) else { continue };
-        let Some(figure) = words.figures(like.span).into_iter().find(|figure| figure.value == *printed)
-        else {
-            continue;
-        };
-        for (other, told) in rows.iter().enumerate().take(row) {
-            let Some(number) = told.number.filter(|number| number != printed) else { continue };
-            let figures = figure.span.of(words.text);
-            let Some(corrected) = in_the_manner_of(figures, number).filter(|_| row - other <= REACH) else {
-                continue;
-            };
-            let cost = Class::RowNumber.cost() + number_cost(*printed, number, figures, &corrected);
-            let patch = Patch::new(like.span, words.replaced(like.span, figure.span, &corrected));
-            out.push(Whole { cost, rows: vec![(row, other)], patches: vec![patch] });
-        }
-    }
-}
-
 /// Rows near one another in print that have changed places, and with them all that are told to be like them.
 pub fn swapped_rows(piece: &PieceReading, catalog: &mut Catalog, words: &Words<'_>) {
     let rows = &piece.plan.rows;
@@ -157,6 +132,9 @@ pub fn swapped_rows(piece: &PieceReading, catalog: &mut Catalog, words: &Words<'
     let mut told: Vec<(Span, &[usize])> =
         groups.filter_map(|group| Some((body(group)?, group.rows.as_slice()))).collect();
     told.sort();
+    let within =
+        |body: &Span, row: &PlannedRow| row.readings.first().is_some_and(|(_, seq)| body.covers(seq.span()));
+    let told_by = |body: &Span| rows.iter().filter(|row| within(body, row)).count();
     let mut wholes = Vec::new();
     for (at, (one, first)) in told.iter().enumerate() {
         for (two, second) in told[at + 1..].iter().take(2) {
@@ -168,7 +146,9 @@ pub fn swapped_rows(piece: &PieceReading, catalog: &mut Catalog, words: &Words<'
                 };
                 let mut rows = [like(first, second[0]), like(second, first[0])].concat();
                 rows.sort_unstable();
-                wholes.push(Whole { cost: Class::Rows.cost(), rows, patches });
+                // What is told for many rows stands apart, and is not set in the place of one.
+                let many = if told_by(one).abs_diff(told_by(two)) > 1 { FOR_MANY } else { 0.0 };
+                wholes.push(Whole { cost: Class::Rows.cost() + many, rows, patches });
             }
         }
     }

@@ -105,7 +105,7 @@ impl Base {
             match self.frames[frame].items[at].clone() {
                 Item::Work(work) => {
                     self.work_numbers(frame, at, &work, source);
-                    self.together(frame, at, &work);
+                    self.together(frame, at, &work, source);
                     self.passing(frame, at, &work, source.words);
                 }
                 Item::Group { until, span, .. } | Item::Rest { until, span, .. } => {
@@ -172,16 +172,18 @@ impl Base {
         }
     }
 
-    fn together(&mut self, frame: usize, at: usize, work: &Work) {
+    fn together(&mut self, frame: usize, at: usize, work: &Work, source: &Source<'_>) {
         let all: &[(Op, u32)] = match *work.ops {
             [Op::K2tog] => &[(Op::K3tog, 3)],
             [Op::K3tog] => &[(Op::K2tog, 2), (Op::K4tog, 4)],
+            // "Slip 1, knit 3 together, pass over."
+            [Op::K4tog] if !is_family(work, source.lexicon) => &[(Op::Sk2p, 2)],
             [Op::K4tog] => &[(Op::K3tog, 3), (Op::K2tog, 2)],
             [Op::P2tog] => &[(Op::P3tog, 3)],
             [Op::P3tog] => &[(Op::P2tog, 2), (Op::P4tog, 4)],
             [Op::K2togTbl] => &[(Op::K3togTbl, 3)],
             [Op::K3togTbl] => &[(Op::K2togTbl, 2)],
-            [Op::Sk2p] => &[(Op::Skp, 1)],
+            [Op::Sk2p] => &[(Op::Skp, 1), (Op::K4tog, 3)],
             _ => &[],
         };
         for (op, number) in all {

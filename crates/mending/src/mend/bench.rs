@@ -11,6 +11,7 @@ use crate::draft::Draft;
 use crate::face;
 use crate::patch::{Patch, Patched, apply};
 use crate::purse::{Purse, Shares};
+use crate::referred;
 use crate::regular::{Card, card};
 use crate::rows::{is_flat, profiles, unsaid_repeats};
 use crate::ruling::Orders;
@@ -28,8 +29,10 @@ const UNSAID: f64 = 3.0;
 /// The most that such rows may speak against a correction, in nats.
 const UNSAID_MOST: f64 = 9.0;
 
-/// The least and the most that regularity may speak for a correction, in nats.
-pub(super) const EVIDENCE: (f64, f64) = (-5.0, 10.0);
+/// The least that regularity may speak for a correction, in nats, and the most before more of it counts little.
+const EVIDENCE: (f64, f64) = (-5.0, 10.0);
+/// How much of what is beyond that counts: corrections that much speaks for differ in it all the same. Guess.
+const BEYOND: f64 = 0.25;
 
 /// Short words of any text that are words of some phrase of the craft as well.
 const COMMON: [&str; 20] = [
@@ -62,8 +65,8 @@ pub(super) struct Bench<'a> {
     pub(super) troubles: Vec<Trouble>,
     pub(super) cost: f64,
     pub(super) cards: Vec<Card>,
-    /// Nats against what is odd in the cloth as printed.
-    pub(super) faces: f64,
+    /// Nats against what is odd in the print.
+    pub(super) odd: f64,
 }
 
 /// Corrections that go together, not yet tried.
@@ -110,8 +113,8 @@ impl<'a> Bench<'a> {
         let unread = unread_craft(reader, printed, words);
         let cost = printed.cost + troubles.iter().map(Trouble::cost).sum::<f64>() + unread;
         let cards = printed.pieces.iter().map(|piece| card(&profiles(piece), is_flat(piece))).collect();
-        let faces = odd_in_cloth(printed);
-        Bench { reader, study, asked, words, options, shares, printed, troubles, cost, cards, faces }
+        let odd = oddities(printed);
+        Bench { reader, study, asked, words, options, shares, printed, troubles, cost, cards, odd }
     }
 
     /// Whether nothing speaks of a misprint but perhaps a broken regularity.
@@ -161,7 +164,7 @@ impl<'a> Bench<'a> {
     pub(super) fn evidence(&self, reading: &Reading, corrections: usize) -> f64 {
         let cards = reading.pieces.iter().map(|piece| card(&profiles(piece), is_flat(piece)));
         let gain: f64 = self.cards.iter().zip(cards).map(|(before, after)| before.gain(&after)).sum();
-        (gain + self.faces - odd_in_cloth(reading)).clamp(EVIDENCE.0, EVIDENCE.1 * corrections as f64)
+        bounded(gain + self.odd - oddities(reading), corrections)
     }
 
     /// Nats against rows that only a correction brings to be worked across again and again.
@@ -171,9 +174,16 @@ impl<'a> Bench<'a> {
     }
 }
 
-/// Nats against what is odd in the cloth of a reading.
-pub(super) fn odd_in_cloth(reading: &Reading) -> f64 {
-    reading.pieces.iter().map(|piece| face::cost(piece) + wound::cost(piece)).sum()
+/// What regularity may speak for so many corrections, of what they gain.
+pub(super) fn bounded(gain: f64, corrections: usize) -> f64 {
+    let most = EVIDENCE.1 * corrections as f64;
+    gain.clamp(EVIDENCE.0, most) + BEYOND * (gain - most).max(0.0)
+}
+
+/// Nats against what is odd in the cloth of a reading, or in the order of rows that come back.
+pub(super) fn oddities(reading: &Reading) -> f64 {
+    let cloth = reading.pieces.iter().map(|piece| face::cost(piece) + wound::cost(piece));
+    cloth.sum::<f64>() + referred::cost(reading)
 }
 
 /// Whether a token is a verb of stitches, or an abbreviation that the lexicon has.

@@ -59,7 +59,7 @@ impl Bench<'_> {
             }
             let groups = groups(self.reader, self.words, piece, 1);
             let (rows, before) = (profiles(piece), &self.cards[index]);
-            out.extend(doubt::guesses(index, piece, groups, &rows, before, self.words));
+            out.extend(doubt::guesses(self.printed, index, groups, &rows, before, self.words));
             if rows.len() <= doubt::ROWS {
                 let new = |guess: &Guess| !out.iter().any(|other| other.patches() == guess.patches());
                 let telling: Vec<Guess> = self.telling(index, piece).into_iter().filter(new).collect();

@@ -14,7 +14,7 @@ use crate::search::Problem;
 use crate::trouble::Trouble;
 use crate::whole;
 
-use super::bench::{Bench, EVIDENCE, Guess};
+use super::bench::{Bench, Guess, bounded};
 
 /// How many corrections are weighed by the regularity of what they give.
 const WEIGHED: usize = 160;
@@ -56,9 +56,7 @@ impl<'a> Bench<'a> {
         for hit in hits.iter().take(WEIGHED) {
             let Some(drafts) = self.drafts(piece, catalog, hit) else { continue };
             let after = changed(&rows, catalog, hit);
-            let gain = before
-                .gain(&card(&after, is_flat(piece)))
-                .clamp(EVIDENCE.0, EVIDENCE.1 * hit.edits.len() as f64);
+            let gain = bounded(before.gain(&card(&after, is_flat(piece))), hit.edits.len());
             let place = hit.edits.first().map(|edit| (index, row_of(catalog, edit)));
             add(&mut out, Guess { drafts, rank: hit.cost - gain, place });
         }

@@ -6,6 +6,7 @@ use crate::Mended;
 use crate::draft::Draft;
 use crate::face;
 use crate::place::to_print;
+use crate::referred;
 use crate::regular::{card, reason};
 use crate::rows::{is_flat, profiles};
 use crate::wound;
@@ -43,7 +44,7 @@ impl Bench<'_> {
         }
     }
 
-    /// What the cloth says for a trial.
+    /// What the cloth says for a trial, or the order of rows that come back.
     fn of_cloth(&self, trial: &Trial) -> Option<String> {
         let less = |cost: fn(&PieceReading) -> f64| {
             let sum = |reading: &Reading| reading.pieces.iter().map(cost).sum::<f64>();
@@ -53,6 +54,8 @@ impl Bench<'_> {
             "only so does it stand on the row below as the stitches about it do"
         } else if less(wound::cost) {
             "only so is one loop of each double over knitted and the other purled"
+        } else if referred::cost(self.printed) > referred::cost(&trial.reading) {
+            "so the rows come back in order"
         } else {
             return None;
         };

@@ -103,6 +103,13 @@ fn stitches(cells: &[Cell]) -> Option<Vec<Op>> {
     Some(out)
 }
 
+/// Whether instructions written out read the same from both ends, with more than one kind among them.
+pub(super) fn reads_alike(cells: &[Cell]) -> bool {
+    let Some(ops) = stitches(cells).filter(|ops| ops.len() >= LEAST) else { return false };
+    let several = ops.iter().any(|op| *op != ops[0]);
+    several && ops.iter().zip(ops.iter().rev()).all(|(one, other)| mirrored(*one, *other))
+}
+
 /// Whether they read the same from both ends, with decreases that lean apart: that is no chance.
 fn is_mirrored(ops: &[Op]) -> bool {
     let half = ops.len() / 2;

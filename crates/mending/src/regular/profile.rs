@@ -9,7 +9,7 @@ use reading::{Item, Seq, Until};
 use super::cell::{Cell, What};
 use super::columns::Columns;
 use super::likeness::Distances;
-use super::mirror::leaning;
+use super::mirror::{leaning, reads_alike};
 
 /// A row as regularity sees it.
 #[derive(Clone, Debug)]
@@ -28,6 +28,8 @@ pub struct Profile {
     pub(super) parted: usize,
     /// Its stitches one by one, where it may mirror itself between borders.
     pub(super) leaning: Option<Box<[Op]>>,
+    /// Of a row with one repeat to its end: whether it reads the same from both ends, the repeat written out.
+    pub(super) turned: Option<bool>,
     /// Where its overs and decreases lie.
     pub(super) columns: Columns,
     /// How far rows that it was held against are from it, by their `whole`.
@@ -53,6 +55,7 @@ impl Profile {
         let parted =
             flat.windows(2).filter(|pair| is_plain(&pair[0]) && pair[0].what == pair[1].what).count();
         let leaning = leaning(&top);
+        let turned = written_out(seq).map(|cells| reads_alike(&cells));
         let columns = Columns::new(seq);
         Profile {
             flat,
@@ -63,6 +66,7 @@ impl Profile {
             repeat,
             parted,
             leaning,
+            turned,
             columns,
             apart: Distances::default(),
             words,
@@ -148,6 +152,24 @@ fn top_cells(item: &Item, out: &mut Vec<Cell>) {
         }
         item => flatten(item, out),
     }
+}
+
+/// The instructions of a row with its one repeat twice; `None` where it has none, or more.
+fn written_out(seq: &Seq) -> Option<Vec<Cell>> {
+    let mut cells = Vec::new();
+    let mut repeats = 0;
+    for item in seq.items() {
+        match &item {
+            Item::Group { body, until: Until::End | Until::Left(_), .. } => {
+                repeats += 1;
+                for inner in body.items().iter().chain(&body.items()) {
+                    top_cells(inner, &mut cells);
+                }
+            }
+            item => top_cells(item, &mut cells),
+        }
+    }
+    (repeats == 1).then_some(cells)
 }
 
 fn left(until: Until) -> u32 {
