@@ -414,7 +414,8 @@ fn sentences(text: &str, tokens: &[Token], lexicon: &Lexicon) -> Vec<Before> {
     let refers = |at: usize| matches!(tokens[at].text.as_str(), "fig" | "figs" | "nos" | "page" | "plate");
     let word = |at: usize| {
         let text = tokens[at].text.as_str();
-        tokens[at].number.is_none() && !terms.abbreviation(at) && text.len() > 2 && text != "sts"
+        let long = text.len() > 2 || text == "it";
+        tokens[at].number.is_none() && !terms.abbreviation(at) && long && text != "sts"
     };
     let whole = |at: usize| word(at - 1) && !(refers(at - 1) && tokens[at].number.is_some());
     let ends: Vec<usize> =

@@ -526,14 +526,14 @@ pub fn context_cost(before: &Seq, after: &Seq, lexicon: &notation::Lexicon) -> f
         _ => None,
     };
     let (last, first) = (before.last_item(), after.first_item());
-    let ahead = match (&last, context(&last)) {
+    let ahead = match (last, context(last)) {
         (_, Some(Context::Forward)) if plain_slip => 2.5,
         (_, Some(Context::Forward)) if purl => 1.0,
         (_, Some(side)) => beside(side, next),
         (Item::Move(notation::YarnTo::Front, _), _) if !plain_slip && !purl => 4.0,
         _ => 0.0,
     };
-    let behind = match (&last, context(&first)) {
+    let behind = match (last, context(first)) {
         (Item::Work(work), Some(side)) => work.ops.last().map_or(0.0, |op| beside(side, *op)),
         _ => 0.0,
     };
