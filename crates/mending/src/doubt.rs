@@ -18,6 +18,7 @@ use crate::face::{self, AGAINST};
 use crate::mend::Guess;
 use crate::referred::{self, OUT_OF_ORDER};
 use crate::regular::{Card, Loose, Profile, card};
+use crate::rows::standing;
 use crate::whole;
 use crate::words::Words;
 
@@ -48,7 +49,7 @@ pub fn guesses(
     let mut weighed = 0;
     let loose = Loose::new(rows);
     let worked = Worked { piece, home: Home::of(piece), text: words.text };
-    let odd = face::odd(piece);
+    let odd = face::odd(&standing(piece));
     for group in &groups {
         let (Some(base), Some(first)) = (group.bases.first(), group.rows.first().copied()) else { continue };
         let neutral = base.neutral();

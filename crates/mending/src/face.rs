@@ -4,14 +4,11 @@
 //! other instructions inside a row stand on stitches of their own face, one that stands wholly against those below
 //! it is odd. Looks at worked rows alone; knows no corrections.
 
-use std::collections::HashSet;
-use std::rc::Rc;
-
 use loops::{Face, Op, Stitch};
-use reading::{Below, PieceReading, needle_after};
+use reading::Below;
 use span::Span;
 
-use crate::rows::is_flat;
+use crate::rows::Standing;
 
 /// Nats against an instruction that alone stands against the row below. Guess.
 pub const AGAINST: f64 = 1.6;
@@ -20,27 +17,14 @@ const WITH: usize = 2;
 /// The most that are counted: what is odd so often is meant.
 const MOST: usize = 4;
 
-/// The words of the odd instructions of a piece, once for each pair of rows whose words differ.
-pub fn odd(piece: &PieceReading) -> Vec<Span> {
-    let flat = is_flat(piece);
-    let mut needle: Vec<Below> = Vec::new();
-    let mut seen = HashSet::new();
-    let mut out = Vec::new();
-    let mut before = std::ptr::null();
-    for (row, (worked, planned)) in piece.worked.rows.iter().zip(&piece.plan.rows).enumerate() {
-        let words = Rc::as_ptr(&planned.readings).cast::<()>();
-        if row > 0 && seen.insert((before, words)) {
-            out.extend(odd_in(&worked.ops, &needle));
-        }
-        needle = needle_after(&worked.ops, &needle, flat);
-        before = words;
-    }
-    out
+/// The words of the odd instructions of some rows.
+pub fn odd(rows: &[Standing<'_>]) -> Vec<Span> {
+    rows.iter().flat_map(|(ops, needle)| odd_in(ops, needle)).collect()
 }
 
-/// Nats against the odd instructions of a piece.
-pub fn cost(piece: &PieceReading) -> f64 {
-    AGAINST * odd(piece).len().min(MOST) as f64
+/// Nats against the odd instructions of some rows.
+pub fn cost(rows: &[Standing<'_>]) -> f64 {
+    AGAINST * odd(rows).len().min(MOST) as f64
 }
 
 /// How an instruction stands on the loops below it.
@@ -88,10 +72,11 @@ mod tests {
     use reading::{Options, Reader};
 
     use super::*;
+    use crate::rows::standing;
 
     fn words(text: &str) -> Vec<&str> {
         let reading = Reader::new().unwrap().read(text, &Options::default());
-        odd(&reading.pieces[0]).iter().map(|odd| odd.of(text)).collect()
+        odd(&standing(&reading.pieces[0])).iter().map(|odd| odd.of(text)).collect()
     }
 
     #[test]

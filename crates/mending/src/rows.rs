@@ -3,7 +3,8 @@
 use std::collections::{HashMap, HashSet};
 use std::rc::Rc;
 
-use reading::{Item, PieceReading, Reader, Seq, Until};
+use loops::Stitch;
+use reading::{Below, Item, PieceReading, Reader, Seq, Until, needle_after};
 
 use crate::catalog::Group;
 use crate::change::{Base, Source, Told};
@@ -15,6 +16,27 @@ use crate::words::Words;
 /// Whether a piece is worked to and fro.
 pub fn is_flat(piece: &PieceReading) -> bool {
     !piece.plan.round
+}
+
+/// A row as worked, with the loops that it stands on.
+pub type Standing<'a> = (&'a [Stitch], Vec<Below>);
+
+/// The rows of a piece after the first, each on the loops below it, once for each pair of rows whose words differ.
+pub fn standing(piece: &PieceReading) -> Vec<Standing<'_>> {
+    let flat = is_flat(piece);
+    let mut needle: Vec<Below> = Vec::new();
+    let mut seen = HashSet::new();
+    let mut before = None;
+    let mut out = Vec::new();
+    for (worked, planned) in piece.worked.rows.iter().zip(&piece.plan.rows) {
+        let words = Rc::as_ptr(&planned.readings).cast::<()>();
+        let after = needle_after(&worked.ops, &needle, flat);
+        if before.replace(words).is_some_and(|before| seen.insert((before, words))) {
+            out.push((worked.ops.as_slice(), needle));
+        }
+        needle = after;
+    }
+    out
 }
 
 /// The rows of a piece as regularity sees them.

@@ -4,36 +4,20 @@
 //! number is wrong in the row after, its purled stitches stand elsewhere. Looks at worked rows alone; knows no
 //! corrections.
 
-use std::collections::HashSet;
-use std::rc::Rc;
-
 use loops::{Op, Stitch};
-use reading::{Below, PieceReading, needle_after};
+use reading::Below;
 
-use crate::rows::is_flat;
+use crate::rows::Standing;
 
 /// Nats against a double over whose loops are both worked alike, where other rows work them one so and one so. Guess.
 const ALIKE: f64 = 1.6;
 /// The most that are counted.
 const MOST: usize = 3;
 
-/// Nats against the double overs of a piece whose loops are worked alike.
-pub fn cost(piece: &PieceReading) -> f64 {
-    let flat = is_flat(piece);
-    let mut needle: Vec<Below> = Vec::new();
-    let mut seen = HashSet::new();
-    let (mut parted, mut alike) = (0, 0);
-    let mut before = std::ptr::null();
-    for (worked, planned) in piece.worked.rows.iter().zip(&piece.plan.rows) {
-        let words = Rc::as_ptr(&planned.readings).cast::<()>();
-        if needle.iter().any(|below| below.wound) && seen.insert((before, words)) {
-            let (both, same) = pairs(&worked.ops, &needle);
-            parted += both;
-            alike += same;
-        }
-        needle = needle_after(&worked.ops, &needle, flat);
-        before = words;
-    }
+/// Nats against the double overs below some rows whose loops are worked alike.
+pub fn cost(rows: &[Standing<'_>]) -> f64 {
+    let all = rows.iter().map(|(ops, needle)| pairs(ops, needle));
+    let (parted, alike) = all.fold((0, 0), |(parted, alike), (both, same)| (parted + both, alike + same));
     if parted > alike { ALIKE * alike.min(MOST) as f64 } else { 0.0 }
 }
 
@@ -61,13 +45,15 @@ mod tests {
     use reading::{Options, Reader};
 
     use super::*;
+    use crate::rows::standing;
 
     fn nats(second: &str, fourth: &str) -> f64 {
         let text = format!(
             "Cast on 12 stitches. 1st row: knit 4, narrow, over twice, narrow, knit 4. 2nd row: {second}. \
              3rd row: knit 2, narrow, over twice, narrow, narrow, over twice, narrow, knit 2. 4th row: {fourth}."
         );
-        cost(&Reader::new().unwrap().read(&text, &Options::default()).pieces[0])
+        let reading = Reader::new().unwrap().read(&text, &Options::default());
+        cost(&standing(&reading.pieces[0]))
     }
 
     #[test]

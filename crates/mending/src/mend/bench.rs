@@ -13,7 +13,7 @@ use crate::patch::{Patch, Patched, apply};
 use crate::purse::{Purse, Shares};
 use crate::referred;
 use crate::regular::{Card, card};
-use crate::rows::{is_flat, profiles, unsaid_repeats};
+use crate::rows::{is_flat, profiles, standing, unsaid_repeats};
 use crate::ruling::Orders;
 use crate::trouble::{Trouble, troubles_in};
 use crate::whole;
@@ -182,7 +182,10 @@ pub(super) fn bounded(gain: f64, corrections: usize) -> f64 {
 
 /// Nats against what is odd in the cloth of a reading, or in the order of rows that come back.
 pub(super) fn oddities(reading: &Reading) -> f64 {
-    let cloth = reading.pieces.iter().map(|piece| face::cost(piece) + wound::cost(piece));
+    let cloth = reading.pieces.iter().map(|piece| {
+        let rows = standing(piece);
+        face::cost(&rows) + wound::cost(&rows)
+    });
     cloth.sum::<f64>() + referred::cost(reading)
 }
 

@@ -1,6 +1,6 @@
 //! How a correction is told: its words, and what speaks for it.
 
-use reading::{PieceReading, Reading};
+use reading::Reading;
 
 use crate::Mended;
 use crate::draft::Draft;
@@ -8,7 +8,7 @@ use crate::face;
 use crate::place::to_print;
 use crate::referred;
 use crate::regular::{card, reason};
-use crate::rows::{is_flat, profiles};
+use crate::rows::{Standing, is_flat, profiles, standing};
 use crate::wound;
 
 use super::bench::{Bench, Trial};
@@ -46,8 +46,9 @@ impl Bench<'_> {
 
     /// What the cloth says for a trial, or the order of rows that come back.
     fn of_cloth(&self, trial: &Trial) -> Option<String> {
-        let less = |cost: fn(&PieceReading) -> f64| {
-            let sum = |reading: &Reading| reading.pieces.iter().map(cost).sum::<f64>();
+        let less = |cost: fn(&[Standing<'_>]) -> f64| {
+            let sum =
+                |reading: &Reading| reading.pieces.iter().map(|piece| cost(&standing(piece))).sum::<f64>();
             sum(self.printed) > sum(&trial.reading)
         };
         let told = if less(face::cost) {
