@@ -12,6 +12,7 @@ mod after;
 mod brackets;
 mod by_rows;
 mod data;
+mod elliptic;
 mod entries;
 mod explanation;
 mod install;
@@ -19,6 +20,7 @@ mod marks;
 mod naming;
 mod sides;
 mod term;
+mod weak;
 mod within;
 
 use std::collections::BTreeMap;
@@ -414,7 +416,7 @@ fn sentences(text: &str, tokens: &[Token], lexicon: &Lexicon) -> Vec<Before> {
     let refers = |at: usize| matches!(tokens[at].text.as_str(), "fig" | "figs" | "nos" | "page" | "plate");
     let word = |at: usize| {
         let text = tokens[at].text.as_str();
-        let long = text.len() > 2 || text == "it";
+        let long = text.len() > 2 || DATA.no_term.contains(text);
         tokens[at].number.is_none() && !terms.abbreviation(at) && long && text != "sts"
     };
     let whole = |at: usize| word(at - 1) && !(refers(at - 1) && tokens[at].number.is_some());

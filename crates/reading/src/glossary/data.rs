@@ -101,6 +101,8 @@ struct File {
     lead_in: HashSet<String>,
     other_names: HashSet<String>,
     no_term: HashSet<String>,
+    plain_rows: HashSet<String>,
+    purled_rows: HashSet<String>,
     pieces: HashSet<String>,
     full_words: HashSet<String>,
     short_words: HashSet<String>,
@@ -128,6 +130,9 @@ pub(super) struct Data {
     pub(super) other_names: HashSet<String>,
     /// Words that are no term.
     pub(super) no_term: HashSet<String>,
+    /// Words for rows that are knitted, and for those that are purled.
+    pub(super) plain_rows: HashSet<String>,
+    pub(super) purled_rows: HashSet<String>,
     /// Names of pieces of a row that hold words that are else no term.
     pub(super) pieces: HashSet<String>,
     /// Words that are no abbreviation.
@@ -171,6 +176,8 @@ impl Data {
             lead_in: file.lead_in,
             other_names: file.other_names,
             no_term: file.no_term,
+            plain_rows: file.plain_rows,
+            purled_rows: file.purled_rows,
             pieces: file.pieces,
             full_words: file.full_words,
             short_words: file.short_words,

@@ -7,12 +7,10 @@ use std::ops::Range;
 
 use notation::Context;
 
+use super::data::DATA;
 use super::entries::{Entry, Link};
 use super::explanation::Understood;
 use super::{Definition, Glossary, Page};
-
-const PLAIN: [&str; 6] = ["plain", "knit", "knitted", "front", "right", "forward"];
-const PURLED: [&str; 8] = ["purl", "purled", "pearl", "pearled", "seam", "seamed", "back", "wrong"];
 
 /// The words that name the rows of one side.
 struct Side {
@@ -59,8 +57,8 @@ impl Page<'_> {
             let article = matches!(text(at + 1), "a" | "an" | "the" | "every" | "all") as usize;
             let kind = at + 1 + article;
             let context = match text(kind) {
-                word if PLAIN.contains(&word) => Context::Plain,
-                word if PURLED.contains(&word) => Context::Purled,
+                word if DATA.plain_rows.contains(word) => Context::Plain,
+                word if DATA.purled_rows.contains(word) => Context::Purled,
                 _ => return None,
             };
             let row = matches!(text(kind + 1), "row" | "rows" | "needle" | "needles") as usize;
