@@ -96,6 +96,9 @@ pub struct Weaver<'a> {
     pub clauses: bool,
 }
 
+/// How strongly the text breaks where a sentence begins.
+const SENTENCE: u8 = 3;
+
 /// Nats against a phrase that takes a part of a term which the book explains. A guess.
 const TORN: f64 = 3.0;
 
@@ -165,14 +168,25 @@ impl Weaver<'_> {
             let named = rows && !refers(&tokens[..at]);
             let statement =
                 tokens[at].gap >= Gap::Comma || named || !bare && leads_on(&tokens[..at]) || casts;
-            let sentence = at == 0 || tokens[at].gap >= Gap::Colon;
+            let sentence = at == 0 || tokens[at].gap >= Gap::Colon || self.is_behind_a_note(&draft, at);
             draft.lattice.breaks.push(match tokens[at].gap {
-                _ if sentence => 3,
+                _ if sentence => SENTENCE,
                 Gap::Semicolon => 2,
                 _ => u8::from(statement),
             });
         }
         draft.lattice
+    }
+
+    /// "Take the white; knit three, …": whether a sentence has so far said nothing but the wool, or the like.
+    fn is_behind_a_note(&self, draft: &Draft<'_>, at: usize) -> bool {
+        const WORDS: usize = 8;
+        let notes = [self.terminals.note, self.terminals.coloured];
+        draft.tokens[at].gap >= Gap::Comma
+            && (at.saturating_sub(WORDS)..at).any(|from| {
+                let is_note = |edge: &Edge| edge.to as usize == at && notes.contains(&edge.terminal);
+                draft.lattice.breaks[from] == SENTENCE && draft.lattice.edges[from].iter().any(is_note)
+            })
     }
 
     /// The places inside of terms of several words that the book itself explains, and of abbreviations of several letters.

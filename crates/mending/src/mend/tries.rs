@@ -10,7 +10,7 @@ use crate::trouble::Trouble;
 use crate::whole;
 
 use super::bench::{Bench, Guess, Trial, is_of_the_craft, strains};
-use super::weight::{is_borne_out, is_far_behind, is_rival};
+use super::weight::{is_borne_out, is_far_behind, is_rival, is_settled};
 
 /// How many corrected texts of one piece are read.
 const TRIED: usize = 16;
@@ -71,6 +71,9 @@ impl<'a> Bench<'a> {
         let mut best: Vec<Draft> = Vec::new();
         let mut tried: Vec<Trial> = Vec::new();
         for guesses in lists {
+            if guesses.first().is_some_and(|guess| self.is_settled(&tried, guess.rank)) {
+                continue;
+            }
             let mut next = self.try_all(guesses, &[], self.most_tried(guesses));
             let left = tried.first().map_or(0, |trial| trial.troubles);
             if left > 0 {
@@ -137,6 +140,15 @@ impl<'a> Bench<'a> {
         best.is_none_or(|best| {
             best.troubles > 0 || !is_borne_out(self.evidence(&best.reading, best.guess.drafts.len()))
         })
+    }
+
+    /// Whether what was tried settles the text so well that guesses of this rank are not read: two were found at least, the
+    /// best leaves nothing to mend, regularity speaks loudly for it, and they are far behind it.
+    fn is_settled(&self, tried: &[Trial], rank: f64) -> bool {
+        let [best, _, ..] = tried else { return false };
+        best.troubles == 0
+            && is_far_behind(rank, best.guess.rank, tried.len())
+            && is_settled(self.evidence(&best.reading, best.guess.drafts.len()))
     }
 
     /// The guesses behind those read that may be as likely as the best correction, if it is one of the same list.

@@ -233,7 +233,9 @@ impl Builder<'_> {
             // "The third round, like every round with an uneven number, is plain."
             "row_and_all" => {
                 let op = parts.iter().find_map(|part| self.row_op(part))?;
-                let mut named = rows_at(1)?;
+                // "Plain, as are the fourth, sixth, and every alternate row."
+                let all = rows_at(2).filter(|rows| !matches!(rows.which, Which::Numbers(_)));
+                let mut named = all.or(rows_at(1))?;
                 // "Second row, plain; also the fourth and sixth."
                 if let Which::Numbers(others) = &named.which {
                     let Which::Numbers(first) = rows_at(0)?.which else { return None };

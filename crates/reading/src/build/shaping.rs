@@ -71,6 +71,14 @@ impl Builder<'_> {
                 let placed = self.shape_bit("shape_at", shaping, place)?;
                 say(StatementKind::Shaping(self.shape_bit("shape_every", placed, rows)?))
             }
+            // "Ten rows, each of them beginning with two together."
+            "shape_begun" => {
+                let Value::Statement(statement) = parts.last()? else { return None };
+                let StatementKind::Shaping(shaping) = statement.kind else { return None };
+                let rows = parts.iter().find(|part| self.rows(part).is_some())?;
+                let begun = Shaping { place: Some(Place::Begin), ..shaping };
+                say(StatementKind::Shaping(self.shape_bit("shape_every", begun, rows)?))
+            }
             // "At each end of the next row, and of every fourth row after that."
             "shape_then" => {
                 let Value::Statement(statement) = &parts[0] else { return None };
@@ -83,6 +91,22 @@ impl Builder<'_> {
                     Shaping { at_once: true, ..shaping },
                     parts.last()?,
                 )?))
+            }
+            // "Knit eight rows, increasing at the beginning of the third and seventh": of the rows just told.
+            "shaped_in" => {
+                let told = parts.iter().find_map(|part| match part {
+                    Value::Statement(statement) => match statement.kind {
+                        StatementKind::Shaping(told) => Some(told),
+                        _ => None,
+                    },
+                    _ => None,
+                })?;
+                let named = rows_at(0).filter(|rows| matches!(rows.which, Which::Numbers(_)))?;
+                let bare = told.every.is_none() && told.times.is_none() && told.until.is_none();
+                let placed = told.place.is_some() || !matches!(told.op, Op::Bo | Op::Co);
+                (bare && placed)
+                    .then(|| say(StatementKind::Spread(Some(named), Rc::from(told.acts()))))
+                    .flatten()
             }
             "shaped" => match &parts[0] {
                 Value::Statement(statement) => match statement.kind {

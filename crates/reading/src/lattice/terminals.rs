@@ -28,6 +28,7 @@ pub struct Terminals {
     pub(super) headed: Terminal,
     pub(super) remark: Terminal,
     pub(super) note: Terminal,
+    pub(super) coloured: Terminal,
     pub(super) onward: Terminal,
     pub(super) before: Terminal,
     pub(super) casts: [Terminal; 4],
@@ -63,6 +64,7 @@ impl Terminals {
             headed: grammar.terminal("HEADED"),
             remark: grammar.terminal("REMARK"),
             note: grammar.terminal("NOTE"),
+            coloured: grammar.terminal("COLOURED"),
             onward: grammar.terminal("ONWARD"),
             before: grammar.terminal("PRETIMES"),
             casts: [

@@ -167,6 +167,12 @@ pub fn is_shaped(readings: &Readings) -> bool {
     })
 }
 
+/// Whether a row takes in or puts on beside stitches that are worked alike to the end.
+pub fn is_shaped_over_a_ground(readings: &Readings) -> bool {
+    let rest = |item: &Item| matches!(item, Item::Rest { until: Until::End, .. });
+    is_shaped(readings) && readings.first().is_some_and(|(_, seq)| seq.items().iter().any(rest))
+}
+
 /// Whether a row leaves more stitches than it takes; `None` where it leaves as many.
 pub fn grown_by(readings: &Readings) -> Option<bool> {
     let (_, seq) = readings.first()?;

@@ -10,7 +10,9 @@ use span::Span;
 
 use super::super::resized::Shrinking;
 use super::super::series::{SERIES_LIMIT, Series};
-use super::super::shaping::{SHAPING_LIMIT, ground_of, grown_by, is_shaped, plain_row_of, tally};
+use super::super::shaping::{
+    SHAPING_LIMIT, ground_of, grown_by, is_shaped, is_shaped_over_a_ground, plain_row_of, tally,
+};
 use super::super::told::{between_by, whole_row, works};
 use super::super::turns::{ShortRows, turns_at};
 use super::super::{ROWS_LIMIT, Readings};
@@ -104,14 +106,19 @@ impl Draft {
         if self.labelled || !self.run.is_empty() || !within || !block_is_plain {
             return false;
         }
-        let readings = self.readings(content);
-        let spread = readings.as_ref().and_then(|readings| readings.first()?.1.spread());
-        let Some((told, span)) = spread else { return false };
+        let Some(readings) = self.readings(content) else { return false };
+        let spread = readings.first().and_then(|(_, seq)| seq.spread());
+        // A run of its own would begin with the first.
+        if spread.is_none() && (numbers.contains(&1) || !is_shaped_over_a_ground(&readings)) {
+            return false;
+        }
         for number in numbers {
             let row = &mut self.plan.rows[self.block_from + *number as usize - 1];
-            if let Some(ground) = plain_row_of(&row.readings) {
-                row.readings = Rc::new(vec![(0.0, Seq::one(Item::Spread(told.on(ground), span)))]);
-            }
+            let Some(ground) = plain_row_of(&row.readings) else { continue };
+            row.readings = match spread {
+                Some((told, span)) => Rc::new(vec![(0.0, Seq::one(Item::Spread(told.on(ground), span)))]),
+                None => Rc::clone(&readings),
+            };
         }
         true
     }
@@ -138,11 +145,10 @@ impl Draft {
         } else {
             self.run.iter_mut().filter(|(number, _)| numbers.contains(number)).map(|(_, row)| row).collect()
         };
-        if let ([], [number], Some(rows)) = (targets.as_slice(), numbers.as_slice(), rows) {
+        if let (true, Some(rows)) = (targets.is_empty(), rows) {
             let Some(seq) = SpreadTold::row_with(told, Op::K, span) else { return };
             let content = Content::Work(Rc::new(vec![(0.0, seq)]));
-            let only = RowSet { which: Which::Numbers(vec![*number]), ..rows.clone() };
-            return self.rows(&only, &content, None, None, span);
+            return self.rows(rows, &content, None, None, span);
         }
         for row in &mut targets {
             let Some(op) = plain_row_of(&row.readings) else { continue };
