@@ -11,7 +11,7 @@ use crate::fractions;
 use crate::linebreak::settle;
 use crate::numbers::{join_numbers, mend_figures, with_tens};
 use crate::runin::part;
-use crate::starmarks::{crosses, name_stars};
+use crate::starmarks::{close_lines, crosses, name_stars};
 
 /// What stands between a word and the one before it; later ones part more.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -97,6 +97,7 @@ pub fn lex(text: &str) -> Vec<Token> {
     part(&mut tokens);
     crosses(&mut tokens);
     name_stars(&mut tokens);
+    close_lines(&mut tokens);
     over_and_over(tokens)
 }
 

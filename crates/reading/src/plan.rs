@@ -117,7 +117,11 @@ pub fn plan(statements: &[Statement], rules: &[Rule], given: Option<u32>) -> Vec
             headings.push(statement.span);
         }
         if let Some(draft) = drafts.last_mut() {
-            let goes_on = matches!(statement.kind, StatementKind::GoOn(_));
+            let goes_on = match &statement.kind {
+                StatementKind::GoOn(_) => true,
+                StatementKind::Again(again) => again.till.is_some(),
+                _ => false,
+            };
             draft.look_ahead(if goes_on { number_after(&statements[at + 1..]) } else { None });
             draft.take(statement);
         }

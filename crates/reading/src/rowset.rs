@@ -196,14 +196,15 @@ impl Scan<'_> {
             next += usize::from(and && self.is(next, &["also"]));
             next += usize::from(self.is(next, &["the"]));
             let Some(token) = self.tokens.get(next) else { break };
-            let listed = to || and || token.gap == Gap::Comma || (token.gap == Gap::Point && round.is_none());
+            // "In the second, the fourth, and the sixth row": the comma stands before the article.
+            let gap = self.tokens[at].gap.max(token.gap);
+            let listed = to || and || gap == Gap::Comma || (gap == Gap::Point && round.is_none());
             let counts = self.is(next + 1, &["times", "time"]);
             // "Repeat row 7 until 10 rows are worked."
             let until = self.is(next - 1, &["till", "until"])
                 && token.number.is_some()
                 && self.is(next + 1, &["rows", "rounds"]);
-            let Some(number) =
-                value(token).filter(|_| listed && !counts && !until && token.gap < Gap::Semicolon)
+            let Some(number) = value(token).filter(|_| listed && !counts && !until && gap < Gap::Semicolon)
             else {
                 break;
             };

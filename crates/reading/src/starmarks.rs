@@ -1,4 +1,4 @@
-//! What else stands for a repeat mark: a letter set in pairs, or the word for the mark.
+//! What else stands for a repeat mark: a letter set in pairs, or the word for the mark; and where a mark ends a sentence.
 //!
 //! Knows tokens and their gaps. Does not know what a repeat is.
 
@@ -35,6 +35,26 @@ pub(crate) fn name_stars(tokens: &mut [Token]) {
         if let Some(mark) = mark.as_ref().filter(|_| named && refers) {
             tokens[at].text = mark.clone();
             tokens[at].kind = TokenKind::Star;
+        }
+    }
+}
+
+/// "* Knit 6, knit 2 together. *" at the end of a line: the words behind the star that closes a repeat begin anew.
+pub(crate) fn close_lines(tokens: &mut [Token]) {
+    let mut open = false;
+    for at in 0..tokens.len() {
+        let token = &tokens[at];
+        let label = token.line_start && (token.number.is_some() || token.ordinal.is_some());
+        open &= !label && token.gap < Gap::Paragraph;
+        let refers =
+            at.checked_sub(1).is_some_and(|before| matches!(&*tokens[before].text, "from" | "to" | "at"));
+        if token.kind != TokenKind::Star || refers {
+            continue;
+        }
+        let closes = open && !token.line_start;
+        open = !open;
+        if let Some(next) = tokens.get_mut(at + 1).filter(|next| closes && next.line_start && next.capital) {
+            next.gap = next.gap.max(Gap::Period);
         }
     }
 }

@@ -10,7 +10,7 @@ use crate::trouble::Trouble;
 use crate::whole;
 
 use super::bench::{Bench, Guess, Trial, is_of_the_craft, strains};
-use super::weight::{is_borne_out, is_far_behind, is_rival, is_settled};
+use super::weight::{is_borne_out, is_far_behind, is_rival};
 
 /// How many corrected texts of one piece are read.
 const TRIED: usize = 16;
@@ -143,12 +143,10 @@ impl<'a> Bench<'a> {
     }
 
     /// Whether what was tried settles the text so well that guesses of this rank are not read: two were found at least, the
-    /// best leaves nothing to mend, regularity speaks loudly for it, and they are far behind it.
+    /// best leaves nothing to mend, regularity speaks for it, and they are far behind it.
     fn is_settled(&self, tried: &[Trial], rank: f64) -> bool {
-        let [best, _, ..] = tried else { return false };
-        best.troubles == 0
-            && is_far_behind(rank, best.guess.rank, tried.len())
-            && is_settled(self.evidence(&best.reading, best.guess.drafts.len()))
+        let best = tried.first();
+        best.is_some_and(|best| is_far_behind(rank, best.guess.rank, tried.len())) && !self.is_open(best)
     }
 
     /// The guesses behind those read that may be as likely as the best correction, if it is one of the same list.

@@ -34,8 +34,6 @@ const TWICE: f64 = 2.0;
 
 /// Nats of regularity that speak for a correction so much that no dearer ones are read beside it.
 const BORNE_OUT: f64 = 2.0;
-/// The same where no corrections that only reading can weigh are read beside it.
-const SETTLED: f64 = 5.0;
 
 /// What a text costs as read, and what is amiss with it.
 #[derive(Clone, Copy, Debug)]
@@ -83,11 +81,6 @@ pub(super) fn outweighs(gain: f64, read_less_well: f64) -> bool {
 /// Whether regularity speaks for a correction so much that rows that changed places are no likelier.
 pub(super) fn is_borne_out(evidence: f64) -> bool {
     evidence >= BORNE_OUT
-}
-
-/// Whether regularity speaks for a correction so much that none far behind it is read.
-pub(super) fn is_settled(evidence: f64) -> bool {
-    evidence >= SETTLED
 }
 
 /// What tells whether a correction is too dear to be sure.
@@ -166,7 +159,6 @@ mod tests {
     #[test]
     fn a_correction_that_regularity_bears_out_has_no_dearer_ones_beside_it() {
         assert!(is_borne_out(2.1) && !is_borne_out(1.9));
-        assert!(is_settled(5.1) && !is_settled(4.9));
     }
 
     #[test]

@@ -143,7 +143,13 @@ impl Builder<'_> {
             }
             "row_told" => {
                 let told = parts.iter().rev().find(|part| self.row_op(part).is_some())?;
-                say(rows(rows_at(0)?, whole(self.row_op(told)?, self.span(told)), None))
+                let named = rows_at(0)?;
+                // "Widen at each end; the rows between are plain" is no such row.
+                let words = Span { start: named.span.end, end: self.span(told).start };
+                let mut passed = self.tokens.iter().filter(|token| words.covers(token.span));
+                let parted =
+                    passed.any(|token| token.gap >= Gap::Semicolon || WORDS.verbs.contains(&token.text));
+                (!parted).then(|| say(rows(named, whole(self.row_op(told)?, self.span(told)), None)))?
             }
             "another_row" | "once_over" | "once_plain" | "many_plain" => {
                 let (which, content) = match action {

@@ -196,9 +196,15 @@ impl<'a> Explainer<'a> {
     /// "The double take in: slip one, knit two together, and pass it over": how, behind a name in full.
     fn spelled_out(&self, range: &Range<usize>) -> Option<Understood> {
         const LONGEST: usize = 6;
-        let colon = self.colon(range).filter(|colon| colon - range.start <= LONGEST)?;
-        let several = (colon + 1..range.end).any(|at| self.tokens[at].gap == Gap::Comma);
-        self.scan(colon..range.end).filter(|told| several && told.whole && told.end == range.end)
+        let told = |at: usize| self.scan(at..range.end).filter(|told| told.whole && told.end == range.end);
+        let named = |at: &usize| at - range.start <= LONGEST;
+        if let Some(colon) = self.colon(range).filter(named) {
+            let several = (colon + 1..range.end).any(|at| self.tokens[at].gap == Gap::Comma);
+            return told(colon).filter(|_| several);
+        }
+        let sentence = |at: &usize| self.tokens[*at].gap >= Gap::Period;
+        let apart = (range.start + 1..range.end).find(sentence).or_else(|| self.behind_that_is(range));
+        apart.filter(named).and_then(told)
     }
 
     fn colon(&self, range: &Range<usize>) -> Option<usize> {
@@ -207,13 +213,17 @@ impl<'a> Explainer<'a> {
 
     /// "A decrease the other way, that is, slip one, knit one, and pass it over."
     fn that_is(&self, range: Range<usize>) -> Option<Understood> {
+        let begins = self.behind_that_is(&range)?;
+        self.shrinking(begins..range.end)
+    }
+
+    fn behind_that_is(&self, range: &Range<usize>) -> Option<usize> {
         let says = |at: &usize| {
             self.tokens[*at].text == "is"
                 && self.tokens[*at - 1].text == "that"
                 && self.tokens[*at - 1].gap >= Gap::Comma
         };
-        let is = (range.start + 2..range.end).find(says)?;
-        self.shrinking(is + 1..range.end)
+        (range.start + 2..range.end).find(says).map(|is| is + 1)
     }
 
     /// "Make, by bringing the wool forward": what follows the name of the thing, whether or not the name is known.

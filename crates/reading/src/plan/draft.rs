@@ -24,8 +24,8 @@ use super::told::{
 use super::turns::without_turn;
 use super::{Plan, PlannedRow, ROWS_LIMIT, Readings};
 use crate::ast::{
-    Again, AgainTimes, CastOn, Content, Item, Onward, Rule, Seq, Shaping, Statement, StatementKind, Until,
-    Work,
+    Again, AgainTimes, CastOn, Content, Item, Onward, Rule, Seq, Shaping, SpreadTold, Statement,
+    StatementKind, Until, Work,
 };
 use crate::rowset::Which;
 
@@ -92,6 +92,8 @@ pub struct Draft {
     part: Option<part::Part>,
     /// Whether the last row was told in a sentence without a name.
     in_prose: bool,
+    /// Whether increases were told to be worked twice into one stitch.
+    twice_into_one: bool,
     /// Whether the wool was broken off after the last thing told.
     finished: bool,
     /// Binding off all stitches, where that was the last thing told.
@@ -260,19 +262,24 @@ impl Draft {
                 }
             }
             StatementKind::Shaping(shaping) => {
+                let shaping = Shaping { op: self.increased_alike(shaping.op), ..*shaping };
                 let until = shaping.until.map(|until| self.counted_out(until));
                 if shaping.goes_on && until.is_some() && self.in_a_series() {
                     let ends_plain = shaping.ends_plain;
                     self.go_on(Onward { until, ends_plain, ..Onward::default() }, statement.span);
                 } else {
-                    self.shaped(Shaping { until, ..*shaping }, statement.span);
+                    self.shaped(Shaping { until, ..shaping }, statement.span);
                 }
             }
             StatementKind::GoOn(onward) => {
                 let until = onward.until.map(|until| self.counted_out(until));
                 self.go_on(Onward { until, ..*onward }, statement.span);
             }
-            StatementKind::Spread(rows, told) => self.spread(rows.as_ref(), told, statement.span),
+            StatementKind::Spread(rows, told) => {
+                let mut alike = |told: &SpreadTold| SpreadTold { op: self.increased_alike(told.op), ..*told };
+                let told: Vec<SpreadTold> = told.iter().map(&mut alike).collect();
+                self.spread(rows.as_ref(), &told, statement.span);
+            }
             StatementKind::EndsAsBefore { row, end } => self.ends_as_before(*row, end.as_ref()),
             StatementKind::AtTheEnd(more) => self.at_the_end(more),
             StatementKind::Edges(edges) => {
@@ -315,6 +322,13 @@ impl Draft {
             | StatementKind::Note
             | StatementKind::Unread => {}
         }
+    }
+
+    /// "Increase as before": the operation of an increase that is told by no more than its name, where one before was told
+    /// by how it is made.
+    fn increased_alike(&mut self, op: Op) -> Op {
+        self.twice_into_one |= op == Op::Kfb;
+        if op == Op::M1 && self.twice_into_one { Op::Kfb } else { op }
     }
 
     /// A row told by where it is shaped is told again by its stitches; else they are a row of their own.

@@ -84,11 +84,15 @@ impl Draft {
     }
 
     /// How many rows more there are to so many: the rows told already count where all of them are worked again. Where that
-    /// comes out in no whole blocks, and all rows of the run do, they count: "until nine rows are done".
+    /// comes out in no whole blocks, and all rows of the run do, they count: "until nine rows are done"; as they do where
+    /// the row after so many is told next.
     fn more_rows(&self, till: usize, block: usize) -> usize {
         let of = |told: usize| till.saturating_sub(told).min(ROWS_LIMIT);
-        let run = of(self.run.len());
-        if block > 0 && !of(block).is_multiple_of(block) && run.is_multiple_of(block) {
+        let whole = |rows: usize| block > 0 && rows.is_multiple_of(block);
+        let (run, all) = (of(self.run.len()), of(self.told_so_far()));
+        if self.next_told.is_some_and(|next| next as usize == till + 1) && whole(all) {
+            all
+        } else if !whole(of(block)) && whole(run) {
             run
         } else {
             of(block)
