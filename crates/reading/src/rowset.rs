@@ -196,8 +196,10 @@ impl Scan<'_> {
             next += usize::from(and && self.is(next, &["also"]));
             next += usize::from(self.is(next, &["the"]));
             let Some(token) = self.tokens.get(next) else { break };
-            // "In the second, the fourth, and the sixth row": the comma stands before the article.
-            let gap = self.tokens[at].gap.max(token.gap);
+            // "In the second, the fourth, and the sixth row": the comma stands before the article, as it does in "the
+            // sixth as the fourth, the seventh as the third".
+            let of_another = self.is(next + 1, &["as", "like", "is", "are", "the"]);
+            let gap = if of_another { token.gap } else { self.tokens[at].gap.max(token.gap) };
             let listed = to || and || gap == Gap::Comma || (gap == Gap::Point && round.is_none());
             let counts = self.is(next + 1, &["times", "time"]);
             // "Repeat row 7 until 10 rows are worked."

@@ -142,10 +142,12 @@ impl<'a> Bench<'a> {
         })
     }
 
-    /// Whether what was tried settles the text so well that guesses of this rank are not read: two were found at least, the
-    /// best leaves nothing to mend, regularity speaks for it, and they are far behind it.
+    /// Whether what was tried settles the text so well that guesses of this rank are not read: the print is understood
+    /// without a strain, two were found at least, the best leaves nothing to mend, regularity speaks for it, and they are far
+    /// behind it.
     fn is_settled(&self, tried: &[Trial], rank: f64) -> bool {
-        let best = tried.first();
+        let understood = self.printed.unread.is_empty() && !self.printed.pieces.iter().any(strains);
+        let best = tried.first().filter(|_| understood);
         best.is_some_and(|best| is_far_behind(rank, best.guess.rank, tried.len())) && !self.is_open(best)
     }
 

@@ -103,8 +103,10 @@ impl Builder<'_> {
                 })?;
                 let named = rows_at(0).filter(|rows| matches!(rows.which, Which::Numbers(_)))?;
                 let bare = told.every.is_none() && told.times.is_none() && told.until.is_none();
+                // "Narrow at the end of every other row, thus: 2nd row": rows told behind it are others.
+                let behind = self.gap_before(named.span) >= Gap::Colon;
                 let placed = told.place.is_some() || !matches!(told.op, Op::Bo | Op::Co);
-                (bare && placed)
+                (bare && placed && !behind)
                     .then(|| say(StatementKind::Spread(Some(named), Rc::from(told.acts()))))
                     .flatten()
             }

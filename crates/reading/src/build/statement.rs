@@ -152,6 +152,13 @@ impl Builder<'_> {
                 let whole = last.as_ref().is_none_or(fixed);
                 whole.then(|| say(StatementKind::EndsAre(rows, first, last)))?
             }
+            // "As far as the 18th row every row begins with a made stitch."
+            "begin_over" => {
+                let last = (parts.len() > 1).then(|| self.numbers(&parts[0]).0[0]);
+                let which = last.map_or(Some(Which::Every), |last| last.map(Which::First))?;
+                let over = Seq::one(self.single(Op::Yo, 1, self.span(parts.last()?)));
+                say(StatementKind::EndsAre(RowSet::named(which), Rc::new(vec![(0.0, over)]), None))
+            }
             "ends_both" => {
                 let ends = told_last(parts)
                     .filter(|ends| ends.iter().all(|(_, seq)| seq.shape().open.is_empty()))?;
@@ -167,9 +174,12 @@ impl Builder<'_> {
                 let content = choices().filter(|content| !casts_off_often(&named, content))?;
                 // "Knit two rows. Purl one, …", "knit the first row, purl the second": what ends with a row tells of it.
                 let counted = matches!(named.which, Which::Count(_));
+                let behind = Span { start: named.span.end, end: span.end };
+                let mut words = self.tokens.iter().filter(|token| behind.covers(token.span));
+                // "Two rounds without narrowing. Knit 3, narrow, all around": the sentence after is of other rows.
+                let sentence = counted && words.any(|token| token.gap >= Gap::Period);
                 let ended = self.leaf(&parts[0]).is_some_and(|leaf| {
-                    counted && leaf.after >= Gap::Period
-                        || leaf.after != Gap::Colon && self.follows_verb(leaf.span, counted)
+                    sentence || leaf.after != Gap::Colon && self.follows_verb(leaf.span, counted)
                 });
                 let told = Statement { kind: rows(named, content, None), span };
                 Some(vec![(if ended { COUNT_ENDED } else { 0.0 }, Value::Statement(Rc::new(told)))])
