@@ -203,3 +203,12 @@ fn a_word_of_ordinary_english_is_not_surely_another() {
     let mending = mend(&reader.study(), field("text"), &Options::default(), &Orders::top(3));
     assert!(!mending.sure, "{:?}", told(&mending));
 }
+
+#[test]
+fn a_stitch_is_put_right_in_letters_as_large_as_those_printed() {
+    let text = "Cast on 12 stitches.\n\n1st row. K 3, O, N, K 7.\n\n2nd row. K 12.\n\n3rd row. K 4, N, N, K 6.\n\n\
+        4th row. K 12.\n\n5th row. K 5, O, N, K 5.\n\n6th row. K 12.\n";
+    let reader = Reader::new().unwrap();
+    let mending = mend(&reader.study(), text, &Options::default(), &Orders::top(3));
+    assert_eq!(told(&mending), [("N", "O")]);
+}

@@ -8,7 +8,7 @@ use super::anew::body;
 use super::phrase::lower_first;
 use super::{Base, Change, Kind, same_number};
 use crate::patch::Patch;
-use crate::words::{Words, in_the_manner_of};
+use crate::words::{Words, capital, in_the_manner_of};
 
 impl Base {
     /// The words that a change takes.
@@ -66,12 +66,16 @@ impl Base {
                 let (Item::Work(work), Some(Item::Work(other))) = (&old[0], phrase.items.first()) else {
                     return None;
                 };
-                if work.times == other.times {
-                    return Some(vec![Patch::new(work.span, phrase.words.clone())]);
-                }
-                let figure = in_the_manner_of(other.number?.of(words.text), work.times)?;
-                let corrected = words.replaced(other.span, other.number?, &figure);
-                Some(vec![Patch::new(work.span, lower_first(&corrected))])
+                let corrected = if work.times == other.times {
+                    phrase.words.clone()
+                } else {
+                    let figure = in_the_manner_of(other.number?.of(words.text), work.times)?;
+                    words.replaced(other.span, other.number?, &figure)
+                };
+                // "K. 6, K. 3": a book that sets all its letters large sets the right one so.
+                let large = work.span.of(words.text).starts_with(char::is_uppercase);
+                let corrected = if large { capital(&corrected) } else { lower_first(&corrected) };
+                Some(vec![Patch::new(work.span, corrected)])
             }
             Kind::Row(row) => Some(vec![Patch::new(body(&self.seq, words), self.rows[*row].words.clone())]),
             Kind::Swap => {
