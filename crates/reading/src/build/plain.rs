@@ -94,11 +94,12 @@ impl Builder<'_> {
                 };
                 say(rows(rows_at(0)?, content, None))
             }
-            // "Each of the open rounds must have a plain round knitted after it."
+            // "The rows that come between are plain."
             "between_plain" => {
                 let after = RowSet { span, ..RowSet::named(Which::Alternate) };
                 say(StatementKind::Returns { after, content: whole(Op::K, span) })
             }
+            // "Each of the open rounds must have a plain round knitted after it."
             "plain_after" | "each_plain" => {
                 let many = |rows: &RowSet| matches!(rows.which, Which::Every | Which::Pattern | Which::Odd);
                 if action == "plain_after" && !rows_at(0).is_some_and(|rows| many(&rows)) {

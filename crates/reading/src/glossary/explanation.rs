@@ -193,7 +193,8 @@ impl<'a> Explainer<'a> {
         self.shrinking(colon..range.end).filter(|_| before.whole)
     }
 
-    /// "The double take in: slip one, knit two together, and pass it over": how, behind a name in full.
+    /// "The double take in: slip one, knit two together, and pass it over": how, behind a name in full, which a colon, a full
+    /// stop or "that is" ends.
     fn spelled_out(&self, range: &Range<usize>) -> Option<Understood> {
         const LONGEST: usize = 6;
         let told = |at: usize| self.scan(at..range.end).filter(|told| told.whole && told.end == range.end);
